@@ -1,0 +1,1 @@
+"""Charts for the ohms check and the first power-up; setting the idle."""

@@ -1,0 +1,75 @@
+"""Charts for checking and first power-up. Records only."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What a meter should read at one point, and the window inside which a good build falls.
+
+    Units: V, Vac, mV, mA, ohm. ``low``/``high`` bound the window; math.inf in ``expected`` of an ohms
+    reading means "over range".
+    """
+
+    point: str  # "V1 pin 1 (plate)"
+    joint: str
+    quantity: str  # "V dc", "V ac", "ohms to ground"
+    expected: float
+    low: float
+    high: float
+    unit: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of the first power-up, computed as an edited circuit."""
+
+    number: int
+    title: str
+    mains: str  # "through the 60 W lamp", "full mains"
+    do: tuple[str, ...]
+    stop_if: tuple[str, ...]
+    cautions: tuple[str, ...]
+    readings: tuple[Reading, ...]
+    mains_a: float
+    lamp: str  # "", or expected brightness in words with the lamp's volts
+
+
+@dataclass(frozen=True)
+class OhmsChart:
+    """What an ohmmeter reads with the plug out and every capacitor empty."""
+
+    meter: str  # the meter assumed, in words
+    readings: tuple[Reading, ...]
+
+
+@dataclass(frozen=True)
+class IdleRow:
+    """Idle setting of one output tube."""
+
+    tube: str
+    cathode_point: str  # where to measure
+    cathode_reading_mv: float | None  # over its 1-ohm resistor, where there is one
+    cathode_a: float
+    plate_a: float
+    screen_a: float
+    plate_to_cathode_v: float
+    plate_w: float
+    plate_limit_w: float
+    share: float
+    low_share: float
+    high_share: float
+
+
+@dataclass(frozen=True)
+class IdleSetting:
+    """How the idle is set, and what the bias control can do."""
+
+    method: str  # "fixed bias", "cathode bias"
+    rows: tuple[IdleRow, ...]
+    bias_range: tuple[tuple[str, float, float, float], ...]  # control, share of rotation, grid V, plate mA of one tube
+    target: str
+    cautions: tuple[str, ...]

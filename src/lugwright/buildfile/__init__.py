@@ -1,0 +1,1 @@
+"""Reading and writing build files: TOML in, records out; solves nothing."""

@@ -1,0 +1,345 @@
+"""What a build file means once it is read: every part with its values filled in and its joints resolved.
+
+Everything after reading (circuit, layout, charts, book) works from these records and never from the text.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from lugwright.catalogue.records import Body, TubeType
+from lugwright.findings import Place
+
+GROUND, CHASSIS, EARTH = "ground", "chassis", "earth"
+
+
+@dataclass(frozen=True)
+class Terminal:
+    """One point of a part. ``str()`` is how a person writes it: ``V1a.plate``, ``R3.1``, ``T1.hv.2``."""
+
+    part: str
+    name: str
+    joint: str
+    section: str = ""  # "a", "b" of a double tube, else ""
+    pins: tuple[int, ...] = ()  # socket pins, for tubes
+
+    def __str__(self) -> str:
+        """Return the terminal as it is written in a build file."""
+        return f"{self.part}{self.section}.{self.name}"
+
+
+@dataclass(frozen=True)
+class Resistor:
+    """Terminals 1, 2."""
+
+    ohm: float
+    tolerance: float
+    watts: float
+    limiting_v: float
+    body: Body
+    style: str = "metal film"
+
+
+@dataclass(frozen=True)
+class Capacitor:
+    """Terminals 1, 2; a polar one has terminal 1 positive. style: film, ceramic, mica, electrolytic."""
+
+    farad: float
+    tolerance: float
+    volts: float
+    style: str
+    body: Body
+
+    @property
+    def polar(self) -> bool:
+        """Return whether terminal 1 must stay positive."""
+        return self.style == "electrolytic"
+
+
+@dataclass(frozen=True)
+class Can:
+    """Multi-section electrolytic: terminals a, b, c, ... (positive) and minus."""
+
+    farads: tuple[float, ...]
+    tolerance: float
+    volts: float
+    body: Body
+
+
+@dataclass(frozen=True)
+class Pot:
+    """Terminals 1 (counterclockwise end), 2 (wiper), 3; with a switch also s1, s2.
+
+    ``setting`` is the share of rotation; ``taper``: linear, audio, reverse audio.
+    ``rheostat`` pots are wired with two terminals only.
+    """
+
+    ohm: float
+    tolerance: float
+    taper: str
+    setting: float
+    watts: float
+    label: str
+    switch_closed: bool | None = None
+
+
+@dataclass(frozen=True)
+class Choke:
+    """Terminals 1, 2."""
+
+    henry: float
+    ohm: float
+    amps: float
+
+
+@dataclass(frozen=True)
+class Winding:
+    """One winding; ``ends`` are terminal names in order along it, taps between.
+
+    ``turns`` and ``ohms`` have one entry per section between neighboring ends. Turns are relative:
+    for a power transformer the no-load volts of each section, for others proportional to turns.
+    """
+
+    name: str
+    ends: tuple[str, ...]
+    turns: tuple[float, ...]
+    ohms: tuple[float, ...]
+    amps: float | None
+    colors: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Transformer:
+    """Windings on one core; terminals are named winding.end. role: power, output, interstage, reverb.
+
+    ``magnetizing_h`` is seen from the whole first winding, ``leakage_h`` from the whole first winding
+    with the others shorted.
+    """
+
+    role: str
+    windings: tuple[Winding, ...]
+    magnetizing_h: float
+    leakage_h: float
+
+
+@dataclass(frozen=True)
+class Diode:
+    """Terminals anode, cathode. A Zener has ``zener_v``."""
+
+    inverse_v: float
+    amps: float
+    zener_v: float | None
+    watts: float
+    body: Body
+
+
+@dataclass(frozen=True)
+class Bridge:
+    """Four diodes: terminals ac1, ac2, plus, minus."""
+
+    inverse_v: float
+    amps: float
+
+
+@dataclass(frozen=True)
+class Tube:
+    """A tube in its socket; terminals per `TubeType.terminals`."""
+
+    type: TubeType
+    socket: str
+
+
+@dataclass(frozen=True)
+class Jack:
+    """Terminals tip, sleeve, and with a switch: tip_switch (closed to tip with no plug in)."""
+
+    isolated: bool
+    switched: bool
+    plug_in: bool
+    label: str
+
+
+@dataclass(frozen=True)
+class Switch:
+    """Terminals per pole p (1, 2, ...): p.common, p.1, p.2, ...; one throw per named position."""
+
+    poles: int
+    positions: tuple[str, ...]
+    position: str  # as set
+    label: str
+    volts: float
+    amps: float
+
+
+@dataclass(frozen=True)
+class Fuse:
+    """Terminals 1, 2. speed: slow or fast."""
+
+    amps: float
+    speed: str
+    volts: float
+    ohm: float
+
+
+@dataclass(frozen=True)
+class Lamp:
+    """Pilot lamp: terminals 1, 2."""
+
+    volts: float
+    amps: float
+
+
+@dataclass(frozen=True)
+class Thermistor:
+    """Inrush limiter: terminals 1, 2. hot_ohm at hot_a."""
+
+    cold_ohm: float
+    hot_ohm: float
+    hot_a: float
+
+
+@dataclass(frozen=True)
+class Inlet:
+    """Mains inlet or cord: terminals line, neutral, earth."""
+
+    cord: bool
+
+
+@dataclass(frozen=True)
+class Speaker:
+    """Terminals plus, minus."""
+
+    ohm: float
+    watts: float
+
+
+@dataclass(frozen=True)
+class Tank:
+    """Reverb tank: terminals in, in_ground, out, out_ground. Impedances at 1 kHz."""
+
+    input_ohm: float
+    output_ohm: float
+
+
+@dataclass(frozen=True)
+class Bond:
+    """A wire the builder states: terminals 1, 2 stay two joints, joined by this wire."""
+
+    purpose: str
+
+
+Fitted = (
+    Resistor | Capacitor | Can | Pot | Choke | Transformer | Diode | Bridge | Tube | Jack | Switch | Fuse | Lamp
+    | Thermistor | Inlet | Speaker | Tank | Bond
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part as fitted: ``values`` is the record of its kind."""
+
+    name: str  # R3
+    kind: str  # the word a person writes: resistor, capacitor, tube, ...
+    stage: str
+    values: Fitted
+    terminals: tuple[Terminal, ...]
+    place: Place
+    note: str = ""
+
+    def terminal(self, name: str, section: str = "") -> Terminal:
+        """Return the terminal of that name; KeyError when the part has none."""
+        for terminal in self.terminals:
+            if terminal.name == name and terminal.section == section:
+                return terminal
+        raise KeyError(f"{self.name}.{name}")
+
+
+@dataclass(frozen=True)
+class Stage:
+    """A group of parts that do one thing, in the signal's order."""
+
+    name: str
+    title: str
+    duty: str  # input, gain, tone, inverter, output, supply, bias, heater, reverb, tremolo, mains, ...
+    parts: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Placement:
+    """Where a part stands. ``at``: mm (x, y) on the plate, or (x along, z above plate) on a panel.
+
+    ``panel``: plate, front, rear, left, right. ``turn`` is clockwise seen from the wiring side.
+    """
+
+    at: tuple[float, float]
+    turn: float = 0.0
+    panel: str = "plate"
+    place: Place | None = None
+
+
+@dataclass(frozen=True)
+class Strip:
+    """A terminal strip; lugs count 1..lugs along its turn direction, feet are lug numbers."""
+
+    name: str
+    lugs: int
+    feet: tuple[int, ...]
+    at: tuple[float, float]  # center of lug 1, mm
+    turn: float  # 0: lugs run to the right; 90: down (clockwise seen from the wiring side)
+    type: str
+    place: Place | None = None
+
+
+@dataclass(frozen=True)
+class Bus:
+    """A bare ground wire from one point to another, ``joint`` is what it carries."""
+
+    name: str
+    joint: str
+    points: tuple[tuple[float, float], ...]
+    height_mm: float
+    place: Place | None = None
+
+
+@dataclass(frozen=True)
+class Chassis:
+    """Inside measures seen from the wiring side: x to the right, y toward the front, z up from the plate.
+
+    The origin is the rear left corner of the plate; the front panel (controls) is nearest the builder.
+    """
+
+    width_mm: float
+    depth_mm: float
+    height_mm: float
+    material: str = "aluminum"
+    thickness_mm: float = 1.5
+
+
+@dataclass(frozen=True)
+class Build:
+    """A whole amplifier: parts, stages, joints, chassis."""
+
+    title: str
+    file: str
+    mains_v: float
+    mains_hz: float
+    parts: tuple[Part, ...]
+    stages: tuple[Stage, ...]
+    joints: Mapping[str, tuple[Terminal, ...]]  # every joint with all its terminals, in file order
+    chassis: Chassis | None
+    placements: Mapping[str, Placement]
+    strips: tuple[Strip, ...]
+    buses: tuple[Bus, ...]
+    nominal: Mapping[str, float] = field(default_factory=dict)  # e.g. speaker_ohm, lamp_limiter_w
+    wants: Mapping[str, object] = field(default_factory=dict)  # planning wishes, passed through
+
+    @cached_property
+    def part_by_name(self) -> Mapping[str, Part]:
+        """Return the parts by designator."""
+        return {part.name: part for part in self.parts}
+
+    def part(self, name: str) -> Part:
+        """Return the part of that name; KeyError when there is none."""
+        return self.part_by_name[name]

@@ -1,0 +1,202 @@
+"""What the catalogue knows of a type: tubes, sockets, strips, wire, part bodies, panel parts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from lugwright.sources import Source
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure and where it comes from."""
+
+    value: float
+    source: Source
+
+
+@dataclass(frozen=True)
+class TriodeLaw:
+    """Parameters of one triode system; the equations are in ``circuit/tubes/triode.py``. [V, A]"""
+
+    mu: float
+    k: float
+    kp: float
+    vct: float
+    tail_share: float = 0.0
+    tail_mu_ratio: float = 1.0
+    kvb: float = 300.0
+    grid_gain: float = 6e-4
+
+
+@dataclass(frozen=True)
+class PentodeLaw:
+    """Parameters of a pentode or beam tetrode; equations in ``circuit/tubes/pentode.py``. [V, A]"""
+
+    mu: float
+    k: float
+    kp: float
+    vct: float
+    rho: float
+    slope: float
+    alpha_s: float
+    beta: float
+    kvb: float = 20.0
+    grid_gain: float = 1e-3
+
+
+@dataclass(frozen=True)
+class RectifierLaw:
+    """Perveance of one plate of a vacuum rectifier, I = perveance * V**1.5. [A/V^1.5]"""
+
+    perveance: float
+
+
+TubeLaw = TriodeLaw | PentodeLaw | RectifierLaw
+
+
+@dataclass(frozen=True)
+class TubeSection:
+    """One system in a glass: ``letter`` is "a", "b" or "" for a tube with one system.
+
+    ``pins`` maps electrode names (plate, grid, screen, suppressor, cathode; plate1 and plate2 for a
+    full-wave rectifier) to the socket pins that carry them.
+    """
+
+    letter: str
+    pins: Mapping[str, tuple[int, ...]]
+
+
+@dataclass(frozen=True)
+class Heater:
+    """The heater or filament. ``pins``: heater1, heater2 and, where there is one, heater_tap.
+
+    With a tap each half takes ``volts`` and ``amps / 2`` when the halves are in parallel.
+    """
+
+    volts: float
+    amps: float
+    pins: Mapping[str, int]
+    source: Source
+    is_cathode: bool = False  # filament or heater joined to the cathode inside
+
+
+@dataclass(frozen=True)
+class TubeType:
+    """A tube type. ``limits`` keys are the names in `TUBE_LIMITS`; an unknown limit is left out."""
+
+    name: str
+    aliases: tuple[str, ...]
+    kind: str  # double triode, triode, pentode, beam tetrode, rectifier
+    socket: str
+    sections: tuple[TubeSection, ...]
+    heater: Heater
+    limits: Mapping[str, Figure]
+    law: TubeLaw | None
+    law_source: Source | None
+    spread: float  # relative plate-current spread between specimens (0.2 = +/-20 %)
+    sources: Mapping[str, Source] = field(default_factory=dict)
+    idle_figures: tuple[Mapping[str, float], ...] = ()  # published points, for plots and tests
+
+    def terminals(self) -> tuple[tuple[str, str, tuple[int, ...]], ...]:
+        """Return (section letter, electrode, pins) of every electrode, heater included (letter "")."""
+        electrodes = [(s.letter, name, pins) for s in self.sections for name, pins in s.pins.items()]
+        return (*electrodes, *(("", name, (pin,)) for name, pin in self.heater.pins.items()))
+
+
+TUBE_LIMITS = (
+    "plate_w", "screen_w", "plate_v", "screen_v", "plate_cold_v", "screen_cold_v", "cathode_a", "grid_negative_v",
+    "heater_cathode_v", "grid_ohm_fixed", "grid_ohm_self",
+    "inverse_v", "plate_peak_a", "output_a", "reservoir_f", "plate_rms_v", "supply_ohm",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class SocketType:
+    """A tube socket. Pins count clockwise seen from the wiring side, starting after the key or gap."""
+
+    name: str
+    pin_count: int
+    pin_circle_mm: float
+    pin_step_deg: float  # angle between neighboring pins
+    first_pin_deg: float  # angle of pin 1 clockwise from the key or gap
+    hole_mm: float
+    fixing_centers_mm: float
+    fixing_hole_mm: float
+    lug_height_mm: float  # solder point above the chassis plate, wiring side
+    leads_per_pin: int
+    source: Source
+
+
+@dataclass(frozen=True)
+class StripType:
+    """A terminal strip: a row of lugs at one pitch; a lug with a foot is bolted to the metal."""
+
+    name: str
+    pitch_mm: float
+    lug_width_mm: float
+    lug_height_mm: float
+    board_width_mm: float
+    foot_hole_mm: float
+    leads_per_lug: int
+    creepage_group: str  # IEC 60664-1 material group: I, II, III
+    source: Source
+
+
+@dataclass(frozen=True)
+class WireType:
+    """Wire off the reel. ``kind``: solid, stranded, bare, shielded, mains."""
+
+    name: str
+    kind: str
+    awg: int
+    conductor_mm: float
+    outside_mm: float
+    insulation_v: float  # 0 for bare wire
+    temperature_c: float
+    max_a: float
+    ohm_per_m: float
+    insulation: str
+    source: Source
+
+
+@dataclass(frozen=True)
+class Body:
+    """The body of a part with two leads, lying; or of a can, standing (then length is its height)."""
+
+    diameter_mm: float
+    length_mm: float
+    lead_mm: float  # lead wire diameter
+    grams: float
+    source: Source
+
+
+@dataclass(frozen=True)
+class BodyRow:
+    """Catalogue row: parts of ``kind`` up to this rating have this body (and this limiting voltage)."""
+
+    kind: str  # e.g. "metal film resistor", "film capacitor", "axial electrolytic", "can"
+    watts: float
+    farad: float
+    volts: float  # limiting voltage of a resistor, rated voltage of a capacitor
+    tolerance: float  # relative, of such parts unless stated
+    body: Body
+
+
+@dataclass(frozen=True)
+class PanelPart:
+    """A pot, jack, switch, fuse holder, lamp holder, inlet: its hole, and where its lugs stand.
+
+    ``lugs`` maps a terminal name to (along, out, height): millimeters along the panel (to the right
+    seen from inside), into the chassis, and above the shaft or hole center.
+    """
+
+    name: str
+    hole_mm: float
+    lugs: Mapping[str, tuple[float, float, float]]
+    leads_per_lug: int
+    depth_mm: float
+    width_mm: float
+    source: Source
+    extra_holes: tuple[tuple[float, float, float], ...] = ()  # along, height, diameter

@@ -1,0 +1,1 @@
+"""Rating rules: each one file, each one line in the table."""

@@ -1,0 +1,1 @@
+"""Tube equations: plain functions with exact derivatives."""

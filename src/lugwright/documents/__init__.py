@@ -1,0 +1,1 @@
+"""Pages, drawings and tables: prints results, calculates nothing."""

@@ -1,0 +1,1 @@
+"""The build book as PDF and HTML."""

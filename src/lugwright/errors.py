@@ -1,0 +1,55 @@
+"""Exceptions: the program cannot go on. One template: what, found, wanted, do."""
+
+from __future__ import annotations
+
+
+class LugwrightError(Exception):
+    """The program cannot go on; the four lines say why and what to do.
+
+    Parameters
+    ----------
+    what : str
+        What is wrong, one line.
+    found : str
+        What was found there, with units.
+    wanted : str
+        What would have been right.
+    do : str
+        What the builder can do about it.
+    """
+
+    def __init__(self, *, what: str, found: str, wanted: str, do: str) -> None:
+        super().__init__(what)
+        self.what, self.found, self.wanted, self.do = what, found, wanted, do
+
+    def __str__(self) -> str:
+        """Return the four lines as they are printed."""
+        return f"{self.what}\n  found:  {self.found}\n  wanted: {self.wanted}\n  do:     {self.do}"
+
+
+class ValueSyntaxError(LugwrightError):
+    """The text is not a component value."""
+
+
+class CatalogueError(LugwrightError):
+    """A data file of the catalogue cannot be used, or it has no such entry."""
+
+
+class FileAccessError(LugwrightError):
+    """A file cannot be read or written."""
+
+
+class CircuitError(LugwrightError):
+    """The circuit cannot be computed as drawn (a floating joint, a short across a supply)."""
+
+
+class NoIdlePoint(LugwrightError):
+    """No idle point with a passing certificate was found."""
+
+
+class PlanError(LugwrightError):
+    """No valid lug plan, or a stored plan that cannot be used."""
+
+
+class DocumentError(LugwrightError):
+    """A page or drawing could not be made."""

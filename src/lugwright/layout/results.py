@@ -1,0 +1,76 @@
+"""What the planner decided: terminals, lugs, seated parts, wires. Records only; nothing here calculates.
+
+Keys of terminals: ``V1.3`` (socket pin), ``A.4`` (strip A, lug 4), ``R7.2`` (pot lug), ``J1.tip``,
+``C9.a`` (can lug), ``T1.hv.2`` (transformer lead where it leaves its grommet), ``bus.3`` (point 3 on a
+ground bus), ``chassis.1`` (a bolt in the metal).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class PlanTerminal:
+    """A point that leads and wires are soldered to. x to the right, y toward the front, z above the plate."""
+
+    key: str
+    owner: str  # part, strip or bus it belongs to
+    kind: str  # pin, lug, foot, pot, jack, can, exit, bus, bolt, panel
+    x_mm: float
+    y_mm: float
+    z_mm: float
+    joint: str  # "" for a spare lug
+    capacity: int  # most leads it takes
+    label: str  # as printed: "V1 pin 3", "strip A lug 4", "T1 red lead"
+
+
+@dataclass(frozen=True)
+class SeatedPart:
+    """A two-lead part and the two terminals its leads go to, first terminal first."""
+
+    part: str
+    terminals: tuple[str, str]
+    lead_names: tuple[str, str]  # terminal names of the part: ("1", "2"), ("anode", "cathode")
+    layer: int  # 1 lowest
+    body_length_mm: float
+    body_diameter_mm: float
+    z_mm: float  # height of the body's axis above the plate
+    span_mm: float
+
+
+@dataclass(frozen=True)
+class Wire:
+    """One wire (or a part's own flying lead) between two terminals."""
+
+    number: int
+    joint: str
+    terminals: tuple[str, str]
+    kind: str  # heater, mains, B+, ground, bias, plate, grid, cathode, signal, speaker, earth
+    type: str  # wire type of the catalogue; "lead" for a transformer's own lead
+    color: str
+    route: tuple[tuple[float, float, float], ...]  # mm, from the first terminal to the second
+    length_mm: float  # cut length, slack and twist included
+    strip_mm: tuple[float, float]  # insulation to take off at each end
+    twist: str  # name of the twisted pair it belongs to, or ""
+    lies_over: tuple[str, ...]  # parts and wires ("W12") this wire crosses over
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A whole lug plan."""
+
+    build: str  # title
+    terminals: Mapping[str, PlanTerminal]
+    seats: tuple[SeatedPart, ...]
+    wires: tuple[Wire, ...]
+    spare_lugs: tuple[str, ...]
+    cost: Mapping[str, float]  # term of the objective -> its weighted share
+    seconds: float = 0.0
+    notes: tuple[str, ...] = ()
+
+    def leads_at(self, key: str) -> tuple[str, ...]:
+        """Return what is soldered at a terminal: ``R3.1``, ``W12`` ..., in plan order."""
+        parts = [f"{s.part}.{name}" for s in self.seats for t, name in zip(s.terminals, s.lead_names) if t == key]
+        return (*parts, *(f"W{w.number}" for w in self.wires if key in w.terminals))

@@ -1,0 +1,1 @@
+"""Layout rules: each one file, each one line in the table."""

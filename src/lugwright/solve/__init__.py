@@ -1,0 +1,1 @@
+"""Solvers: idle, ripple, power-off ohms; every answer carries its certificate."""

@@ -1,0 +1,1 @@
+"""The order of work: job cards and cut list."""

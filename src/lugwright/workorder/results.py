@@ -1,0 +1,56 @@
+"""Job cards, cut list: what is done in which order. Records only."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class LeadIn:
+    """One lead or wire end that goes into a terminal in a job, and whether that terminal is soldered now."""
+
+    what: str  # "W12", "R3"
+    lead: str  # "1", "+", "red", or "" for a wire
+    terminal: str  # key in the plan
+    label: str  # "strip A lug 4"
+    solder: str  # "solder now", "wait", "solder now (all 3 in)"
+
+
+@dataclass(frozen=True)
+class Job:
+    """One bench task."""
+
+    number: int
+    phase: str  # metalwork, mounting, earth and mains, heaters, B+, bias, ground, controls, output, driver, input, signal, check
+    title: str
+    text: tuple[str, ...]  # one sentence a line
+    parts: tuple[str, ...]
+    wires: tuple[int, ...]
+    leads: tuple[LeadIn, ...]
+    solder: tuple[str, ...]  # labels of terminals soldered at the end of this job
+    waits: tuple[str, ...]  # labels of terminals that stay open
+    covers: tuple[str, ...]  # terminals or parts that this job lays something over
+    cautions: tuple[str, ...]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class CutRow:
+    """Wires of one type and color to cut to one length (rounded up to 5 mm)."""
+
+    type: str
+    color: str
+    length_mm: float
+    strip_mm: tuple[float, float]
+    wires: tuple[int, ...]
+    twist: str
+
+
+@dataclass(frozen=True)
+class WorkOrder:
+    """Everything in order."""
+
+    jobs: tuple[Job, ...]
+    cut_list: tuple[CutRow, ...]
+    totals_mm: tuple[tuple[str, str, float], ...]  # type, color, total length
+    broken_rules: tuple[str, ...]  # precedence that had to be given up, in words
