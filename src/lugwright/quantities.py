@@ -143,9 +143,7 @@ def rkm(value: float, kind: Kind) -> str:
     ('4k7', 'R47', '22n')
     """
     unit = _UNIT[kind][0]
-    names = (
-        {0: "R", 3: "k", 6: "M", 9: "G"} if kind == "ohm" else {-12: "p", -9: "n", -6: "u", -3: "m", 0: unit}
-    )
+    names = {0: "R", 3: "k", 6: "M", 9: "G"} if kind == "ohm" else {-12: "p", -9: "n", -6: "u", -3: "m", 0: unit}
     if value == 0:
         return "0" + names[0]
     exact = Decimal(f"{value:.4g}")
