@@ -1,0 +1,258 @@
+"""Idle: mains on, no signal. DC of everything and one closed mains cycle, solved together.
+
+The mean current through each rectifier is a function of the mean voltages across them, found exactly
+(with its slopes) by closing the mains cycle; DC takes that function as the rectifiers' law. The two
+are repeated until the currents at every joint cancel with the cycle closed at the final voltages.
+Ripple enters through the tubes' slopes at idle; what its square adds to a tube's mean is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from lugwright.circuit.edits import Edit
+from lugwright.circuit.network import Circuit
+from lugwright.circuit.operating import Idle
+from lugwright.errors import NoIdlePoint
+from lugwright.solve.dc import Columns, DcPoint, DcProblem, PortLaw, solve_dc
+from lugwright.solve.device_laws import diode_currents_a, tube_state
+from lugwright.solve.mains_cycle import INSTANTS, CyclePoint, MainsCycle
+from lugwright.solve.readout import read_idle
+from lugwright.solve.system import Array, System
+
+_COARSE = 63  # instants while still far away
+_ROUNDS = 60
+_CLOSE_V = 0.5  # from here on the full number of instants
+_LAMP_POWER = 0.55  # filament: amps = rated amps * (volts / rated volts) ** 0.55, from memory
+_LAMP_COLD = 12.0  # hot over cold resistance, from memory (10 to 15)
+_LAMP_SETTLED = 1e-7
+
+
+@dataclass(frozen=True)
+class Solved:
+    """One solved column: DC, and the cycle where the circuit has mains and diodes."""
+
+    system: System
+    values: Array  # (value, 1)
+    dc: DcPoint
+    surroundings: MainsCycle | None
+    cycle: CyclePoint | None
+    rounds: int
+
+
+def solve_idle(circuit: Circuit, edits: Sequence[Edit] = (), *, instants: int = INSTANTS) -> list[Idle]:
+    """Return the idle of the circuit under each edit (without edits: of the circuit itself).
+
+    Parameters
+    ----------
+    circuit : Circuit
+        The circuit with every element that an edit touches.
+    edits : sequence of Edit
+        Each is solved on its own, starting from its neighbor's answer.
+    instants : int
+        Points in one mains cycle; odd.
+
+    Returns
+    -------
+    list of Idle
+        One for each edit, each with a passing certificate.
+
+    Raises
+    ------
+    NoIdlePoint
+        No certified point; the message names the worst joint.
+    """
+    system = System(circuit)
+    values = system.values(edits)
+    answers, before = [], None
+    for column in range(values.shape[1]):
+        before = solve_column(system, values[:, [column]], before, instants=instants)
+        answers.append(read_idle(before))
+    return answers
+
+
+def solve_column(system: System, values: Array, near: Solved | None = None, *, instants: int = INSTANTS) -> Solved:
+    """Return one solved column, started from a neighbor where there is one; see `solve_idle`."""
+    has_mains = bool(np.any(values[system.source_rms] != 0.0)) and bool(system.diodes)
+    start = near.dc.volts if near is not None else np.zeros((system.size + 1, 1))
+    if not has_mains:
+        return _without_mains(system, values, start)
+    return _Rounds(system, values.copy(), instants).run(start, near)
+
+
+def _without_mains(system: System, values: Array, start: Array) -> Solved:
+    point = solve_dc(DcProblem(system, values, _static_law(system, values)), start)
+    _refuse_unsolved(system, point)
+    cycle = None
+    surroundings = None
+    if np.any(values[system.source_rms] != 0.0):
+        surroundings = MainsCycle(system, values, tube_state(system, values, point.volts))
+        cycle = surroundings.close(np.zeros(0))
+    return Solved(system, values, point, surroundings, cycle, 1)
+
+
+class _Rounds:
+    """DC and mains cycle in turns, for one column of values."""
+
+    def __init__(self, system: System, values: Array, instants: int) -> None:
+        self.system, self.values, self.instants = system, values, instants
+        lamps = [i for i, r in enumerate(system.resistors) if values[system.value_row[r.name, "lamp_w"], 0] > 0]
+        self.lamps = [system.resistors[i] for i in lamps]
+        for lamp in self.lamps:
+            self._set_lamp(lamp.name, 0.3 * values[system.value_row[lamp.name, "lamp_v"], 0])
+
+    def run(self, v: Array, near: Solved | None) -> Solved:
+        points = _COARSE if near is None else self.instants
+        port_v = None if near is None or near.cycle is None else near.cycle.port_v
+        move, lamp_moved = np.inf, 0.0
+        for count in range(1, _ROUNDS + 1):
+            surroundings = MainsCycle(self.system, self.values, tube_state(self.system, self.values, v), instants=points)
+            cycle = self._close(surroundings, v, port_v)
+            port_v = cycle.port_v
+            settled = abs(lamp_moved) < _LAMP_SETTLED
+            if points == self.instants and settled and (point := self._certified(v, cycle)) is not None:
+                return Solved(self.system, self.values, point, surroundings, cycle, count)
+            point = solve_dc(DcProblem(self.system, self.values, tangent_law(cycle)), v)
+            _refuse_unsolved(self.system, point)
+            move = float(np.abs(point.volts - v).max())
+            v = point.volts
+            lamp_moved = self._follow_lamps(surroundings, cycle, v)
+            if move < _CLOSE_V and points != self.instants:
+                points, port_v = self.instants, _resampled(port_v, self.instants)
+        worst = self.system.joints[int(np.argmax(np.abs(point.left_over_a[:, 0])))]
+        raise NoIdlePoint(
+            what="the supply does not settle",
+            found=f"{worst} still moves by {move:.2g} V after {_ROUNDS} rounds",
+            wanted="currents at every joint that cancel to 1 part in a billion",
+            do=f"look at what feeds {worst}: a rectifier, its first capacitor and its load",
+        )
+
+    def _close(self, surroundings: MainsCycle, v: Array, port_v: Array | None) -> CyclePoint:
+        mean = (v[self.system.port_a] - v[self.system.port_b])[:, 0]
+        if port_v is None:
+            return surroundings.close(mean)
+        return surroundings.close(mean, port_v + (mean - port_v.mean(axis=1))[:, None])
+
+    def _certified(self, v: Array, cycle: CyclePoint) -> DcPoint | None:
+        """Return the point if the currents at every joint cancel with the cycle closed at these voltages."""
+
+        def law(port_v: Array, columns: Columns) -> tuple[Array, Array]:
+            return cycle.mean_a[:, None], cycle.slope_s[:, :, None]
+
+        point = DcProblem(self.system, self.values, law).newton(v, steps=1)
+        return point if point.solved.all() else None
+
+    def _set_lamp(self, name: str, rms_v: float) -> float:
+        """Give a filament lamp the resistance it has at this voltage; return the relative change."""
+        row = self.system.value_row
+        watts, rated_v = self.values[row[name, "lamp_w"], 0], self.values[row[name, "lamp_v"], 0]
+        rated = rated_v * rated_v / watts
+        ohm = max(rated * (rms_v / rated_v) ** (1.0 - _LAMP_POWER), rated / _LAMP_COLD)
+        before = float(self.values[row[name, "ohm"], 0])
+        self.values[row[name, "ohm"], 0] = ohm
+        return ohm / before - 1.0
+
+    def _follow_lamps(self, surroundings: MainsCycle, cycle: CyclePoint, v: Array) -> float:
+        if not self.lamps:
+            return 0.0
+        wave = surroundings.joint_waveforms(cycle.port_a, v[:, 0])
+        row = self.system.row
+        return max(
+            (self._set_lamp(r.name, float(np.sqrt(np.mean((wave[row[r.a]] - wave[row[r.b]]) ** 2)))) for r in self.lamps),
+            key=abs,
+        )
+
+
+def tangent_law(cycle: CyclePoint, scale: Array | float = 1.0) -> PortLaw:
+    """Return the rectifiers' law near a closed cycle; ``scale`` is the mains against that cycle's, per column."""
+    scales = np.atleast_1d(np.asarray(scale, dtype=float))
+
+    def law(v: Array, columns: Columns) -> tuple[Array, Array]:
+        factor = scales[columns] if len(scales) > 1 else scales
+        current = cycle.mean_a[:, None] * factor + np.einsum("pq,qm->pm", cycle.slope_s, v - cycle.mean_v[:, None] * factor)
+        return current, np.repeat(cycle.slope_s[:, :, None], v.shape[1], axis=2)
+
+    return law
+
+
+def _resampled(port_v: Array, instants: int) -> Array:
+    old = np.arange(port_v.shape[1] + 1) / port_v.shape[1]
+    new = np.arange(instants) / instants
+    return np.stack([np.interp(new, old, np.append(row, row[0])) for row in port_v])
+
+
+def _refuse_unsolved(system: System, point: DcPoint) -> None:
+    if point.solved.all():
+        return
+    column = int(np.flatnonzero(~point.solved)[0])
+    excess = np.abs(point.left_over_a[:, column]) / point.allowed_a[:, column]
+    row = int(np.argmax(np.nan_to_num(excess, nan=np.inf)))
+    raise NoIdlePoint(
+        what="no idle point found",
+        found=f"{system.joints[row]}: {abs(point.left_over_a[row, column]):.2g} A left over after {point.steps} steps "
+        f"({point.how} tried last)",
+        wanted=f"less than {point.allowed_a[row, column]:.2g} A left over at every joint",
+        do=f"look for an open or shorted path at {system.joints[row]}",
+    )
+
+
+def idle_spread(circuit: Circuit, base: Edit, edits: Sequence[Edit]) -> Mapping[str, Array]:
+    """Return the DC volts of every joint under many small edits of one base, in one batch.
+
+    The rectifiers keep the law they have at the base, scaled with the mains: right for part values,
+    tube spread and mains within some ten percent; changes of the transformer itself are not seen.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        The circuit.
+    base : Edit
+        Solved exactly, for example the power-up step.
+    edits : sequence of Edit
+        Made on top of the base.
+
+    Returns
+    -------
+    mapping of str to array
+        Joint to DC volts (edit). [V]
+
+    Raises
+    ------
+    NoIdlePoint
+        The base or one of the edits has no certified point.
+    """
+    system = System(circuit)
+    return spread_of(solve_column(system, system.values([base])), base, edits)
+
+
+def spread_of(solved: Solved, base: Edit, edits: Sequence[Edit]) -> Mapping[str, Array]:
+    """Return `idle_spread` around a base that is solved already."""
+    system = solved.system
+    values = system.values([base + edit for edit in edits])
+    for resistor in system.resistors:
+        row = system.value_row[resistor.name, "ohm"]
+        if solved.values[system.value_row[resistor.name, "lamp_w"], 0] > 0:
+            values[row] = solved.values[row, 0]
+    if solved.cycle is None or not system.diodes:
+        law = _static_law(system, values)
+    else:
+        mains = int(system.source_rms[int(np.argmax(solved.values[system.source_rms, 0]))])
+        law = tangent_law(solved.cycle, values[mains] / solved.values[mains, 0])
+    point = solve_dc(DcProblem(system, values, law), np.repeat(solved.dc.volts, values.shape[1], axis=1))
+    _refuse_unsolved(system, point)
+    return {joint: point.volts[row] for joint, row in system.row.items()}
+
+
+def _static_law(system: System, values: Array) -> PortLaw:
+    k = len(system.diodes)
+
+    def law(v: Array, columns: Columns) -> tuple[Array, Array]:
+        current, slope = diode_currents_a(system, values[:, columns], v)
+        full = np.zeros((k, k, v.shape[1]))
+        full[np.arange(k), np.arange(k)] = slope
+        return current, full
+
+    return law

@@ -1,0 +1,118 @@
+"""LU factors on one fixed pattern, for many matrices at once.
+
+The pattern of a circuit never changes, its values do: a thousand edited circuits, or a hundred
+harmonics. So the order of elimination is found once (least degree first, diagonal pivots), and each
+numeric step runs on rows of an array whose last axis is the batch.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Numbers = NDArray[Any]  # real or complex
+
+
+@dataclass(frozen=True)
+class _Pivot:
+    row: int
+    later: NDArray[np.intp]  # rows still to be eliminated that this one touches
+    diagonal: int  # slot of the pivot
+    below: NDArray[np.intp]  # slots of (later, row)
+    right: NDArray[np.intp]  # slots of (row, later)
+    block: NDArray[np.intp]  # slots of (later, later)
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """Where the entries of a sparse matrix sit, fill included, and the order of elimination.
+
+    ``slot[(i, j)]`` is the row of the value array that holds entry (i, j); values have the shape
+    (entries + 1, batch), the last row being a trash slot for entries that touch ground.
+    """
+
+    size: int
+    slot: dict[tuple[int, int], int]
+    pivots: tuple[_Pivot, ...]
+
+    @property
+    def entries(self) -> int:
+        """Return the number of slots without the trash slot."""
+        return len(self.slot)
+
+    @property
+    def flops(self) -> int:
+        """Return multiplications and divisions of one factorization. [-]"""
+        return sum(len(p.later) * (len(p.later) + 1) for p in self.pivots)
+
+
+def find_pattern(size: int, entries: Iterable[tuple[int, int]]) -> Pattern:
+    """Return the pattern of a matrix with these entries (made symmetric), fill included."""
+    touches: list[set[int]] = [set() for _ in range(size)]
+    for i, j in entries:
+        if i != j:
+            touches[i].add(j)
+            touches[j].add(i)
+    slot: dict[tuple[int, int], int] = {}
+    order: list[tuple[int, list[int]]] = []
+    left = set(range(size))
+    while left:
+        row = min(left, key=lambda r: (len(touches[r]), r))
+        later = sorted(touches[row])
+        order.append((row, later))
+        left.remove(row)
+        for a in later:
+            touches[a].discard(row)
+            touches[a].update(b for b in later if b != a)
+    for row, later in order:
+        slot[row, row] = len(slot)
+        for other in later:
+            slot[other, row] = len(slot)
+            slot[row, other] = len(slot)
+    pivots = tuple(_pivot(row, later, slot) for row, later in order)
+    return Pattern(size, slot, pivots)
+
+
+def _pivot(row: int, later: list[int], slot: dict[tuple[int, int], int]) -> _Pivot:
+    return _Pivot(
+        row,
+        np.array(later, dtype=np.intp),
+        slot[row, row],
+        np.array([slot[a, row] for a in later], dtype=np.intp),
+        np.array([slot[row, a] for a in later], dtype=np.intp),
+        np.array([[slot[a, b] for b in later] for a in later], dtype=np.intp).reshape(len(later), len(later)),
+    )
+
+
+def factor(pattern: Pattern, values: Numbers) -> Numbers:
+    """Return the LU factors of ``values`` (entries + 1, batch); the pivots are stored inverted."""
+    a = values.copy()
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        for p in pattern.pivots:
+            inverse = 1.0 / a[p.diagonal]
+            a[p.diagonal] = inverse
+            if len(p.later):
+                lower = a[p.below] * inverse
+                a[p.below] = lower
+                a[p.block] -= lower[:, None] * a[p.right][None, :]
+    return a
+
+
+def solve_factored(pattern: Pattern, factors: Numbers, right_side: Numbers) -> Numbers:
+    """Return x with A x = right_side; the right side is (rows, batch) or (rows, columns, batch)."""
+    x = right_side.astype(np.result_type(factors, right_side))
+    wide = x.ndim == 3
+    for p in pattern.pivots:
+        if len(p.later):
+            lower = factors[p.below]
+            x[p.later] -= (lower[:, None] if wide else lower) * x[p.row]
+    for p in reversed(pattern.pivots):
+        if len(p.later):
+            upper = factors[p.right]
+            x[p.row] -= np.sum((upper[:, None] if wide else upper) * x[p.later], axis=0)
+        x[p.row] *= factors[p.diagonal]
+    return x

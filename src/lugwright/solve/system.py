@@ -1,0 +1,294 @@
+"""A circuit made ready for solving: joints numbered, values in one array, every stamp in its slot.
+
+Axes: values are (value, batch), voltages (joint, batch) with a last row for ground that stays zero.
+The batch is either many edited circuits or many frequencies of one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lugwright.circuit.edits import Edit, SetValue
+from lugwright.circuit.elements import (
+    Capacitor,
+    CurrentSource,
+    Element,
+    Junction,
+    PentodeTube,
+    Resistor,
+    TriodeTube,
+    VacuumDiode,
+    VoltageSource,
+    Windings,
+)
+from lugwright.circuit.network import Circuit
+from lugwright.errors import CircuitError
+from lugwright.solve.sparse_lu import Pattern, find_pattern
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+TIE_S = 1e-9  # ties an island that nothing joins to ground, so that it has a defined (meaningless) level
+
+
+class Scatter:
+    """Adds rows of contributions into rows of a larger array, many at once."""
+
+    def __init__(self, targets: Index, size: int) -> None:
+        self._order = np.argsort(targets, kind="stable")
+        found, self._starts = np.unique(targets[self._order], return_index=True)
+        self._rows, self._size = found, size
+
+    def __call__(self, contributions: NDArray[Any]) -> NDArray[Any]:
+        """Return an array (size, batch) with every contribution added to its row."""
+        total = np.zeros((self._size, *contributions.shape[1:]), dtype=contributions.dtype)
+        if len(self._rows):
+            total[self._rows] = np.add.reduceat(contributions[self._order], self._starts, axis=0)
+        return total
+
+
+@dataclass(frozen=True)
+class _WindingGroup:
+    name: str
+    branches: Index  # rows of the two-ended branches that are its coils
+    turns: Index
+    ohm: Index
+    leakage: Index
+    magnetizing: int
+
+
+class System:
+    """A compiled circuit."""
+
+    def __init__(self, circuit: Circuit) -> None:
+        self.circuit = circuit
+        self.joints = tuple(j for j in circuit.joints if j != circuit.ground)
+        self.size = len(self.joints)
+        self.row: Mapping[str, int] = {**{j: i for i, j in enumerate(self.joints)}, circuit.ground: self.size}
+        self.value_row: dict[tuple[str, str], int] = {}
+        values: list[float] = []
+        for element in circuit.elements:
+            for owner in (element, *getattr(element, "coils", ())):
+                for field in fields(owner):
+                    if isinstance(number := getattr(owner, field.name), float | int):
+                        self.value_row[owner.name, field.name] = len(values)
+                        values.append(float(number))
+        self.base_values: Array = np.array(values, dtype=float).reshape(-1, 1)
+        self._collect()
+        self.floating = self._islands()
+        self.pattern: Pattern = find_pattern(self.size, self._pattern_entries())
+        self._prepare_scatters()
+
+    # ---- collecting -------------------------------------------------------------------------
+
+    def _of(self, kind: type[Any]) -> list[Any]:
+        return [e for e in self.circuit.elements if isinstance(e, kind)]
+
+    def _rows(self, elements: Sequence[Any], *fields_: str) -> list[Index]:
+        return [np.array([self.row[getattr(e, f)] for e in elements], dtype=np.intp) for f in fields_]
+
+    def _value_rows(self, elements: Sequence[Any], field: str) -> Index:
+        return np.array([self.value_row[e.name, field] for e in elements], dtype=np.intp)
+
+    def _collect(self) -> None:
+        self.resistors: list[Resistor] = self._of(Resistor)
+        self.capacitors: list[Capacitor] = self._of(Capacitor)
+        self.sources: list[VoltageSource] = self._of(VoltageSource)
+        self.current_sources: list[CurrentSource] = self._of(CurrentSource)
+        self.diodes: list[Junction | VacuumDiode] = [e for e in self.circuit.elements if isinstance(e, Junction | VacuumDiode)]
+        self.triodes: list[TriodeTube] = self._of(TriodeTube)
+        self.pentodes: list[PentodeTube] = self._of(PentodeTube)
+        groups: list[Windings] = self._of(Windings)
+        coils = [coil for group in groups for coil in group.coils]
+        branches = [*self.resistors, *self.capacitors, *self.sources, *coils]
+        a, b = self._rows(branches, "a", "b")
+        anode, cathode = self._rows(self.diodes, "anode", "cathode")
+        self.branch_a, self.branch_b = np.concatenate([a, anode]), np.concatenate([b, cathode])
+        self.branch_names = tuple(e.name for e in (*branches, *self.diodes))
+        self.branch_row = {name: i for i, name in enumerate(self.branch_names)}
+        self.port_a, self.port_b = anode, cathode
+        self.ohm_of = self._value_rows(self.resistors, "ohm")
+        self.lamp_w_of = self._value_rows(self.resistors, "lamp_w")
+        self.farad_of, self.leak_of = (self._value_rows(self.capacitors, f) for f in ("farad", "leak_s"))
+        self.source_ohm = self._value_rows(self.sources, "ohm")
+        self.source_dc, self.source_rms = (self._value_rows(self.sources, f) for f in ("dc_v", "rms_v"))
+        self.current_amps = self._value_rows(self.current_sources, "amps")
+        self.current_a, self.current_b = self._rows(self.current_sources, "a", "b")
+        first = len(self.resistors) + len(self.capacitors) + len(self.sources)
+        self.groups: list[_WindingGroup] = []
+        for group in groups:
+            rows = np.arange(first, first + len(group.coils), dtype=np.intp)
+            first += len(group.coils)
+            turns, ohm, leakage = (self._value_rows(group.coils, f) for f in ("turns", "ohm", "leakage_h"))
+            magnetizing = self.value_row[group.name, "magnetizing_h"]
+            self.groups.append(_WindingGroup(group.name, rows, turns, ohm, leakage, magnetizing))
+        self.triode_rows = self._rows(self.triodes, "plate", "grid", "cathode")
+        self.pentode_rows = self._rows(self.pentodes, "plate", "screen", "grid", "cathode")
+        self.triode_on, self.pentode_on = self._value_rows(self.triodes, "on"), self._value_rows(self.pentodes, "on")
+        self.triode_law = _law_arrays(self.triodes)
+        self.pentode_law = _law_arrays(self.pentodes)
+
+    def _islands(self) -> tuple[str, ...]:
+        """Return one joint of each island that no resistor, coil, source, leak or tube joins to ground."""
+        parent = list(range(self.size + 1))
+
+        def find(i: int) -> int:
+            while parent[i] != i:
+                parent[i] = parent[parent[i]]
+                i = parent[i]
+            return i
+
+        for a, b in zip(self.branch_a, self.branch_b, strict=True):
+            parent[find(int(a))] = find(int(b))
+        for rows in (self.triode_rows, self.pentode_rows):
+            for group in zip(*rows, strict=True):
+                for other in group[1:]:
+                    parent[find(int(group[0]))] = find(int(other))
+        seen = {find(self.size)}
+        islands = []
+        for i, joint in enumerate(self.joints):
+            if (root := find(i)) not in seen:
+                seen.add(root)
+                islands.append(joint)
+        return tuple(islands)
+
+    # ---- stamps -----------------------------------------------------------------------------
+
+    def _couplings(self) -> tuple[Index, Index]:
+        """Return every ordered pair of branches whose admittance is not zero (coils of one core)."""
+        first = [np.repeat(g.branches, len(g.branches)) for g in self.groups]
+        second = [np.tile(g.branches, len(g.branches)) for g in self.groups]
+        plain = len(self.resistors) + len(self.capacitors) + len(self.sources)
+        alone = np.concatenate([np.arange(plain), np.arange(len(self.branch_a) - len(self.diodes), len(self.branch_a))])
+        return np.concatenate([alone, *first]).astype(np.intp), np.concatenate([alone, *second]).astype(np.intp)
+
+    def _pattern_entries(self) -> list[tuple[int, int]]:
+        pairs: set[tuple[int, int]] = {(i, i) for i in range(self.size)}
+        self.couple_i, self.couple_j = self._couplings()
+        for p, q in zip(self.couple_i, self.couple_j, strict=True):
+            ends_p, ends_q = (self.branch_a[p], self.branch_b[p]), (self.branch_a[q], self.branch_b[q])
+            pairs.update((int(i), int(j)) for i in ends_p for j in ends_q)
+        for rows in (self.triode_rows, self.pentode_rows):
+            for group in zip(*rows, strict=True):
+                pairs.update((int(i), int(j)) for i in group for j in group)
+        ports = [*map(int, self.port_a), *map(int, self.port_b)]
+        pairs.update((i, j) for i in ports for j in ports)
+        return [(i, j) for i, j in pairs if i < self.size and j < self.size]
+
+    def slots(self, i: Index, j: Index) -> Index:
+        """Return the value slots of entries (i, j); entries that touch ground go to the trash slot."""
+        trash = self.pattern.entries
+        return np.array([self.pattern.slot.get((int(a), int(b)), trash) for a, b in zip(i, j, strict=True)], dtype=np.intp)
+
+    def _prepare_scatters(self) -> None:
+        a, b, p, q = self.branch_a, self.branch_b, self.couple_i, self.couple_j
+        targets = [self.slots(x[p], y[q]) for x, y in ((a, a), (a, b), (b, a), (b, b))]
+        size = self.pattern.entries + 1
+        self._matrix_scatter = Scatter(np.concatenate(targets), size)
+        self.branch_scatter = Scatter(np.concatenate([a, b]), self.size + 1)
+        tubes = [pair for rows in (self.triode_rows, self.pentode_rows) for pair in _all_pairs(rows)]
+        self.tube_matrix_scatter = Scatter(np.concatenate([self.slots(i, j) for i, j in tubes] or [np.zeros(0, np.intp)]), size)
+        ends = [*self.triode_rows, *self.pentode_rows]
+        self.tube_scatter = Scatter(np.concatenate(ends or [np.zeros(0, np.intp)]), self.size + 1)
+        k = len(self.diodes)
+        i, j = np.repeat(np.arange(k), k), np.tile(np.arange(k), k)
+        pa, pb = self.port_a, self.port_b
+        targets = [self.slots(x[i], y[j]) for x, y in ((pa, pa), (pa, pb), (pb, pa), (pb, pb))]
+        self.port_matrix_scatter = Scatter(np.concatenate(targets), size)
+        self.port_scatter = Scatter(np.concatenate([pa, pb]), self.size + 1)
+        self.tied = np.array([self.row[j] for j in self.floating], dtype=np.intp)
+        self.tie_slots = self.slots(self.tied, self.tied)
+        i, j = zip(*self.pattern.slot, strict=True) if self.pattern.slot else ((), ())
+        self.dense_index = (np.array(i, dtype=np.intp), np.array(j, dtype=np.intp))
+
+    # ---- numbers ----------------------------------------------------------------------------
+
+    def values(self, edits: Sequence[Edit]) -> Array:
+        """Return the value array (value, batch), one column for each edit.
+
+        Raises
+        ------
+        CircuitError
+            An edit names an element or field the circuit does not have.
+        """
+        table = np.repeat(self.base_values, max(1, len(edits)), axis=1)
+        for column, edit in enumerate(edits):
+            for change in edit.changes:
+                row = self.value_row.get((change.element, change.field))
+                if row is None:
+                    raise CircuitError(
+                        what=f"edit {edit.name!r} does not fit the circuit",
+                        found=f"{change.element}.{change.field}",
+                        wanted="an element of the circuit and one of its values",
+                        do="check the part's name",
+                    )
+                if isinstance(change, SetValue):
+                    table[row, column] = change.value
+                else:
+                    table[row, column] *= change.factor
+        return table
+
+    def admittances(self, values: Array, s: NDArray[Any] | float) -> NDArray[Any]:
+        """Return the admittance of each coupled branch pair (pair, batch) at complex frequency ``s``. [S]"""
+        resistors = 1.0 / values[self.ohm_of]
+        capacitors = values[self.leak_of] + s * values[self.farad_of]
+        sources = 1.0 / values[self.source_ohm]
+        leaks = self._diode_leaks(values)
+        parts = [resistors, capacitors, sources, leaks, *(self._winding_block(g, values, s) for g in self.groups)]
+        batch = np.broadcast_shapes(*(p.shape[1:] for p in parts if p.size), np.shape(s))
+        return np.concatenate([np.broadcast_to(p, (p.shape[0], *batch)) for p in parts])
+
+    def _diode_leaks(self, values: Array) -> Array:
+        junctions = [e for e in self.diodes if isinstance(e, Junction)]
+        leaks = np.full((len(self.diodes), values.shape[1]), 1e-12)
+        rows = [i for i, e in enumerate(self.diodes) if isinstance(e, Junction)]
+        if rows:
+            leaks[rows] = values[self._value_rows(junctions, "leak_s")]
+        return leaks
+
+    @staticmethod
+    def _winding_block(group: _WindingGroup, values: Array, s: NDArray[Any] | float) -> NDArray[Any]:
+        y = 1.0 / (values[group.ohm] + s * values[group.leakage])
+        reach = values[group.turns] * y
+        first = values[group.turns[0]] ** 2
+        henry = s * values[group.magnetizing]
+        core = henry / (henry * np.sum(values[group.turns] * reach, axis=0) + first)
+        block = -reach[:, None] * reach[None, :] * core
+        n = len(group.branches)
+        block[np.arange(n), np.arange(n)] += y
+        return block.reshape(n * n, *block.shape[2:])
+
+    def matrix(self, admittances: NDArray[Any]) -> NDArray[Any]:
+        """Return the linear part of the nodal matrix (slot, batch)."""
+        matrix = self._matrix_scatter(np.concatenate([admittances, -admittances, -admittances, admittances]))
+        matrix[self.tie_slots] += TIE_S
+        return matrix
+
+    @cached_property
+    def coupled_branches(self) -> Scatter:
+        """Return the scatter that sums coupled-pair currents into branch currents."""
+        return Scatter(self.couple_i, len(self.branch_a))
+
+    def branch_currents(self, admittances: NDArray[Any], branch_v: NDArray[Any]) -> NDArray[Any]:
+        """Return the current through each branch from a to b (branch, batch), sources left out. [A]"""
+        return self.coupled_branches(admittances * branch_v[self.couple_j])
+
+    def element(self, name: str) -> Element:
+        """Return the element of that name."""
+        return self.circuit.by_name[name]
+
+
+def _law_arrays(tubes: Sequence[TriodeTube | PentodeTube]) -> dict[str, Array]:
+    if not tubes:
+        return {}
+    names = [f.name for f in fields(tubes[0].law)]
+    return {n: np.array([[getattr(t.law, n)] for t in tubes], dtype=float) for n in names}
+
+
+def _all_pairs(rows: list[Index]) -> list[tuple[Index, Index]]:
+    return [(i, j) for i in rows for j in rows]
