@@ -75,11 +75,16 @@ class DcProblem:
         port_both = np.concatenate([ports, -ports])
         total = system.branch_scatter(both) + system.tube_scatter(tubes) + system.port_scatter(port_both)
         size = (
-            system.branch_scatter(np.abs(both)) + system.tube_scatter(np.abs(tubes)) + system.port_scatter(np.abs(port_both))
+            system.branch_scatter(np.abs(both))
+            + system.tube_scatter(np.abs(tubes))
+            + system.port_scatter(np.abs(port_both))
         )
         self._add_current_sources(total, size, source)
         total[system.tied] += TIE_S * v[system.tied]
-        weights = np.abs(self.admittances) * np.maximum(np.abs(v[system.branch_a]), np.abs(v[system.branch_b]))[system.couple_j]
+        weights = (
+            np.abs(self.admittances)
+            * np.maximum(np.abs(v[system.branch_a]), np.abs(v[system.branch_b]))[system.couple_j]
+        )
         floor = 4 * EPS * system.branch_scatter(np.concatenate([system.coupled_branches(weights)] * 2))
         matrix = self.linear + system.tube_matrix_scatter(tube_matrix_entries(state))
         k = len(system.diodes)
@@ -97,12 +102,11 @@ class DcProblem:
 
     def newton(self, start: Array, *, source: float = 1.0, hold_s: float = 0.0, steps: int = MAX_STEPS) -> DcPoint:
         """Return where Newton's method arrives; ``hold_s`` ties each joint to its starting level."""
-        system, v = self.system, start.copy()
+        v = start.copy()
         batch = v.shape[1]
         solved = np.zeros(batch, dtype=bool)
-        count = 0
         with np.errstate(all="ignore"):
-            for count in range(1, steps + 1):
+            for count in range(1, steps + 1):  # noqa: B007 - reported below
                 left, size, floor, matrix = self.currents(v, source)
                 if hold_s:
                     left = left + hold_s * (v[:-1] - start[:-1])
@@ -127,7 +131,7 @@ class DcProblem:
         dense = np.zeros((self.system.size, self.system.size))
         dense[self.system.dense_index] = matrix[:-1, 0]
         try:
-            return np.linalg.solve(dense, left)
+            return np.asarray(np.linalg.solve(dense, left), dtype=float)
         except np.linalg.LinAlgError:
             return np.full_like(left, np.nan)
 

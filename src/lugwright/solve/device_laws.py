@@ -119,7 +119,7 @@ def diode_currents_a(system: System, values: Array, v: Array, *, extra_smooth_v:
     for row, diode in enumerate(system.diodes):
 
         def value(field: str, name: str = diode.name) -> Array:
-            return values[system.value_row[name, field]]
+            return np.asarray(values[system.value_row[name, field]])
 
         on = value("on")
         if isinstance(diode, Junction):

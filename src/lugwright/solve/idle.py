@@ -84,7 +84,7 @@ def solve_column(system: System, values: Array, near: Solved | None = None, *, i
 
 
 def _without_mains(system: System, values: Array, start: Array) -> Solved:
-    point = solve_dc(DcProblem(system, values, _static_law(system, values)), start)
+    point = solve_dc(DcProblem(system, values, static_law(system, values)), start)
     _refuse_unsolved(system, point)
     cycle = None
     surroundings = None
@@ -109,12 +109,15 @@ class _Rounds:
         port_v = None if near is None or near.cycle is None else near.cycle.port_v
         move, lamp_moved = np.inf, 0.0
         for count in range(1, _ROUNDS + 1):
-            surroundings = MainsCycle(self.system, self.values, tube_state(self.system, self.values, v), instants=points)
+            surroundings = MainsCycle(
+                self.system, self.values, tube_state(self.system, self.values, v), instants=points
+            )
             cycle = self._close(surroundings, v, port_v)
             port_v = cycle.port_v
-            settled = abs(lamp_moved) < _LAMP_SETTLED
-            if points == self.instants and settled and (point := self._certified(v, cycle)) is not None:
-                return Solved(self.system, self.values, point, surroundings, cycle, count)
+            if points == self.instants and abs(lamp_moved) < _LAMP_SETTLED:
+                certified = self._certified(v, cycle)
+                if certified.solved.all():
+                    return Solved(self.system, self.values, certified, surroundings, cycle, count)
             point = solve_dc(DcProblem(self.system, self.values, tangent_law(cycle)), v)
             _refuse_unsolved(self.system, point)
             move = float(np.abs(point.volts - v).max())
@@ -136,21 +139,20 @@ class _Rounds:
             return surroundings.close(mean)
         return surroundings.close(mean, port_v + (mean - port_v.mean(axis=1))[:, None])
 
-    def _certified(self, v: Array, cycle: CyclePoint) -> DcPoint | None:
-        """Return the point if the currents at every joint cancel with the cycle closed at these voltages."""
+    def _certified(self, v: Array, cycle: CyclePoint) -> DcPoint:
+        """Return how well the currents at every joint cancel with the cycle closed at these voltages."""
 
         def law(port_v: Array, columns: Columns) -> tuple[Array, Array]:
             return cycle.mean_a[:, None], cycle.slope_s[:, :, None]
 
-        point = DcProblem(self.system, self.values, law).newton(v, steps=1)
-        return point if point.solved.all() else None
+        return DcProblem(self.system, self.values, law).newton(v, steps=1)
 
     def _set_lamp(self, name: str, rms_v: float) -> float:
         """Give a filament lamp the resistance it has at this voltage; return the relative change."""
         row = self.system.value_row
         watts, rated_v = self.values[row[name, "lamp_w"], 0], self.values[row[name, "lamp_v"], 0]
         rated = rated_v * rated_v / watts
-        ohm = max(rated * (rms_v / rated_v) ** (1.0 - _LAMP_POWER), rated / _LAMP_COLD)
+        ohm = max(float(rated * (rms_v / rated_v) ** (1.0 - _LAMP_POWER)), float(rated / _LAMP_COLD))
         before = float(self.values[row[name, "ohm"], 0])
         self.values[row[name, "ohm"], 0] = ohm
         return ohm / before - 1.0
@@ -161,7 +163,10 @@ class _Rounds:
         wave = surroundings.joint_waveforms(cycle.port_a, v[:, 0])
         row = self.system.row
         return max(
-            (self._set_lamp(r.name, float(np.sqrt(np.mean((wave[row[r.a]] - wave[row[r.b]]) ** 2)))) for r in self.lamps),
+            (
+                self._set_lamp(r.name, float(np.sqrt(np.mean((wave[row[r.a]] - wave[row[r.b]]) ** 2))))
+                for r in self.lamps
+            ),
             key=abs,
         )
 
@@ -172,7 +177,9 @@ def tangent_law(cycle: CyclePoint, scale: Array | float = 1.0) -> PortLaw:
 
     def law(v: Array, columns: Columns) -> tuple[Array, Array]:
         factor = scales[columns] if len(scales) > 1 else scales
-        current = cycle.mean_a[:, None] * factor + np.einsum("pq,qm->pm", cycle.slope_s, v - cycle.mean_v[:, None] * factor)
+        current = cycle.mean_a[:, None] * factor + np.einsum(
+            "pq,qm->pm", cycle.slope_s, v - cycle.mean_v[:, None] * factor
+        )
         return current, np.repeat(cycle.slope_s[:, :, None], v.shape[1], axis=2)
 
     return law
@@ -237,7 +244,7 @@ def spread_of(solved: Solved, base: Edit, edits: Sequence[Edit]) -> Mapping[str,
         if solved.values[system.value_row[resistor.name, "lamp_w"], 0] > 0:
             values[row] = solved.values[row, 0]
     if solved.cycle is None or not system.diodes:
-        law = _static_law(system, values)
+        law = static_law(system, values)
     else:
         mains = int(system.source_rms[int(np.argmax(solved.values[system.source_rms, 0]))])
         law = tangent_law(solved.cycle, values[mains] / solved.values[mains, 0])
@@ -246,7 +253,8 @@ def spread_of(solved: Solved, base: Edit, edits: Sequence[Edit]) -> Mapping[str,
     return {joint: point.volts[row] for joint, row in system.row.items()}
 
 
-def _static_law(system: System, values: Array) -> PortLaw:
+def static_law(system: System, values: Array) -> PortLaw:
+    """Return the diodes' own law, for circuits without mains."""
     k = len(system.diodes)
 
     def law(v: Array, columns: Columns) -> tuple[Array, Array]:

@@ -84,7 +84,9 @@ def _waves(solved: Solved) -> _Waves:
     driven = branch_v.copy()
     driven[first : first + len(system.sources)] -= emf
     spectrum = np.fft.rfft(driven, axis=1)
-    currents = [np.real(system.branch_currents(system.admittances(values, 0.0), np.real(spectrum[:, :1]))).astype(complex)]
+    currents = [
+        np.real(system.branch_currents(system.admittances(values, 0.0), np.real(spectrum[:, :1]))).astype(complex)
+    ]
     if surroundings is not None:
         currents.append(system.branch_currents(surroundings.admittances, spectrum[:, 1:]))
     branch_a = np.fft.irfft(np.concatenate(currents, axis=1), n=driven.shape[1], axis=1)
@@ -133,7 +135,9 @@ def _triodes(system: System, state: TubeState) -> dict[str, TubeIdle]:
     plate_a, grid_a = state.triode_a
     gp, gm, _ = state.triode_slopes
     return {
-        tube.name: _tube(tube.name, plate_v[i, 0], grid_v[i, 0], None, plate_a[i, 0], 0.0, grid_a[i, 0], gm[i, 0], gp[i, 0])
+        tube.name: _tube(
+            tube.name, plate_v[i, 0], grid_v[i, 0], None, plate_a[i, 0], 0.0, grid_a[i, 0], gm[i, 0], gp[i, 0]
+        )
         for i, tube in enumerate(system.triodes)
     }
 

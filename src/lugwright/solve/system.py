@@ -73,7 +73,7 @@ class System:
         self.value_row: dict[tuple[str, str], int] = {}
         values: list[float] = []
         for element in circuit.elements:
-            for owner in (element, *getattr(element, "coils", ())):
+            for owner in _owners(element):
                 for field in fields(owner):
                     if isinstance(number := getattr(owner, field.name), float | int):
                         self.value_row[owner.name, field.name] = len(values)
@@ -100,12 +100,14 @@ class System:
         self.capacitors: list[Capacitor] = self._of(Capacitor)
         self.sources: list[VoltageSource] = self._of(VoltageSource)
         self.current_sources: list[CurrentSource] = self._of(CurrentSource)
-        self.diodes: list[Junction | VacuumDiode] = [e for e in self.circuit.elements if isinstance(e, Junction | VacuumDiode)]
+        self.diodes: list[Junction | VacuumDiode] = [
+            e for e in self.circuit.elements if isinstance(e, Junction | VacuumDiode)
+        ]
         self.triodes: list[TriodeTube] = self._of(TriodeTube)
         self.pentodes: list[PentodeTube] = self._of(PentodeTube)
         groups: list[Windings] = self._of(Windings)
         coils = [coil for group in groups for coil in group.coils]
-        branches = [*self.resistors, *self.capacitors, *self.sources, *coils]
+        branches: list[Any] = [*self.resistors, *self.capacitors, *self.sources, *coils]
         a, b = self._rows(branches, "a", "b")
         anode, cathode = self._rows(self.diodes, "anode", "cathode")
         self.branch_a, self.branch_b = np.concatenate([a, anode]), np.concatenate([b, cathode])
@@ -183,7 +185,9 @@ class System:
     def slots(self, i: Index, j: Index) -> Index:
         """Return the value slots of entries (i, j); entries that touch ground go to the trash slot."""
         trash = self.pattern.entries
-        return np.array([self.pattern.slot.get((int(a), int(b)), trash) for a, b in zip(i, j, strict=True)], dtype=np.intp)
+        return np.array(
+            [self.pattern.slot.get((int(a), int(b)), trash) for a, b in zip(i, j, strict=True)], dtype=np.intp
+        )
 
     def _prepare_scatters(self) -> None:
         a, b, p, q = self.branch_a, self.branch_b, self.couple_i, self.couple_j
@@ -192,7 +196,9 @@ class System:
         self._matrix_scatter = Scatter(np.concatenate(targets), size)
         self.branch_scatter = Scatter(np.concatenate([a, b]), self.size + 1)
         tubes = [pair for rows in (self.triode_rows, self.pentode_rows) for pair in _all_pairs(rows)]
-        self.tube_matrix_scatter = Scatter(np.concatenate([self.slots(i, j) for i, j in tubes] or [np.zeros(0, np.intp)]), size)
+        self.tube_matrix_scatter = Scatter(
+            np.concatenate([self.slots(i, j) for i, j in tubes] or [np.zeros(0, np.intp)]), size
+        )
         ends = [*self.triode_rows, *self.pentode_rows]
         self.tube_scatter = Scatter(np.concatenate(ends or [np.zeros(0, np.intp)]), self.size + 1)
         k = len(self.diodes)
@@ -203,8 +209,8 @@ class System:
         self.port_scatter = Scatter(np.concatenate([pa, pb]), self.size + 1)
         self.tied = np.array([self.row[j] for j in self.floating], dtype=np.intp)
         self.tie_slots = self.slots(self.tied, self.tied)
-        i, j = zip(*self.pattern.slot, strict=True) if self.pattern.slot else ((), ())
-        self.dense_index = (np.array(i, dtype=np.intp), np.array(j, dtype=np.intp))
+        entries = np.array(list(self.pattern.slot), dtype=np.intp).reshape(-1, 2)
+        self.dense_index = (entries[:, 0], entries[:, 1])
 
     # ---- numbers ----------------------------------------------------------------------------
 
@@ -261,7 +267,7 @@ class System:
         block = -reach[:, None] * reach[None, :] * core
         n = len(group.branches)
         block[np.arange(n), np.arange(n)] += y
-        return block.reshape(n * n, *block.shape[2:])
+        return np.asarray(block.reshape(n * n, *block.shape[2:]))
 
     def matrix(self, admittances: NDArray[Any]) -> NDArray[Any]:
         """Return the linear part of the nodal matrix (slot, batch)."""
@@ -281,6 +287,11 @@ class System:
     def element(self, name: str) -> Element:
         """Return the element of that name."""
         return self.circuit.by_name[name]
+
+
+def _owners(element: Element) -> tuple[Any, ...]:
+    """Return the records that hold an element's values: itself, and the coils of a winding group."""
+    return (element, *element.coils) if isinstance(element, Windings) else (element,)
 
 
 def _law_arrays(tubes: Sequence[TriodeTube | PentodeTube]) -> dict[str, Array]:
