@@ -98,6 +98,10 @@ class TubeType:
     spread: float  # relative plate-current spread between specimens (0.2 = +/-20 %)
     sources: Mapping[str, Source] = field(default_factory=dict)
     idle_figures: tuple[Mapping[str, float], ...] = ()  # published points, for plots and tests
+    # Rectifiers, capacitor input: plate_rms_v, output_a, least supply_ohm per plate, reservoir_f, output_v.
+    supply_rows: tuple[Mapping[str, float], ...] = ()
+    rating_system: str = ""  # design-center (nominal conditions) or design-maximum (never above)
+    notes: tuple[str, ...] = ()  # what a builder should know of the figures
 
     def terminals(self) -> tuple[tuple[str, str, tuple[int, ...]], ...]:
         """Return (section letter, electrode, pins) of every electrode, heater included (letter "")."""
@@ -200,3 +204,4 @@ class PanelPart:
     width_mm: float
     source: Source
     extra_holes: tuple[tuple[float, float, float], ...] = ()  # along, height, diameter
+    cutout_mm: tuple[float, float] | None = None  # width, height; hole_mm is then the round hole inside it

@@ -1,0 +1,135 @@
+"""A tube type from its data file."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields
+
+from lugwright.catalogue.records import (
+    TUBE_LIMITS,
+    Figure,
+    Heater,
+    PentodeLaw,
+    RectifierLaw,
+    TriodeLaw,
+    TubeLaw,
+    TubeSection,
+    TubeType,
+)
+from lugwright.catalogue.table import Table, sources_of
+from lugwright.sources import Source
+
+KINDS = ("double triode", "triode", "pentode", "beam tetrode", "rectifier")
+ELECTRODES = ("plate", "grid", "screen", "suppressor", "cathode", "plate1", "plate2")
+_LAWS: dict[str, type[TriodeLaw] | type[PentodeLaw] | type[RectifierLaw]] = {
+    "triode": TriodeLaw,
+    "pentode": PentodeLaw,
+    "rectifier": RectifierLaw,
+}
+_ROW_TEXTS = ("use", "source", "confidence", "connection", "note")
+_ROW_NUMBERS = (
+    "plate_v", "screen_v", "grid_v", "plate_a", "screen_a", "gm_s", "rp_ohm", "mu", "gain", "load_ohm",
+)  # fmt: skip
+SUPPLY_ROW = ("plate_rms_v", "output_a", "supply_ohm", "reservoir_f", "output_v")
+
+
+def tube_from(file: Table) -> TubeType:
+    """Return the tube type a data file describes; CatalogueError where it is not complete and sourced."""
+    if file.whole("schema") != 1:
+        file.fail("schema", found=str(file.whole("schema")), wanted="1")
+    sources = sources_of(file)
+    law, law_source = _law(file)
+    tube = TubeType(
+        name=file.text("name"),
+        aliases=file.texts("aliases"),
+        kind=file.text("kind", one_of=KINDS),
+        socket=file.text("socket"),
+        sections=_sections(file.table("pins"), sources),
+        heater=_heater(file.table("heater"), sources),
+        limits=_limits(file.table("limits"), sources),
+        law=law,
+        law_source=law_source,
+        spread=file.figure("spread", sources).value,
+        sources=sources,
+        idle_figures=_published(file, sources),
+        supply_rows=_supply_rows(file, sources),
+        rating_system=file.table("limits").text("system"),
+        notes=file.texts("notes") if file.has("notes") else (),
+    )
+    file.done()
+    return tube
+
+
+def _sections(pins: Table, sources: Mapping[str, Source]) -> tuple[TubeSection, ...]:
+    pins.source(sources)
+    if pins.has("a"):
+        sections = tuple(TubeSection(letter, _electrodes(pins.table(letter))) for letter in ("a", "b"))
+    else:
+        sections = (TubeSection("", _electrodes(pins.table("tube"))),)
+    pins.done()
+    return sections
+
+
+def _electrodes(section: Table) -> dict[str, tuple[int, ...]]:
+    for name in section.keys():  # noqa: SIM118
+        if name not in ELECTRODES:
+            section.fail(name, found="an unknown electrode", wanted=", ".join(ELECTRODES))
+    return {name: section.wholes(name) for name in ELECTRODES if section.has(name)}
+
+
+def _heater(heater: Table, sources: Mapping[str, Source]) -> Heater:
+    volts, amps = heater.figure("volts", sources), heater.figure("amps", sources)
+    pins = heater.table("pins")
+    found = {name: pins.whole(name) for name in ("heater1", "heater2", "heater_tap") if pins.has(name)}
+    pins.done()
+    for name in ("heater1", "heater2"):
+        if name not in found:
+            pins.fail(name, found="nothing", wanted="a whole number")
+    record = Heater(volts.value, amps.value, found, amps.source, heater.flag("is_cathode"))
+    heater.done()
+    return record
+
+
+def _limits(limits: Table, sources: Mapping[str, Source]) -> dict[str, Figure]:
+    limits.text("system")
+    found = {name: limits.figure(name, sources) for name in TUBE_LIMITS if limits.has(name)}
+    limits.done()
+    return found
+
+
+def _law(file: Table) -> tuple[TubeLaw | None, Source | None]:
+    if not file.has("law"):
+        return None, None
+    entry = file.table("law")
+    record = _LAWS[entry.text("kind", one_of=tuple(_LAWS))]
+    values = {f.name: entry.number(f.name) for f in fields(record) if entry.has(f.name)}
+    missing = [f.name for f in fields(record) if f.name not in values]
+    if missing:
+        entry.fail(missing[0], found="nothing", wanted="a number")
+    source = Source(entry.text("source"), read="derived", accuracy=entry.text("accuracy"))
+    entry.done()
+    return record(**values), source
+
+
+def _published(file: Table, sources: Mapping[str, Source]) -> tuple[Mapping[str, float], ...]:
+    rows = []
+    for row in file.tables("published") if file.has("published") else ():
+        row.source(sources)
+        row.text("use", one_of=("fit", "check", "disputed"))
+        row.text("confidence", one_of=("read", "high", "medium", "low"))
+        for name in _ROW_TEXTS:
+            row.has(name)
+        figures = {name: row.number(name) for name in _ROW_NUMBERS if row.has(name)}
+        row.done()
+        if not row.has("connection"):  # a triode-connected row is no point of the pentode
+            rows.append(figures)
+    return tuple(rows)
+
+
+def _supply_rows(file: Table, sources: Mapping[str, Source]) -> tuple[Mapping[str, float], ...]:
+    rows = []
+    for row in file.tables("supply") if file.has("supply") else ():
+        row.source(sources)
+        rows.append({name: row.number(name) for name in SUPPLY_ROW if row.has(name)})
+        row.done()
+    return tuple(rows)
