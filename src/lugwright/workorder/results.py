@@ -21,15 +21,15 @@ class Job:
     """One bench task."""
 
     number: int
-    phase: str  # metalwork, mounting, earth and mains, heaters, B+, bias, ground, controls, output, driver, input, signal, check
+    phase: str  # one of `lugwright.workorder.phases.PHASES`, from metalwork to check
     title: str
     text: tuple[str, ...]  # one sentence a line
     parts: tuple[str, ...]
     wires: tuple[int, ...]
     leads: tuple[LeadIn, ...]
     solder: tuple[str, ...]  # labels of terminals soldered at the end of this job
-    waits: tuple[str, ...]  # labels of terminals that stay open
-    covers: tuple[str, ...]  # terminals or parts that this job lays something over
+    waits: tuple[str, ...]  # labels of terminals that stay open, with how many leads are still to come
+    covers: tuple[str, ...]  # terminals, parts and wires that this job lays something over
     cautions: tuple[str, ...]
     notes: tuple[str, ...] = ()
 

@@ -1,0 +1,224 @@
+"""What lies over what: bodies over bodies, wires over parts, anything over a lug that is still needed."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+
+from lugwright.buildfile.build import Build, Bus
+from lugwright.layout.results import Plan, PlanTerminal, SeatedPart, Wire
+from lugwright.workorder.units import Unit
+
+Point = tuple[float, float]
+Segment = tuple[Point, Point]
+
+LUG_ROOM_MM = 1.5  # an iron's tip beside a lug that lies under a body
+WIRE_ROOM_MM = 1.0
+BUS_RADIUS_MM = 1.0
+LEAD_END_MM = 3.0  # next to its own lug a lead covers nothing
+
+# What giving up a precedence costs; the cheapest of a ring is given up.
+BODY_OVER_BODY, BODY_OVER_WIRE, WIRE_OVER, BODY_OVER_LUG, UNDER_BUS, WIRE_OVER_LUG = 10.0, 6.0, 5.0, 4.0, 3.0, 1.0
+
+
+@dataclass(frozen=True)
+class Precedence:
+    """``first`` has to go in before ``then``. A cost of math.inf is never given up."""
+
+    first: str
+    then: str
+    cost: float
+    why: str  # "R9 lies over strip A lug 3"
+    covered: str = ""  # "strip A lug 3"
+
+
+def precedences(build: Build, plan: Plan, all_units: tuple[Unit, ...]) -> tuple[Precedence, ...]:
+    """Return every precedence between two units, each pair once with its dearest reason."""
+    unit_of = {name: unit.name for unit in all_units for name in (*unit.parts, *(f"W{n}" for n in unit.wires))}
+    users: dict[str, list[str]] = defaultdict(list)
+    for unit in all_units:
+        for key in sorted(unit.terminals):
+            users[key].append(unit.name)
+    best: dict[tuple[str, str], Precedence] = {}
+    for found in _all(build, plan, unit_of, users):
+        pair = (found.first, found.then)
+        if found.first != found.then and (pair not in best or best[pair].cost < found.cost):
+            best[pair] = found
+    return tuple(best[pair] for pair in sorted(best))
+
+
+def _all(build: Build, plan: Plan, unit_of: Mapping[str, str], users: Mapping[str, list[str]]) -> Iterator[Precedence]:
+    yield from _bodies(plan)
+    yield from _wires(plan, unit_of)
+    yield from _lugs_under_bodies(plan, users)
+    yield from _lugs_under_wires(plan, unit_of, users)
+    yield from _buses(build, plan, unit_of, users)
+
+
+def _bodies(plan: Plan) -> Iterator[Precedence]:
+    for lower in plan.seats:
+        for upper in plan.seats:
+            if lower.layer >= upper.layer:
+                continue
+            room = (lower.body_diameter_mm + upper.body_diameter_mm) / 2.0
+            if gap_mm(_span(plan, lower), _span(plan, upper)) < room:
+                yield Precedence(
+                    lower.part, upper.part, BODY_OVER_BODY, f"{upper.part} lies over {lower.part}", lower.part
+                )
+
+
+def _wires(plan: Plan, unit_of: Mapping[str, str]) -> Iterator[Precedence]:
+    for wire in plan.wires:
+        name = f"W{wire.number}"
+        for lower in wire.lies_over:
+            if lower in unit_of:
+                yield Precedence(unit_of[lower], unit_of[name], WIRE_OVER, f"{name} lies over {lower}", lower)
+        for seat in plan.seats:
+            if seat.part not in wire.lies_over and _runs_under(plan, wire, seat):
+                yield Precedence(unit_of[name], seat.part, BODY_OVER_WIRE, f"{seat.part} lies over {name}", name)
+
+
+def _runs_under(plan: Plan, wire: Wire, seat: SeatedPart) -> bool:
+    body = _body(plan, seat)
+    return any(gap_mm(leg, body) < seat.body_diameter_mm / 2.0 and height < seat.z_mm for leg, height in _legs(wire))
+
+
+def _lugs_under_bodies(plan: Plan, users: Mapping[str, list[str]]) -> Iterator[Precedence]:
+    for seat in plan.seats:
+        for terminal in buried_by_body(plan, seat, users):
+            for user in users[terminal.key]:
+                yield Precedence(
+                    user, seat.part, BODY_OVER_LUG, f"{seat.part} lies over {terminal.label}", terminal.label
+                )
+
+
+def buried_by_body(plan: Plan, seat: SeatedPart, users: Mapping[str, list[str]]) -> list[PlanTerminal]:
+    """Return the used terminals that a seated body hides from the iron."""
+    body, room = _body(plan, seat), seat.body_diameter_mm / 2.0 + LUG_ROOM_MM
+    found = []
+    for key in sorted(users):
+        terminal = plan.terminals[key]
+        at = (terminal.x_mm, terminal.y_mm)
+        if key not in seat.terminals and terminal.z_mm < seat.z_mm and gap_mm((at, at), body) < room:
+            found.append(terminal)
+    return found
+
+
+def _lugs_under_wires(plan: Plan, unit_of: Mapping[str, str], users: Mapping[str, list[str]]) -> Iterator[Precedence]:
+    for wire in plan.wires:
+        name = f"W{wire.number}"
+        for key in sorted(users):
+            terminal = plan.terminals[key]
+            if key in wire.terminals or not _passes_over(wire, terminal):
+                continue
+            for user in users[key]:
+                yield Precedence(
+                    user, unit_of[name], WIRE_OVER_LUG, f"{name} passes over {terminal.label}", terminal.label
+                )
+
+
+def _passes_over(wire: Wire, terminal: PlanTerminal) -> bool:
+    at = (terminal.x_mm, terminal.y_mm)
+    return any(height > terminal.z_mm and gap_mm((at, at), leg) < WIRE_ROOM_MM for leg, height in _legs(wire))
+
+
+def _buses(
+    build: Build, plan: Plan, unit_of: Mapping[str, str], users: Mapping[str, list[str]]
+) -> Iterator[Precedence]:
+    for bus in build.buses:
+        own = {key for key, terminal in plan.terminals.items() if terminal.owner == bus.name}
+        for key in sorted(own & set(users)):
+            for user in users[key]:
+                yield Precedence(bus.name, user, math.inf, f"{user} is soldered to {bus.name}")
+        for name in _under_bus(plan, bus, own):
+            yield Precedence(unit_of[name], bus.name, UNDER_BUS, f"{bus.name} lies over {name}", name)
+
+
+def _under_bus(plan: Plan, bus: Bus, own: set[str]) -> Iterator[str]:
+    """Yield the wires and parts that cross below a bus and do not end on it."""
+    bars = list(pairwise(bus.points))
+    for wire in plan.wires:
+        if own & set(wire.terminals):
+            continue
+        low = [leg for leg, height in _legs(wire) if height < bus.height_mm]
+        if any(gap_mm(leg, bar) < BUS_RADIUS_MM for leg in low for bar in bars):
+            yield f"W{wire.number}"
+    for seat in plan.seats:
+        if own & set(seat.terminals) or seat.z_mm >= bus.height_mm:
+            continue
+        if any(gap_mm(_body(plan, seat), bar) < seat.body_diameter_mm / 2.0 for bar in bars):
+            yield seat.part
+
+
+def _ends(plan: Plan, seat: SeatedPart) -> Segment:
+    a, b = (plan.terminals[key] for key in seat.terminals)
+    return (a.x_mm, a.y_mm), (b.x_mm, b.y_mm)
+
+
+def _span(plan: Plan, seat: SeatedPart) -> Segment:
+    a, b = _ends(plan, seat)
+    return _middle_part(a, b, max(math.dist(a, b) - 2.0 * LEAD_END_MM, min(math.dist(a, b), seat.body_length_mm)))
+
+
+def _body(plan: Plan, seat: SeatedPart) -> Segment:
+    a, b = _ends(plan, seat)
+    return _middle_part(a, b, min(math.dist(a, b), seat.body_length_mm))
+
+
+def _middle_part(a: Point, b: Point, length: float) -> Segment:
+    whole = math.dist(a, b)
+    share = 0.5 * (1.0 - length / whole) if whole > 0.0 else 0.0
+    dx, dy = (b[0] - a[0]) * share, (b[1] - a[1]) * share
+    return (a[0] + dx, a[1] + dy), (b[0] - dx, b[1] - dy)
+
+
+def _legs(wire: Wire) -> Iterator[tuple[Segment, float]]:
+    """Yield the legs of a wire in plan, each with the height of its higher end."""
+    for (x0, y0, z0), (x1, y1, z1) in pairwise(wire.route):
+        yield ((x0, y0), (x1, y1)), max(z0, z1)
+
+
+def gap_mm(one: Segment, other: Segment) -> float:
+    """Return the distance between two straight pieces in plan.
+
+    Parameters
+    ----------
+    one : pair of points
+        From (x, y) to (x, y). [mm]
+    other : pair of points
+        The same of the second piece. [mm]
+
+    Returns
+    -------
+    float
+        Zero when they cross. [mm]
+
+    Source
+    ------
+    Derived below: pieces that do not cross come nearest at an end of one of them.
+    """
+    if _cross(one, other):
+        return 0.0
+    return min(
+        *(_point_gap_mm(point, other) for point in one),
+        *(_point_gap_mm(point, one) for point in other),
+    )
+
+
+def _cross(one: Segment, other: Segment) -> bool:
+    def side(a: Point, b: Point, c: Point) -> float:
+        return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+    return side(*one, other[0]) * side(*one, other[1]) < 0.0 and side(*other, one[0]) * side(*other, one[1]) < 0.0
+
+
+def _point_gap_mm(point: Point, piece: Segment) -> float:
+    (x0, y0), (x1, y1) = piece
+    dx, dy = x1 - x0, y1 - y0
+    square = dx * dx + dy * dy
+    share = 0.0 if square == 0.0 else ((point[0] - x0) * dx + (point[1] - y0) * dy) / square
+    share = min(1.0, max(0.0, share))
+    return math.dist(point, (x0 + share * dx, y0 + share * dy))

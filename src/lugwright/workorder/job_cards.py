@@ -1,0 +1,226 @@
+"""Cards of one sitting each: what goes in, where it is soldered, what stays open, what it covers."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from lugwright.buildfile.build import Build, Bus
+from lugwright.layout.results import Plan, SeatedPart
+from lugwright.workorder.cautions import (
+    CAUTIONS,
+    CLOSING,
+    EARTH_FIRST,
+    FEEDBACK_LAST,
+    GROUND_BOND,
+    SECTION_CAUTION,
+)
+from lugwright.workorder.covers import Precedence
+from lugwright.workorder.in_words import lead_words, part_words, terminal_words, wire_words
+from lugwright.workorder.phases import (
+    BIAS,
+    EARTH_AND_MAINS,
+    FEEDBACK,
+    GROUND_BUS,
+    RANK,
+    TITLES,
+    is_earth_bond,
+    is_ground_bond,
+    stage_order,
+    stage_phase,
+)
+from lugwright.workorder.precedence import Sequence
+from lugwright.workorder.results import Job, LeadIn
+from lugwright.workorder.units import UNDER_THE_BUS, Unit
+
+LEADS_PER_CARD = 8
+Slot = tuple[str, int]
+
+
+@dataclass(frozen=True)
+class _Desk:
+    """What every card is written from; ``left`` counts down as leads go in."""
+
+    build: Build
+    plan: Plan
+    sequence: Sequence
+    rules: tuple[Precedence, ...]
+    broken: tuple[Precedence, ...]
+    total: Counter[str]
+    left: Counter[str]
+
+
+def wiring_cards(
+    build: Build, plan: Plan, sequence: Sequence, *, rules: tuple[Precedence, ...], broken: tuple[Precedence, ...]
+) -> list[Job]:
+    """Return the cards from the earth lead to the feedback lead."""
+    total = Counter(key for unit in sequence.units for _, _, key in unit.ends)
+    desk = _Desk(build, plan, sequence, rules, broken, total, total.copy())
+    groups = _groups(build, sequence)
+    last_of = {slot[0]: index for index, (slot, _) in enumerate(groups)}
+    cards = []
+    for index, (slot, some) in enumerate(groups):
+        card = _card(desk, slot, some)
+        if last_of[slot[0]] == index:
+            card = replace(card, text=(*card.text, *CLOSING.get(slot[0], ())))
+        cards.append(card)
+    return _numbered_titles(cards)
+
+
+def _groups(build: Build, sequence: Sequence) -> list[tuple[Slot, list[Unit]]]:
+    """Cut the sequence where the phase or stage changes and where a card is full."""
+    groups: list[tuple[Slot, list[Unit]]] = []
+    reached: tuple[tuple[int, int], Slot] | None = None
+    for unit in sequence.units:
+        slot = _slot(build, unit)
+        own = (stage_order(RANK[unit.phase], slot[1]), slot)
+        reached = own if reached is None else max(reached, own, key=lambda r: r[0])
+        full = groups and sum(len(u.ends) for u in groups[-1][1]) + len(unit.ends) > LEADS_PER_CARD
+        if groups and groups[-1][0] == reached[1] and not full:
+            groups[-1][1].append(unit)
+        else:
+            groups.append((reached[1], [unit]))
+    return groups
+
+
+def _slot(build: Build, unit: Unit) -> Slot:
+    """Return phase and stage as far as they part two cards: supplies and controls are not split by stage."""
+    in_stage = 0 <= unit.stage < len(build.stages) and stage_phase(build.stages[unit.stage]) == unit.phase
+    apart = in_stage or unit.stage < 0 or unit.stage > len(build.stages)
+    return unit.phase, unit.stage if apart else len(build.stages)
+
+
+def _late(some: Iterable[Unit], slot: Slot, sequence: Sequence) -> tuple[str, ...]:
+    """Return why units of an earlier phase go in only now."""
+    return tuple(
+        f"{unit.name} belongs to the {TITLES[unit.phase]} work and waited: {sequence.waited_for[unit.name].why}."
+        for unit in some
+        if unit.phase != slot[0] and unit.name in sequence.waited_for
+    )
+
+
+def _card(desk: _Desk, slot: Slot, some: list[Unit]) -> Job:
+    names = {unit.name for unit in some}
+    for unit in some:
+        desk.left.subtract(key for _, _, key in unit.ends)
+    touched = list(dict.fromkeys(key for unit in some for _, _, key in unit.ends))
+    to_solder = [key for key in touched if desk.plan.terminals[key].kind != "exit"]
+    words = {key: terminal_words(desk.build, desk.plan, key) for key in touched}
+    reported = tuple(broken_words(rule) for rule in desk.broken if {rule.first, rule.then} & names)
+    covers = sorted({rule.covered for rule in desk.rules if rule.then in names and rule.covered})
+    return Job(
+        number=0,
+        phase=slot[0],
+        title=_title(desk.build, slot),
+        text=tuple(_sentences(desk, slot, some)),
+        parts=tuple(name for unit in some for name in unit.parts),
+        wires=tuple(number for unit in some for number in unit.wires),
+        leads=tuple(_lead_in(desk, end, words) for unit in some for end in unit.ends),
+        solder=tuple(words[key] for key in to_solder if not desk.left[key]),
+        waits=tuple(f"{words[key]} ({desk.left[key]} still to come)" for key in to_solder if desk.left[key]),
+        covers=tuple(covers),
+        cautions=(*CAUTIONS.get(slot[0], ()), *SECTION_CAUTION.get(slot[0], ())),
+        notes=(*_late(some, slot, desk.sequence), *reported),
+    )
+
+
+def broken_words(rule: Precedence) -> str:
+    """Return what a precedence that was given up means at the bench."""
+    return (
+        f"{rule.first} goes in after {rule.then} although {rule.why}: "
+        f"leave {rule.then} standing clear until {rule.first} is soldered."
+    )
+
+
+def _title(build: Build, slot: Slot) -> str:
+    phase, stage = slot
+    if phase == EARTH_AND_MAINS and stage < 0:
+        return "Protective earth"
+    if phase == GROUND_BUS and stage == UNDER_THE_BUS:
+        return "What lies under the ground bus"
+    if phase == GROUND_BUS and stage < 0:
+        return "Ground bus"
+    if phase == GROUND_BUS and stage > len(build.stages):
+        return "Ground to chassis bond"
+    name = build.stages[stage].title or build.stages[stage].name if 0 <= stage < len(build.stages) else ""
+    return f"{TITLES[phase]}: {name}" if name and name != TITLES[phase] else TITLES[phase]
+
+
+def _numbered_titles(cards: list[Job]) -> list[Job]:
+    total, seen = Counter(card.title for card in cards), Counter[str]()
+    named = []
+    for card in cards:
+        seen[card.title] += 1
+        part = f" ({seen[card.title]} of {total[card.title]})" if total[card.title] > 1 else ""
+        named.append(replace(card, title=card.title + part))
+    return named
+
+
+def _lead_in(desk: _Desk, end: tuple[str, str, str], words: dict[str, str]) -> LeadIn:
+    what, lead, key = end
+    if lead and what in desk.build.part_by_name:
+        lead = lead_words(desk.build.part(what), lead)
+    return LeadIn(what, lead, key, words[key], _solder_words(desk, key))
+
+
+def _solder_words(desk: _Desk, key: str) -> str:
+    kind = desk.plan.terminals[key].kind
+    if kind == "exit":
+        return "no solder (the part's own lead)"
+    if desk.left[key]:
+        return f"wait ({desk.left[key]} still to come)"
+    verb = "bolt down now" if kind == "bolt" else "solder now"
+    return verb if desk.total[key] == 1 else f"{verb} (all {desk.total[key]} in)"
+
+
+def _sentences(desk: _Desk, slot: Slot, some: list[Unit]) -> list[str]:
+    build, plan = desk.build, desk.plan
+    seats = {seat.part: seat for seat in plan.seats}
+    wires = {wire.number: wire for wire in plan.wires}
+    buses = {bus.name: bus for bus in build.buses}
+    lines: list[str] = []
+    for unit in some:
+        if unit.kind == "part":
+            lines += _part_sentences(build, plan, seats[unit.name], slot)
+        elif unit.kind == "bus":
+            lines += _bus_sentences(buses[unit.name])
+        for number in unit.wires:
+            lines.append(wire_words(build, plan, wires[number]))
+        if unit.left_off:
+            lines.append(
+                f"Leave its end for {terminal_words(build, plan, unit.left_off)} off, sleeved: it goes in last."
+            )
+        if unit.kind == "end":
+            (what, _, key), *_ = unit.ends
+            lines.append(f"{what}: the end left off so far, to {terminal_words(build, plan, key)}.")
+    laid = [wires[number] for unit in some for number in unit.wires]
+    if any(is_earth_bond(build, wire) for wire in laid):
+        lines += EARTH_FIRST
+    if any(is_ground_bond(build, wire) for wire in laid):
+        lines += GROUND_BOND
+    if any(unit.phase == FEEDBACK for unit in some):
+        lines += FEEDBACK_LAST
+    return lines
+
+
+def _part_sentences(build: Build, plan: Plan, seat: SeatedPart, slot: Slot) -> list[str]:
+    part = build.part(seat.part)
+    places = [terminal_words(build, plan, key) for key in seat.terminals]
+    leads = [lead_words(part, lead) for lead in seat.lead_names]
+    plain = all(lead.isdigit() for lead in leads)
+    ends = f"{places[0]} to {places[1]}" if plain else f"{leads[0]} to {places[0]}, {leads[1]} to {places[1]}"
+    lines = [f"{part_words(part)}: {ends}, body {seat.z_mm:g} mm above the plate, layer {seat.layer}."]
+    if not plain:
+        lines.append(f"Mind the polarity of {seat.part}: its {leads[0]} lead goes to {places[0]}.")
+    if not plain and slot[0] == BIAS:
+        lines.append(f"{seat.part} belongs to a supply below ground: check it against the drawing twice.")
+    return lines
+
+
+def _bus_sentences(bus: Bus) -> list[str]:
+    corners = " to ".join(f"({x:g}, {y:g})" for x, y in bus.points)
+    return [
+        f"{bus.name}: bare tinned wire, 16 AWG or thicker, from {corners} mm, {bus.height_mm:g} mm above the plate, "
+        "carried on its standoffs; it touches the metal nowhere."
+    ]

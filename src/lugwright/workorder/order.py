@@ -1,0 +1,62 @@
+"""From a plan to the order of work."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from lugwright.buildfile.build import Build
+from lugwright.layout.results import Plan
+from lugwright.workorder.cautions import CAUTIONS, FEEDBACK_AND_CHART
+from lugwright.workorder.covers import Precedence, precedences
+from lugwright.workorder.cut_list import cut_rows, reel_totals_mm
+from lugwright.workorder.job_cards import broken_words, wiring_cards
+from lugwright.workorder.mechanical import metalwork_cards, mounting_cards
+from lugwright.workorder.phases import CHECK, FEEDBACK
+from lugwright.workorder.precedence import Sequence, in_order, under_buses_first
+from lugwright.workorder.results import Job, WorkOrder
+from lugwright.workorder.units import units
+
+_LAST_LOOK = (
+    "Go over the wiring with the wire list and a marker: every wire, every lead, every lug; then once more from the "
+    "drawing.",
+    "Look for strands, blobs, cold joints and leads that lean on a neighbor; turn the chassis over and shake it.",
+    "No tube in any socket, no fuse in its holder, plug out: now the ohms chart, from its first row to its last.",
+    "Only when every reading lies in its window: the power-up charts, step by step.",
+)
+
+
+def work_order(build: Build, plan: Plan) -> WorkOrder:
+    """Return the job cards, the cut list, and what precedence had to be given up."""
+    all_units = units(build, plan)
+    rules = precedences(build, plan, all_units)
+    sequence = in_order(under_buses_first(all_units, rules), rules)
+    broken = _really_broken(sequence)
+    wiring = wiring_cards(build, plan, sequence, rules=rules, broken=broken)
+    last = [card for card in wiring if card.phase == FEEDBACK]
+    cards = [
+        *metalwork_cards(build),
+        *mounting_cards(build),
+        *(card for card in wiring if card.phase != FEEDBACK),
+        _check_card(*(FEEDBACK_AND_CHART if last else ())),
+        *last,
+    ]
+    rows = cut_rows(plan)
+    jobs = tuple(replace(card, number=number) for number, card in enumerate(cards, start=1))
+    return WorkOrder(jobs, rows, reel_totals_mm(rows), tuple(broken_words(rule) for rule in broken))
+
+
+def _really_broken(sequence: Sequence) -> tuple[Precedence, ...]:
+    """Return what was given up and, in the order found, is in fact not kept."""
+    position = {unit.name: index for index, unit in enumerate(sequence.units)}
+    return tuple(
+        rule
+        for rule in sorted(sequence.given_up, key=lambda r: (r.first, r.then))
+        if position[rule.first] > position[rule.then]
+    )
+
+
+def _check_card(*more: str) -> Job:
+    return Job(
+        number=0, phase=CHECK, title="Last look before the meter", text=(*_LAST_LOOK[:2], *more, *_LAST_LOOK[2:]), parts=(), wires=(), leads=(),
+        solder=(), waits=(), covers=(), cautions=CAUTIONS[CHECK],
+    )  # fmt: skip

@@ -1,0 +1,183 @@
+"""The cards, executed to the letter, build the circuit; nothing is soldered early, buried or left open."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from lugwright.layout.results import Plan
+from lugwright.workorder.order import work_order
+from lugwright.workorder.phases import PHASES
+from lugwright.workorder.results import Job, WorkOrder
+
+from .obey import joints_built, joints_wanted, obey
+from .small_build import seat, small_build, small_plan, wire, with_over
+
+
+@pytest.fixture(scope="module")
+def order() -> WorkOrder:
+    return work_order(small_build(), small_plan())
+
+
+def card_of(order: WorkOrder, what: str) -> Job:
+    (card,) = {job.number: job for job in order.jobs if any(lead.what == what for lead in job.leads)}.values()
+    return card
+
+
+def test_doing_exactly_what_the_cards_say_builds_the_joints_of_the_circuit(order: WorkOrder) -> None:
+    build, plan = small_build(), small_plan()
+    built = joints_built(build, plan, order, obey(build, plan, order))
+    wanted = joints_wanted(build, plan)
+    for joint, points in wanted.items():
+        if len(points) > 1 or joint == "in":
+            assert any(points <= group for group in built), f"{joint}: {sorted(points)} not in one group"
+    for group in built:
+        touched = {joint for joint, points in wanted.items() if points & group}
+        assert len(touched) <= 1, f"{sorted(touched)} joined by {sorted(group)}"
+
+
+def test_every_used_terminal_is_soldered_once_and_after_its_last_lead(order: WorkOrder) -> None:
+    build, plan = small_build(), small_plan()
+    bench = obey(build, plan, order)
+    used = {key for key in bench.leads if plan.terminals[key].kind != "exit"}
+    assert set(bench.soldered) == used | set(bench.leads) & set(bench.soldered)
+    assert {key: bench.soldered[key] for key in used} == dict.fromkeys(used, 1)
+    assert bench.too_late == []
+    assert bench.wrong_count == []
+
+
+def test_every_lead_of_the_plan_goes_in_exactly_once(order: WorkOrder) -> None:
+    plan = small_plan()
+    done = sorted((lead.what, lead.terminal) for job in order.jobs for lead in job.leads)
+    planned = [(s.part, key) for s in plan.seats for key in s.terminals]
+    planned += [(f"W{w.number}", key) for w in plan.wires for key in w.terminals]
+    assert done == sorted(planned)
+
+
+def test_phases_come_in_order_and_earth_comes_first(order: WorkOrder) -> None:
+    ranks = [PHASES.index(job.phase) for job in order.jobs]
+    assert ranks == sorted(ranks)
+    wired = [job for job in order.jobs if job.leads]
+    assert [lead.what for lead in wired[0].leads] == ["W16", "W16"]
+    assert wired[0].title == "Protective earth"
+    assert any("less than 0.1 Ω" in line for line in wired[0].text)
+
+
+def test_cards_are_short(order: WorkOrder) -> None:
+    assert max(len(job.leads) for job in order.jobs) <= 8
+
+
+def test_feedback_wire_is_laid_in_its_place_but_its_end_goes_in_last(order: WorkOrder) -> None:
+    last = order.jobs[-1]
+    assert [(lead.what, lead.label, lead.solder) for lead in last.leads] == [
+        ("W11", "strip A lug 5", "solder now (all 2 in)"),
+    ]  # fmt: skip
+    assert last.text[0] == "W11: the end left off so far, to strip A lug 5."
+    assert last.text[1].startswith("Sign unknown until tested")
+    laid = next(job for job in order.jobs if 11 in job.wires)
+    assert "Leave its end for strip A lug 5 off, sleeved: it goes in last." in laid.text
+    assert order.jobs[-2].phase == "check"
+    assert any(line.startswith("The feedback lead is still off") for line in order.jobs[-2].text)
+
+
+def test_a_twisted_pair_is_laid_together(order: WorkOrder) -> None:
+    assert card_of(order, "W1") is card_of(order, "W2")
+
+
+def test_ground_bus_comes_before_what_is_soldered_to_it(order: WorkOrder) -> None:
+    bus = next(job.number for job in order.jobs if job.title == "Ground bus")
+    on_bus = [job.number for job in order.jobs for lead in job.leads if lead.terminal.startswith("bus.")]
+    assert on_bus
+    assert bus < min(on_bus)
+
+
+def test_ground_is_measured_open_before_its_bond_goes_on(order: WorkOrder) -> None:
+    card = card_of(order, "W15")
+    assert card.title == "Ground to chassis bond"
+    assert any(line.startswith("Before the bond's last end goes on") for line in card.text)
+
+
+def test_a_wire_waits_for_the_part_it_lies_over_and_the_card_says_so() -> None:
+    order = work_order(small_build(), with_over(small_plan(), 7, ("R3",)))
+    assert card_of(order, "R3").number <= card_of(order, "W7").number
+    card = card_of(order, "W7")
+    assert "W7 belongs to the b+ supply work and waited: W7 lies over R3." in [
+        n.replace("B+", "b+") for n in card.notes
+    ]
+    assert "R3" in card.covers
+
+
+def test_a_part_over_a_lug_goes_in_after_every_lead_of_that_lug() -> None:
+    plan = small_plan()
+    over = seat("R8", "A.4", "A.1", layer=2, z_mm=20.0)  # lies along the strip, over lugs 2 and 3
+    plan = replace(plan, seats=tuple(over if s.part == "R8" else s for s in plan.seats))
+    order = work_order(small_build(), plan)
+    place = {lead.what: (job.number, index) for job in order.jobs for index, lead in enumerate(job.leads)}
+    for earlier in ("W4", "W5", "W6", "W9", "C1", "R9"):
+        assert place[earlier] < place["R8"], earlier
+    assert order.broken_rules == ()
+
+
+def test_a_ring_is_broken_at_its_cheapest_place_and_reported_in_words() -> None:
+    plan = with_over(with_over(small_plan(), 4, ("W6",)), 6, ("W4",))
+    order = work_order(small_build(), plan)
+    assert order.broken_rules == (
+        "W6 goes in after W4 although W4 lies over W6: leave W4 standing clear until W6 is soldered.",
+    )
+    assert order.broken_rules[0] in card_of(order, "W6").notes
+    assert order.broken_rules[0] in card_of(order, "W4").notes
+    assert obey(small_build(), plan, order).too_late == []
+
+
+def test_part_is_named_with_value_rating_and_bands(order: WorkOrder) -> None:
+    text = card_of(order, "R3").text
+    assert (
+        "R3 100 kΩ 1 W (brown black yellow gold): strip A lug 1 to V1 pin 1 (plate), body 8 mm above the plate, layer 1."
+        in text
+    )
+
+
+def test_polarity_is_said_in_words(order: WorkOrder) -> None:
+    card = card_of(order, "C1")
+    assert "Mind the polarity of C1: its + lead goes to strip A lug 3." in card.text
+    assert [(lead.lead, lead.label) for lead in card.leads if lead.what == "C1"] == [
+        ("+", "strip A lug 3"), ("-", "bus point 4"),
+    ]  # fmt: skip
+
+
+def test_wire_is_named_with_length_and_both_strip_lengths(order: WorkOrder) -> None:
+    assert (
+        "W3: red 22 AWG solid 600 V, cut 85 mm, strip 7 mm for J1 tip and 8 mm for V1 pin 2 (grid)."
+        in card_of(order, "W3").text
+    )
+
+
+def test_same_plan_same_order_whatever_the_order_of_its_records() -> None:
+    plan = small_plan()
+    turned = replace(plan, seats=plan.seats[::-1], wires=plan.wires[::-1])
+    assert work_order(small_build(), turned) == work_order(small_build(), plan)
+
+
+def test_an_empty_plan_still_has_metalwork_mounting_and_check() -> None:
+    order = work_order(replace(small_build(), buses=()), Plan("Small", {}, (), (), (), {}))
+    assert [job.phase for job in order.jobs] == ["metalwork", *["mounting"] * 4, "check"]
+    assert [job.number for job in order.jobs] == list(range(1, 7))
+
+
+def test_mounting_says_where_the_key_points(order: WorkOrder) -> None:
+    (card,) = [job for job in order.jobs if job.title == "Mount: Sockets"]
+    assert card.text == (
+        "V1 noval socket for TRIODE at x 60, y 40 mm, turned 180°: key or gap toward the front, pins counted clockwise "
+        "from it on the wiring side.",
+    )
+
+
+def test_wires_of_one_kind_are_cut_in_one_row() -> None:
+    plan = replace(
+        small_plan(), wires=(wire(3, "in", "J1.tip", "V1.2", "grid"), wire(4, "V1.plate", "V1.1", "A.2", "plate"))
+    )
+    order = work_order(small_build(), plan)
+    (row,) = order.cut_list
+    assert (row.length_mm, row.wires, row.strip_mm) == (85.0, (3, 4), (7.0, 8.0))
+    assert order.totals_mm == (("22 AWG solid 600 V", "red", 170.0),)
