@@ -188,9 +188,8 @@ def _sentences(desk: _Desk, slot: Slot, some: list[Unit]) -> list[str]:
         for number in unit.wires:
             lines.append(wire_words(build, plan, wires[number]))
         if unit.left_off:
-            lines.append(
-                f"Leave its end for {terminal_words(build, plan, unit.left_off)} off, sleeved: it goes in last."
-            )
+            end = terminal_words(build, plan, unit.left_off)
+            lines.append(f"Leave its end for {end} off, sleeved: it goes in last.")
         if unit.kind == "end":
             (what, _, key), *_ = unit.ends
             lines.append(f"{what}: the end left off so far, to {terminal_words(build, plan, key)}.")

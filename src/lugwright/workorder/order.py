@@ -56,7 +56,8 @@ def _really_broken(sequence: Sequence) -> tuple[Precedence, ...]:
 
 
 def _check_card(*more: str) -> Job:
+    text = (*_LAST_LOOK[:2], *more, *_LAST_LOOK[2:])
     return Job(
-        number=0, phase=CHECK, title="Last look before the meter", text=(*_LAST_LOOK[:2], *more, *_LAST_LOOK[2:]), parts=(), wires=(), leads=(),
+        number=0, phase=CHECK, title="Last look before the meter", text=text, parts=(), wires=(), leads=(),
         solder=(), waits=(), covers=(), cautions=CAUTIONS[CHECK],
     )  # fmt: skip

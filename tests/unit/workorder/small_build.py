@@ -38,12 +38,7 @@ TRIODE = TubeType(
 
 def part(name: str, kind: str, stage: str, values: object, joints: dict[str, str]) -> Part:
     terminals = tuple(
-        Terminal(
-            name, terminal, joint, pins=values.type.sections[0].pins.get(terminal, ()) or _heater_pin(values, terminal)
-        )
-        if isinstance(values, Tube)
-        else Terminal(name, terminal, joint)
-        for terminal, joint in joints.items()
+        Terminal(name, terminal, joint, pins=_pins(values, terminal)) for terminal, joint in joints.items()
     )
     return Part(name, kind, stage, values, terminals, Place("small.toml", 1))
 
