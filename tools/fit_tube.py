@@ -40,8 +40,8 @@ VCT_WIDTH = 1.0  # volts
 PULL = 0.15  # strength of that pull
 TRIODE_BOUNDS = {"mu": (5, 150), "k": (1e-5, 1e-1), "kp": (5, 5000), "vct": (-0.5, 2.0), "tail_share": (1e-4, 0.3),
                  "tail_mu_ratio": (0.2, 1.0)}  # fmt: skip
-PENTODE_BOUNDS = {"mu": (4, 40), "k": (1e-5, 1e-1), "kp": (3, 3000), "vct": (-0.5, 2.0), "rho": (0.01, 0.4),
-                  "slope": (1e-6, 3e-3), "alpha_s": (0.3, 30), "beta": (0.005, 1.0)}  # fmt: skip
+PENTODE_BOUNDS = {"mu": (4, 40), "k": (1e-5, 1e-1), "kp": (3, 3000), "vct": (-0.5, 5.0), "rho": (0.01, 0.4),
+                  "slope": (1e-6, 3e-3), "alpha_s": (0.3, 60), "beta": (0.005, 1.0)}  # fmt: skip
 KVB = {"triode": 300.0, "pentode": 20.0}
 GRID_GAIN = {"12AX7": 6e-4, "6L6GC": 1e-3}  # measured; implied by driving powers recalled from a sheet
 GRID_GAIN_SHARE = {"triode": 0.5, "pentode": 0.8}  # of k, for all others, +/-50 %

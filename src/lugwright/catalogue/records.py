@@ -100,6 +100,8 @@ class TubeType:
     idle_figures: tuple[Mapping[str, float], ...] = ()  # published points, for plots and tests
     # Rectifiers, capacitor input: plate_rms_v, output_a, least supply_ohm per plate, reservoir_f, output_v.
     supply_rows: tuple[Mapping[str, float], ...] = ()
+    # Published resistance-coupled stages: supply_v, plate_ohm, next_ohm, cathode_ohm, plate_a, gain.
+    coupled_stages: tuple[Mapping[str, float], ...] = ()
     rating_system: str = ""  # design-center (nominal conditions) or design-maximum (never above)
     notes: tuple[str, ...] = ()  # what a builder should know of the figures
 

@@ -19,6 +19,7 @@ from lugwright.catalogue.records import (
 from lugwright.catalogue.table import Table, sources_of
 from lugwright.sources import Source
 
+CONFIDENCE = ("read", "high", "medium", "low")
 KINDS = ("double triode", "triode", "pentode", "beam tetrode", "rectifier")
 ELECTRODES = ("plate", "grid", "screen", "suppressor", "cathode", "plate1", "plate2")
 _LAWS: dict[str, type[TriodeLaw] | type[PentodeLaw] | type[RectifierLaw]] = {
@@ -27,9 +28,8 @@ _LAWS: dict[str, type[TriodeLaw] | type[PentodeLaw] | type[RectifierLaw]] = {
     "rectifier": RectifierLaw,
 }
 _ROW_TEXTS = ("use", "source", "confidence", "connection", "note")
-_ROW_NUMBERS = (
-    "plate_v", "screen_v", "grid_v", "plate_a", "screen_a", "gm_s", "rp_ohm", "mu", "gain", "load_ohm",
-)  # fmt: skip
+_ROW_NUMBERS = ("plate_v", "screen_v", "grid_v", "plate_a", "screen_a", "gm_s", "rp_ohm", "mu")
+COUPLED_ROW = ("supply_v", "plate_ohm", "next_ohm", "cathode_ohm", "plate_a", "gain")
 SUPPLY_ROW = ("plate_rms_v", "output_a", "supply_ohm", "reservoir_f", "output_v")
 
 
@@ -52,7 +52,8 @@ def tube_from(file: Table) -> TubeType:
         spread=file.figure("spread", sources).value,
         sources=sources,
         idle_figures=_published(file, sources),
-        supply_rows=_supply_rows(file, sources),
+        supply_rows=_circuit_rows(file, "supply", SUPPLY_ROW, sources),
+        coupled_stages=_circuit_rows(file, "coupled_stages", COUPLED_ROW, sources),
         rating_system=file.table("limits").text("system"),
         notes=file.texts("notes") if file.has("notes") else (),
     )
@@ -116,7 +117,7 @@ def _published(file: Table, sources: Mapping[str, Source]) -> tuple[Mapping[str,
     for row in file.tables("published") if file.has("published") else ():
         row.source(sources)
         row.text("use", one_of=("fit", "check", "disputed"))
-        row.text("confidence", one_of=("read", "high", "medium", "low"))
+        row.text("confidence", one_of=CONFIDENCE)
         for name in _ROW_TEXTS:
             row.has(name)
         figures = {name: row.number(name) for name in _ROW_NUMBERS if row.has(name)}
@@ -126,10 +127,14 @@ def _published(file: Table, sources: Mapping[str, Source]) -> tuple[Mapping[str,
     return tuple(rows)
 
 
-def _supply_rows(file: Table, sources: Mapping[str, Source]) -> tuple[Mapping[str, float], ...]:
+def _circuit_rows(
+    file: Table, key: str, names: tuple[str, ...], sources: Mapping[str, Source]
+) -> tuple[Mapping[str, float], ...]:
     rows = []
-    for row in file.tables("supply") if file.has("supply") else ():
+    for row in file.tables(key) if file.has(key) else ():
         row.source(sources)
-        rows.append({name: row.number(name) for name in SUPPLY_ROW if row.has(name)})
+        if row.has("confidence"):
+            row.text("confidence", one_of=CONFIDENCE)
+        rows.append({name: row.number(name) for name in names if row.has(name)})
         row.done()
     return tuple(rows)
