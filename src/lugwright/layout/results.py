@@ -55,6 +55,7 @@ class Wire:
     strip_mm: tuple[float, float]  # insulation to take off at each end
     twist: str  # name of the twisted pair it belongs to, or ""
     lies_over: tuple[str, ...]  # parts and wires ("W12") this wire crosses over
+    bond: str = ""  # the Bond part this wire is; then it runs from `joint` to the bond's other joint
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,324 @@
+"""The planning problem as numbers: terminals, parts with two leads, the seats each could take."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lugwright.buildfile.build import (
+    CHASSIS,
+    EARTH,
+    GROUND,
+    Bond,
+    Build,
+    Capacitor,
+    Diode,
+    Part,
+    Resistor,
+    Thermistor,
+    Tube,
+)
+from lugwright.layout.hardware import Hardware
+from lugwright.layout.insulation import MAINS_AIR_MM, clearance_mm, creepage_mm
+from lugwright.layout.joint_classes import JointFacts, planned_terminals, working_v
+from lugwright.layout.objective import BUS_ORDER, LONG_LEAD, MAX_LEAD_MM, MIN_LEAD_MM, WIRE_WEIGHT, neighbor_penalty
+from lugwright.layout.results import PlanTerminal
+
+FREE, BARRED = -1, -2
+NEIGHBOR_REACH_MM = 22.0
+LUG_RADIUS_MM = 2.5  # half the width of a lug, pin or bus point, for air gaps
+TERMINAL_AIR_MM = 2.0  # between a body and a lug it passes
+THERMISTOR_BODY_MM = (15.0, 7.0)  # diameter, length; from memory: inrush limiter disc of 15 mm
+MAX_LAYERS = 3
+BODY_KINDS = (Resistor, Capacitor, Diode, Thermistor)
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Hanging:
+    """A part held by its two leads (or a stated bond wire, which has no body)."""
+
+    name: str
+    lead_names: tuple[str, str]
+    joints: tuple[int, int]
+    length_mm: float
+    diameter_mm: float
+    stage: int
+    is_bond: bool
+
+
+@dataclass(frozen=True)
+class Seats:
+    """Every pair of terminals a part could hang between, one row each."""
+
+    first: Ints
+    second: Ints
+    cost: Floats
+    span_mm: Floats
+    full: Floats  # x0, y0, x1, y1 of the leads' line
+    body: Floats  # x0, y0, x1, y1 of the body's axis
+    min_layer: Ints
+
+
+@dataclass(frozen=True)
+class Board:
+    """Everything the search reads and never changes."""
+
+    terminals: tuple[PlanTerminal, ...]
+    joints: tuple[str, ...]
+    facts: tuple[JointFacts, ...]
+    joint_at: Ints  # joint number, FREE or BARRED
+    capacity: Ints
+    distance: Floats  # along x and y, as wires run
+    weight: Floats  # per joint
+    parts: tuple[Hanging, ...]
+    seats: tuple[Seats, ...]
+    needed_mm: Mapping[str, Floats]  # creepage group ("air" for different owners) -> (joint, joint)
+    neighbors: tuple[tuple[tuple[int, float, str], ...], ...]  # per terminal: (other, gap, group)
+    beside: tuple[tuple[int, int], ...]  # neighboring lugs of one strip
+    next_lugs: tuple[tuple[int, ...], ...]  # per terminal: the lugs beside it
+    penalty: Floats  # (joint, joint) for neighboring lugs
+    bundles: tuple[tuple[int, ...], ...]  # terminals that are one piece of metal: a bus, the chassis
+
+
+def make_board(
+    build: Build, hardware: Hardware, terminals: Mapping[str, PlanTerminal], facts: Mapping[str, JointFacts]
+) -> Board:
+    """Return the planning problem of a build."""
+    points = tuple(terminals.values())
+    names = tuple(build.joints)
+    number = {name: index for index, name in enumerate(names)}
+    joint_facts = tuple(facts[name] for name in names)
+    joint_at = np.array([_start_joint(t, number) for t in points], dtype=np.int64)
+    capacity = np.array([t.capacity for t in points], dtype=np.int64)
+    xy = np.array([(t.x_mm, t.y_mm) for t in points])
+    distance = np.abs(xy[:, None, :] - xy[None, :, :]).sum(axis=2)
+    parts = _hanging_parts(build, number)
+    height = build.chassis.height_mm if build.chassis else 60.0
+    stages = bus_shares(build, points)
+    seats = tuple(_seats(build, part, points, joint_at, capacity, height, stages) for part in parts)
+    beside = _beside(points)
+    needed = _needed(joint_facts, sorted({row.creepage_group for row in hardware.strips.values()}))
+    return Board(
+        points, names, joint_facts, joint_at, capacity, distance,
+        np.array([WIRE_WEIGHT.get(f.name, 1.0) for f in joint_facts]),
+        parts, seats, needed, _neighbors(build, hardware, points), beside,
+        tuple(tuple(b if a == i else a for a, b in beside if i in (a, b)) for i in range(len(points))),
+        np.array([[neighbor_penalty(a.name, b.name) for b in joint_facts] for a in joint_facts]),
+        _bundles(build, points),
+    )  # fmt: skip
+
+
+def _start_joint(terminal: PlanTerminal, number: Mapping[str, int]) -> int:
+    if terminal.capacity == 0:
+        return BARRED
+    return number.get(terminal.joint, BARRED) if terminal.joint else FREE
+
+
+def _hanging_parts(build: Build, number: Mapping[str, int]) -> tuple[Hanging, ...]:
+    stage_of = {name: index for index, stage in enumerate(build.stages) for name in stage.parts}
+    found = []
+    for part in build.parts:
+        if not isinstance(part.values, (*BODY_KINDS, Bond)):
+            continue
+        one, two = part.terminals[:2]
+        if not one.joint or not two.joint:
+            continue
+        diameter, length = body_mm(part)
+        found.append(
+            Hanging(
+                part.name, (one.name, two.name), (number[one.joint], number[two.joint]), length, diameter,
+                stage_of.get(part.name, 0), isinstance(part.values, Bond),
+            )  # fmt: skip
+        )
+    return tuple(found)
+
+
+def body_mm(part: Part) -> tuple[float, float]:
+    """Return diameter and length of the body of a part with two leads."""
+    values = part.values
+    if isinstance(values, Resistor | Capacitor | Diode):
+        return values.body.diameter_mm, values.body.length_mm
+    return THERMISTOR_BODY_MM if isinstance(values, Thermistor) else (0.0, 0.0)
+
+
+def bus_shares(build: Build, points: tuple[PlanTerminal, ...]) -> dict[int, tuple[float, float]]:
+    """Return for every bus point its place along the bus from the input end, and the bus length. [mm]"""
+    found: dict[int, tuple[float, float]] = {}
+    start = next((t for t in points if t.kind == "jack"), None)
+    for bus in build.buses:
+        on_bus = [i for i, t in enumerate(points) if t.owner == bus.name]
+        along = [0.0]
+        for a, b in zip(on_bus, on_bus[1:], strict=False):
+            along.append(along[-1] + float(np.hypot(points[a].x_mm - points[b].x_mm, points[a].y_mm - points[b].y_mm)))
+        length = along[-1]
+        if start is not None and _apart(points[on_bus[-1]], start) < _apart(points[on_bus[0]], start):
+            along = [length - a for a in along]
+        found.update({i: (a, length) for i, a in zip(on_bus, along, strict=True)})
+    return found
+
+
+def _apart(a: PlanTerminal, b: PlanTerminal) -> float:
+    return abs(a.x_mm - b.x_mm) + abs(a.y_mm - b.y_mm)
+
+
+def _seats(
+    build: Build,
+    part: Hanging,
+    points: tuple[PlanTerminal, ...],
+    joint_at: Ints,
+    capacity: Ints,
+    height_mm: float,
+    shares: Mapping[int, tuple[float, float]],
+) -> Seats:
+    """Return the terminal pairs a part fits between; empty when there are none."""
+    ends = [_ends(build, part, side, points, joint_at, capacity) for side in (0, 1)]
+    xyz = np.array([(t.x_mm, t.y_mm, t.z_mm) for t in points])
+    first, second = (grid.ravel() for grid in np.meshgrid(ends[0], ends[1], indexing="ij"))
+    span = np.sqrt(((xyz[first] - xyz[second]) ** 2).sum(axis=1))
+    low, high = part.length_mm + 2.0 * MIN_LEAD_MM, part.length_mm + 2.0 * MAX_LEAD_MM
+    fits = (first != second) & ((span >= low) & (span <= high) if not part.is_bond else span >= 0.0)
+    first, second, span = first[fits], second[fits], np.round(span[fits], 1)
+    full = np.hstack([xyz[first, :2], xyz[second, :2]])
+    body = _body_lines(full, span, part.length_mm)
+    min_layer = _least_layer(part, first, second, body, points)
+    top = np.maximum(xyz[first, 2], xyz[second, 2]) + part.diameter_mm + (min_layer - 1) * 9.0
+    keep = (min_layer <= MAX_LAYERS) & (top <= height_mm - 1.0)
+    count = max(1, len(build.stages))
+    order = np.zeros(len(first))
+    for side in (first, second):
+        along = np.array([shares.get(int(t), (0.0, 0.0)) for t in side]).reshape(-1, 2)
+        order += BUS_ORDER * np.abs(along[:, 0] - along[:, 1] * (part.stage + 0.5) / count)
+    cost = order + LONG_LEAD * np.maximum(0.0, span - part.length_mm - 8.0) * (not part.is_bond)
+    if part.is_bond:
+        cost = cost + np.abs(full[:, :2] - full[:, 2:]).sum(axis=1)
+    return Seats(first[keep], second[keep], cost[keep], span[keep], full[keep], body[keep], min_layer[keep])
+
+
+def _ends(
+    build: Build, part: Hanging, side: int, points: tuple[PlanTerminal, ...], joint_at: Ints, capacity: Ints
+) -> Ints:
+    """Return the terminals one lead may go to: its own joint's, or a free lug."""
+    joint = part.joints[side]
+    name = list(build.joints)[joint]
+    own = [i for i in np.nonzero(joint_at == joint)[0] if points[i].kind != "exit" and capacity[i] > 0]
+    if name == CHASSIS:
+        earth_bond = part.is_bond and list(build.joints)[part.joints[1 - side]] == EARTH
+        own = [i for i in own if (points[i].key == "chassis.1") == earth_bond]
+        return np.array(own, dtype=np.int64)
+    pin = _stopper_pin(build, part, name, points)
+    if pin is not None:
+        return np.array([pin], dtype=np.int64)
+    free = [] if part.is_bond and (own or name in (EARTH, GROUND)) else list(np.nonzero(joint_at == FREE)[0])
+    return np.array([*own, *free], dtype=np.int64)
+
+
+def _stopper_pin(build: Build, part: Hanging, joint: str, points: tuple[PlanTerminal, ...]) -> int | None:
+    """Return the grid pin when this lead is all that the joint connects it with: a grid stopper."""
+    at = build.joints[joint]
+    grids = [t for t in at if t.name == "grid" and isinstance(build.part(t.part).values, Tube)]
+    if len(at) != 2 or len(grids) != 1 or part.is_bond:
+        return None
+    key = f"{grids[0].part}.{grids[0].pins[0]}"
+    return next((i for i, t in enumerate(points) if t.key == key), None)
+
+
+def _body_lines(full: Floats, span: Floats, length_mm: float) -> Floats:
+    share = np.where(span > 0, np.minimum(1.0, length_mm / np.maximum(span, 1e-9)), 0.0)[:, None]
+    middle, half = (full[:, :2] + full[:, 2:]) / 2.0, (full[:, 2:] - full[:, :2]) / 2.0
+    return np.hstack([middle - half * share, middle + half * share])
+
+
+def _least_layer(part: Hanging, first: Ints, second: Ints, body: Floats, points: tuple[PlanTerminal, ...]) -> Ints:
+    """Return 2 where a body passes over somebody else's terminal, else 1."""
+    if part.is_bond or not len(first):
+        return np.ones(len(first), dtype=np.int64)
+    xy = np.array([(t.x_mm, t.y_mm) for t in points])
+    a, d = body[:, None, :2], (body[:, 2:] - body[:, :2])[:, None, :]
+    along = ((xy[None] - a) * d).sum(axis=2) / np.maximum((d * d).sum(axis=2), 1e-9)
+    nearest = a + np.clip(along, 0.0, 1.0)[:, :, None] * d
+    gap = np.sqrt(((xy[None] - nearest) ** 2).sum(axis=2))
+    in_way = np.array([t.kind not in ("exit", "bus") for t in points])[None, :]
+    close = (gap < part.diameter_mm / 2.0 + TERMINAL_AIR_MM) & in_way
+    rows = np.arange(len(first))
+    close[rows, first] = close[rows, second] = False
+    return np.where(close.any(axis=1), 2, 1).astype(np.int64)
+
+
+def _needed(facts: tuple[JointFacts, ...], groups: list[str]) -> dict[str, Floats]:
+    """Return the distance two joints need, over each board material and through air."""
+    found = {}
+    for group in [*groups, "air"]:
+        rows = [[needed_mm(a, b, group) for b in facts] for a in facts]
+        found[group] = np.array(rows)
+    return found
+
+
+def needed_mm(a: JointFacts, b: JointFacts, group: str) -> float:
+    """Return the distance two joints need over a material, or through air (group "air").
+
+    Parameters
+    ----------
+    a, b : JointFacts
+        The joints.
+    group : str
+        Material group of the strip, or "air". [-]
+
+    Returns
+    -------
+    float
+        The distance; mains to anything else never less than 6 mm. [mm]
+
+    Source
+    ------
+    `creepage_mm`, `clearance_mm`; 6 mm from mains to anything is common practice.
+    """
+    if a is b:
+        return 0.0
+    volts = working_v(a, b)
+    distance = clearance_mm(peak_v=volts * 1.414) if group == "air" else creepage_mm(working_v=volts, group=group)
+    return max(distance, MAINS_AIR_MM) if (a.name == "mains") != (b.name == "mains") else distance
+
+
+def _neighbors(
+    build: Build, hardware: Hardware, points: tuple[PlanTerminal, ...]
+) -> tuple[tuple[tuple[int, float, str], ...], ...]:
+    """Return for each terminal the others near enough that insulation between them counts."""
+    strips = {strip.name: hardware.strips[strip.type] for strip in build.strips}
+    found: list[tuple[tuple[int, float, str], ...]] = []
+    for i, a in enumerate(points):
+        near: list[tuple[int, float, str]] = []
+        for k, b in enumerate(points):
+            harmless = "exit" in (a.kind, b.kind) or (a.kind == b.kind and a.kind in ("bus", "bolt"))
+            if i == k or harmless or max(abs(a.x_mm - b.x_mm), abs(a.y_mm - b.y_mm)) > NEIGHBOR_REACH_MM:
+                continue
+            apart = float(np.hypot(a.x_mm - b.x_mm, a.y_mm - b.y_mm))
+            if a.owner == b.owner and a.owner in strips:
+                row = strips[a.owner]
+                near.append((k, round(apart - row.lug_width_mm, 2), row.creepage_group))
+            elif a.owner != b.owner and apart < NEIGHBOR_REACH_MM:
+                apart = float(np.hypot(apart, a.z_mm - b.z_mm))
+                near.append((k, round(apart - 2.0 * LUG_RADIUS_MM, 2), "air"))
+        found.append(tuple(near))
+    return tuple(found)
+
+
+def _beside(points: tuple[PlanTerminal, ...]) -> tuple[tuple[int, int], ...]:
+    strip_lugs = [(i, t) for i, t in enumerate(points) if t.kind in ("lug", "foot")]
+    pairs = zip(strip_lugs, strip_lugs[1:], strict=False)
+    return tuple((i, k) for (i, a), (k, b) in pairs if a.owner == b.owner)
+
+
+def _bundles(build: Build, points: tuple[PlanTerminal, ...]) -> tuple[tuple[int, ...], ...]:
+    """Return terminals that are one piece of metal: points of a bus, feet and bolts, pins joined in the tube."""
+    buses = sorted({t.owner for t in points if t.kind == "bus"})
+    found = [tuple(i for i, t in enumerate(points) if t.kind == "bus" and t.owner == bus) for bus in buses]
+    metal = tuple(i for i, t in enumerate(points) if t.kind in ("foot", "bolt") and t.capacity)
+    place = {t.key: i for i, t in enumerate(points)}
+    found += [tuple(place[f"{t.part}.{pin}"] for pin in t.pins) for t in planned_terminals(build) if len(t.pins) > 1]
+    return (*found, metal) if metal else tuple(found)

@@ -1,0 +1,58 @@
+"""What a plan costs: every weight of the planner with its reason, in one place.
+
+The unit is a millimeter of ordinary wire.
+"""
+
+from __future__ import annotations
+
+# Cost of a millimeter of wire by class of its joint.
+WIRE_WEIGHT = {
+    "grid": 4.0,  # high impedance: every millimeter picks up hum and plate signal
+    "signal": 2.5,  # as a grid, with some level on it
+    "plate": 2.0,  # radiates into grids, and loses treble to stray capacitance
+    "cathode": 2.0,  # cathode parts belong at the socket
+    "output plate": 1.5,  # large swing, but thick with signal already: away from grids counts more
+    "mains": 1.5,  # keep it in its corner
+    "B+": 1.0,
+    "screen": 1.0,
+    "bias": 1.0,
+    "heater": 1.0,
+    "speaker": 1.0,
+    "ground": 1.0,
+    "earth": 1.0,
+}
+# Two joints on neighboring lugs: about 0.25 pF between them, and heat and solder in between.
+NEIGHBOR_PENALTY = {
+    ("grid", "heater"): 30.0,  # hum straight into a grid
+    ("grid", "output plate"): 30.0,  # the most gain there is to oscillate with
+    ("grid", "mains"): 30.0,
+    ("grid", "speaker"): 12.0,
+    ("grid", "plate"): 12.0,  # Miller feedback or oscillation
+    ("grid", "B+"): 4.0,  # leakage over a dirty strip shifts the bias
+    ("signal", "mains"): 30.0,
+    ("signal", "output plate"): 12.0,
+}
+SECOND_LAYER = 25.0  # a part over another must be lifted to repair the lower one
+THIRD_LAYER = 80.0
+NEW_LUG = 6.0  # a lug used is a lug not spare
+TIE_LUG = 30.0  # a lug that carries wires only is bought for a busy joint
+LONG_LEAD = 0.3  # per mm of lead beyond 4 mm a side: bare wire sags and touches
+BUS_ORDER = 0.15  # per mm a return lands away from its stage's share of the bus
+UNPLACED = 1500.0  # a part with no seat: more than any wire could save
+BROKEN_LIMIT = 400.0  # a joint left in two pieces
+
+MIN_LEAD_MM = 2.0  # straight lead each side between body and lug (lead-forming practice for axial parts)
+MAX_LEAD_MM = 16.0  # bare lead each side; unsupported bare wire is kept below 25 mm
+LAYER_STEP_MM = 9.0  # rise from one layer of bodies to the next, while planning
+BODY_AIR_MM = 0.8  # least air between two bodies of one layer
+LEAD_AIR_MM = 1.2  # least air between a bare lead and a body
+
+
+def neighbor_penalty(a: str, b: str) -> float:
+    """Return the cost of two classes on neighboring lugs."""
+    return NEIGHBOR_PENALTY.get((a, b), NEIGHBOR_PENALTY.get((b, a), 0.0))
+
+
+def layer_cost(layer: int) -> float:
+    """Return the cost of a body on a layer, 1 being the lowest."""
+    return (0.0, SECOND_LAYER, THIRD_LAYER)[layer - 1]

@@ -1,0 +1,108 @@
+"""Why a plan cannot be made, and the smallest change that would help."""
+
+from __future__ import annotations
+
+import math
+
+from lugwright.buildfile.build import Build
+from lugwright.errors import PlanError
+from lugwright.layout.board import FREE, Board, Hanging
+from lugwright.layout.objective import MAX_LEAD_MM, MIN_LEAD_MM
+from lugwright.layout.search import Bench
+
+
+def raise_if_hopeless(build: Build, board: Board) -> None:
+    """Raise PlanError when counting alone shows that no plan exists."""
+    wanted, given = lugs_wanted(board), int((board.joint_at == FREE).sum())
+    if wanted > given:
+        raise PlanError(
+            what="too few strip lugs",
+            found=f"{given} free lugs on {len(build.strips)} strips ({_strip_list(build)})",
+            wanted=f"at least {wanted}: one for every joint that has no pin, pot lug or bus of its own to hold its parts",
+            do=f"add a strip with {wanted - given} more free lugs, or make strips longer",
+        )
+    for part, seats in zip(board.parts, board.seats, strict=True):
+        if not len(seats.first):
+            raise _no_span(build, board, part)
+
+
+def lugs_wanted(board: Board) -> int:
+    """Return the least number of free lugs any plan needs: joints whose parts have no fixed terminal to go to."""
+    holders: set[int] = set()
+    for index, t in enumerate(board.terminals):
+        if board.joint_at[index] >= 0 and t.kind != "exit" and t.capacity > 0:
+            holders.add(int(board.joint_at[index]))
+    joints = {joint for part in board.parts for joint in part.joints}
+    return len(joints - holders)
+
+
+def _no_span(build: Build, board: Board, part: Hanging) -> PlanError:
+    if part.is_bond:
+        return PlanError(
+            what=f"bond {part.name} has no point to start or end at",
+            found=f"{' and '.join(board.joints[j] for j in part.joints)} have no free terminal on the chassis",
+            wanted="a bus point, a strip foot or a bolt on each side",
+            do="add a ground bus, or a strip with a foot near the inlet",
+        )
+    low, high = part.length_mm + 2.0 * MIN_LEAD_MM, part.length_mm + 2.0 * MAX_LEAD_MM
+    held = [_holders(board, joint) for joint in part.joints]
+    apart = [
+        math.hypot(a[0] - b[0], a[1] - b[1]) for a in held[0] for b in held[1] if a != b
+    ]
+    nearest = min((d for d in apart), key=lambda d: max(low - d, d - high), default=None)
+    found = "no terminal for one of its joints" if nearest is None else f"the best pair is {nearest:.0f} mm apart"
+    return PlanError(
+        what=f"{part.name} fits between no two points",
+        found=f"between {board.joints[part.joints[0]]} and {board.joints[part.joints[1]]} {found}",
+        wanted=f"two points {low:.0f} to {high:.0f} mm apart (body {part.length_mm:.0f} mm and its leads)",
+        do=f"move a strip with two free lugs so that it stands {low:.0f} to {high:.0f} mm from the other end",
+    )
+
+
+def _holders(board: Board, joint: int) -> list[tuple[float, float]]:
+    return [
+        (t.x_mm, t.y_mm)
+        for index, t in enumerate(board.terminals)
+        if board.joint_at[index] in (joint, FREE) and t.kind != "exit" and t.capacity > 0
+    ]
+
+
+def raise_if_unfinished(build: Build, bench: Bench) -> None:
+    """Raise PlanError when the search left a part over or a joint in pieces."""
+    left, broken = bench.unplaced(), bench.broken()
+    if not left and not broken:
+        return
+    board = bench.board
+    spare = int((bench.joint_at == FREE).sum())
+    parts = ", ".join(board.parts[p].name for p in left)
+    joints = ", ".join(board.joints[j] for j in broken)
+    found = [f"no seat for {parts}"] if left else []
+    found += [f"no free place to wire joint {joints} whole"] if broken else []
+    names = list(dict.fromkeys(_nearest_strip(build, bench, joint) for joint in _joints_of(bench, left, broken)))
+    raise PlanError(
+        what="no whole plan found",
+        found=f"{'; '.join(found)}; {spare} lugs left free elsewhere",
+        wanted=f"about {max(1, len(left) + len(broken))} more lugs where they can be reached",
+        do=f"make strip {' or '.join(names)} longer, or stand a strip of {max(3, len(left) + 2)} lugs there"
+        if names
+        else "add strips: this build has none",
+    )
+
+
+def _joints_of(bench: Bench, left: list[int], broken: list[int]) -> list[int]:
+    return sorted({*broken, *(joint for part in left for joint in bench.board.parts[part].joints)})
+
+
+def _nearest_strip(build: Build, bench: Bench, joint: int) -> str:
+    """Return the strip nearest to where a joint is used."""
+    at = [t for i, t in enumerate(bench.board.terminals) if bench.joint_at[i] == joint and t.kind != "bus"]
+    lugs = [t for t in bench.board.terminals if t.kind in ("lug", "foot")]
+    if not lugs:
+        return ""
+    x = sum(t.x_mm for t in at) / len(at) if at else 0.0
+    y = sum(t.y_mm for t in at) / len(at) if at else 0.0
+    return min(lugs, key=lambda t: (abs(t.x_mm - x) + abs(t.y_mm - y), t.key)).owner
+
+
+def _strip_list(build: Build) -> str:
+    return ", ".join(f"{strip.name} {strip.lugs - len(strip.feet)}" for strip in build.strips) or "none"
