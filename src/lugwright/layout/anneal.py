@@ -6,7 +6,7 @@ import math
 import random
 from collections.abc import Sequence
 
-from lugwright.layout.board import Board
+from lugwright.layout.board import FREE, Board
 from lugwright.layout.search import Bench, Seat
 from lugwright.layout.trees import Tree
 
@@ -19,6 +19,8 @@ MOST_RUINED = 6
 BLINK = 0.06  # chance that a seat is overlooked, which keeps the search from repeating itself
 COMMON_JOINT = 12  # a joint with more parts than this relates nothing
 NEAR_MM = 45.0
+FORCED_SHARE = 0.5  # of the moves while a part is left over: seat it and let what is in its way move on
+FORCED_TRIES = 6
 
 Snapshot = tuple[list[Seat | None], list[list[int]], list[Tree]]
 
@@ -74,7 +76,8 @@ def _anneal(bench: Bench, rng: random.Random, moves: int, hot: float, *, until_w
 def _ruin_and_recreate(bench: Bench, related: Sequence[Sequence[int]], rng: random.Random) -> None:
     board = bench.board
     waiting = bench.unplaced()
-    out = _choose(bench, related, rng, waiting)
+    forced = _make_room(bench, rng.choice(waiting), rng) if waiting and rng.random() < FORCED_SHARE else None
+    out = forced[1] if forced else _choose(bench, related, rng, waiting)
     joints = sorted({joint for part in (*out, *waiting) for joint in board.parts[part].joints} | set(bench.broken()))
     for part in out:
         bench.take(part)
@@ -82,6 +85,12 @@ def _ruin_and_recreate(bench: Bench, related: Sequence[Sequence[int]], rng: rand
         if bench.ties[joint]:
             bench.drop_ties(joint)
     order = [*out, *waiting]
+    if forced and bench.seat_allowed(forced[0], forced[2]):
+        lying = bench.lay(forced[0], forced[2])
+        layer = bench.free_layer(forced[0], forced[2], lying)
+        if layer:
+            bench.put(forced[0], Seat(forced[2], layer, lying))
+            order.remove(forced[0])
     rng.shuffle(order)
     if rng.random() < 0.5:
         order.sort(key=lambda part: len(board.seats[part].first))
@@ -91,6 +100,22 @@ def _ruin_and_recreate(bench: Bench, related: Sequence[Sequence[int]], rng: rand
             bench.put(part, seat)
     for joint in joints:
         bench.rewire(joint)
+
+
+def _make_room(bench: Bench, part: int, rng: random.Random) -> tuple[int, list[int], int] | None:
+    """Return (part, parts that have to leave, row) for the one of some random seats that costs fewest parts."""
+    seats = bench.board.seats[part]
+    best: tuple[int, list[int], int] | None = None
+    for _ in range(FORCED_TRIES):
+        row = rng.randrange(len(seats.first))
+        lying = bench.lay(part, row)
+        out = {other for other, seat in bench.overlapped(lying) if seat.layer == int(seats.min_layer[row])}
+        for end, joint in zip(lying.ends, bench.board.parts[part].joints, strict=True):
+            if int(bench.joint_at[end]) not in (joint, FREE) or bench.room[end] < 1:
+                out |= {other for other, seat in enumerate(bench.seats) if seat is not None and end in seat.lying.ends}
+        if best is None or len(out) < len(best[1]):
+            best = (part, sorted(out), row)
+    return best
 
 
 def _choose(bench: Bench, related: Sequence[Sequence[int]], rng: random.Random, waiting: list[int]) -> list[int]:

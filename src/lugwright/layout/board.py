@@ -101,7 +101,7 @@ def make_board(
     parts = _hanging_parts(build, number)
     height = build.chassis.height_mm if build.chassis else 60.0
     stages = bus_shares(build, points)
-    seats = tuple(_seats(build, part, points, joint_at, capacity, height, stages) for part in parts)
+    seats = tuple(_seats_of(build, part, points, joint_at, capacity, height, stages) for part in parts)
     beside = _beside(points)
     needed = _needed(joint_facts, sorted({row.creepage_group for row in hardware.strips.values()}))
     return Board(
@@ -167,7 +167,7 @@ def _apart(a: PlanTerminal, b: PlanTerminal) -> float:
     return abs(a.x_mm - b.x_mm) + abs(a.y_mm - b.y_mm)
 
 
-def _seats(
+def _seats_of(
     build: Build,
     part: Hanging,
     points: tuple[PlanTerminal, ...],
@@ -176,8 +176,26 @@ def _seats(
     height_mm: float,
     shares: Mapping[int, tuple[float, float]],
 ) -> Seats:
-    """Return the terminal pairs a part fits between; empty when there are none."""
+    """Return the terminal pairs a part fits between; a grid stopper leaves its pin only when it has to."""
     ends = [_ends(build, part, side, points, joint_at, capacity) for side in (0, 1)]
+    pins = [_stopper_pin(build, part, side, points) for side in (0, 1)]
+    if any(pin is not None for pin in pins):
+        on_pin = [ends[side] if pin is None else np.array([pin], dtype=np.int64) for side, pin in enumerate(pins)]
+        seats = _seats(build, part, on_pin, points, height_mm, shares)
+        if len(seats.first):
+            return seats
+    return _seats(build, part, ends, points, height_mm, shares)
+
+
+def _seats(
+    build: Build,
+    part: Hanging,
+    ends: list[Ints],
+    points: tuple[PlanTerminal, ...],
+    height_mm: float,
+    shares: Mapping[int, tuple[float, float]],
+) -> Seats:
+    """Return the terminal pairs a part fits between; empty when there are none."""
     xyz = np.array([(t.x_mm, t.y_mm, t.z_mm) for t in points])
     first, second = (grid.ravel() for grid in np.meshgrid(ends[0], ends[1], indexing="ij"))
     span = np.sqrt(((xyz[first] - xyz[second]) ** 2).sum(axis=1))
@@ -211,16 +229,13 @@ def _ends(
         earth_bond = part.is_bond and list(build.joints)[part.joints[1 - side]] == EARTH
         own = [i for i in own if (points[i].key == "chassis.1") == earth_bond]
         return np.array(own, dtype=np.int64)
-    pin = _stopper_pin(build, part, name, points)
-    if pin is not None:
-        return np.array([pin], dtype=np.int64)
     free = [] if part.is_bond and (own or name in (EARTH, GROUND)) else list(np.nonzero(joint_at == FREE)[0])
     return np.array([*own, *free], dtype=np.int64)
 
 
-def _stopper_pin(build: Build, part: Hanging, joint: str, points: tuple[PlanTerminal, ...]) -> int | None:
+def _stopper_pin(build: Build, part: Hanging, side: int, points: tuple[PlanTerminal, ...]) -> int | None:
     """Return the grid pin when this lead is all that the joint connects it with: a grid stopper."""
-    at = build.joints[joint]
+    at = build.joints[list(build.joints)[part.joints[side]]]
     grids = [t for t in at if t.name == "grid" and isinstance(build.part(t.part).values, Tube)]
     if len(at) != 2 or len(grids) != 1 or part.is_bond:
         return None

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from lugwright.layout.board import FREE, MAX_LAYERS, Board
 from lugwright.layout.bodies import Lying, in_the_way
-from lugwright.layout.objective import BROKEN_LIMIT, NEW_LUG, TIE_LUG, UNPLACED, layer_cost
+from lugwright.layout.objective import BROKEN_LIMIT, LEAD_AIR_MM, NEW_LUG, TIE_LUG, UNPLACED, layer_cost
 from lugwright.layout.trees import Tree, wire_tree
 
 BEST_TRIED = 24  # seats looked at closely, cheapest first
@@ -47,7 +47,11 @@ class Bench:
         self.fixed = [_fixed_nodes(board, joint) for joint in range(len(board.joints))]
         self.groups = [_groups(board, self.chain, joint) for joint in range(len(board.joints))]
         self.bundled = {node for groups in self.groups for group in groups for node in group}
+        self._weight: list[float] = board.weight.tolist()
+        self._penalty: list[list[float]] = board.penalty.tolist()
+        self._seat_cost: list[list[float]] = [seats.cost.tolist() for seats in board.seats]
         self._distance: list[list[float]] = board.distance.tolist()
+        self._boxes = np.full((len(board.parts), 4), np.nan)  # least x, least y, largest x, largest y
         self._near: dict[int, tuple[NDArray[np.float64], NDArray[np.bool_]]] = {}
 
     # -- lugs ---------------------------------------------------------------------------------
@@ -83,13 +87,21 @@ class Bench:
         """Return the lowest layer with room, 0 when there is none."""
         if self.board.parts[part].is_bond:
             return 1
-        taken = {
-            seat.layer
-            for other, seat in enumerate(self.seats)
-            if seat is not None and not self.board.parts[other].is_bond and in_the_way(lying, seat.lying)
-        }
+        taken = {seat.layer for _, seat in self.overlapped(lying)}
         least = int(self.board.seats[part].min_layer[row])
         return next((layer for layer in range(least, MAX_LAYERS + 1) if layer not in taken), 0)
+
+    def overlapped(self, lying: Lying) -> list[tuple[int, Seat]]:
+        """Return the seated parts that could not lie on the same layer."""
+        x0, y0, x1, y1 = _box(lying)
+        boxes = self._boxes
+        near = (boxes[:, 0] <= x1) & (boxes[:, 2] >= x0) & (boxes[:, 1] <= y1) & (boxes[:, 3] >= y0)
+        found = []
+        for other in np.flatnonzero(near).tolist():
+            seat = self.seats[other]
+            if seat is not None and in_the_way(lying, seat.lying):
+                found.append((other, seat))
+        return found
 
     def put(self, part: int, seat: Seat) -> None:
         """Seat a part; the caller has checked that it may."""
@@ -99,6 +111,8 @@ class Bench:
             self.room[end] -= 1
             self._near.pop(joint, None)
         self.seats[part] = seat
+        if not self.board.parts[part].is_bond:
+            self._boxes[part] = _box(seat.lying)
 
     def take(self, part: int) -> None:
         """Unseat a part."""
@@ -111,6 +125,7 @@ class Bench:
             self._release(end)
             self._near.pop(joint, None)
         self.seats[part] = None
+        self._boxes[part] = np.nan
 
     def seat_allowed(self, part: int, row: int) -> bool:
         """Return whether room, joints and insulation let a part sit on a row (layers not looked at)."""
@@ -172,7 +187,7 @@ class Bench:
             if self.joint_at[end] == FREE:
                 for other in self.board.next_lugs[end]:
                     theirs = int(self.joint_at[other])
-                    cost += float(self.board.penalty[joint, theirs]) if theirs >= 0 else 0.0
+                    cost += self._penalty[joint][theirs] if theirs >= 0 else 0.0
         return cost
 
     def _nearness(self, joint: int) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
@@ -208,12 +223,12 @@ class Bench:
         nodes = [*self.fixed[joint], *sorted(self.lugs[joint])]
         if len(nodes) < 2:
             return _EMPTY
-        return wire_tree(nodes, self.groups[joint], self.room, self._distance)
+        return wire_tree(nodes, self.groups[joint], self.room.tolist(), self._distance)
 
     def _add_tie(self, joint: int) -> bool:
         free = np.nonzero((self.joint_at == FREE) & (self.room >= 2))[0]
         nodes = [*self.fixed[joint], *sorted(self.lugs[joint])]
-        distance = self.board.distance[np.ix_(free, nodes)].sum(axis=1)
+        distance = self.board.distance[free][:, nodes].sum(axis=1)
         for index in np.argsort(distance, kind="stable"):
             lug = int(free[index])
             if self.may_carry(lug, joint):
@@ -239,15 +254,15 @@ class Bench:
         """Return the terms of the objective, weighted."""
         board = self.board
         seated = [(part, seat) for part, seat in enumerate(self.seats) if seat is not None]
-        wire = sum(tree.length_mm * float(board.weight[joint]) for joint, tree in enumerate(self.trees))
+        wire = sum(tree.length_mm * self._weight[joint] for joint, tree in enumerate(self.trees))
         beside = 0.0
+        joint_at = self.joint_at.tolist()
         for a, b in board.beside:
-            one, two = int(self.joint_at[a]), int(self.joint_at[b])
-            if one >= 0 and two >= 0:
-                beside += float(board.penalty[one, two])
+            if joint_at[a] >= 0 and joint_at[b] >= 0:
+                beside += self._penalty[joint_at[a]][joint_at[b]]
         return {
             "wires": wire,
-            "seats": sum(float(board.seats[part].cost[seat.row]) for part, seat in seated),
+            "seats": sum(self._seat_cost[part][seat.row] for part, seat in seated),
             "layers": sum(layer_cost(seat.layer) for _, seat in seated),
             "neighbors": beside,
             "lugs": NEW_LUG * sum(len(lugs) for lugs in self.lugs) + TIE_LUG * sum(len(t) for t in self.ties),
@@ -266,6 +281,12 @@ class Bench:
     def broken(self) -> list[int]:
         """Return the joints that are left in pieces."""
         return [joint for joint, tree in enumerate(self.trees) if tree.missing]
+
+
+def _box(lying: Lying) -> tuple[float, float, float, float]:
+    x0, y0, x1, y1 = lying.full
+    margin = lying.radius_mm + LEAD_AIR_MM
+    return min(x0, x1) - margin, min(y0, y1) - margin, max(x0, x1) + margin, max(y0, y1) + margin
 
 
 def _fixed_nodes(board: Board, joint: int) -> list[int]:

@@ -144,25 +144,25 @@ def _preamp(d: Drawing, tubes: int, volts: dict[str, float]) -> str:
 
 def _output(d: Drawing, signal: str, x: float, volts: dict[str, float]) -> None:
     d.begin("output", "output")
-    d.resistor(1500.0, signal, "V9.grid")
+    d.resistor(1500.0, signal, "V90.grid")
     d.resistor(220e3, signal, "ground")
-    d.resistor(470.0, "V9.cathode", "ground", watts=5.0)
-    d.capacitor(22e-6, 50.0, "V9.cathode", "ground", "electrolytic")
-    d.resistor(470.0, "B+2", "V9.screen", watts=1.0)
-    joints = {"plate": "V9.plate", "grid": "V9.grid", "screen": "V9.screen", "cathode": "V9.cathode",
+    d.resistor(470.0, "V90.cathode", "ground", watts=5.0)
+    d.capacitor(22e-6, 50.0, "V90.cathode", "ground", "electrolytic")
+    d.resistor(470.0, "B+2", "V90.screen", watts=1.0)
+    joints = {"plate": "V90.plate", "grid": "V90.grid", "screen": "V90.screen", "cathode": "V90.cathode",
               "heater1": "heater1", "heater2": "heater2"}  # fmt: skip
-    d.tube("V9", "6V6GT", joints, (x, 45.0), 180.0)
+    d.tube("V90", "6V6GT", joints, (x, 45.0), 0.0)
     primary = Winding("primary", ("blue", "red"), (40.0,), (250.0,), None, ("blue", "red"))
     secondary = Winding("secondary", ("black", "green"), (1.0,), (0.5,), None, ("black", "green"))
     d.add("T2", "output transformer", Transformer("output", (primary, secondary), 10.0, 0.02),
-          (Terminal("T2", "primary.blue", "V9.plate"), Terminal("T2", "primary.red", "B+1"),
+          (Terminal("T2", "primary.blue", "V90.plate"), Terminal("T2", "primary.red", "B+1"),
            Terminal("T2", "secondary.black", "ground"), Terminal("T2", "secondary.green", "speaker")))  # fmt: skip
     d.placements["T2"] = Placement((x + 40.0, 80.0), 180.0)
     d.add("J2", "jack", Jack(True, False, True, "speaker"),
           (Terminal("J2", "tip", "speaker"), Terminal("J2", "sleeve", "ground")))  # fmt: skip
     d.placements["J2"] = Placement((x + 30.0, 30.0), panel="rear")
     d.add("LS1", "speaker", Speaker(8.0, 10.0), (Terminal("LS1", "plus", "speaker"), Terminal("LS1", "minus", "ground")))
-    volts |= {"V9.plate": 380.0, "V9.screen": 370.0, "V9.cathode": 20.0}
+    volts |= {"V90.plate": 380.0, "V90.screen": 370.0, "V90.cathode": 20.0}
 
 
 def _supply(d: Drawing, tubes: int, width: float, volts: dict[str, float]) -> None:
