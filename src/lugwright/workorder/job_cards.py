@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from lugwright.buildfile.build import Build, Bus
+from lugwright.buildfile.part_words import part_words
 from lugwright.layout.results import Plan, SeatedPart
 from lugwright.workorder.cautions import (
     CAUTIONS,
@@ -17,7 +18,7 @@ from lugwright.workorder.cautions import (
     SECTION_CAUTION,
 )
 from lugwright.workorder.covers import Precedence
-from lugwright.workorder.in_words import lead_words, part_words, terminal_words, wire_words
+from lugwright.workorder.in_words import lead_words, terminal_words, wire_words
 from lugwright.workorder.phases import (
     BIAS,
     EARTH_AND_MAINS,

@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator
 
 from lugwright.buildfile.build import Build, Can, Jack, Placement, Strip, Transformer, Tube
+from lugwright.buildfile.part_words import part_words
 from lugwright.workorder.cautions import CAUTIONS
-from lugwright.workorder.in_words import part_words
 from lugwright.workorder.phases import METALWORK, MOUNTING
 from lugwright.workorder.results import Job
 

@@ -1,0 +1,80 @@
+"""``lugwright jobs``: the order of work."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from lugwright.cli.printing import at_work, table
+from lugwright.cli.session import build_file, emit, json_option, leave, opened_build
+
+if TYPE_CHECKING:
+    from lugwright.workorder.results import Job, WorkOrder
+
+
+@click.command()
+@build_file
+@click.option("--card", "number", type=click.IntRange(min=1), help="Only this card.")
+@click.option("--cut-list", "cut_only", is_flag=True, help="Only the cut list.")
+@json_option
+def command(build_file: Path, number: int | None, cut_only: bool, as_json: bool) -> None:
+    """Put the work in order: job cards from bare metal to the last lead, and the cut list."""
+    from dataclasses import replace
+
+    from lugwright.cli.reports import JobsReport
+
+    opened = opened_build(build_file)
+    with at_work("planning lugs and wires"):
+        order = opened.work_order
+        findings = (*opened.findings, *opened.plan_findings)
+    jobs = tuple(job for job in order.jobs if number in (None, job.number))
+    if not jobs:
+        raise click.BadParameter(f"there is no card {number}; the last is {len(order.jobs)}", param_hint="--card")
+    some = replace(order, jobs=() if cut_only else jobs)
+    report = JobsReport(opened.build.title, findings, some)
+    emit(report, as_json=as_json, text=lambda: order_text(some, with_cuts=number is None))
+    leave(findings)
+
+
+def order_text(order: WorkOrder, *, with_cuts: bool) -> str:
+    """Return the cards and the cut list as plain text."""
+    blocks = [job_text(job) for job in order.jobs]
+    if with_cuts:
+        blocks.append(_cut_text(order))
+    blocks += [f"given up: {text}" for text in order.broken_rules]
+    return "\n\n".join(blocks)
+
+
+def job_text(job: Job) -> str:
+    """Return one card as plain text."""
+    lines = [f"Card {job.number}, {job.phase}: {job.title}"]
+    lines += [f"  caution: {text}" for text in job.cautions]
+    lines += [f"  [ ] {text}" for text in job.text]
+    if job.leads:
+        rows = ((lead.what, lead.lead, lead.label, lead.solder) for lead in job.leads)
+        lines += [f"      {line}" for line in table(("what", "lead", "to", "solder"), rows).splitlines()]
+    lines += [f"  solder: {'; '.join(job.solder)}"] if job.solder else []
+    lines += [f"  leave open: {'; '.join(job.waits)}"] if job.waits else []
+    lines += [f"  covers: {', '.join(job.covers)}"] if job.covers else []
+    lines += [f"  note: {text}" for text in job.notes]
+    return "\n".join(lines)
+
+
+def _cut_text(order: WorkOrder) -> str:
+    rows = (
+        (
+            row.type,
+            row.color,
+            f"{row.length_mm:g} mm",
+            f"{row.strip_mm[0]:g} / {row.strip_mm[1]:g} mm",
+            str(len(row.wires)),
+            " ".join(f"W{number}" for number in row.wires),
+            row.twist,
+        )
+        for row in order.cut_list
+    )
+    totals = "; ".join(f"{color} {kind} {length / 1000.0:.2f} m" for kind, color, length in order.totals_mm)
+    head = ("cut list", "color", "length", "strip", "pieces", "wires", "twist")
+    return f"{table(head, rows, right='llrrr')}\nIn all: {totals}"

@@ -1,0 +1,69 @@
+"""``lugwright plan``: lugs and wires, written beside the build file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from lugwright.cli.printing import at_work, table
+from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, writing
+
+if TYPE_CHECKING:
+    from lugwright.layout.results import Plan
+
+
+@click.command()
+@build_file
+@json_option
+def command(build_file: Path, as_json: bool) -> None:
+    """Plan every lug, part and wire; write NAME.plan.toml beside NAME.toml.
+
+    A plan that is already there is kept as far as it still fits.
+    """
+    from lugwright.cli.reports import PlanReport
+    from lugwright.workflow import write_plan
+
+    opened = opened_build(build_file)
+    with at_work("planning lugs and wires"):
+        plan = opened.plan
+        findings = (*opened.findings, *opened.plan_findings)
+    with writing():
+        file = write_plan(opened)
+    report = PlanReport(opened.build.title, findings, str(file), plan)
+    emit(report, as_json=as_json, text=lambda: f"{plan_text(plan)}\n\nwritten to {file}")
+    leave(findings)
+
+
+def plan_text(plan: Plan) -> str:
+    """Return lugs and wires as plain tables."""
+    lugs = (
+        (terminal.label, terminal.joint, ", ".join(plan.leads_at(key)))
+        for key, terminal in plan.terminals.items()
+        if plan.leads_at(key)
+    )
+    wires = (
+        (
+            f"W{wire.number}",
+            wire.joint,
+            plan.terminals[wire.terminals[0]].label,
+            plan.terminals[wire.terminals[1]].label,
+            wire.type,
+            wire.color,
+            f"{wire.length_mm:.0f} mm",
+            wire.twist,
+        )
+        for wire in plan.wires
+    )
+    head = ("wire", "joint", "from", "to", "type", "color", "length", "twist")
+    total_m = sum(wire.length_mm for wire in plan.wires) / 1000.0
+    return "\n\n".join(
+        [
+            f"{plan.build}: {len(plan.seats)} parts seated, {len(plan.wires)} wires ({total_m:.1f} m), "
+            f"{len(plan.spare_lugs)} lugs to spare",
+            table(("lug", "joint", "leads"), lugs),
+            table(head, wires, right="llllllr"),
+            *(f"note: {text}" for text in plan.notes),
+        ]
+    )

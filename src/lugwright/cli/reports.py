@@ -1,0 +1,106 @@
+"""What each command answers with ``--json``: one record per command; its schema is read off these types."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lugwright.bringup.results import IdleSetting, OhmsChart, Step
+from lugwright.circuit.operating import Idle
+from lugwright.findings import Finding
+from lugwright.layout.results import Plan
+from lugwright.workorder.results import WorkOrder
+
+
+@dataclass(frozen=True)
+class IdleReport:
+    """Idle: joints, parts, tubes, windings, with the certificate that stands behind them."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    idle: Idle
+
+
+@dataclass(frozen=True)
+class OhmsReport:
+    """What an ohmmeter reads; an expected value of null is over range."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    ohms: OhmsChart
+
+
+@dataclass(frozen=True)
+class PlanReport:
+    """The plan, the file it was written to, and what is wrong with it."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    file: str
+    plan: Plan
+
+
+@dataclass(frozen=True)
+class JobsReport:
+    """Job cards and cut list."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    work_order: WorkOrder
+
+
+@dataclass(frozen=True)
+class ChartsReport:
+    """Power-up steps with what is read at each point."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True)
+class BiasReport:
+    """Idle setting of the output tubes; null when there is nothing to set or read."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    idle_setting: IdleSetting | None
+
+
+@dataclass(frozen=True)
+class BookReport:
+    """The folder and the files written into it."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    folder: str
+    files: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class PartRow:
+    """One row of the parts list."""
+
+    name: str
+    kind: str
+    value: str
+    stage: str
+    ends: tuple[str, ...]  # terminal = joint
+    note: str
+
+
+@dataclass(frozen=True)
+class PartsReport:
+    """Every part with its value and what it is joined to."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    parts: tuple[PartRow, ...]
+
+
+@dataclass(frozen=True)
+class ExpandReport:
+    """The stages with every part written out, as they may be pasted into a build file."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    text: str

@@ -1,0 +1,43 @@
+"""``lugwright schema``: JSON Schema of the build file, or of what a command prints with --json."""
+
+from __future__ import annotations
+
+import json
+
+import click
+
+# command -> record in lugwright.cli.reports
+_REPORTS = {
+    "check": "CheckReport",
+    "idle": "IdleReport",
+    "ohms": "OhmsReport",
+    "plan": "PlanReport",
+    "jobs": "JobsReport",
+    "charts": "ChartsReport",
+    "bias": "BiasReport",
+    "book": "BookReport",
+    "parts": "PartsReport",
+    "expand": "ExpandReport",
+}
+
+
+@click.command()
+@click.option("--of", "name", type=click.Choice(list(_REPORTS)), help="A command, instead of the build file.")
+@click.option("--json", "as_json", is_flag=True, help="Accepted for evenness: a schema is JSON anyway.")
+def command(name: str | None, as_json: bool) -> None:
+    """Print the JSON Schema of the build file, so that an editor completes and checks it."""
+    click.echo(json.dumps(report_schema(name) if name else _build_file_schema(), indent=1, ensure_ascii=False))
+
+
+def report_schema(name: str) -> object:
+    """Return the JSON Schema of what a command prints with --json."""
+    from lugwright.cli import reports
+    from lugwright.cli.plain import schema_of
+
+    return schema_of(getattr(reports, _REPORTS[name]))
+
+
+def _build_file_schema() -> object:
+    from lugwright.buildfile.schema import json_schema
+
+    return json_schema()

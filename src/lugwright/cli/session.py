@@ -1,0 +1,83 @@
+"""What every command does first and last: open the build file; print, and leave with the right code."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from lugwright.cli import exits
+from lugwright.cli.printing import print_findings
+from lugwright.errors import FileAccessError, NoIdlePoint
+from lugwright.findings import Finding, Grade
+
+if TYPE_CHECKING:
+    from lugwright.circuit.operating import Idle
+    from lugwright.workflow import Opened
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+build_file = click.argument("build_file", type=click.Path(path_type=Path))
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON; see: lugwright schema --of NAME.")
+
+
+def opened_build(path: Path) -> Opened:
+    """Return the opened build; when it cannot be read, print why and leave."""
+    from lugwright.workflow import open_build
+
+    opened = open_build(path)
+    if opened.build is None:
+        print_findings(opened.findings)
+        click.get_current_context().exit(exits.UNREADABLE)
+    return opened
+
+
+def certified(idle: Idle) -> Idle:
+    """Return an idle whose certificate passed; NoIdlePoint otherwise, and no number of it is printed."""
+    certificate = idle.certificate
+    if certificate.passed:
+        return idle
+    raise NoIdlePoint(
+        what="the idle found does not hold up",
+        found=f"{certificate.worst_joint} is {certificate.left_over_a:.3g} A out after {certificate.steps} steps",
+        wanted=f"less than {certificate.allowed_a:.3g} A left over at that joint",
+        do=f"look at what meets at {certificate.worst_joint}: a missing bias path, a short, a wrong value",
+    )
+
+
+def emit(report: Any, *, as_json: bool, text: Callable[[], str]) -> None:
+    """Print a report on stdout, as JSON or as text."""
+    if as_json:
+        from lugwright.cli.plain import as_plain
+
+        click.echo(json.dumps(as_plain(report), indent=1, ensure_ascii=False))
+    else:
+        click.echo(text())
+
+
+def leave(findings: Iterable[Finding]) -> None:
+    """Print the findings and leave: with 1 when one of them is a fault or a danger."""
+    findings = tuple(findings)
+    print_findings(findings)
+    bad = any(finding.grade in (Grade.DANGER, Grade.FAULT) for finding in findings)
+    click.get_current_context().exit(exits.FINDINGS if bad else exits.FINE)
+
+
+@contextmanager
+def writing() -> Iterator[None]:
+    """Turn a file that cannot be written into its own exit code."""
+    try:
+        yield
+    except FileAccessError as error:
+        raise exits.NotWritten(what=error.what, found=error.found, wanted=error.wanted, do=error.do) from error
+    except OSError as error:
+        raise exits.NotWritten(
+            what="a file cannot be written",
+            found=f"{error.filename}: {error.strerror}",
+            wanted="a folder that may be written to, with room in it",
+            do="choose another folder, or free some space",
+        ) from error
