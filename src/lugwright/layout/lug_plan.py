@@ -12,6 +12,7 @@ from lugwright.layout.hardware import Hardware, hardware_for
 from lugwright.layout.heater_chain import ChainWire, heater_chains
 from lugwright.layout.heights import seat_heights_mm
 from lugwright.layout.joint_classes import joint_facts
+from lugwright.layout.plan_file import build_fingerprint
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart
 from lugwright.layout.routing import Link, route_wires
 from lugwright.layout.search import Bench
@@ -103,7 +104,10 @@ def _finished(
     wires = route_wires(build, hardware, terminals, seats, links, bench.board.facts, previous)
     spare = tuple(t.key for t in terminals.values() if t.kind == "lug" and not t.joint)
     terms = {name: round(value, 1) for name, value in bench.cost_terms().items()}
-    return Plan(build.title, terminals, seats, wires, spare, terms, notes=_notes(build, terminals))
+    return Plan(
+        build.title, terminals, seats, wires, spare, terms, notes=_notes(build, terminals),
+        fingerprint=build_fingerprint(build),
+    )  # fmt: skip
 
 
 def _terminals(bench: Bench) -> dict[str, PlanTerminal]:

@@ -70,6 +70,7 @@ class Plan:
     cost: Mapping[str, float]  # term of the objective -> its weighted share
     seconds: float = 0.0
     notes: tuple[str, ...] = ()
+    fingerprint: str = ""  # of everything in the build that a plan depends on
 
     def leads_at(self, key: str) -> tuple[str, ...]:
         """Return what is soldered at a terminal: ``R3.1``, ``W12`` ..., in plan order."""

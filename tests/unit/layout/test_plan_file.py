@@ -1,0 +1,64 @@
+"""The plan file: same bytes, strict reading."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from lugwright.errors import PlanError
+from lugwright.layout.lug_plan import plan_lugs
+from lugwright.layout.plan_file import build_fingerprint, plan_from_text, plan_to_text
+from .amplifier import amplifier
+
+BUILD, VOLTS = amplifier(1)
+PLAN = plan_lugs(BUILD, joint_volts=VOLTS)
+TEXT = plan_to_text(PLAN)
+
+
+def test_a_plan_read_back_is_the_same_plan():
+    assert plan_from_text(TEXT, "amp.plan") == PLAN
+    assert plan_to_text(plan_from_text(TEXT, "amp.plan")) == TEXT
+
+
+def test_the_fingerprint_changes_with_a_joint_and_not_with_a_value():
+    part = BUILD.part("R2")
+    other = replace(BUILD, parts=tuple(replace(p, values=replace(p.values, ohm=2e6)) if p is part else p for p in BUILD.parts))
+    moved = replace(BUILD, placements=BUILD.placements | {"V1": replace(BUILD.placements["V1"], turn=90.0)})
+    assert build_fingerprint(other) == build_fingerprint(BUILD)
+    assert build_fingerprint(moved) != build_fingerprint(BUILD)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "found"),
+    [
+        ('"version": 1', '"version": 2', "version 2"),
+        ('"format": "lugwright plan"', '"format": "x"', "no plan of this program"),
+        ('"seats": [', '"sets": [', "entries missing or unknown: seats, sets"),
+        ('"capacity": 4', '"capacity": "4"', 'capacity = "4"'),
+        ('"x_mm": 12.0', '"x_mm": NaN', "NaN is not a number"),
+        ('"layer": 1', '"layer": true', "layer = true"),
+        ('"notes": []', '"notes": [1]', "notes = [1"),
+    ],
+)  # fmt: skip
+def test_a_broken_plan_says_what_is_wrong(old, new, found):
+    assert old in TEXT
+    with pytest.raises(PlanError) as caught:
+        plan_from_text(TEXT.replace(old, new), "amp.plan")
+    assert caught.value.what == "amp.plan cannot be read as a plan"
+    assert found in caught.value.found
+
+
+def test_a_wire_to_a_terminal_that_is_not_listed_is_refused():
+    data = json.loads(TEXT)
+    data["wires"][0]["terminals"][0] = "Z9.1"
+    with pytest.raises(PlanError, match="cannot be read") as caught:
+        plan_from_text(json.dumps(data), "amp.plan")
+    assert "Z9.1, which is not listed" in caught.value.found
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", "null", "[" * 5000, TEXT[: len(TEXT) // 2], TEXT + "x"])
+def test_text_that_is_no_plan_is_refused_without_a_traceback(text):
+    with pytest.raises(PlanError):
+        plan_from_text(text, "amp.plan")
