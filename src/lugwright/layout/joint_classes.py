@@ -14,11 +14,9 @@ from lugwright.buildfile.build import (
     Can,
     Capacitor,
     Choke,
-    Diode,
     Fuse,
     Inlet,
     Part,
-    Resistor,
     Speaker,
     Switch,
     Tank,
@@ -74,7 +72,9 @@ def joint_facts(build: Build, joint_volts: Mapping[str, float]) -> dict[str, Joi
     classes = joint_classes(build, joint_volts)
     ac_v = _alternating_v(build, classes)
     return {
-        joint: JointFacts(classes[joint], 0.0 if joint in ac_v else joint_volts.get(joint, 0.0), ac_v.get(joint, 0.0), joint)
+        joint: JointFacts(
+            classes[joint], 0.0 if classes[joint] == "mains" else joint_volts.get(joint, 0.0), ac_v.get(joint, 0.0), joint
+        )
         for joint in build.joints
     }
 
@@ -224,39 +224,17 @@ def _bias_joints(build: Build, joint_volts: Mapping[str, float]) -> set[str]:
 def _alternating_v(build: Build, classes: Mapping[str, str]) -> dict[str, float]:
     """Return the rms volts of joints that swing with the mains: mains wiring and power transformer windings."""
     found = {joint: build.mains_v for joint, name in classes.items() if name == "mains"}
-    rectified = _rectified(build)
     for _, winding, ends in _windings(build, "power"):
         names = list(winding.ends)
         at = [sum(winding.turns[:k]) for k in range(len(names))]
         zero = next((at[k] for k, end in enumerate(names) if ends[end] == GROUND), None)
         for place, end in zip(at, names, strict=True):
             joint = ends[end]
-            if joint in ("", GROUND, CHASSIS, EARTH) or classes.get(joint) == "mains" or joint in rectified:
+            if joint in ("", GROUND, CHASSIS, EARTH) or classes.get(joint) == "mains":
                 continue
             swing = abs(place - zero) if zero is not None else at[-1]
             found[joint] = max(found.get(joint, 0.0), swing)
     return found
-
-
-def _rectified(build: Build) -> set[str]:
-    """Return joints held by a rectifier's cathode or a filter: DC there is what counts."""
-    joints: set[str] = set()
-    for part in build.parts:
-        if isinstance(part.values, Diode):
-            joints |= {t.joint for t in part.terminals if _filtered(build, t.joint)}
-        elif isinstance(part.values, Tube) and part.values.type.heater.is_cathode:
-            joints |= {t.joint for t in part.terminals if t.name.startswith("heater")}
-    return joints
-
-
-def _filtered(build: Build, joint: str) -> bool:
-    return any(
-        isinstance(build.part(t.part).values, Can) or _is_polar(build.part(t.part)) for t in build.joints.get(joint, ())
-    )
-
-
-def _is_polar(part: Part) -> bool:
-    return isinstance(part.values, Capacitor) and part.values.polar
 
 
 def planned_terminals(build: Build) -> Iterable[Terminal]:

@@ -1,0 +1,168 @@
+"""Whether wires and insulation of a plan are safe: creepage, volts, earth, lengths, twists. No planner code."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from lugwright.buildfile.build import CHASSIS, EARTH, GROUND, Bond, Build, Inlet, Jack, Tube
+from lugwright.findings import Finding, Grade
+from lugwright.layout.check_joints import fault
+from lugwright.layout.check_volts import Volts
+from lugwright.layout.hardware import Hardware
+from lugwright.layout.insulation import MAINS_AIR_MM, clearance_mm, creepage_mm
+from lugwright.layout.results import Plan, PlanTerminal, Wire
+
+AIR_REACH_MM = 16.0
+LUG_WIDTH_MM = 5.0
+EARTH_BOLT = "chassis.1"
+B_PLUS_STYLE_V, B_PLUS_FROM_V = 600.0, 150.0
+TINY_MM = 0.05
+CREEPAGE_SOURCE = "IEC 60664-1 table F.4, pollution degree 2"
+
+
+def check_wires(build: Build, plan: Plan, volts: Volts, hardware: Hardware) -> Iterator[Finding]:
+    """Yield insulation too short or too thin, a bad earth, wires too short, heaters not twisted."""
+    yield from _distances(build, plan, volts, hardware)
+    for wire in plan.wires:
+        if set(wire.terminals) <= set(plan.terminals):
+            yield from _insulation(plan, wire, volts, hardware)
+            yield from _length(build, plan, wire)
+    yield from _twists(build, plan)
+    yield from _earth(build, plan)
+    yield from _ground_bonds(build)
+
+
+def _distances(build: Build, plan: Plan, volts: Volts, hardware: Hardware) -> Iterator[Finding]:
+    rows = {strip.name: hardware.strips[strip.type] for strip in build.strips}
+    points = [t for t in plan.terminals.values() if _carried(t) and t.kind != "exit"]
+    lugs = [t for t in points if t.owner in rows]
+    for one in lugs:
+        for two in points:
+            apart = math.hypot(one.x_mm - two.x_mm, one.y_mm - two.y_mm)
+            if _carried(one) == _carried(two) or (two.owner in rows and two.key <= one.key) or apart > 40.0:
+                continue
+            between = volts.between_v(_carried(one), _carried(two))
+            mains = (_carried(one) in volts.mains) != (_carried(two) in volts.mains)
+            if two.owner == one.owner:
+                gap = apart - rows[one.owner].lug_width_mm
+                needed = creepage_mm(working_v=between, group=rows[one.owner].creepage_group)
+            elif apart < AIR_REACH_MM:
+                gap = math.hypot(apart, one.z_mm - two.z_mm) - LUG_WIDTH_MM
+                needed = clearance_mm(peak_v=between * math.sqrt(2.0))
+            else:
+                continue
+            needed = max(needed, MAINS_AIR_MM) if mains else needed
+            if gap < needed - TINY_MM:
+                yield Finding(
+                    rule="creepage", grade=Grade.DANGER, part=one.owner, source=CREEPAGE_SOURCE,
+                    what=f"{one.label} and {two.label} are too near each other for their voltage",
+                    found=f"{gap:.1f} mm for {between:.0f} V ({_carried(one)} to {_carried(two)})",
+                    wanted=f"{needed:.1f} mm", do="leave a lug between them",
+                )  # fmt: skip
+
+
+def _carried(t: PlanTerminal) -> str:
+    return CHASSIS if t.kind in ("foot", "bolt") else t.joint
+
+
+def _insulation(plan: Plan, wire: Wire, volts: Volts, hardware: Hardware) -> Iterator[Finding]:
+    ends = [plan.terminals[key] for key in wire.terminals]
+    is_lead = any(t.kind == "exit" for t in ends)
+    if is_lead != (wire.type == "lead"):
+        yield fault("wire-type", f"W{wire.number}", f"W{wire.number} cannot be {wire.type}",
+                    "a transformer's own lead" if is_lead else "no transformer lead at either end",
+                    "lead" if is_lead else "a wire type of the catalogue", "plan again")  # fmt: skip
+    if is_lead or wire.type == "lead":
+        return
+    known = {w.name: w for w in hardware.wires}
+    rated = known[wire.type].insulation_v if wire.type in known else 0.0
+    needed = max(volts.between_v(t.joint, GROUND) for t in ends if t.joint)
+    if needed > B_PLUS_FROM_V:
+        needed = max(needed, B_PLUS_STYLE_V)
+    if rated < needed:
+        yield Finding(
+            rule="wire-insulation", grade=Grade.DANGER, part=f"W{wire.number}",
+            what=f"W{wire.number} ({wire.joint}) has too thin an insulation", found=f"{wire.type}, {rated:.0f} V",
+            wanted=f"{needed:.0f} V", do="use wire of a 600 V style",
+            source="UL 1007 and UL 1015 wire styles: 300 V and 600 V",
+        )  # fmt: skip
+
+
+def _length(build: Build, plan: Plan, wire: Wire) -> Iterator[Finding]:
+    route = sum(math.dist(a, b) for a, b in zip(wire.route, wire.route[1:], strict=False))
+    ends = [plan.terminals[key] for key in wire.terminals]
+    met = len(wire.route) >= 2 and all(
+        math.dist(point, (t.x_mm, t.y_mm, t.z_mm)) <= 0.2 for point, t in zip((wire.route[0], wire.route[-1]), ends, strict=True)
+    )
+    if wire.length_mm < route or not met:
+        yield fault("wire-length", f"W{wire.number}", f"W{wire.number} does not reach",
+                    f"{wire.length_mm:.0f} mm cut" if met else "its route does not run from terminal to terminal",
+                    f"at least {route:.0f} mm from {ends[0].label} to {ends[1].label}", "plan again")  # fmt: skip
+    if build.chassis and not all(
+        0.0 <= x <= build.chassis.width_mm and 0.0 <= y <= build.chassis.depth_mm and 0.0 <= z <= build.chassis.height_mm
+        for x, y, z in wire.route
+    ):
+        yield fault("wire-outside", f"W{wire.number}", f"W{wire.number} runs out of the chassis",
+                    "a corner of its route outside", "inside the chassis", "plan again, or move the strip")  # fmt: skip
+
+
+def _twists(build: Build, plan: Plan) -> Iterator[Finding]:
+    """Yield heater wires between two tubes that run alone, and pairs that are no pairs."""
+    tubes = {part.name for part in build.parts if isinstance(part.values, Tube)}
+    pairs: dict[str, list[Wire]] = {}
+    for wire in plan.wires:
+        owners = {plan.terminals[key].owner for key in wire.terminals if key in plan.terminals}
+        if wire.twist:
+            pairs.setdefault(wire.twist, []).append(wire)
+        elif wire.kind == "heater" and len(owners) == 2 and owners <= tubes:
+            yield fault("heater-not-twisted", f"W{wire.number}", f"heater wire W{wire.number} runs alone",
+                        " to ".join(wire.terminals), "both heater wires of a tube twisted together", "plan again")  # fmt: skip
+    for name, wires in sorted(pairs.items()):
+        ends = [frozenset(plan.terminals[k].owner for k in w.terminals if k in plan.terminals) for w in wires]
+        if len(wires) != 2 or wires[0].joint == wires[1].joint or ends[0] != ends[1]:
+            yield fault("twist-not-a-pair", f"W{wires[0].number}", f"twist {name} is no pair",
+                        ", ".join(f"W{w.number} {' to '.join(w.terminals)}" for w in wires),
+                        "two wires of the two heater joints, side by side", "plan again")  # fmt: skip
+
+
+def _earth(build: Build, plan: Plan) -> Iterator[Finding]:
+    """Yield a missing protective earth, and anything else on its bolt."""
+    if not any(isinstance(part.values, Inlet) for part in build.parts):
+        return
+    bonds = [p.name for p in build.parts if isinstance(p.values, Bond) and {t.joint for t in p.terminals} == {EARTH, CHASSIS}]
+    wires = [w for w in plan.wires if w.bond in bonds and EARTH_BOLT in w.terminals]
+    if not wires:
+        yield _danger("no-earth-wire", "the metal is not bonded to protective earth",
+                      "no wire from earth to the earth bolt", "one wire from the inlet's earth to its own bolt",
+                      "add a bond from earth to chassis to the build file")  # fmt: skip
+    others = [lead for lead in plan.leads_at(EARTH_BOLT) if lead not in {f"W{w.number}" for w in wires}]
+    if others or len(wires) > 1:
+        yield _danger("earth-bolt-shared", "the earth bolt holds something else", ", ".join(plan.leads_at(EARTH_BOLT)),
+                      "the protective earth wire alone", "give the other lead the bond bolt or a strip foot")  # fmt: skip
+
+
+def _ground_bonds(build: Build) -> Iterator[Finding]:
+    """Yield a circuit ground that floats, or that meets the metal in more than one place."""
+    paths = [
+        p.name for p in build.parts if isinstance(p.values, Bond) and {t.joint for t in p.terminals} == {GROUND, CHASSIS}
+    ]
+    paths += [
+        p.name
+        for p in build.parts
+        if isinstance(p.values, Jack) and not p.values.isolated and p.terminal("sleeve").joint == GROUND
+    ]
+    through = [p.name for p in build.parts if GROUND in (js := {t.joint for t in p.terminals}) and CHASSIS in js]
+    if not paths and not through and GROUND in build.joints:
+        yield _danger("ground-floats", "the circuit ground is bonded to the metal nowhere", "no bond",
+                      "one bond from ground to chassis", "add a bond from ground to chassis to the build file")  # fmt: skip
+    elif len(paths) > 1:
+        yield Finding(
+            rule="ground-bonds", grade=Grade.DOUBT, what="ground meets the metal in more than one place",
+            found=", ".join(paths), wanted="one place", part=paths[-1],
+            do="use isolated jacks, or leave out the bond where a jack makes it",
+        )  # fmt: skip
+
+
+def _danger(rule: str, what: str, found: str, wanted: str, do: str) -> Finding:
+    return Finding(rule=rule, grade=Grade.DANGER, what=what, found=found, wanted=wanted, do=do)
