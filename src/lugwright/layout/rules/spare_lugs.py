@@ -1,0 +1,30 @@
+"""A tenth of the lugs stay free for repairs and changes, and at least two."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from lugwright.findings import Finding, Grade
+from lugwright.layout.rules.case import Case
+
+SPARE_SHARE, LEAST_SPARE, NONE_NEEDED_UP_TO = 0.1, 2, 6
+
+
+def spare_lugs_wanted(used: int) -> int:
+    """Return how many lugs should stay free beside so many used ones."""
+    return 0 if used <= NONE_NEEDED_UP_TO else max(LEAST_SPARE, math.ceil(used * SPARE_SHARE - 1e-9))
+
+
+def spare_lugs(case: Case) -> Iterator[Finding]:
+    """Yield a note when too few lugs are left."""
+    spare = len(case.plan.spare_lugs)
+    used = sum(1 for t in case.plan.terminals.values() if t.kind == "lug") - spare
+    wanted = spare_lugs_wanted(used)
+    if spare < wanted:
+        yield Finding(
+            rule="spare-lugs", grade=Grade.NOTE, what="few lugs are left for repairs and changes",
+            found=f"{spare} spare beside {used} used", wanted=f"{wanted} spare (a tenth, and at least {LEAST_SPARE})",
+            do="make a strip longer or add one",
+            source="MIL-DTL-917F, spare terminals, read as a page image of a standards site",
+        )  # fmt: skip
