@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -132,9 +133,14 @@ def _hanging_parts(build: Build, number: Mapping[str, int]) -> tuple[Hanging, ..
         diameter, length = body_mm(part)
         found.append(
             Hanging(
-                part.name, (one.name, two.name), (number[one.joint], number[two.joint]), length, diameter,
-                stage_of.get(part.name, 0), isinstance(part.values, Bond),
-            )  # fmt: skip
+                part.name,
+                (one.name, two.name),
+                (number[one.joint], number[two.joint]),
+                length,
+                diameter,
+                stage_of.get(part.name, 0),
+                isinstance(part.values, Bond),
+            )
         )
     return tuple(found)
 
@@ -154,7 +160,7 @@ def bus_shares(build: Build, points: tuple[PlanTerminal, ...]) -> dict[int, tupl
     for bus in build.buses:
         on_bus = [i for i, t in enumerate(points) if t.owner == bus.name]
         along = [0.0]
-        for a, b in zip(on_bus, on_bus[1:], strict=False):
+        for a, b in itertools.pairwise(on_bus):
             along.append(along[-1] + float(np.hypot(points[a].x_mm - points[b].x_mm, points[a].y_mm - points[b].y_mm)))
         length = along[-1]
         if start is not None and _apart(points[on_bus[-1]], start) < _apart(points[on_bus[0]], start):
@@ -325,7 +331,7 @@ def _neighbors(
 
 def _beside(points: tuple[PlanTerminal, ...]) -> tuple[tuple[int, int], ...]:
     strip_lugs = [(i, t) for i, t in enumerate(points) if t.kind in ("lug", "foot")]
-    pairs = zip(strip_lugs, strip_lugs[1:], strict=False)
+    pairs = itertools.pairwise(strip_lugs)
     return tuple((i, k) for (i, a), (k, b) in pairs if a.owner == b.owner)
 
 

@@ -57,9 +57,7 @@ def _stands(part: Part) -> bool:
 
 def _points(build: Build, plan: Plan) -> list[tuple[str, str, str]]:
     """Return (what, terminal key, joint of the circuit) of every point that carries a joint."""
-    found = [
-        (key, key, joint) for part in build.parts if _stands(part) for key, joint in part_joints(part) if joint
-    ]
+    found = [(key, key, joint) for part in build.parts if _stands(part) for key, joint in part_joints(part) if joint]
     parts = {part.name: part for part in build.parts}
     for seat in plan.seats:
         joints = {t.name: t.joint for t in parts[seat.part].terminals} if seat.part in parts else {}
@@ -105,8 +103,14 @@ def _missing_terminals(build: Build, plan: Plan) -> Iterator[Finding]:
     for part in build.parts:
         for key, joint in part_joints(part) if _stands(part) else ():
             if key not in plan.terminals:
-                yield fault("terminal-missing", part.name, f"the plan does not know {key}", "no such terminal",
-                            f"{key} with joint {joint or 'none'}", "plan again: the build file has changed")  # fmt: skip
+                yield fault(
+                    "terminal-missing",
+                    part.name,
+                    f"the plan does not know {key}",
+                    "no such terminal",
+                    f"{key} with joint {joint or 'none'}",
+                    "plan again: the build file has changed",
+                )
             elif plan.terminals[key].joint != joint:
                 yield fault("terminal-joint", part.name, f"{key} has another joint in the circuit",
                             f"{plan.terminals[key].joint or 'none'} in the plan", joint or "none",
@@ -153,8 +157,14 @@ def _opens(at: Mapping[str, Mapping[str, list[str]]]) -> Iterator[Finding]:
     for joint, groups in sorted(pieces.items()):
         if len(groups) > 1:
             least = min(groups, key=lambda group: (len(group), group))
-            yield fault("joint-open", least[0].split(".")[0], f"joint {joint} is in {len(groups)} pieces",
-                        f"{', '.join(least[:4])} by themselves", "one piece", f"wire {least[0]} to the rest of {joint}")  # fmt: skip
+            yield fault(
+                "joint-open",
+                least[0].split(".")[0],
+                f"joint {joint} is in {len(groups)} pieces",
+                f"{', '.join(least[:4])} by themselves",
+                "one piece",
+                f"wire {least[0]} to the rest of {joint}",
+            )
 
 
 def _wrong_names(plan: Plan, root: Mapping[str, str], at: Mapping[str, Mapping[str, list[str]]]) -> Iterator[Finding]:
@@ -184,7 +194,9 @@ def _bonds(
         wires = [w for w in plan.wires if w.bond == name]
         joined = [[set(at.get(root.get(key, key), {})) for key in w.terminals] for w in wires]
         wanted = bonds.get(name, [])
-        right = len(joined) == 1 and len(wanted) == 2 and all(j in ends for j, ends in zip(wanted, joined[0], strict=True))
+        right = (
+            len(joined) == 1 and len(wanted) == 2 and all(j in ends for j, ends in zip(wanted, joined[0], strict=True))
+        )
         if not right:
             grade = Grade.DANGER if {EARTH, CHASSIS, GROUND} & set(wanted) else Grade.FAULT
             found = "; ".join(" to ".join(w.terminals) for w in wires) or "no wire"

@@ -60,8 +60,9 @@ def _places(build: Build, plan: Plan, hardware: Hardware) -> Iterator[Finding]:
 
 def _capacities(build: Build, plan: Plan, hardware: Hardware) -> Iterator[Finding]:
     leads: dict[str, int] = {}
-    for item in (*plan.seats, *plan.wires):
-        for key in item.terminals:
+    pairs = [*(seat.terminals for seat in plan.seats), *(wire.terminals for wire in plan.wires)]
+    for pair in pairs:
+        for key in pair:
             leads[key] = leads.get(key, 0) + 1
     for key, count in sorted(leads.items()):
         if key not in plan.terminals:
@@ -82,7 +83,9 @@ def _capacity(build: Build, t: PlanTerminal, hardware: Hardware) -> int:
         return hardware.strips[strips[t.owner].type].leads_per_lug if t.owner in strips else 0
     if t.kind == "pin":
         values = build.part(t.owner).values
-        return hardware.sockets[values.socket].leads_per_pin if isinstance(values, Tube) and _pin_usable(build, t) else 0
+        return (
+            hardware.sockets[values.socket].leads_per_pin if isinstance(values, Tube) and _pin_usable(build, t) else 0
+        )
     if t.owner in hardware.panel:
         return hardware.panel[t.owner].leads_per_lug
     return 1 if t.key == "chassis.1" else FIXED_CAPACITY.get(t.kind, 0)
@@ -110,9 +113,14 @@ def _span(part: Part, seat: SeatedPart, plan: Plan) -> Iterator[Finding]:
     span = math.dist((a.x_mm, a.y_mm, a.z_mm), (b.x_mm, b.y_mm, b.z_mm))
     diameter, length = _body(part)
     if (seat.body_diameter_mm, seat.body_length_mm) != (diameter, length):
-        yield fault("part-body", part.name, f"{part.name} has another body in the build",
-                    f"{seat.body_diameter_mm:g} x {seat.body_length_mm:g} mm in the plan", f"{diameter:g} x {length:g} mm",
-                    "plan again: the build file has changed")  # fmt: skip
+        yield fault(
+            "part-body",
+            part.name,
+            f"{part.name} has another body in the build",
+            f"{seat.body_diameter_mm:g} x {seat.body_length_mm:g} mm in the plan",
+            f"{diameter:g} x {length:g} mm",
+            "plan again: the build file has changed",
+        )
     low, high = length + 2 * LEAST_LEAD_MM, length + 2 * MOST_LEAD_MM
     if abs(span - seat.span_mm) > ROUNDING_MM or not low - ROUNDING_MM <= span <= high + ROUNDING_MM:
         yield fault("part-span", part.name, f"{part.name} does not fit between {a.label} and {b.label}",
@@ -155,8 +163,14 @@ def _collisions(plan: Plan, seats: list[SeatedPart]) -> Iterator[Finding]:
                             f"axes {math.hypot(float(gap), one.z_mm - two.z_mm):.1f} mm apart", f"{reach:.1f} mm",
                             "put one on a higher layer or other lugs")  # fmt: skip
             elif one.layer == two.layer and _cross(plan, one, two):
-                yield fault("leads-cross", one.part, f"bare leads of {one.part} and {two.part} cross on one layer",
-                            f"both on layer {one.layer}", "one over the other", "put one on a higher layer")  # fmt: skip
+                yield fault(
+                    "leads-cross",
+                    one.part,
+                    f"bare leads of {one.part} and {two.part} cross on one layer",
+                    f"both on layer {one.layer}",
+                    "one over the other",
+                    "put one on a higher layer",
+                )
     for can in sorted({t.owner for t in plan.terminals.values() if t.kind == "can"}):
         yield from _into_can(plan, seats, can)
 
@@ -190,4 +204,3 @@ def _into_can(plan: Plan, seats: list[SeatedPart], can: str) -> Iterator[Finding
         if float(np.hypot(*(body - middle).T).min()) < 2.0 and low < height:
             yield fault("body-in-can", seat.part, f"the body of {seat.part} runs into can {can}",
                         f"{low:.1f} mm above the plate", f"above {height:.1f} mm", "choose other lugs")  # fmt: skip
-

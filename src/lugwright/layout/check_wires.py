@@ -93,14 +93,17 @@ def _length(build: Build, plan: Plan, wire: Wire) -> Iterator[Finding]:
     route = sum(math.dist(a, b) for a, b in zip(wire.route, wire.route[1:], strict=False))
     ends = [plan.terminals[key] for key in wire.terminals]
     met = len(wire.route) >= 2 and all(
-        math.dist(point, (t.x_mm, t.y_mm, t.z_mm)) <= 0.2 for point, t in zip((wire.route[0], wire.route[-1]), ends, strict=True)
+        math.dist(point, (t.x_mm, t.y_mm, t.z_mm)) <= 0.2
+        for point, t in zip((wire.route[0], wire.route[-1]), ends, strict=True)
     )
     if wire.length_mm < route or not met:
         yield fault("wire-length", f"W{wire.number}", f"W{wire.number} does not reach",
                     f"{wire.length_mm:.0f} mm cut" if met else "its route does not run from terminal to terminal",
                     f"at least {route:.0f} mm from {ends[0].label} to {ends[1].label}", "plan again")  # fmt: skip
     if build.chassis and not all(
-        0.0 <= x <= build.chassis.width_mm and 0.0 <= y <= build.chassis.depth_mm and 0.0 <= z <= build.chassis.height_mm
+        0.0 <= x <= build.chassis.width_mm
+        and 0.0 <= y <= build.chassis.depth_mm
+        and 0.0 <= z <= build.chassis.height_mm
         for x, y, z in wire.route
     ):
         yield fault("wire-outside", f"W{wire.number}", f"W{wire.number} runs out of the chassis",
@@ -116,8 +119,14 @@ def _twists(build: Build, plan: Plan) -> Iterator[Finding]:
         if wire.twist:
             pairs.setdefault(wire.twist, []).append(wire)
         elif wire.kind == "heater" and len(owners) == 2 and owners <= tubes:
-            yield fault("heater-not-twisted", f"W{wire.number}", f"heater wire W{wire.number} runs alone",
-                        " to ".join(wire.terminals), "both heater wires of a tube twisted together", "plan again")  # fmt: skip
+            yield fault(
+                "heater-not-twisted",
+                f"W{wire.number}",
+                f"heater wire W{wire.number} runs alone",
+                " to ".join(wire.terminals),
+                "both heater wires of a tube twisted together",
+                "plan again",
+            )
     for name, wires in sorted(pairs.items()):
         ends = [frozenset(plan.terminals[k].owner for k in w.terminals if k in plan.terminals) for w in wires]
         if len(wires) != 2 or wires[0].joint == wires[1].joint or ends[0] != ends[1]:
@@ -130,7 +139,9 @@ def _earth(build: Build, plan: Plan) -> Iterator[Finding]:
     """Yield a missing protective earth, and anything else on its bolt."""
     if not any(isinstance(part.values, Inlet) for part in build.parts):
         return
-    bonds = [p.name for p in build.parts if isinstance(p.values, Bond) and {t.joint for t in p.terminals} == {EARTH, CHASSIS}]
+    bonds = [
+        p.name for p in build.parts if isinstance(p.values, Bond) and {t.joint for t in p.terminals} == {EARTH, CHASSIS}
+    ]
     wires = [w for w in plan.wires if w.bond in bonds and EARTH_BOLT in w.terminals]
     if not wires:
         yield _danger("no-earth-wire", "the metal is not bonded to protective earth",
@@ -138,14 +149,21 @@ def _earth(build: Build, plan: Plan) -> Iterator[Finding]:
                       "add a bond from earth to chassis to the build file")  # fmt: skip
     others = [lead for lead in plan.leads_at(EARTH_BOLT) if lead not in {f"W{w.number}" for w in wires}]
     if others or len(wires) > 1:
-        yield _danger("earth-bolt-shared", "the earth bolt holds something else", ", ".join(plan.leads_at(EARTH_BOLT)),
-                      "the protective earth wire alone", "give the other lead the bond bolt or a strip foot")  # fmt: skip
+        yield _danger(
+            "earth-bolt-shared",
+            "the earth bolt holds something else",
+            ", ".join(plan.leads_at(EARTH_BOLT)),
+            "the protective earth wire alone",
+            "give the other lead the bond bolt or a strip foot",
+        )
 
 
 def _ground_bonds(build: Build) -> Iterator[Finding]:
     """Yield a circuit ground that floats, or that meets the metal in more than one place."""
     paths = [
-        p.name for p in build.parts if isinstance(p.values, Bond) and {t.joint for t in p.terminals} == {GROUND, CHASSIS}
+        p.name
+        for p in build.parts
+        if isinstance(p.values, Bond) and {t.joint for t in p.terminals} == {GROUND, CHASSIS}
     ]
     paths += [
         p.name
@@ -154,8 +172,13 @@ def _ground_bonds(build: Build) -> Iterator[Finding]:
     ]
     through = [p.name for p in build.parts if GROUND in (js := {t.joint for t in p.terminals}) and CHASSIS in js]
     if not paths and not through and GROUND in build.joints:
-        yield _danger("ground-floats", "the circuit ground is bonded to the metal nowhere", "no bond",
-                      "one bond from ground to chassis", "add a bond from ground to chassis to the build file")  # fmt: skip
+        yield _danger(
+            "ground-floats",
+            "the circuit ground is bonded to the metal nowhere",
+            "no bond",
+            "one bond from ground to chassis",
+            "add a bond from ground to chassis to the build file",
+        )
     elif len(paths) > 1:
         yield Finding(
             rule="ground-bonds", grade=Grade.DOUBT, what="ground meets the metal in more than one place",

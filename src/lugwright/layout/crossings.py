@@ -28,10 +28,9 @@ def with_what_it_lies_over(
         over[int(mine)].update(f"W{wires[int(owner[k])].number}" for k in np.nonzero(lower)[0])
         if len(bodies):
             under = (body_height < z - LEVEL_MM) & _boxes_meet(bodies, piece) & _cross(bodies, piece)
-            over[int(mine)].update(seats[k].part for k in np.nonzero(under)[0])
+            over[int(mine)].update(seats[k].part for k in np.flatnonzero(under).tolist())
     return tuple(
-        replace(wire, lies_over=tuple(sorted(over[index], key=_by_kind_and_number)))
-        for index, wire in enumerate(wires)
+        replace(wire, lies_over=tuple(sorted(over[index], key=_by_kind_and_number))) for index, wire in enumerate(wires)
     )
 
 
@@ -50,22 +49,26 @@ def _pieces(wires: Sequence[Wire]) -> tuple[NDArray[np.float64], NDArray[np.int6
 def _boxes_meet(pieces: NDArray[np.float64], piece: NDArray[np.float64]) -> NDArray[np.bool_]:
     low, high = np.minimum(pieces[:, :2], pieces[:, 2:]), np.maximum(pieces[:, :2], pieces[:, 2:])
     mine_low, mine_high = np.minimum(piece[:2], piece[2:]), np.maximum(piece[:2], piece[2:])
-    meet: NDArray[np.bool_] = ((low <= mine_high + TOUCH_MM) & (high >= mine_low - TOUCH_MM)).all(axis=1)
-    return meet
+    both = (low <= mine_high + TOUCH_MM) & (high >= mine_low - TOUCH_MM)
+    return both[:, 0] & both[:, 1]
 
 
 def _cross(pieces: NDArray[np.float64], piece: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Return True unless both ends of one piece lie clearly on one side of the other."""
     side_a, side_b = _side(piece, pieces[:, :2]), _side(piece, pieces[:, 2:])
-    there = ((side_a > TOUCH_MM) & (side_b > TOUCH_MM)) | ((side_a < -TOUCH_MM) & (side_b < -TOUCH_MM))
+    there: NDArray[np.bool_] = ((side_a > TOUCH_MM) & (side_b > TOUCH_MM)) | (
+        (side_a < -TOUCH_MM) & (side_b < -TOUCH_MM)
+    )
     direction = pieces[:, 2:] - pieces[:, :2]
     length = np.maximum(np.hypot(direction[:, 0], direction[:, 1]), 1e-9)
     sides = [
         (direction[:, 0] * (p[1] - pieces[:, 1]) - direction[:, 1] * (p[0] - pieces[:, 0])) / length
         for p in (piece[:2], piece[2:])
     ]
-    here = ((sides[0] > TOUCH_MM) & (sides[1] > TOUCH_MM)) | ((sides[0] < -TOUCH_MM) & (sides[1] < -TOUCH_MM))
-    return ~(there | here)
+    here: NDArray[np.bool_] = ((sides[0] > TOUCH_MM) & (sides[1] > TOUCH_MM)) | (
+        (sides[0] < -TOUCH_MM) & (sides[1] < -TOUCH_MM)
+    )
+    return np.logical_not(there | here)
 
 
 def _side(piece: NDArray[np.float64], points: NDArray[np.float64]) -> NDArray[np.float64]:

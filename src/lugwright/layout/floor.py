@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import heapq
+import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -87,7 +88,7 @@ class Floor:
         return None
 
     def _mark(self, points: list[Point], name: str) -> None:
-        for a, b in zip(points, points[1:], strict=False):
+        for a, b in itertools.pairwise(points):
             (i, k), (m, n) = _cell(a, self.blocked.shape), _cell(b, self.blocked.shape)
             x0, x1, y0, y1 = min(i, m), max(i, m) + 1, min(k, n), max(k, n) + 1
             self.crowd[x0:x1, y0:y1] += 1.0
@@ -101,8 +102,8 @@ def make_floor(build: Build, hardware: Hardware, terminals: Mapping[str, PlanTer
     width = chassis.width_mm if chassis else max(t.x_mm for t in terminals.values()) + 20.0
     depth = chassis.depth_mm if chassis else max(t.y_mm for t in terminals.values()) + 20.0
     shape = (max(2, int(np.ceil(width / CELL_MM))), max(2, int(np.ceil(depth / CELL_MM))))
-    x = ((np.arange(shape[0]) + 0.5) * CELL_MM)[:, None]
-    y = ((np.arange(shape[1]) + 0.5) * CELL_MM)[None, :]
+    x: Grid = ((np.arange(shape[0], dtype=np.float64) + 0.5) * CELL_MM)[:, None]
+    y: Grid = ((np.arange(shape[1], dtype=np.float64) + 0.5) * CELL_MM)[None, :]
     blocked = np.zeros(shape)
     for part in build.parts:
         placement = build.placements.get(part.name)
@@ -149,7 +150,7 @@ def _sums(cost: Grid) -> tuple[list[list[float]], list[list[float]]]:
 def _price(along_x: list[list[float]], along_y: list[list[float]], points: list[Point]) -> float:
     total = 0.0
     shape = (len(along_y), len(along_x[0]))
-    for a, b in zip(points, points[1:], strict=False):
+    for a, b in itertools.pairwise(points):
         if a == b:
             continue
         (i, k), (m, n) = _cell(a, shape), _cell(b, shape)
@@ -165,7 +166,9 @@ def _tidy(a: Point, way: list[Point], b: Point) -> list[Point]:
     for point in (*way, b):
         if point == points[-1]:
             continue
-        if len(points) > 1 and (points[-2][0] == points[-1][0] == point[0] or points[-2][1] == points[-1][1] == point[1]):
+        if len(points) > 1 and (
+            points[-2][0] == points[-1][0] == point[0] or points[-2][1] == points[-1][1] == point[1]
+        ):
             points.pop()
         points.append(point)
     return points[1:-1]

@@ -62,7 +62,10 @@ def _order(
     if len(others) > MOST_TUBES_TRIED:
         return [*_nearest_next(others, at, start), last]
     ways = itertools.permutations(others)
-    return [*min(ways, key=lambda way: (_length([start, *(at[p.name] for p in (*way, last))]), *(p.name for p in way))), last]
+    return [
+        *min(ways, key=lambda way: (_length([start, *(at[p.name] for p in (*way, last))]), *(p.name for p in way))),
+        last,
+    ]
 
 
 def _nearest_next(tubes: list[Part], at: Mapping[str, tuple[float, float]], start: tuple[float, float]) -> list[Part]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 # Rows of working volts (rms or DC) and millimeters, pollution degree 2, per material group.
@@ -157,7 +158,7 @@ def sag_extra_mm(*, sag_mm: float, span_mm: float) -> float:
 def _between_rows(rows: tuple[tuple[float, float], ...], volts: float) -> float:
     if volts <= rows[0][0]:
         return rows[0][1]
-    for (low_v, low_mm), (high_v, high_mm) in zip(rows, rows[1:], strict=False):
+    for (low_v, low_mm), (high_v, high_mm) in itertools.pairwise(rows):
         if volts <= high_v:
             return low_mm + (high_mm - low_mm) * (volts - low_v) / (high_v - low_v)
     (low_v, low_mm), (high_v, high_mm) = rows[-2:]

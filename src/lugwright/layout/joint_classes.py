@@ -73,7 +73,10 @@ def joint_facts(build: Build, joint_volts: Mapping[str, float]) -> dict[str, Joi
     ac_v = _alternating_v(build, classes)
     return {
         joint: JointFacts(
-            classes[joint], 0.0 if classes[joint] == "mains" else joint_volts.get(joint, 0.0), ac_v.get(joint, 0.0), joint
+            classes[joint],
+            0.0 if classes[joint] == "mains" else joint_volts.get(joint, 0.0),
+            ac_v.get(joint, 0.0),
+            joint,
         )
         for joint in build.joints
     }
@@ -118,7 +121,11 @@ def _windings(build: Build, *roles: str) -> Iterator[tuple[Part, Winding, dict[s
 def _mains_joints(build: Build) -> set[str]:
     """Return everything that the mains reaches before the transformer isolates it."""
     reached = {
-        t.joint for p in build.parts if isinstance(p.values, Inlet) for t in p.terminals if t.name != "earth" and t.joint
+        t.joint
+        for p in build.parts
+        if isinstance(p.values, Inlet)
+        for t in p.terminals
+        if t.name != "earth" and t.joint
     }
     groups = [
         {t.joint for t in terminals if t.joint}
@@ -240,5 +247,9 @@ def _alternating_v(build: Build, classes: Mapping[str, str]) -> dict[str, float]
 def planned_terminals(build: Build) -> Iterable[Terminal]:
     """Return the terminals of parts inside the chassis, bonds left out."""
     return (
-        t for part in build.parts if not isinstance(part.values, Speaker | Tank | Bond) for t in part.terminals if t.joint
+        t
+        for part in build.parts
+        if not isinstance(part.values, Speaker | Tank | Bond)
+        for t in part.terminals
+        if t.joint
     )

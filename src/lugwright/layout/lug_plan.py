@@ -95,9 +95,7 @@ def _old_ties(board: Board, previous: Plan, place: Mapping[str, int]) -> list[tu
     ]
 
 
-def _finished(
-    build: Build, bench: Bench, chain: list[ChainWire], hardware: Hardware, previous: Plan | None
-) -> Plan:
+def _finished(build: Build, bench: Bench, chain: list[ChainWire], hardware: Hardware, previous: Plan | None) -> Plan:
     terminals = _terminals(bench)
     seats = _seated(bench)
     links = _links(bench, chain)
@@ -130,9 +128,15 @@ def _seated(bench: Bench) -> tuple[SeatedPart, ...]:
         span = float(board.seats[index].span_mm[seat.row])
         found.append(
             SeatedPart(
-                part.name, (first, second), part.lead_names, seat.layer, part.length_mm, part.diameter_mm,
-                heights[index], span,
-            )  # fmt: skip
+                part.name,
+                (first, second),
+                part.lead_names,
+                seat.layer,
+                part.length_mm,
+                part.diameter_mm,
+                heights[index],
+                span,
+            )
         )
     return tuple(found)
 
@@ -144,7 +148,9 @@ def _links(bench: Bench, chain: list[ChainWire]) -> list[Link]:
     for index, tree in enumerate(bench.trees):
         for a, b in tree.edges:
             ends = sorted((a, b), key=lambda i: (board.terminals[i].kind != "exit", i))
-            links.append(Link(board.joints[index], (board.terminals[ends[0]].key, board.terminals[ends[1]].key), "", ""))
+            links.append(
+                Link(board.joints[index], (board.terminals[ends[0]].key, board.terminals[ends[1]].key), "", "")
+            )
     for part, seat in zip(board.parts, bench.seats, strict=True):
         if part.is_bond and seat is not None:
             first, second = (board.terminals[end].key for end in seat.lying.ends)

@@ -60,7 +60,9 @@ def plan_from_text(text: str, file: str) -> Plan:
     if set(data) != wanted:
         odd = sorted(wanted ^ set(data))
         raise _broken(file, f"entries missing or unknown: {', '.join(odd)}", f"exactly {', '.join(sorted(wanted))}")
-    terminals = [_record(row, PlanTerminal, f"terminals[{i}]", file) for i, row in enumerate(_list(data, "terminals", file))]
+    terminals = [
+        _record(row, PlanTerminal, f"terminals[{i}]", file) for i, row in enumerate(_list(data, "terminals", file))
+    ]
     plan = Plan(
         build=_checked(data["build"], str, "build", file),
         terminals={t.key: t for t in terminals},
@@ -110,9 +112,10 @@ def _broken(file: str, found: str, wanted: str) -> PlanError:
 
 
 def _list(data: Mapping[str, Any], name: str, file: str) -> list[Any]:
-    if not isinstance(data[name], list):
+    rows = data[name]
+    if not isinstance(rows, list):
         raise _broken(file, f"{name} is no list", "a list of records")
-    return data[name]
+    return rows
 
 
 def _checked_map(value: Any, file: str) -> dict[str, Any]:
@@ -169,4 +172,3 @@ def _whole(plan: Plan, file: str) -> None:
                 raise _broken(file, f"{user} uses terminal {key}, which is not listed", "every terminal listed")
     if len({w.number for w in plan.wires}) != len(plan.wires):
         raise _broken(file, "two wires have one number", "each wire its own number")
-

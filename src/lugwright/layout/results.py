@@ -74,5 +74,10 @@ class Plan:
 
     def leads_at(self, key: str) -> tuple[str, ...]:
         """Return what is soldered at a terminal: ``R3.1``, ``W12`` ..., in plan order."""
-        parts = [f"{s.part}.{name}" for s in self.seats for t, name in zip(s.terminals, s.lead_names) if t == key]
+        parts = [
+            f"{s.part}.{name}"
+            for s in self.seats
+            for t, name in zip(s.terminals, s.lead_names, strict=True)
+            if t == key
+        ]
         return (*parts, *(f"W{w.number}" for w in self.wires if key in w.terminals))

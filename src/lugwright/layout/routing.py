@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -162,7 +163,7 @@ def route_length_mm(route: Sequence[tuple[float, float, float]]) -> float:
     ------
     Plane geometry.
     """
-    return sum(math.dist(a, b) for a, b in zip(route, route[1:], strict=False))
+    return sum(math.dist(a, b) for a, b in itertools.pairwise(route))
 
 
 def cut_length_mm(*, route_mm: float, outside_mm: float, twisted: bool) -> float:

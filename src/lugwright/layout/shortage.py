@@ -18,7 +18,7 @@ def raise_if_hopeless(build: Build, board: Board) -> None:
         raise PlanError(
             what="too few strip lugs",
             found=f"{given} free lugs on {len(build.strips)} strips ({_strip_list(build)})",
-            wanted=f"at least {wanted}: one for every joint that has no pin, pot lug or bus of its own to hold its parts",
+            wanted=f"at least {wanted}: one for every joint whose parts have no pin, pot lug or bus to go to",
             do=f"add a strip with {wanted - given} more free lugs, or make strips longer",
         )
     for part, seats in zip(board.parts, board.seats, strict=True):
@@ -46,9 +46,7 @@ def _no_span(build: Build, board: Board, part: Hanging) -> PlanError:
         )
     low, high = part.length_mm + 2.0 * MIN_LEAD_MM, part.length_mm + 2.0 * MAX_LEAD_MM
     held = [_holders(board, joint) for joint in part.joints]
-    apart = [
-        math.hypot(a[0] - b[0], a[1] - b[1]) for a in held[0] for b in held[1] if a != b
-    ]
+    apart = [math.hypot(a[0] - b[0], a[1] - b[1]) for a in held[0] for b in held[1] if a != b]
     nearest = min((d for d in apart), key=lambda d: max(low - d, d - high), default=None)
     found = "no terminal for one of its joints" if nearest is None else f"the best pair is {nearest:.0f} mm apart"
     return PlanError(

@@ -52,7 +52,9 @@ class Drawing:
         self.duties[stage] = duty
 
     def add(self, name: str, kind: str, values: Fitted, terminals: Sequence[Terminal]) -> str:
-        self.parts.append(Part(name, kind, self.stage, values, tuple(terminals), Place("amp.toml", len(self.parts) + 1)))
+        self.parts.append(
+            Part(name, kind, self.stage, values, tuple(terminals), Place("amp.toml", len(self.parts) + 1))
+        )
         self.stages[self.stage].append(name)
         return name
 
@@ -77,7 +79,9 @@ class Drawing:
         values = Diode(1000.0, 1.0, None, 0.0, load.body_row("diode").body)
         return self.add(name, "diode", values, (Terminal(name, "anode", anode), Terminal(name, "cathode", cathode)))
 
-    def tube(self, name: str, type_name: str, joints: dict[str, str], at: tuple[float, float], turn: float = 0.0) -> None:
+    def tube(
+        self, name: str, type_name: str, joints: dict[str, str], at: tuple[float, float], turn: float = 0.0
+    ) -> None:
         kind = load.tube_type(type_name)
         terminals = [
             Terminal(name, electrode, joints.get(f"{letter}{electrode}", ""), letter, pins)
@@ -134,8 +138,12 @@ def _preamp(d: Drawing, tubes: int, volts: dict[str, float]) -> str:
             volts |= {f"{v}.plate": 190.0, f"{v}.cathode": 1.5}
             signal = f"{v}.out"
         pot = f"R{100 + n}"
-        d.add(pot, "pot", Pot(1e6, 0.2, "audio", 0.5, 0.25, f"volume {n}"),
-              (Terminal(pot, "1", "ground"), Terminal(pot, "2", f"{pot}.wiper"), Terminal(pot, "3", signal)))  # fmt: skip
+        d.add(
+            pot,
+            "pot",
+            Pot(1e6, 0.2, "audio", 0.5, 0.25, f"volume {n}"),
+            (Terminal(pot, "1", "ground"), Terminal(pot, "2", f"{pot}.wiper"), Terminal(pot, "3", signal)),
+        )
         d.placements[pot] = Placement((x + 28.0, 30.0), panel="front")
         signal = f"{pot}.wiper"
         d.tube(f"V{n}", "12AX7", joints, (x, 42.0), 180.0)
@@ -161,7 +169,9 @@ def _output(d: Drawing, signal: str, x: float, volts: dict[str, float]) -> None:
     d.add("J2", "jack", Jack(True, False, True, "speaker"),
           (Terminal("J2", "tip", "speaker"), Terminal("J2", "sleeve", "ground")))  # fmt: skip
     d.placements["J2"] = Placement((x + 30.0, 30.0), panel="rear")
-    d.add("LS1", "speaker", Speaker(8.0, 10.0), (Terminal("LS1", "plus", "speaker"), Terminal("LS1", "minus", "ground")))
+    d.add(
+        "LS1", "speaker", Speaker(8.0, 10.0), (Terminal("LS1", "plus", "speaker"), Terminal("LS1", "minus", "ground"))
+    )
     volts |= {"V90.plate": 380.0, "V90.screen": 370.0, "V90.cathode": 20.0}
 
 
@@ -182,11 +192,19 @@ def _supply(d: Drawing, tubes: int, width: float, volts: dict[str, float]) -> No
 
 def _mains(d: Drawing, width: float) -> None:
     d.begin("mains", "mains")
-    d.add("P1", "inlet", Inlet(False),
-          (Terminal("P1", "line", "line"), Terminal("P1", "neutral", "neutral"), Terminal("P1", "earth", "earth")))  # fmt: skip
+    d.add(
+        "P1",
+        "inlet",
+        Inlet(False),
+        (Terminal("P1", "line", "line"), Terminal("P1", "neutral", "neutral"), Terminal("P1", "earth", "earth")),
+    )
     d.add("F1", "fuse", Fuse(1.0, "slow", 250.0, 0.1), (Terminal("F1", "1", "line"), Terminal("F1", "2", "fused")))
-    d.add("S1", "switch", Switch(1, ("off", "on"), "on", "power", 250.0, 3.0),
-          (Terminal("S1", "1.common", "fused"), Terminal("S1", "1.1", ""), Terminal("S1", "1.2", "switched")))  # fmt: skip
+    d.add(
+        "S1",
+        "switch",
+        Switch(1, ("off", "on"), "on", "power", 250.0, 3.0),
+        (Terminal("S1", "1.common", "fused"), Terminal("S1", "1.1", ""), Terminal("S1", "1.2", "switched")),
+    )
     hv = Winding("hv", ("1", "ct", "2"), (275.0, 275.0), (80.0, 80.0), 0.1, ("red", "red/yellow", "red"))
     heater = Winding("heater", ("1", "2"), (6.3,), (0.1,), 3.0, ("green", "green"))
     primary = Winding("primary", ("1", "2"), (120.0,), (5.0,), None, ("black", "black"))

@@ -10,6 +10,7 @@ import pytest
 from lugwright.errors import PlanError
 from lugwright.layout.lug_plan import plan_lugs
 from lugwright.layout.plan_file import build_fingerprint, plan_from_text, plan_to_text
+
 from .amplifier import amplifier
 
 BUILD, VOLTS = amplifier(1)
@@ -24,7 +25,9 @@ def test_a_plan_read_back_is_the_same_plan():
 
 def test_the_fingerprint_changes_with_a_joint_and_not_with_a_value():
     part = BUILD.part("R2")
-    other = replace(BUILD, parts=tuple(replace(p, values=replace(p.values, ohm=2e6)) if p is part else p for p in BUILD.parts))
+    other = replace(
+        BUILD, parts=tuple(replace(p, values=replace(p.values, ohm=2e6)) if p is part else p for p in BUILD.parts)
+    )
     moved = replace(BUILD, placements=BUILD.placements | {"V1": replace(BUILD.placements["V1"], turn=90.0)})
     assert build_fingerprint(other) == build_fingerprint(BUILD)
     assert build_fingerprint(moved) != build_fingerprint(BUILD)

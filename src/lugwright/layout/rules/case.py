@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -23,7 +24,7 @@ class Case:
     def neighbors(self) -> Iterator[tuple[PlanTerminal, PlanTerminal]]:
         """Yield the pairs of lugs that stand beside each other on one strip, both in use."""
         lugs = [t for t in self.plan.terminals.values() if t.kind in ("lug", "foot")]
-        for one, two in zip(lugs, lugs[1:], strict=False):
+        for one, two in itertools.pairwise(lugs):
             if one.owner == two.owner and one.joint and two.joint and one.joint != two.joint:
                 yield one, two
 

@@ -20,11 +20,15 @@ def grid_lead_length(case: Case) -> Iterator[Finding]:
     if worst.length_mm > LONGEST_MM:
         ends = " to ".join(case.plan.terminals[key].label for key in worst.terminals)
         yield Finding(
-            rule="grid-lead-length", grade=Grade.DOUBT, part=f"W{worst.number}", what=f"grid wire W{worst.number} is long",
-            found=f"{worst.length_mm:.0f} mm, {ends}", wanted=f"{LONGEST_MM:.0f} mm or less",
+            rule="grid-lead-length",
+            grade=Grade.DOUBT,
+            part=f"W{worst.number}",
+            what=f"grid wire W{worst.number} is long",
+            found=f"{worst.length_mm:.0f} mm, {ends}",
+            wanted=f"{LONGEST_MM:.0f} mm or less",
             do="add a grid stopper on the pin, use shielded wire, or bring the strip nearer",
             source="common practice: grid wire shortest of all; the number is our own",
-        )  # fmt: skip
+        )
 
 
 def grid_stopper_on_pin(case: Case) -> Iterator[Finding]:
@@ -38,8 +42,12 @@ def grid_stopper_on_pin(case: Case) -> Iterator[Finding]:
         seat = next((s for s in case.plan.seats if s.part == stoppers[0].part), None)
         if seat is not None and not pins & set(seat.terminals):
             yield Finding(
-                rule="grid-stopper-on-pin", grade=Grade.DOUBT, part=seat.part,
-                what=f"grid stopper {seat.part} is not on the pin", found=f"{' to '.join(seat.terminals)}, joint {joint}",
-                wanted=f"one lead on {' or '.join(sorted(pins))}", do="stand a free lug within reach of the socket",
+                rule="grid-stopper-on-pin",
+                grade=Grade.DOUBT,
+                part=seat.part,
+                what=f"grid stopper {seat.part} is not on the pin",
+                found=f"{' to '.join(seat.terminals)}, joint {joint}",
+                wanted=f"one lead on {' or '.join(sorted(pins))}",
+                do="stand a free lug within reach of the socket",
                 source="common practice: the stopper works against the pin's own capacitance",
-            )  # fmt: skip
+            )

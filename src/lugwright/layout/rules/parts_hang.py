@@ -30,11 +30,15 @@ def hot_resistor_near_capacitor(case: Case) -> Iterator[Finding]:
     if near:
         air, part, other = min(near)
         yield Finding(
-            rule="hot-resistor-near-electrolytic", grade=Grade.DOUBT, part=part,
+            rule="hot-resistor-near-electrolytic",
+            grade=Grade.DOUBT,
+            part=part,
             what=f"{part} ({_watts(case, seats[part]):g} W) lies close to electrolytic {other}",
-            found=f"{max(air, 0.0):.1f} mm ({len(near)} such places)", wanted=f"{HOT_AIR_MM:.0f} mm of air or more",
-            do=f"lift {part} or move {other}", source="common practice: hot resistors 5 mm clear of capacitors and strips",
-        )  # fmt: skip
+            found=f"{max(air, 0.0):.1f} mm ({len(near)} such places)",
+            wanted=f"{HOT_AIR_MM:.0f} mm of air or more",
+            do=f"lift {part} or move {other}",
+            source="common practice: hot resistors 5 mm clear of capacitors and strips",
+        )
 
 
 def _watts(case: Case, seat: SeatedPart) -> float:
