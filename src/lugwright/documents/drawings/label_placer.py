@@ -1,0 +1,236 @@
+"""Finds a place for every label: near its thing if there is room, else led away by a line, else in the margin."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+
+from lugwright.documents.drawings.geometry import (
+    Box,
+    Point,
+    boxes_overlap,
+    point_in_box,
+    segment_hits_box,
+    segments_cross,
+)
+from lugwright.documents.drawings.labels import Label, Labelled, Obstacle, Placed, Spot
+
+CELL_MM = 12.0
+GAP_MM = 0.2  # air between labels
+RING_STEP_MM = 2.0
+RINGS = 24
+DIRECTIONS = 24
+LEADER_COST = 6.0
+SOFT_COST = 5.0  # per wire or lead under a label
+LEADER_CROSSES_COST = 12.0
+SHORTER_TEXT_COST = 2.0
+MAX_ANCHORS = 6
+
+
+@dataclass(frozen=True)
+class Soft:
+    """A line that a label had better not cover: a wire or a part's lead."""
+
+    key: str
+    a: Point
+    b: Point
+
+
+@dataclass
+class Sheet:
+    """What is on the drawing so far, found by place."""
+
+    bounds: tuple[float, float, float, float]
+    fixed: dict[tuple[int, int], list[Obstacle]] = field(default_factory=dict)
+    lines: dict[tuple[int, int], list[Soft]] = field(default_factory=dict)
+    placed: dict[str, Placed] = field(default_factory=dict)
+    cells: dict[tuple[int, int], list[str]] = field(default_factory=dict)
+    leaders: dict[str, tuple[Point, Point]] = field(default_factory=dict)
+
+    def put(self, placed: Placed) -> None:
+        """Add a label."""
+        self.placed[placed.label.key] = placed
+        for cell in _cells(placed.box.bounds()):
+            self.cells.setdefault(cell, []).append(placed.label.key)
+        leader = placed.leader()
+        if leader:
+            self.leaders[placed.label.key] = leader
+
+    def take(self, key: str) -> Placed:
+        """Remove a label."""
+        placed = self.placed.pop(key)
+        for cell in _cells(placed.box.bounds()):
+            self.cells[cell].remove(key)
+        self.leaders.pop(key, None)
+        return placed
+
+    def blocked(self, box: Box, own: frozenset[str]) -> bool:
+        """Return whether something that cannot move is in the way, or the sheet ends."""
+        low_x, low_y, high_x, high_y = box.bounds()
+        if low_x < self.bounds[0] or low_y < self.bounds[1] or high_x > self.bounds[2] or high_y > self.bounds[3]:
+            return True
+        for cell in _cells(box.bounds()):
+            for obstacle in self.fixed.get(cell, ()):
+                if obstacle.key not in own and boxes_overlap(box, obstacle.box):
+                    return True
+        return False
+
+    def labels_under(self, box: Box) -> list[str]:
+        """Return the labels a box would cover, leader lines it would lie on included."""
+        grown = box.grown(GAP_MM)
+        found = {
+            key
+            for cell in _cells(grown.bounds())
+            for key in self.cells.get(cell, ())
+            if boxes_overlap(grown, self.placed[key].box)
+        }
+        found |= {key for key, (a, b) in self.leaders.items() if segment_hits_box(a, b, grown)}
+        return sorted(found)
+
+    def lines_under(self, box: Box, own: frozenset[str]) -> int:
+        """Return how many other wires and leads a box would cover."""
+        return len(
+            {
+                soft.key
+                for cell in _cells(box.bounds())
+                for soft in self.lines.get(cell, ())
+                if soft.key not in own and segment_hits_box(soft.a, soft.b, box)
+            }
+        )
+
+    def leader_faults(self, a: Point, b: Point) -> tuple[bool, int]:
+        """Return whether a leader line would run through a label, and how many other leaders it would cross."""
+        bounds = (min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1]))
+        for cell in _cells(bounds):
+            for key in self.cells.get(cell, ()):
+                if segment_hits_box(a, b, self.placed[key].box):
+                    return True, 0
+        return False, sum(segments_cross(a, b, c, d) for c, d in self.leaders.values())
+
+
+def place_labels(
+    labels: Sequence[Label],
+    obstacles: Sequence[Obstacle],
+    lines: Sequence[Soft],
+    bounds: tuple[float, float, float, float],
+) -> Labelled:
+    """Return all labels placed, tightest first; ``left_out`` names those that found no place at all."""
+    sheet = Sheet(bounds)
+    for obstacle in obstacles:
+        for cell in _cells(obstacle.box.bounds()):
+            sheet.fixed.setdefault(cell, []).append(obstacle)
+    for soft in lines:
+        low, high = (min(soft.a[0], soft.b[0]), min(soft.a[1], soft.b[1])), (
+            max(soft.a[0], soft.b[0]), max(soft.a[1], soft.b[1]))  # fmt: skip
+        for cell in _cells((*low, *high)):
+            sheet.lines.setdefault(cell, []).append(soft)
+    waiting: list[Label] = []
+    for label in sorted(labels, key=lambda label: (label.rank, label.key)):
+        found = _best(sheet, _near(label), label)
+        if found is None:
+            waiting.append(label)
+        else:
+            sheet.put(found)
+    left_out = [label.key for label in waiting if not _place_hard(sheet, label)]
+    return Labelled(tuple(sheet.placed[key] for key in sorted(sheet.placed)), tuple(obstacles), tuple(left_out))
+
+
+def _place_hard(sheet: Sheet, label: Label) -> bool:
+    """Place a label that has no room beside its thing: move a neighbor, or lead it away."""
+    if _push_in(sheet, label):
+        return True
+    found = _best(sheet, _led_away(label), label, enough=LEADER_COST + 4.0) or _best(
+        sheet, _margin(sheet, label), label
+    )
+    if found is not None:
+        sheet.put(found)
+    return found is not None
+
+
+def _push_in(sheet: Sheet, label: Label) -> bool:
+    for spot, lines in _near(label):
+        box = label.box(spot, lines)
+        if not _fits(label, box, spot) or sheet.blocked(box, label.own):
+            continue
+        under = sheet.labels_under(box)
+        if len(under) != 1:
+            continue
+        old = sheet.take(under[0])
+        sheet.put(Placed(label, lines, box, spot.pointer))
+        other = _best(sheet, _near(old.label), old.label)
+        if other is not None:
+            sheet.put(other)
+            return True
+        sheet.take(label.key)
+        sheet.put(old)
+    return False
+
+
+def _best(
+    sheet: Sheet, spots: Iterable[tuple[Spot, tuple[str, ...]]], label: Label, enough: float = 0.0
+) -> Placed | None:
+    best: tuple[float, Placed] | None = None
+    for spot, lines in spots:
+        if best is not None and (best[0] <= enough or spot.cost >= best[0]):
+            if best[0] <= enough:
+                break
+            continue
+        box = label.box(spot, lines)
+        if not _fits(label, box, spot) or sheet.blocked(box, label.own) or sheet.labels_under(box):
+            continue
+        placed = Placed(label, lines, box, spot.pointer)
+        cost = spot.cost + SOFT_COST * sheet.lines_under(box, label.own)
+        leader = placed.leader()
+        if leader:
+            through, crossed = sheet.leader_faults(*leader)
+            if through:
+                continue
+            cost += LEADER_CROSSES_COST * crossed
+        if best is None or cost < best[0]:
+            best = (cost, placed)
+    return best[1] if best else None
+
+
+def _fits(label: Label, box: Box, spot: Spot) -> bool:
+    if spot.pointer is not None or label.inside is None:
+        return True
+    return all(point_in_box(corner, label.inside) for corner in box.corners())
+
+
+def _near(label: Label) -> Iterator[tuple[Spot, tuple[str, ...]]]:
+    for rank, lines in enumerate(label.texts):
+        for spot in label.spots:
+            yield Spot(spot.x, spot.y, spot.turn, spot.cost + SHORTER_TEXT_COST * rank, spot.pointer), lines
+
+
+def _led_away(label: Label) -> Iterator[tuple[Spot, tuple[str, ...]]]:
+    anchors = label.anchors[:MAX_ANCHORS]
+    lines = label.texts[-1]
+    for ring in range(2, RINGS + 2):
+        for anchor in anchors:
+            for step in range(DIRECTIONS):
+                angle = 2.0 * math.pi * step / DIRECTIONS
+                reach = ring * RING_STEP_MM
+                x, y = anchor[0] + reach * math.cos(angle), anchor[1] + reach * math.sin(angle)
+                yield Spot(round(x, 2), round(y, 2), 0.0, LEADER_COST + reach * 0.6, anchor), lines
+
+
+def _margin(sheet: Sheet, label: Label) -> Iterator[tuple[Spot, tuple[str, ...]]]:
+    """Yield places all round the sheet's edge, with a leader line however long."""
+    low_x, low_y, high_x, high_y = sheet.bounds
+    lines = label.texts[-1]
+    box = label.box(Spot(0.0, 0.0), lines)
+    for anchor in label.anchors[:MAX_ANCHORS]:
+        for column in range(4):
+            inset = box.width * (column + 0.5) + 0.5
+            for row in range(int((high_y - low_y) / 2.0)):
+                y = low_y + 1.5 + 2.0 * row
+                for x in (low_x + inset, high_x - inset):
+                    cost = 40.0 + math.hypot(x - anchor[0], y - anchor[1])
+                    yield Spot(round(x, 2), round(y, 2), 0.0, cost, anchor), lines
+
+
+def _cells(bounds: tuple[float, float, float, float]) -> list[tuple[int, int]]:
+    low_x, low_y, high_x, high_y = (math.floor(v / CELL_MM) for v in bounds)
+    return [(i, k) for i in range(low_x, high_x + 1) for k in range(low_y, high_y + 1)]

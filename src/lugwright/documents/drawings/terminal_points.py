@@ -1,0 +1,80 @@
+"""Where terminals are drawn, and the short word in each: lugs that stand over one another are drawn side by side."""
+
+from __future__ import annotations
+
+import math
+
+from lugwright.buildfile.build import Build
+from lugwright.documents.drawings.geometry import Box, Point
+from lugwright.documents.drawings.svg import Markup, el, group, text, text_width_mm
+from lugwright.layout.results import Plan, PlanTerminal
+
+APART_MM = 3.7
+_WORDS = {"tip": "T", "sleeve": "S", "tip_switch": "TS", "line": "L", "neutral": "N", "earth": "E", "minus": "−",
+          "plus": "+", "anode": "A", "cathode": "K"}  # fmt: skip
+
+
+def terminal_points(build: Build, plan: Plan) -> dict[str, Point]:
+    """Return the drawn place of every terminal, by key."""
+    found = {key: (t.x_mm, t.y_mm) for key, t in plan.terminals.items()}
+    stacks: dict[tuple[str, float, float], list[str]] = {}
+    for key, t in plan.terminals.items():
+        if t.kind in ("panel", "jack", "pot", "can"):
+            stacks.setdefault((t.owner, t.x_mm, t.y_mm), []).append(key)
+    for (owner, x, y), keys in stacks.items():
+        placement = build.placements.get(owner)
+        sideways = placement is not None and placement.panel in ("left", "right")
+        keys.sort(key=lambda k: (plan.terminals[k].z_mm, k))
+        for index, key in enumerate(keys):
+            off = (index - (len(keys) - 1) / 2.0) * APART_MM
+            found[key] = (x, round(y + off, 2)) if sideways else (round(x + off, 2), y)
+    return found
+
+
+def terminal_word(terminal: PlanTerminal) -> str:
+    """Return what is written in a terminal: its number, or a letter or two."""
+    name = terminal.key.removeprefix(terminal.owner + ".")
+    if terminal.kind in ("exit", "bolt"):
+        return ""
+    pole, dot, throw = name.partition(".")
+    if dot and throw == "common":
+        return "c" if pole == "1" else f"{pole}c"
+    if dot:
+        return throw if pole == "1" else f"{pole}.{throw}"
+    return _WORDS.get(name, name)
+
+
+def terminal_box(terminal: PlanTerminal, at: Point, size: float) -> Box:
+    """Return the area a terminal takes on the drawing."""
+    if terminal.kind == "exit":
+        return Box(*at, 1.8, 1.8)
+    if terminal.kind == "bolt":
+        return Box(*at, 6.0, 6.0)
+    if not terminal_word(terminal):
+        return Box(*at, 1.6, 1.6)
+    height = size * 1.32
+    return Box(*at, max(height, text_width_mm(terminal_word(terminal), size) + size * 0.4), height)
+
+
+def terminal_markup(terminal: PlanTerminal, at: Point, size: float, *, used: bool, faded: bool = False) -> Markup:
+    """Return a terminal: a disc with its number; feet square, spare lugs gray, bolts as a hexagon."""
+    box = terminal_box(terminal, at, size)
+    edge = "#a8a8a8" if faded else "#000"
+    children: list[Markup] = []
+    if terminal.kind == "bolt":
+        corners = [(at[0] + 3.0 * math.cos(math.radians(60 * k)), at[1] + 3.0 * math.sin(math.radians(60 * k)))
+                   for k in range(6)]  # fmt: skip
+        points = " ".join(f"{x:.2f},{y:.2f}" for x, y in corners)
+        children.append(el("polygon", {"points": points, "fill": "#fff", "stroke": edge, "stroke-width": 0.35}))
+        children.append(el("circle", {"cx": at[0], "cy": at[1], "r": 1.3, "fill": edge}))
+    else:
+        radius = 0.3 if terminal.kind == "foot" else box.height / 2.0
+        children.append(
+            el("rect", {"x": box.x - box.width / 2.0, "y": box.y - box.height / 2.0, "width": box.width,
+                        "height": box.height, "rx": radius, "fill": "#fff" if used else "#ededed", "stroke": edge,
+                        "stroke-width": 0.3 if used else 0.2})
+        )  # fmt: skip
+        word = terminal_word(terminal)
+        if word:
+            children.append(text(at, word, size, fill="#8a8a8a" if faded else "#000"))
+    return group(children, class_=f"terminal {terminal.kind}", data_terminal=terminal.key, data_joint=terminal.joint)
