@@ -130,7 +130,7 @@ def _hanging_parts(build: Build, number: Mapping[str, int]) -> tuple[Hanging, ..
         one, two = part.terminals[:2]
         if not one.joint or not two.joint:
             continue
-        diameter, length = body_mm(part)
+        diameter, length = body_size(part)
         found.append(
             Hanging(
                 part.name,
@@ -145,7 +145,7 @@ def _hanging_parts(build: Build, number: Mapping[str, int]) -> tuple[Hanging, ..
     return tuple(found)
 
 
-def body_mm(part: Part) -> tuple[float, float]:
+def body_size(part: Part) -> tuple[float, float]:
     """Return diameter and length of the body of a part with two leads."""
     values = part.values
     if isinstance(values, Resistor | Capacitor | Diode):

@@ -11,7 +11,7 @@ from typing import Any, TypeVar, get_type_hints
 
 from lugwright.buildfile.build import Build
 from lugwright.errors import PlanError
-from lugwright.layout.board import body_mm
+from lugwright.layout.board import body_size
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart, Wire
 
 FORMAT = "lugwright plan"
@@ -23,7 +23,7 @@ _Record = TypeVar("_Record", PlanTerminal, SeatedPart, Wire)
 def build_fingerprint(build: Build) -> str:
     """Return a short text that changes when anything does that a plan depends on: joints, bodies, places."""
     seen = [
-        [p.name, p.kind, [[str(t), t.joint, list(t.pins)] for t in p.terminals], list(body_mm(p))] for p in build.parts
+        [p.name, p.kind, [[str(t), t.joint, list(t.pins)] for t in p.terminals], list(body_size(p))] for p in build.parts
     ]
     places = {name: [list(p.at), p.turn, p.panel] for name, p in build.placements.items()}
     strips = [[s.name, s.lugs, list(s.feet), list(s.at), s.turn, s.type] for s in build.strips]

@@ -114,11 +114,11 @@ def _half_twist(plan: Plan) -> Plan:
     return replace(plan, wires=tuple(replace(w, twist="") if w is first else w for w in plan.wires))
 
 
-def _shielded(plan: Plan) -> Plan:
+def _bare(plan: Plan) -> Plan:
     return replace(
         plan,
         wires=tuple(
-            replace(w, type="24 AWG shielded") if w.kind == "mains" and w.type != "lead" else w for w in plan.wires
+            replace(w, type="14 AWG bare") if w.kind == "mains" and w.type != "lead" else w for w in plan.wires
         ),
     )
 
@@ -152,7 +152,7 @@ def _spare_used(plan: Plan) -> Plan:
     ("spoil", "rule"),
     [
         (_shorter, "wire-length"), (_no_twist, "heater-not-twisted"), (_half_twist, "twist-not-a-pair"),
-        (_shielded, "wire-insulation"), (_fat, "part-body"), (_low, "body-outside"), (_one_height, "bodies-touch"),
+        (_bare, "wire-insulation"), (_fat, "part-body"), (_low, "body-outside"), (_one_height, "bodies-touch"),
         (_moved_strip, "terminal-place"), (_no_bond, "no-earth-wire"), (_no_bond, "bond-wire"),
         (_spare_used, "spare-lug-used"),
     ],

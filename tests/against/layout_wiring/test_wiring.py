@@ -1,0 +1,50 @@
+"""Wire take-up, gaps between lugs, spare lugs and busy terminals against worked figures."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import pytest
+
+from lugwright.layout.insulation import lug_gap_mm, sag_extra_mm, twist_factor
+from lugwright.layout.rules.busy_lug import MOST_LEADS
+from lugwright.layout.rules.spare_lugs import spare_lugs_wanted
+
+INCH_MM = 25.4
+
+
+def test_the_worked_twist_of_two_wires_in_an_inch(tolerance):
+    found = twist_factor(outside_mm=2 * 0.020 * INCH_MM, pitch_mm=INCH_MM)
+    assert found == pytest.approx(1.0079, abs=tolerance["twist_worked"])
+
+
+@pytest.mark.parametrize(("outside_mm", "pitch_mm", "wanted"), [(1.6, 25.4 / 3, 1.1628), (2.4, 20.0, 1.0687)])
+def test_twisted_hook_up_wire_takes_up_several_percent(outside_mm, pitch_mm, wanted, tolerance):
+    assert twist_factor(outside_mm=outside_mm, pitch_mm=pitch_mm) == pytest.approx(wanted, rel=tolerance["twist"])
+
+
+def test_a_bow_of_5_mm_on_50_mm(tolerance):
+    assert sag_extra_mm(sag_mm=5.0, span_mm=50.0) == pytest.approx(1.33, rel=tolerance["sag"])
+
+
+def test_the_bow_formula_agrees_with_the_arc_of_a_parabola():
+    span, sag, steps = 100.0, 4.0, 4000
+    heights = [4.0 * sag * (k / steps) * (1.0 - k / steps) for k in range(steps + 1)]
+    arc = sum(math.hypot(span / steps, b - a) for a, b in itertools.pairwise(heights))
+    assert sag_extra_mm(sag_mm=sag, span_mm=span) == pytest.approx(arc - span, rel=0.01)
+
+
+@pytest.mark.parametrize(("steps", "wanted"), [(1, 4.5), (2, 14.0)])
+def test_gap_between_lugs_and_over_a_skipped_lug(steps, wanted, tolerance):
+    found = lug_gap_mm(pitch_mm=9.5, lug_width_mm=5.0, steps=steps)
+    assert found == pytest.approx(wanted, abs=tolerance["length_mm"])
+
+
+def test_the_fourth_lead_is_one_too_many():
+    assert MOST_LEADS == 3
+
+
+@pytest.mark.parametrize(("used", "wanted"), [(14, 2), (6, 0), (7, 2), (40, 4)])
+def test_spare_lugs(used, wanted):
+    assert spare_lugs_wanted(used) == wanted
