@@ -17,7 +17,7 @@ def raise_if_hopeless(build: Build, board: Board) -> None:
     if wanted > given:
         raise PlanError(
             what="too few strip lugs",
-            found=f"{given} free lugs on {len(build.strips)} strips ({_strip_list(build)})",
+            found=f"{given} free lugs and free pins, on {len(build.strips)} strips ({_strip_list(build)})",
             wanted=f"at least {wanted}: one for every joint whose parts have no pin, pot lug or bus to go to",
             do=f"add a strip with {wanted - given} more free lugs, or make strips longer",
         )

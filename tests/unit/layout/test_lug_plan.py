@@ -1,0 +1,162 @@
+"""Plans stay put, obey the rules of the trade, and say what is missing when there is none."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from lugwright.buildfile.build import Build, Part, Terminal
+from lugwright.errors import PlanError
+from lugwright.findings import Place
+from lugwright.layout.checker import check_plan
+from lugwright.layout.lug_plan import plan_lugs
+from lugwright.layout.plan_file import plan_from_text, plan_to_text
+from lugwright.layout.results import Plan
+
+from .amplifier import amplifier
+
+BUILD, VOLTS = amplifier(1)
+PLAN = plan_lugs(BUILD, joint_volts=VOLTS)
+
+
+def with_resistor(build: Build, name: str, a: str, b: str) -> Build:
+    like = build.part("R2").values
+    part = Part(
+        name, "resistor", "gain 1", like, (Terminal(name, "1", a), Terminal(name, "2", b)), Place("amp.toml", 9)
+    )
+    joints = {joint: list(terminals) for joint, terminals in build.joints.items()}
+    for terminal in part.terminals:
+        joints.setdefault(terminal.joint, []).append(terminal)
+    stages = tuple(replace(s, parts=(*s.parts, name)) if s.name == "gain 1" else s for s in build.stages)
+    return replace(build, parts=(*build.parts, part), stages=stages, joints={j: tuple(t) for j, t in joints.items()})
+
+
+def moved(before: Plan, after: Plan) -> set[str]:
+    old = {seat.part: seat.terminals for seat in before.seats}
+    return {seat.part for seat in after.seats if seat.part in old and old[seat.part] != seat.terminals}
+
+
+def test_the_same_build_gives_the_same_bytes():
+    assert plan_to_text(plan_lugs(BUILD, joint_volts=VOLTS)) == plan_to_text(PLAN)
+
+
+def test_planning_again_from_the_stored_plan_changes_nothing():
+    stored = plan_from_text(plan_to_text(PLAN), "amp.plan")
+    assert plan_to_text(plan_lugs(BUILD, joint_volts=VOLTS, previous=stored)) == plan_to_text(PLAN)
+
+
+def test_another_value_moves_nothing():
+    parts = tuple(replace(p, values=replace(p.values, ohm=2.2e6)) if p.name == "R2" else p for p in BUILD.parts)
+    again = plan_lugs(replace(BUILD, parts=parts), joint_volts=VOLTS, previous=PLAN)
+    assert plan_to_text(again) == plan_to_text(PLAN)
+
+
+def test_a_part_more_moves_no_other_and_keeps_the_wire_numbers():
+    build = with_resistor(BUILD, "R77", "V1a.out", "ground")
+    again = plan_lugs(build, joint_volts=VOLTS, previous=PLAN)
+    assert check_plan(build, again, joint_volts=VOLTS) == []
+    assert moved(PLAN, again) == set()
+    old = {frozenset(w.terminals): w.number for w in PLAN.wires}
+    kept = [w for w in again.wires if frozenset(w.terminals) in old]
+    assert len(kept) >= len(PLAN.wires) - 2
+    assert all(old[frozenset(w.terminals)] == w.number for w in kept)
+
+
+def test_a_part_less_moves_no_other():
+    joints = {j: tuple(t for t in ts if t.part != "R2") for j, ts in BUILD.joints.items()}
+    build = replace(BUILD, parts=tuple(p for p in BUILD.parts if p.name != "R2"), joints=joints)
+    again = plan_lugs(build, joint_volts=VOLTS, previous=PLAN)
+    assert check_plan(build, again, joint_volts=VOLTS) == []
+    assert moved(PLAN, again) == set()
+
+
+def test_a_strip_moved_a_little_still_gives_a_valid_plan():
+    strips = tuple(replace(s, at=(s.at[0] + 2.0, s.at[1])) if s.name == "B1" else s for s in BUILD.strips)
+    build = replace(BUILD, strips=strips)
+    again = plan_lugs(build, joint_volts=VOLTS, previous=PLAN)
+    assert check_plan(build, again, joint_volts=VOLTS) == []
+    assert len(moved(PLAN, again)) <= len(PLAN.seats) // 3
+
+
+@settings(deadline=None, max_examples=12, suppress_health_check=list(HealthCheck), derandomize=True)
+@given(st.integers(1, 3), st.integers(6, 7), st.floats(-4.0, 4.0), st.floats(-3.0, 3.0))
+def test_every_generated_amplifier_is_planned_and_passes_the_check(tubes, lugs, right, front):
+    build, volts = amplifier(tubes, lugs=lugs)
+    strips = tuple(
+        replace(s, at=(round(s.at[0] + right, 1), round(s.at[1] + (front if s.name[0] == "B" else 0.0), 1)))
+        for s in build.strips
+    )
+    build = replace(build, strips=strips)
+    plan = plan_lugs(build, joint_volts=volts)
+    assert check_plan(build, plan, joint_volts=volts) == []
+    assert plan_from_text(plan_to_text(plan), "amp.plan") == plan
+
+
+def test_grid_stoppers_sit_on_the_grid_pin():
+    grid_pins = {"V1.2", "V1.7", "V90.5"}
+    on_pins = {key for seat in PLAN.seats for key in seat.terminals} & grid_pins
+    assert on_pins == grid_pins
+
+
+def test_heaters_run_from_the_transformer_to_the_input_tube_last():
+    build, volts = amplifier(2)
+    plan = plan_lugs(build, joint_volts=volts)
+    pairs = {w.twist for w in plan.wires if w.twist}
+    assert "V90-V2 heater" in pairs
+    assert "V2-V1 heater" in pairs
+    assert any(twist.startswith("T1-V90") for twist in pairs)
+
+
+def test_a_twisted_wire_is_cut_longer_than_its_route():
+    for wire in PLAN.wires:
+        route = sum(
+            sum((p - q) ** 2 for p, q in zip(a, b, strict=True)) ** 0.5
+            for a, b in zip(wire.route[:-1], wire.route[1:], strict=True)
+        )
+        assert wire.length_mm >= route * 1.05 + 9.9
+        if wire.twist:
+            assert wire.length_mm >= (route * 1.05 + 10.0) * 1.1
+
+
+def test_no_wire_of_ground_ends_on_the_metal_except_the_bond():
+    metal = {t.key for t in PLAN.terminals.values() if t.kind in ("foot", "bolt")}
+    assert {w.bond for w in PLAN.wires if metal & set(w.terminals)} == {"W1", "W2"}
+
+
+def test_colors_follow_the_class_and_green_yellow_is_earth_alone():
+    colors = {w.kind: w.color for w in PLAN.wires if w.type != "lead"}
+    assert colors["heater"] == "brown"
+    assert colors["ground"] == "black"
+    assert colors["mains"] == "gray"
+    assert [w.bond for w in PLAN.wires if w.color == "green-yellow"] == ["W2"]
+
+
+def test_too_few_lugs_are_counted():
+    build = replace(BUILD, strips=(replace(BUILD.strips[0], lugs=2, feet=()),))
+    with pytest.raises(PlanError) as caught:
+        plan_lugs(build, joint_volts=VOLTS)
+    assert caught.value.what == "too few strip lugs"
+    assert caught.value.found == "3 free lugs and free pins, on 1 strips (A1 2)"
+    assert caught.value.do.startswith("add a strip with ")
+
+
+def test_a_part_too_long_for_any_two_points_is_named():
+    long = BUILD.part("C2").values
+    body = replace(long.body, length_mm=400.0)
+    parts = tuple(replace(p, values=replace(long, body=body)) if p.name == "C2" else p for p in BUILD.parts)
+    with pytest.raises(PlanError) as caught:
+        plan_lugs(replace(BUILD, parts=parts), joint_volts=VOLTS)
+    assert caught.value.what == "C2 fits between no two points"
+    assert "404 to 432 mm" in caught.value.wanted
+
+
+def test_a_plan_that_cannot_be_finished_names_parts_and_strips():
+    keep = tuple(s for s in BUILD.strips if s.name in ("A1", "A2", "B3", "B2"))
+    build = replace(BUILD, strips=tuple(replace(s, lugs=5 if s.name == "B2" else 4) for s in keep))
+    with pytest.raises(PlanError) as caught:
+        plan_lugs(build, joint_volts=VOLTS)
+    assert caught.value.what in ("no whole plan found", "too few strip lugs")
+    assert "strip" in caught.value.do
