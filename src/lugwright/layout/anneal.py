@@ -109,7 +109,7 @@ def _make_room(bench: Bench, part: int, rng: random.Random) -> tuple[int, list[i
     for _ in range(FORCED_TRIES):
         row = rng.randrange(len(seats.first))
         lying = bench.lay(part, row)
-        out = {other for other, seat in bench.overlapped(lying) if seat.layer == int(seats.min_layer[row])}
+        out = {other for other, seat in bench.overlapped(part, row, lying) if seat.layer == int(seats.min_layer[row])}
         for end, joint in zip(lying.ends, bench.board.parts[part].joints, strict=True):
             if int(bench.joint_at[end]) not in (joint, FREE) or bench.room[end] < 1:
                 out |= {other for other, seat in enumerate(bench.seats) if seat is not None and end in seat.lying.ends}

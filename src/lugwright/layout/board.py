@@ -38,6 +38,7 @@ BODY_KINDS = (Resistor, Capacitor, Diode, Thermistor)
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Size = tuple[float, float]  # length, diameter of a body
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,11 @@ class Hanging:
     diameter_mm: float
     stage: int
     is_bond: bool
+
+    @property
+    def size(self) -> Size:
+        """Return length and diameter of the body."""
+        return self.length_mm, self.diameter_mm
 
 
 @dataclass(frozen=True)
@@ -102,7 +108,8 @@ def make_board(
     parts = _hanging_parts(build, number)
     height = build.chassis.height_mm if build.chassis else 60.0
     stages = bus_shares(build, points)
-    seats = tuple(_seats_of(build, part, points, joint_at, capacity, height, stages) for part in parts)
+    layers = _least_layers(build, parts, points)
+    seats = tuple(_seats_of(build, part, points, joint_at, capacity, height, stages, layers) for part in parts)
     beside = _beside(points)
     needed = _needed(joint_facts, sorted({row.creepage_group for row in hardware.strips.values()}))
     return Board(
@@ -181,16 +188,17 @@ def _seats_of(
     capacity: Ints,
     height_mm: float,
     shares: Mapping[int, tuple[float, float]],
+    layers: Mapping[Size, Ints],
 ) -> Seats:
     """Return the terminal pairs a part fits between; a grid stopper leaves its pin only when it has to."""
     ends = [_ends(build, part, side, points, joint_at, capacity) for side in (0, 1)]
     pins = [_stopper_pin(build, part, side, points) for side in (0, 1)]
     if any(pin is not None for pin in pins):
         on_pin = [ends[side] if pin is None else np.array([pin], dtype=np.int64) for side, pin in enumerate(pins)]
-        seats = _seats(build, part, on_pin, points, height_mm, shares)
+        seats = _seats(build, part, on_pin, points, height_mm, shares, layers)
         if len(seats.first):
             return seats
-    return _seats(build, part, ends, points, height_mm, shares)
+    return _seats(build, part, ends, points, height_mm, shares, layers)
 
 
 def _seats(
@@ -200,17 +208,18 @@ def _seats(
     points: tuple[PlanTerminal, ...],
     height_mm: float,
     shares: Mapping[int, tuple[float, float]],
+    layers: Mapping[Size, Ints],
 ) -> Seats:
     """Return the terminal pairs a part fits between; empty when there are none."""
     xyz = np.array([(t.x_mm, t.y_mm, t.z_mm) for t in points])
     first, second = (grid.ravel() for grid in np.meshgrid(ends[0], ends[1], indexing="ij"))
-    span = np.sqrt(((xyz[first] - xyz[second]) ** 2).sum(axis=1))
+    span = _spans(points, first, second)
     low, high = part.length_mm + 2.0 * MIN_LEAD_MM, part.length_mm + 2.0 * MAX_LEAD_MM
     fits = (first != second) & ((span >= low) & (span <= high) if not part.is_bond else span >= 0.0)
     first, second, span = first[fits], second[fits], np.round(span[fits], 1)
     full = np.hstack([xyz[first, :2], xyz[second, :2]])
     body = _body_lines(full, span, part.length_mm)
-    min_layer = _least_layer(part, first, second, body, points)
+    min_layer = np.ones(len(first), dtype=np.int64) if part.is_bond else layers[part.size][first, second]
     top = np.maximum(xyz[first, 2], xyz[second, 2]) + part.diameter_mm + (min_layer - 1) * 9.0
     keep = (min_layer <= MAX_LAYERS) & (top <= height_mm - 1.0)
     count = max(1, len(build.stages))
@@ -255,20 +264,66 @@ def _body_lines(full: Floats, span: Floats, length_mm: float) -> Floats:
     return np.hstack([middle - half * share, middle + half * share])
 
 
-def _least_layer(part: Hanging, first: Ints, second: Ints, body: Floats, points: tuple[PlanTerminal, ...]) -> Ints:
-    """Return 2 where a body passes over somebody else's terminal, else 1."""
-    if part.is_bond or not len(first):
-        return np.ones(len(first), dtype=np.int64)
+def _least_layers(build: Build, parts: tuple[Hanging, ...], points: tuple[PlanTerminal, ...]) -> dict[Size, Ints]:
+    """Return per body size the lowest layer between each two terminals: 2 where it passes over a third or a bus."""
+    usable = np.array([i for i, t in enumerate(points) if t.capacity and t.kind != "exit"], dtype=np.int64)
+    first, second = (usable[k] for k in np.triu_indices(len(usable), 1))
+    over_bus = _over_bus(build, points, first, second)
+    found = {}
+    for size in sorted({part.size for part in parts if not part.is_bond}):
+        table = np.ones((len(points), len(points)), dtype=np.int64)
+        span = _spans(points, first, second)
+        fits = (span >= size[0] + 2.0 * MIN_LEAD_MM) & (span <= size[0] + 2.0 * MAX_LEAD_MM)
+        a, b = first[fits], second[fits]
+        layer = np.where(_passes_over(points, a, b, span[fits], size) | over_bus[fits], 2, 1)
+        table[a, b] = table[b, a] = layer
+        found[size] = table
+    return found
+
+
+def _spans(points: tuple[PlanTerminal, ...], first: Ints, second: Ints) -> Floats:
+    xyz = np.array([(t.x_mm, t.y_mm, t.z_mm) for t in points])
+    spans: Floats = np.sqrt(((xyz[first] - xyz[second]) ** 2).sum(axis=1))
+    return spans
+
+
+def _passes_over(
+    points: tuple[PlanTerminal, ...], first: Ints, second: Ints, span: Floats, size: Size
+) -> NDArray[np.bool_]:
+    """Return whether a body of a size between two terminals lies over somebody else's terminal."""
     xy = np.array([(t.x_mm, t.y_mm) for t in points])
-    a, d = body[:, None, :2], (body[:, 2:] - body[:, :2])[:, None, :]
-    along = ((xy[None] - a) * d).sum(axis=2) / np.maximum((d * d).sum(axis=2), 1e-9)
-    nearest = a + np.clip(along, 0.0, 1.0)[:, :, None] * d
-    gap = np.sqrt(((xy[None] - nearest) ** 2).sum(axis=2))
-    in_way = np.array([t.kind not in ("exit", "bus") for t in points])[None, :]
-    close = (gap < part.diameter_mm / 2.0 + TERMINAL_AIR_MM) & in_way
-    rows = np.arange(len(first))
-    close[rows, first] = close[rows, second] = False
-    return np.where(close.any(axis=1), 2, 1).astype(np.int64)
+    body = _body_lines(np.hstack([xy[first], xy[second]]), span, size[0])
+    others = np.array([i for i, t in enumerate(points) if t.kind != "exit"], dtype=np.int64)
+    close = np.zeros(len(first), dtype=bool)
+    d = body[:, 2:] - body[:, :2]
+    square = np.maximum((d * d).sum(axis=1), 1e-9)
+    for other in others:
+        ax, ay = xy[other, 0] - body[:, 0], xy[other, 1] - body[:, 1]
+        along = np.clip((ax * d[:, 0] + ay * d[:, 1]) / square, 0.0, 1.0)
+        gap = np.hypot(ax - along * d[:, 0], ay - along * d[:, 1])
+        close |= (gap < size[1] / 2.0 + TERMINAL_AIR_MM) & (first != other) & (second != other)
+    return close
+
+
+def _over_bus(build: Build, points: tuple[PlanTerminal, ...], first: Ints, second: Ints) -> NDArray[np.bool_]:
+    """Return whether the line between two terminals crosses a bare bus that neither of them is on."""
+    xy = np.array([(t.x_mm, t.y_mm) for t in points])
+    a, b = xy[first], xy[second]
+    crosses = np.zeros(len(first), dtype=bool)
+    for bus in build.buses:
+        own = np.array([t.owner == bus.name for t in points])
+        apart = ~(own[first] | own[second])
+        for p, q in itertools.pairwise(np.array(bus.points)):
+            sides = _turn(p, q, a) * _turn(p, q, b) <= 0.0
+            sides &= _turn(a, b, p) * _turn(a, b, q) <= 0.0
+            crosses |= apart & sides
+    return crosses
+
+
+def _turn(a: Floats, b: Floats, c: Floats) -> Floats:
+    """Return which side of the line from a to b the point c lies on, as a signed area."""
+    area: Floats = (b[..., 0] - a[..., 0]) * (c[..., 1] - a[..., 1]) - (b[..., 1] - a[..., 1]) * (c[..., 0] - a[..., 0])
+    return area
 
 
 def _needed(facts: tuple[JointFacts, ...], groups: list[str]) -> dict[str, Floats]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator
 
@@ -29,7 +30,7 @@ def check_metal(build: Build, plan: Plan, hardware: Hardware) -> Iterator[Findin
     for seat in known:
         yield from _span(build.part(seat.part), seat, plan)
         yield from _inside(build, seat, plan)
-    yield from _collisions(plan, known)
+    yield from _collisions(build, plan, known)
 
 
 def _places(build: Build, plan: Plan, hardware: Hardware) -> Iterator[Finding]:
@@ -149,7 +150,7 @@ def _inside(build: Build, seat: SeatedPart, plan: Plan) -> Iterator[Finding]:
                     "choose other lugs, or a smaller part")  # fmt: skip
 
 
-def _collisions(plan: Plan, seats: list[SeatedPart]) -> Iterator[Finding]:
+def _collisions(build: Build, plan: Plan, seats: list[SeatedPart]) -> Iterator[Finding]:
     lines = [_axis(seat, plan) for seat in seats]
     for i, one in enumerate(seats):
         for k in range(i + 1, len(seats)):
@@ -171,6 +172,7 @@ def _collisions(plan: Plan, seats: list[SeatedPart]) -> Iterator[Finding]:
                     "one over the other",
                     "put one on a higher layer",
                 )
+    yield from _over_bus(build, plan, seats)
     for can in sorted({t.owner for t in plan.terminals.values() if t.kind == "can"}):
         yield from _into_can(plan, seats, can)
 
@@ -180,12 +182,41 @@ def _far_apart(a: NDArray[np.float64], b: NDArray[np.float64], one: SeatedPart, 
     return bool(np.any(a.min(axis=0) > b.max(axis=0) + reach) or np.any(b.min(axis=0) > a.max(axis=0) + reach))
 
 
+def _over_bus(build: Build, plan: Plan, seats: list[SeatedPart]) -> Iterator[Finding]:
+    """Yield parts of the lowest layer whose bare leads cross a bare bus."""
+    for seat in seats:
+        owners = {plan.terminals[key].owner for key in seat.terminals}
+        for bus in build.buses:
+            pieces = itertools.pairwise(np.array(point) for point in bus.points)
+            if (
+                seat.layer == 1
+                and bus.name not in owners
+                and any(_lines_cross(*_ends(plan, seat), p, q) for p, q in pieces)
+            ):
+                yield fault(
+                    "lead-over-bus",
+                    seat.part,
+                    f"bare leads of {seat.part} lie on {bus.name}",
+                    "lowest layer",
+                    "a layer higher, or lugs on one side of the bus",
+                    "plan again",
+                )
+
+
+def _ends(plan: Plan, seat: SeatedPart) -> list[NDArray[np.float64]]:
+    return [np.array((plan.terminals[key].x_mm, plan.terminals[key].y_mm)) for key in seat.terminals]
+
+
 def _cross(plan: Plan, one: SeatedPart, two: SeatedPart) -> bool:
     """Return whether two lead lines cross strictly between their ends (no shared terminal)."""
     if set(one.terminals) & set(two.terminals):
         return False
-    p, q = (np.array((plan.terminals[k].x_mm, plan.terminals[k].y_mm)) for k in one.terminals)
-    r, s = (np.array((plan.terminals[k].x_mm, plan.terminals[k].y_mm)) for k in two.terminals)
+    return _lines_cross(*_ends(plan, one), *_ends(plan, two))
+
+
+def _lines_cross(
+    p: NDArray[np.float64], q: NDArray[np.float64], r: NDArray[np.float64], s: NDArray[np.float64]
+) -> bool:
     matrix = np.array([q - p, r - s]).T
     if abs(np.linalg.det(matrix)) < 1e-9:
         return False

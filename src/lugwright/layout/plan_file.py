@@ -23,7 +23,8 @@ _Record = TypeVar("_Record", PlanTerminal, SeatedPart, Wire)
 def build_fingerprint(build: Build) -> str:
     """Return a short text that changes when anything does that a plan depends on: joints, bodies, places."""
     seen = [
-        [p.name, p.kind, [[str(t), t.joint, list(t.pins)] for t in p.terminals], list(body_size(p))] for p in build.parts
+        [p.name, p.kind, [[str(t), t.joint, list(t.pins)] for t in p.terminals], list(body_size(p))]
+        for p in build.parts
     ]
     places = {name: [list(p.at), p.turn, p.panel] for name, p in build.placements.items()}
     strips = [[s.name, s.lugs, list(s.feet), list(s.at), s.turn, s.type] for s in build.strips]

@@ -51,6 +51,7 @@ class Bench:
         self._penalty: list[list[float]] = board.penalty.tolist()
         self._seat_cost: list[list[float]] = [seats.cost.tolist() for seats in board.seats]
         self._distance: list[list[float]] = board.distance.tolist()
+        self._clash: dict[tuple[int, int, int, int], bool] = {}  # answers already found
         self._boxes = np.full((len(board.parts), 4), np.nan)  # least x, least y, largest x, largest y
         self._near: dict[int, tuple[NDArray[np.float64], NDArray[np.bool_]]] = {}
 
@@ -87,11 +88,11 @@ class Bench:
         """Return the lowest layer with room, 0 when there is none."""
         if self.board.parts[part].is_bond:
             return 1
-        taken = {seat.layer for _, seat in self.overlapped(lying)}
+        taken = {seat.layer for _, seat in self.overlapped(part, row, lying)}
         least = int(self.board.seats[part].min_layer[row])
         return next((layer for layer in range(least, MAX_LAYERS + 1) if layer not in taken), 0)
 
-    def overlapped(self, lying: Lying) -> list[tuple[int, Seat]]:
+    def overlapped(self, part: int, row: int, lying: Lying) -> list[tuple[int, Seat]]:
         """Return the seated parts that could not lie on the same layer."""
         x0, y0, x1, y1 = _box(lying)
         boxes = self._boxes
@@ -99,9 +100,16 @@ class Bench:
         found = []
         for other in np.flatnonzero(near).tolist():
             seat = self.seats[other]
-            if seat is not None and in_the_way(lying, seat.lying):
+            if seat is not None and self._in_the_way(part, row, lying, other, seat):
                 found.append((other, seat))
         return found
+
+    def _in_the_way(self, part: int, row: int, lying: Lying, other: int, seat: Seat) -> bool:
+        key = (part, row, other, seat.row) if part < other else (other, seat.row, part, row)
+        known = self._clash.get(key)
+        if known is None:
+            known = self._clash[key] = in_the_way(lying, seat.lying)
+        return known
 
     def put(self, part: int, seat: Seat) -> None:
         """Seat a part; the caller has checked that it may."""
