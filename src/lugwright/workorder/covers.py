@@ -38,9 +38,10 @@ class Precedence:
 def precedences(build: Build, plan: Plan, all_units: tuple[Unit, ...]) -> tuple[Precedence, ...]:
     """Return every precedence between two units, each pair once with its dearest reason."""
     unit_of = {name: unit.name for unit in all_units for name in (*unit.parts, *(f"W{n}" for n in unit.wires))}
+    lugs = {key for key, terminal in plan.terminals.items() if terminal.kind != "exit"}  # a lead has its exit already
     users: dict[str, list[str]] = defaultdict(list)
     for unit in all_units:
-        for key in sorted(unit.terminals):
+        for key in sorted(unit.terminals & lugs):
             users[key].append(unit.name)
     best: dict[tuple[str, str], Precedence] = {}
     for found in _all(build, plan, unit_of, users):

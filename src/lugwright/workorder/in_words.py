@@ -31,6 +31,7 @@ def wire_words(build: Build, plan: Plan, wire: Wire) -> str:
     """Return number, type, color, cut length, strip lengths and both ends of a wire."""
     first, second = (terminal_words(build, plan, key) for key in wire.terminals)
     twist = f", twisted with its partner ({wire.twist})" if wire.twist else ""
+    twist += f"; it is the bond {wire.bond} of the build file" if wire.bond else ""
     if wire.type == "lead":
         return (
             f"W{wire.number}: {first}, the part's own {wire.color} lead; route it to {second}, "

@@ -77,11 +77,14 @@ def _groups(build: Build, sequence: Sequence) -> list[tuple[Slot, list[Unit]]]:
         slot = _slot(build, unit)
         own = (stage_order(RANK[unit.phase], slot[1]), slot)
         reached = own if reached is None else max(reached, own, key=lambda r: r[0])
+        here = reached[1]
+        if here != slot and not 0 <= here[1] <= len(build.stages):
+            here = (here[0], len(build.stages))  # the earth lead, the bus and the bond have cards of their own
         full = groups and sum(len(u.ends) for u in groups[-1][1]) + len(unit.ends) > LEADS_PER_CARD
-        if groups and groups[-1][0] == reached[1] and not full:
+        if groups and groups[-1][0] == here and not full:
             groups[-1][1].append(unit)
         else:
-            groups.append((reached[1], [unit]))
+            groups.append((here, [unit]))
     return groups
 
 

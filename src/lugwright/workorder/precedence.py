@@ -25,18 +25,21 @@ def in_order(all_units: tuple[Unit, ...], rules: tuple[Precedence, ...]) -> Sequ
     """Return the units sorted by priority as far as the precedences allow.
 
     When every unit left waits for another one they stand in a ring; the cheapest precedence of one ring
-    is given up and the work goes on.
+    is given up and the work goes on. The earth lead waits for nothing: it is the first to go in.
     """
     unit = {u.name: u for u in all_units}
     before: dict[str, dict[str, Precedence]] = defaultdict(dict)
     after: dict[str, list[str]] = defaultdict(list)
+    given_up: list[Precedence] = []
     for rule in rules:
+        if unit[rule.then].earth and not unit[rule.first].earth:
+            given_up.append(rule)
+            continue
         before[rule.then][rule.first] = rule
         after[rule.first].append(rule.then)
     ready = [(u.priority, u.name) for u in all_units if not before[u.name]]
     heapq.heapify(ready)
     done: list[Unit] = []
-    given_up: list[Precedence] = []
     waited_for: dict[str, Precedence] = {}
     waiting = {u.name for u in all_units if before[u.name]}
     while ready or waiting:

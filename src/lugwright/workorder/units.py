@@ -36,6 +36,7 @@ class Unit:
     wires: tuple[int, ...]
     ends: tuple[tuple[str, str, str], ...]  # (what, lead, terminal key) in the order they go in
     priority: Priority
+    earth: bool = False  # carries the protective earth
     left_off: str = ""  # terminal whose end stays off for now (of a feedback wire)
 
     @property
@@ -73,8 +74,9 @@ def _wire_units(build: Build, plan: Plan, last: Mapping[str, str]) -> list[Unit]
         phase, stage = min(slots, key=lambda slot: stage_order(RANK[slot[0]], slot[1]))
         name = " + ".join(f"W{wire.number}" for wire in bundle)
         turn = 0
-        if any(is_earth_bond(build, wire) for wire in bundle):
-            turn, stage = 0, -1
+        earth = any(is_earth_bond(build, wire) for wire in bundle)
+        if earth:
+            stage = -1
         elif any(is_ground_bond(build, wire) for wire in bundle):
             turn, stage = 2, len(build.stages) + 1
         numbers = tuple(wire.number for wire in bundle)
@@ -82,8 +84,7 @@ def _wire_units(build: Build, plan: Plan, last: Mapping[str, str]) -> list[Unit]
         ends = tuple((f"W{wire.number}", "", key) for wire in bundle for key in wire.terminals if key != off)
         height = min((point[2] for wire in bundle for point in wire.route), default=0.0)
         order = (*stage_order(RANK[phase], stage), turn, 0, height, numbers[0], name)
-        parts = tuple(sorted({wire.bond for wire in bundle if wire.bond}))
-        found.append(Unit(name, "wire", phase, stage, parts, numbers, ends, order, off))
+        found.append(Unit(name, "wire", phase, stage, (), numbers, ends, order, earth, off))
         if off:
             found.append(_closing_unit(name, numbers[0], off))
     return found
