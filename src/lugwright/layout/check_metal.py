@@ -203,8 +203,9 @@ def _over_bus(build: Build, plan: Plan, seats: list[SeatedPart]) -> Iterator[Fin
                 )
 
 
-def _ends(plan: Plan, seat: SeatedPart) -> list[NDArray[np.float64]]:
-    return [np.array((plan.terminals[key].x_mm, plan.terminals[key].y_mm)) for key in seat.terminals]
+def _ends(plan: Plan, seat: SeatedPart) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    a, b = (plan.terminals[key] for key in seat.terminals)
+    return np.array((a.x_mm, a.y_mm)), np.array((b.x_mm, b.y_mm))
 
 
 def _cross(plan: Plan, one: SeatedPart, two: SeatedPart) -> bool:

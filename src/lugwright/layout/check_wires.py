@@ -36,18 +36,18 @@ def check_wires(build: Build, plan: Plan, volts: Volts, hardware: Hardware) -> I
 def _distances(build: Build, plan: Plan, volts: Volts, hardware: Hardware) -> Iterator[Finding]:
     rows = {strip.name: hardware.strips[strip.type] for strip in build.strips}
     points = [t for t in plan.terminals.values() if _carried(t) and t.kind != "exit"]
-    lugs = [t for t in points if t.owner in rows]
-    for one in lugs:
+    first = {t.key: t for t in points if t.owner in rows or _carried(t) in volts.mains}
+    for one in first.values():
         for two in points:
             apart = math.hypot(one.x_mm - two.x_mm, one.y_mm - two.y_mm)
-            if _carried(one) == _carried(two) or (two.owner in rows and two.key <= one.key) or apart > 40.0:
+            if _carried(one) == _carried(two) or (two.key in first and two.key <= one.key) or apart > 40.0:
                 continue
             between = volts.between_v(_carried(one), _carried(two))
             mains = (_carried(one) in volts.mains) != (_carried(two) in volts.mains)
-            if two.owner == one.owner:
+            if two.owner == one.owner and one.owner in rows:
                 gap = apart - rows[one.owner].lug_width_mm
                 needed = creepage_mm(working_v=between, group=rows[one.owner].creepage_group)
-            elif apart < AIR_REACH_MM:
+            elif two.owner != one.owner and apart < AIR_REACH_MM:
                 gap = math.hypot(apart, one.z_mm - two.z_mm) - LUG_WIDTH_MM
                 needed = clearance_mm(peak_v=between * math.sqrt(2.0))
             else:
@@ -58,8 +58,12 @@ def _distances(build: Build, plan: Plan, volts: Volts, hardware: Hardware) -> It
                     rule="creepage", grade=Grade.DANGER, part=one.owner, source=CREEPAGE_SOURCE,
                     what=f"{one.label} and {two.label} are too near each other for their voltage",
                     found=f"{gap:.1f} mm for {between:.0f} V ({_carried(one)} to {_carried(two)})",
-                    wanted=f"{needed:.1f} mm", do="leave a lug between them",
+                    wanted=f"{needed:.1f} mm", do=_apart_how(one, two),
                 )  # fmt: skip
+
+
+def _apart_how(one: PlanTerminal, two: PlanTerminal) -> str:
+    return "leave a lug between them" if one.owner == two.owner else f"move {one.owner} and {two.owner} apart"
 
 
 def _carried(t: PlanTerminal) -> str:

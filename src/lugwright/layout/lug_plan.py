@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from lugwright.buildfile.build import Build
+from lugwright.errors import PlanError
 from lugwright.layout.anneal import fill, improve, repair
 from lugwright.layout.board import Board, make_board
 from lugwright.layout.chassis import fixed_terminals
@@ -44,6 +45,13 @@ def plan_lugs(
     Plan
         Terminals with their joints, seated parts, routed wires.
     """
+    if build.chassis is None:
+        raise PlanError(
+            what="no chassis to plan on",
+            found="the build file has no [chassis]",
+            wanted="inside = [width, depth, height] in millimeters, and a place for every part that stands on it",
+            do="add [chassis], [place] and [strips] to the build file",
+        )
     hardware = hardware or hardware_for(build)
     terminals = fixed_terminals(build, hardware)
     facts = joint_facts(build, joint_volts)

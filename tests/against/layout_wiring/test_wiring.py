@@ -8,6 +8,7 @@ import math
 import pytest
 
 from lugwright.layout.insulation import lug_gap_mm, sag_extra_mm, twist_factor
+from lugwright.layout.objective import MIN_LEAD_MM
 from lugwright.layout.rules.busy_lug import MOST_LEADS
 from lugwright.layout.rules.spare_lugs import spare_lugs_wanted
 
@@ -48,3 +49,10 @@ def test_the_fourth_lead_is_one_too_many():
 @pytest.mark.parametrize(("used", "wanted"), [(14, 2), (6, 0), (7, 2), (40, 4)])
 def test_spare_lugs(used, wanted):
     assert spare_lugs_wanted(used) == wanted
+
+
+def test_the_least_span_leaves_room_for_two_bends(tolerance):
+    body, lead = 14.5, 0.65
+    bent = body + 2 * (max(0.8, lead) + lead + lead / 2.0)
+    assert bent == pytest.approx(18.05, abs=tolerance["length_mm"])
+    assert body + 2.0 * MIN_LEAD_MM >= bent

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 
 from lugwright.findings import Finding, Grade
+from lugwright.layout.results import PlanTerminal
 from lugwright.layout.rules.case import Case
 
 TOLERANCE_MM = 40.0  # two stages that share a socket may land on neighboring points
@@ -17,9 +19,7 @@ def bus_order(case: Case) -> Iterator[Finding]:
         places = _places(case, bus.name)
         if len(places) < 2:
             continue
-        forward = _worst(places)
-        backward = _worst([(stage, -at, name) for stage, at, name in places])
-        worst = min(forward, backward)
+        worst = _worst(places)
         if worst[0] > TOLERANCE_MM:
             yield Finding(
                 rule="bus-order", grade=Grade.DOUBT, part=worst[1], what=f"returns meet {bus.name} out of stage order",
@@ -31,12 +31,15 @@ def bus_order(case: Case) -> Iterator[Finding]:
 
 
 def _places(case: Case, bus: str) -> list[tuple[int, float, str]]:
-    """Return (stage, place along the bus, part) of every part lead soldered straight to a bus."""
+    """Return (stage, place along the bus from the input jack's end, part) of every lead soldered straight to it."""
     points = [t for t in case.plan.terminals.values() if t.owner == bus]
+    jack = next((t for t in case.plan.terminals.values() if t.kind == "jack"), None)
+    if jack is not None and _apart(points[-1], jack) < _apart(points[0], jack):
+        points.reverse()
     along, at = 0.0, {}
-    for one, two in zip(points, [*points[1:], points[-1]], strict=True):
+    for one, two in itertools.pairwise([*points, points[-1]]):
         at[one.key] = along
-        along += abs(two.x_mm - one.x_mm) + abs(two.y_mm - one.y_mm)
+        along += _apart(one, two)
     stages = [stage for stage in case.build.stages if stage.duty not in SUPPLY_DUTIES]
     number = {name: index for index, stage in enumerate(stages) for name in stage.parts}
     return [
@@ -45,6 +48,10 @@ def _places(case: Case, bus: str) -> list[tuple[int, float, str]]:
         for key in seat.terminals
         if key in at and seat.part in number
     ]
+
+
+def _apart(one: PlanTerminal, two: PlanTerminal) -> float:
+    return abs(one.x_mm - two.x_mm) + abs(one.y_mm - two.y_mm)
 
 
 def _worst(places: list[tuple[int, float, str]]) -> tuple[float, str, str]:
