@@ -20,13 +20,13 @@ class Fittings(Protocol):
     """Catalogue entries of a build: sockets and strips by type, panel parts by designator."""
 
     @property
-    def sockets(self) -> Mapping[str, SocketType]: ...  # noqa: D102
+    def sockets(self) -> Mapping[str, SocketType]: ...
 
     @property
-    def strips(self) -> Mapping[str, StripType]: ...  # noqa: D102
+    def strips(self) -> Mapping[str, StripType]: ...
 
     @property
-    def panel(self) -> Mapping[str, PanelPart]: ...  # noqa: D102
+    def panel(self) -> Mapping[str, PanelPart]: ...
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 Point = tuple[float, float]
 
@@ -106,7 +107,7 @@ def segments_cross(a: Point, b: Point, c: Point, d: Point) -> bool:
 def along(points: Sequence[Point], step: float) -> list[tuple[Point, float]]:
     """Return points about every ``step`` along a line, each with its direction in degrees."""
     found: list[tuple[Point, float]] = []
-    for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(points):
         length = math.hypot(x1 - x0, y1 - y0)
         if length < 1e-9:
             continue

@@ -22,7 +22,7 @@ def used_panels(build: Build) -> tuple[str, ...]:
     return tuple(panel for panel in PANELS if any(p.panel == panel for p in build.placements.values()))
 
 
-def band_box(chassis: Chassis, panel: str, band: float = BAND_MM) -> tuple[float, float, float, float]:
+def band_box(chassis: Chassis, panel: str, band: float) -> tuple[float, float, float, float]:
     """Return x, y, width, height of a folded-out panel."""
     gap = 1.5
     return {
@@ -33,7 +33,7 @@ def band_box(chassis: Chassis, panel: str, band: float = BAND_MM) -> tuple[float
     }[panel]
 
 
-def band_point(chassis: Chassis, placement: Placement, band: float = BAND_MM) -> Point:
+def band_point(chassis: Chassis, placement: Placement, band: float) -> Point:
     """Return where a panel part's hole is drawn on its band."""
     x, y, width, height = band_box(chassis, placement.panel, band)
     depth = 6.0
@@ -65,26 +65,26 @@ def strip_box(strip: Strip, pitch_mm: float, width_mm: float) -> Box:
     return Box(strip.at[0] + ux * half, strip.at[1] + uy * half, length, width_mm, strip.turn)
 
 
-def metal_markup(build: Build, plan: Plan, fittings: Fittings) -> list[Markup]:
+def metal_markup(build: Build, plan: Plan, fittings: Fittings, band: float) -> list[Markup]:
     """Return the metal: plate, bands, outlines of everything that is bolted to it."""
     chassis = chassis_of(build)
     found = [rect((0.0, 0.0), (chassis.width_mm, chassis.depth_mm), fill=METAL, width=0.6)]
     for panel in used_panels(build):
-        x, y, width, height = band_box(chassis, panel)
+        x, y, width, height = band_box(chassis, panel, band)
         found.append(group([rect((x, y), (width, height), fill=METAL, width=0.4)], class_="panel", data_panel=panel))
     found += [_transformer(standing) for standing in standing_transformers(build, plan)]
     for part in build.parts:
         placement = build.placements.get(part.name)
         if placement is not None:
-            found += _standing_part(chassis, part, placement, fittings)
-    return found
+            found += _standing_part(chassis, part, placement, fittings, band)
+    return [*found, *_sockets(build, fittings)]
 
 
-def _standing_part(chassis: Chassis, part: Part, placement: Placement, fittings: Fittings) -> Iterable[Markup]:
+def _standing_part(
+    chassis: Chassis, part: Part, placement: Placement, fittings: Fittings, band: float
+) -> Iterable[Markup]:
     if part.name in fittings.panel:
-        yield _panel_part(chassis, part, placement, fittings.panel[part.name])
-    elif isinstance(part.values, Tube):
-        yield _socket(part, placement, fittings)
+        yield _panel_part(chassis, part, placement, fittings.panel[part.name], band)
     elif isinstance(part.values, Can):
         ring = circle(placement.at, part.values.body.diameter_mm / 2.0, fill="#eef1f4", width=0.35)
         yield group([ring], class_="can", data_part=part.name)
@@ -93,13 +93,13 @@ def _standing_part(chassis: Chassis, part: Part, placement: Placement, fittings:
         yield group([rect(corner, (BRIDGE_MM, BRIDGE_MM), fill="#e6e6e6", radius=1.0)], data_part=part.name)
 
 
-def _panel_part(chassis: Chassis, part: Part, placement: Placement, row: PanelPart) -> Markup:
+def _panel_part(chassis: Chassis, part: Part, placement: Placement, row: PanelPart, band: float) -> Markup:
     box = panel_body(chassis, placement, row)
     corner = (box.x - box.width / 2.0, box.y - box.height / 2.0)
     body = rect(corner, (box.width, box.height), fill="#e9edf0", stroke="#555", width=0.3, radius=1.2)
     found = [body]
     if placement.panel != "plate":
-        at = band_point(chassis, placement)
+        at = band_point(chassis, placement, band)
         radius = min(row.hole_mm / 2.0, 4.6)
         found += [circle(at, radius, fill="#fff", width=0.35), *_cross(at, radius + 1.0)]
     return group(found, class_="panel-part", data_part=part.name)
@@ -110,27 +110,41 @@ def _cross(at: Point, reach: float) -> list[Markup]:
     return [line((x - reach, y), (x + reach, y), width=0.15), line((x, y - reach), (x, y + reach), width=0.15)]
 
 
-def _socket(part: Part, placement: Placement, fittings: Fittings) -> Markup:
-    if not isinstance(part.values, Tube):
-        return Markup("")
-    row = fittings.sockets[part.values.socket]
-    radius = row.hole_mm / 2.0
-    angle = math.radians(placement.turn)
-    out = (math.sin(angle), -math.cos(angle))
-    side = (out[1], -out[0])
-    x, y = placement.at
-    key = row.pin_circle_mm / 2.0 - 3.4
-    tip = (x + out[0] * (key + 1.2), y + out[1] * (key + 1.2))
-    base = [(x + out[0] * (key - 0.8) + side[0] * s, y + out[1] * (key - 0.8) + side[1] * s) for s in (-1.2, 1.2)]
-    ears = [
-        circle((x + sign * row.fixing_centers_mm / 2.0 * side[0], y + sign * row.fixing_centers_mm / 2.0 * side[1]),
-               row.fixing_hole_mm / 2.0, fill="#fff", width=0.25)
-        for sign in (-1.0, 1.0)
-    ]  # fmt: skip
-    arrow = el("path", {"d": path_data([tip, *base], closed=True), "fill": "#000"})
-    return group(
-        [circle(placement.at, radius, fill="#fdfcf7", width=0.4), *ears, arrow], class_="socket", data_part=part.name
-    )
+def socket_ears(build: Build, fittings: Fittings) -> list[tuple[str, Box]]:
+    """Return the two fixing holes of every socket, across the line from key to center."""
+    found = []
+    for part in build.parts:
+        placement = build.placements.get(part.name)
+        if isinstance(part.values, Tube) and placement is not None:
+            row = fittings.sockets[part.values.socket]
+            (x, y), (ux, uy) = placement.at, unit(placement.turn)
+            for sign in (-1.0, 1.0):
+                off = sign * row.fixing_centers_mm / 2.0
+                found.append((part.name, Box(x + ux * off, y + uy * off, row.fixing_hole_mm, row.fixing_hole_mm)))
+    return found
+
+
+def _sockets(build: Build, fittings: Fittings) -> list[Markup]:
+    ears = socket_ears(build, fittings)
+    found = []
+    for part in build.parts:
+        placement = build.placements.get(part.name)
+        if isinstance(part.values, Tube) and placement is not None:
+            row = fittings.sockets[part.values.socket]
+            holes = [circle((box.x, box.y), box.width / 2.0, fill="#fff") for name, box in ears if name == part.name]
+            disc = circle(placement.at, row.hole_mm / 2.0, fill="#fdfcf7", width=0.4)
+            key = _key_arrow(placement, row.pin_circle_mm / 2.0 - 3.4)
+            found.append(group([disc, *holes, key], class_="socket", data_part=part.name))
+    return found
+
+
+def _key_arrow(placement: Placement, reach: float) -> Markup:
+    """Return a small arrow that points at the key or gap."""
+    (x, y), (ux, uy) = placement.at, unit(placement.turn)
+    out, side = (uy, -ux), (ux, uy)
+    base = [(x + out[0] * (reach - 0.8) + side[0] * s, y + out[1] * (reach - 0.8) + side[1] * s) for s in (-1.2, 1.2)]
+    tip = (x + out[0] * (reach + 1.2), y + out[1] * (reach + 1.2))
+    return el("path", {"d": path_data([tip, *base], closed=True), "fill": "#000"})
 
 
 def _transformer(standing: Standing) -> Markup:
@@ -149,9 +163,7 @@ def _transformer(standing: Standing) -> Markup:
          "fill": "#d8d8d8", "stroke": "#222", "stroke-width": 0.5,
          "transform": f"rotate({turn:.2f} {grommet_x:.2f} {grommet_y:.2f})"},
     )  # fmt: skip
-    return group(
-        [el("g", {"transform": place}, outline), oval], class_="transformer", data_part=standing.part.name
-    )
+    return group([el("g", {"transform": place}, outline), oval], class_="transformer", data_part=standing.part.name)
 
 
 def strips_markup(build: Build, fittings: Fittings) -> list[Markup]:

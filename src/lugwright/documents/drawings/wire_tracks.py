@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from lugwright.documents.drawings.geometry import Point
 from lugwright.layout.results import Plan, Wire
 
 TRACK_MM = 2.1  # between the middles of two wires: a number tag on one leaves the other free
 REACH_TRACKS = 9  # farthest a run is moved, in tracks
+TWIN_MM = 6.0  # pieces of a twisted pair nearer than this run together
 LUG_CLEAR_MM = 2.6  # a run keeps this far from lugs that are not its own
 LUG_COST_MM = 9.0
+SLANT_MM = 16.0  # a longer slanting piece is drawn as a straight run and a short slant
 LEVEL_MM = 0.35  # a piece that climbs less than this across is level
 
 
@@ -26,12 +30,11 @@ class Track:
 
     def meets(self, other: Track) -> bool:
         """Return whether the two runs would be drawn on one another."""
-        return (
-            self.level == other.level
-            and abs(self.at - other.at) < TRACK_MM - 1e-6
-            and self.low < other.high + 1.0
-            and other.low < self.high + 1.0
-        )
+        return self.level == other.level and abs(self.at - other.at) < TRACK_MM - 1e-6 and self.meets_span(other)
+
+    def meets_span(self, other: Track) -> bool:
+        """Return whether the two runs pass by one another."""
+        return self.low < other.high + 1.0 and other.low < self.high + 1.0
 
 
 def drawn_routes(plan: Plan, points: Mapping[str, Point]) -> dict[int, tuple[Point, ...]]:
@@ -40,22 +43,62 @@ def drawn_routes(plan: Plan, points: Mapping[str, Point]) -> dict[int, tuple[Poi
     ``points`` is where each terminal is drawn.
     """
     corners = {wire.number: flat_route(wire, plan, points) for wire in plan.wires}
-    runs = sorted(
-        ((number, index) for number, points in corners.items() for index in range(len(points) - 1) if len(points) > 2),
-        key=lambda run: (-_run_length(corners[run[0]], run[1]), run),
-    )
     lugs = sorted(set(points.values()))
     placed: list[Track] = []
     moved: dict[tuple[int, int], Track] = {}
-    for number, index in runs:
-        track = _track(corners[number][index], corners[number][index + 1])
-        if track is None:
+    for number, index, twin in _runs(plan, corners):
+        line = corners[number]
+        track = _track(line[index], line[index + 1])
+        foreign = [lug for lug in lugs if lug not in (line[0], line[-1])]
+        if track is None or (len(line) == 2 and not _passes(track, foreign)):
             continue
-        ends = (corners[number][0], corners[number][-1])
-        chosen = _free_track(track, placed, [lug for lug in lugs if lug not in ends])
+        wanted = moved[twin].at if twin in moved else track.at
+        chosen = _free_track(track, wanted, placed, foreign)
         placed.append(chosen)
         moved[number, index] = chosen
-    return {number: _joined(points, number, moved) for number, points in corners.items()}
+    return {number: _joined(line, number, moved) for number, line in corners.items()}
+
+
+def _runs(plan: Plan, corners: Mapping[int, tuple[Point, ...]]) -> list[tuple[int, int, tuple[int, int] | None]]:
+    """Return every piece of every wire, longest first; a twisted wire's pieces right after its twin's."""
+    found: list[tuple[float, tuple[int, int], int, int, tuple[int, int] | None]] = []
+    by_twist: dict[str, list[int]] = {}
+    for wire in plan.wires:
+        if wire.twist:
+            by_twist.setdefault(wire.twist, []).append(wire.number)
+    for number, line in corners.items():
+        wire_twins = next((pair for pair in by_twist.values() if number in pair), [number])
+        first = wire_twins[0]
+        for index in range(len(line) - 1):
+            length = _run_length(line, index)
+            twin = None if number == first else _twin(line, index, corners[first])
+            if twin is not None:
+                found.append((-_run_length(corners[first], twin), (first, twin), number, index, (first, twin)))
+            else:
+                found.append((-length, (number, index), number, index, None))
+    return [(number, index, twin) for _, _, number, index, twin in sorted(found, key=lambda run: run[:4])]
+
+
+def _twin(line: Sequence[Point], index: int, other: Sequence[Point]) -> int | None:
+    """Return the piece of the other wire of a pair that this piece runs along."""
+    mine = _track(line[index], line[index + 1])
+    for k in range(len(other) - 1):
+        track = _track(other[k], other[k + 1])
+        if (
+            mine
+            and track
+            and mine.level == track.level
+            and abs(mine.at - track.at) < TWIN_MM
+            and mine.meets_span(track)
+        ):
+            return k
+    return None
+
+
+def _passes(track: Track, lugs: Iterable[Point]) -> bool:
+    """Return whether a run would be drawn over lugs."""
+    turned = [(y, x) if track.level else (x, y) for x, y in lugs]
+    return any(abs(at - track.at) < LUG_CLEAR_MM and track.low < ahead < track.high for at, ahead in turned)
 
 
 def flat_route(wire: Wire, plan: Plan, drawn: Mapping[str, Point]) -> tuple[Point, ...]:
@@ -68,7 +111,22 @@ def flat_route(wire: Wire, plan: Plan, drawn: Mapping[str, Point]) -> tuple[Poin
         while len(points) > 1 and _straight(points[-2], points[-1], (x, y)):
             points.pop()
         points.append((x, y))
-    return tuple(points)
+    return _squared(points) if len(points) > 2 else tuple(points)
+
+
+def _squared(points: Sequence[Point]) -> tuple[Point, ...]:
+    """Return the route with each long slanting piece made of a straight run and a short slant."""
+    found = [points[0]]
+    for index, (a, b) in enumerate(pairwise(points)):
+        dx, dy = b[0] - a[0], b[1] - a[1]
+        short = min(abs(dx), abs(dy))
+        if short >= LEVEL_MM and abs(dx) + abs(dy) > SLANT_MM:
+            flat, sign_x, sign_y = abs(dx) >= abs(dy), (1 if dx > 0 else -1), (1 if dy > 0 else -1)
+            run = (sign_x * (abs(dx) - short), 0.0) if flat else (0.0, sign_y * (abs(dy) - short))
+            first = index == 0
+            found.append((b[0] - run[0], b[1] - run[1]) if first else (a[0] + run[0], a[1] + run[1]))
+        found.append(b)
+    return tuple(p for i, p in enumerate(found) if i == 0 or math.dist(p, found[i - 1]) > 0.05)
 
 
 def _straight(a: Point, b: Point, c: Point) -> bool:
@@ -88,29 +146,27 @@ def _track(a: Point, b: Point) -> Track | None:
     return None
 
 
-def _free_track(track: Track, placed: Iterable[Track], lugs: Iterable[Point]) -> Track:
+def _free_track(track: Track, wanted: float, placed: Iterable[Track], lugs: Iterable[Point]) -> Track:
     """Return the cheapest track near the planned one that meets no other run and passes few lugs."""
-    near = [t for t in placed if t.level == track.level and abs(t.at - track.at) < TRACK_MM * (REACH_TRACKS + 2)]
+    near = [t for t in placed if t.level == track.level and abs(t.at - wanted) < TRACK_MM * (REACH_TRACKS + 2)]
     foreign = [(y, x) if track.level else (x, y) for x, y in lugs]
     passed = [place for place, ahead in foreign if track.low - 1.0 < ahead < track.high + 1.0]
     steps = range(-4 * REACH_TRACKS, 4 * REACH_TRACKS + 1)
-    options = [Track(track.level, track.at + k * TRACK_MM / 4.0, track.low, track.high) for k in steps]
+    options = [Track(track.level, wanted + k * TRACK_MM / 4.0, track.low, track.high) for k in steps]
     free = [option for option in options if not any(option.meets(t) for t in near)] or [track]
 
     def price(option: Track) -> tuple[float, float]:
         close = sum(1 for place in passed if abs(place - option.at) < LUG_CLEAR_MM)
-        return round(abs(option.at - track.at) + LUG_COST_MM * close, 3), option.at
+        return round(abs(option.at - wanted) + LUG_COST_MM * close, 3), option.at
 
     return min(free, key=price)
 
 
 def _joined(points: tuple[Point, ...], number: int, moved: dict[tuple[int, int], Track]) -> tuple[Point, ...]:
-    if len(points) < 3:
-        return points
     tracks = [moved.get((number, index)) for index in range(len(points) - 1)]
     inner = [_corner(points[i], tracks[i - 1], tracks[i]) for i in range(1, len(points) - 1)]
-    first = _jog(points[0], tracks[0], inner[0])
-    last = _jog(points[-1], tracks[-1], inner[-1])
+    first = _jog(points[0], tracks[0], inner[0] if inner else points[-1])
+    last = _jog(points[-1], tracks[-1], inner[-1] if inner else points[0])
     found: list[Point] = []
     for point in (points[0], *first, *inner, *last, points[-1]):
         if not found or abs(found[-1][0] - point[0]) + abs(found[-1][1] - point[1]) > 0.05:

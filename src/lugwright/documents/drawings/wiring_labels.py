@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 
 from lugwright.buildfile.build import Build, Can, Jack, Part, Pot, Switch, Tube
 from lugwright.documents.drawings.bodies import SeatedBody, short_value
@@ -11,7 +12,7 @@ from lugwright.documents.drawings.fittings import Fittings, chassis_of, standing
 from lugwright.documents.drawings.geometry import Box, Point, along, point_in_box, unit, upright
 from lugwright.documents.drawings.label_placer import Soft
 from lugwright.documents.drawings.labels import Label, Obstacle, Spot, texts
-from lugwright.documents.drawings.metal import band_point, panel_body, strip_box
+from lugwright.documents.drawings.metal import band_point, panel_body, socket_ears, strip_box
 from lugwright.documents.drawings.terminal_points import terminal_box
 from lugwright.layout.results import Plan, Wire
 
@@ -20,7 +21,13 @@ SHORT_STUB_MM = 3.0
 
 
 def obstacles(
-    build: Build, plan: Plan, fittings: Fittings, points: Mapping[str, Point], bodies: Sequence[SeatedBody], size: float
+    build: Build,
+    plan: Plan,
+    fittings: Fittings,
+    points: Mapping[str, Point],
+    bodies: Sequence[SeatedBody],
+    size: float,
+    band: float,
 ) -> list[Obstacle]:
     """Return everything a label may not cover."""
     found = [Obstacle(f"part {body.part.name}", body.box) for body in bodies]
@@ -28,6 +35,7 @@ def obstacles(
     for key, terminal in plan.terminals.items():
         if terminal.kind != "bus" or key in used:
             found.append(Obstacle(f"terminal {key}", terminal_box(terminal, points[key], size)))
+    found += [Obstacle(f"fixing hole of {name}", box) for name, box in socket_ears(build, fittings)]
     chassis = chassis_of(build)
     for name, row in fittings.panel.items():
         placement = build.placements.get(name)
@@ -35,18 +43,18 @@ def obstacles(
             found.append(Obstacle(f"panel part {name}", panel_body(chassis, placement, row)))
             if placement.panel != "plate":
                 hole = min(row.hole_mm, 9.2) + 1.0
-                found.append(Obstacle(f"hole of {name}", Box(*band_point(chassis, placement), hole, hole)))
+                found.append(Obstacle(f"hole of {name}", Box(*band_point(chassis, placement, band), hole, hole)))
     return found
 
 
-def soft_lines(routes: Mapping[int, Sequence[Point]], bodies: Sequence[SeatedBody]) -> list[Soft]:
+def soft_lines(build: Build, routes: Mapping[int, Sequence[Point]], bodies: Sequence[SeatedBody]) -> list[Soft]:
     """Return the wires and leads a label had better not cover."""
-    found = [
-        Soft(f"W{number}", a, b) for number, points in routes.items() for a, b in zip(points, points[1:], strict=False)
-    ]
+    found = [Soft(f"W{number}", a, b) for number, points in routes.items() for a, b in pairwise(points)]
     for body in bodies:
         tail, head = body.ends
         found += [Soft(f"part {body.part.name}", body.a, tail), Soft(f"part {body.part.name}", head, body.b)]
+    for bus in build.buses:
+        found += [Soft(f"bus {bus.name}", a, b) for a, b in pairwise(bus.points)]
     return found
 
 
@@ -55,8 +63,8 @@ def wire_labels(
 ) -> Iterator[Label]:
     """Yield a number tag for every wire, two for a long one."""
     for wire in plan.wires:
-        places = [spot for spot in along(routes[wire.number], 1.0)]
-        length = sum(math.dist(a, b) for a, b in zip(routes[wire.number], routes[wire.number][1:], strict=False))
+        places = along(routes[wire.number], 1.0)
+        length = sum(math.dist(a, b) for a, b in pairwise(routes[wire.number]))
         if length > SECOND_TAG_MM:
             half = len(places) // 2
             yield _wire_label(wire, places[:half], bodies, size, "near", wanted=min(14, half // 2))
@@ -94,7 +102,11 @@ def part_labels(bodies: Sequence[SeatedBody], size: float) -> Iterator[Label]:
         spots = []
         for step in (0, 1, -1, 2, -2, 3, -3, 4, -4, 5, -5, 6, -6):
             t = reach * step / 7.0
-            spots.append(Spot(body.writing.x + ux * t, body.writing.y + uy * t, turn, 0.1 * abs(step)))
+            for share in (0.0, 0.5, -0.5, 0.75, -0.75):
+                off = share * body.writing.height / 2.0
+                x, y = body.writing.x + ux * t - uy * off, body.writing.y + uy * t + ux * off
+                spots.append(Spot(x, y, turn, 0.1 * abs(step) + 0.3 * abs(share)))
+        spots.sort(key=lambda spot: spot.cost)
         anchors = [
             p for p, _ in sorted(along((body.a, body.b), 1.5), key=lambda s: math.dist(s[0], (body.box.x, body.box.y)))
             if not any(point_in_box(p, box) for box in over)
@@ -106,14 +118,14 @@ def part_labels(bodies: Sequence[SeatedBody], size: float) -> Iterator[Label]:
         )  # fmt: skip
 
 
-def metal_labels(build: Build, plan: Plan, fittings: Fittings, size: float) -> Iterator[Label]:
+def metal_labels(build: Build, plan: Plan, fittings: Fittings, size: float, band: float) -> Iterator[Label]:
     """Yield the names of sockets, strips, cans, transformers, buses and panel parts."""
     for part in build.parts:
         placement = build.placements.get(part.name)
         if placement is None:
             continue
         if part.name in fittings.panel:
-            yield _panel_label(build, part, size)
+            yield _panel_label(build, part, size, band)
         elif isinstance(part.values, Tube):
             radius = fittings.sockets[part.values.socket].hole_mm / 2.0
             words = texts((part.name, part.values.type.name), f"{part.name} {part.values.type.name}", part.name)
@@ -160,7 +172,8 @@ def _area_label(name: str, words: tuple[tuple[str, ...], ...], at: Point, half: 
         for i in steps
         for k in steps
     )
-    return Label(f"name {name}", words, size, spots, (at,), style="bold", rank=4)
+    inside = Box(*at, half * 2.3, half * 2.0)
+    return Label(f"name {name}", words, size, spots, (at,), style="bold", rank=4, inside=inside)
 
 
 def _strip_label(name: str, box: Box, size: float) -> Label:
@@ -181,7 +194,7 @@ def _strip_label(name: str, box: Box, size: float) -> Label:
     return Label(f"strip {name}", texts(name), size, tuple(spots), ends, style="bold", rank=1)
 
 
-def _panel_label(build: Build, part: Part, size: float) -> Label:
+def _panel_label(build: Build, part: Part, size: float, band: float) -> Label:
     chassis = chassis_of(build)
     placement = build.placements[part.name]
     values = part.values
@@ -189,17 +202,17 @@ def _panel_label(build: Build, part: Part, size: float) -> Label:
     words = texts((part.name, caption), *_wrapped(part.name, caption), part.name) if caption else texts(part.name)
     if placement.panel == "plate":
         return _round_label(part.name, words, placement.at, 10.0, size)
-    x, y = band_point(chassis, placement)
+    x, y = band_point(chassis, placement, band)
     out_x, out_y = {"front": (0, 1), "rear": (0, -1), "left": (-1, 0), "right": (1, 0)}[placement.panel]
     turn = 0.0 if out_y else -90.0
+    lead = 5.4 + size * (len(words[0]) * 0.5 + 0.3)
     spots = [
-        Spot(round(x + out_x * (8.6 + push) + out_y * side, 2), round(y + out_y * (8.6 + push) + out_x * side, 2), turn,
-             0.2 * abs(side) + push)
+        Spot(round(x + out_x * (lead + push) + out_y * side, 2), round(y + out_y * (lead + push) + out_x * side, 2),
+             turn, 0.2 * abs(side) + push)
         for push in (0.0, 0.8, 1.6)
         for side in (0.0, 3.0, -3.0, 6.0, -6.0, 9.0, -9.0)
     ]  # fmt: skip
-    return Label(f"name {part.name}", words, size, tuple(spots), ((x, y),), frozenset({f"hole of {part.name}"}),
-                 "bold", 0)  # fmt: skip
+    return Label(f"name {part.name}", words, size, tuple(spots), ((x, y),), style="bold", rank=0)
 
 
 def _wrapped(name: str, caption: str) -> list[tuple[str, ...]]:

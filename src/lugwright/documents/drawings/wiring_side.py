@@ -9,10 +9,11 @@ from lugwright.buildfile.build import Build
 from lugwright.documents.drawings.bodies import SeatedBody, body_markup, seated_bodies
 from lugwright.documents.drawings.fittings import Fittings, chassis_of
 from lugwright.documents.drawings.geometry import Point
+from lugwright.documents.drawings.label_markup import label_markup
 from lugwright.documents.drawings.label_placer import place_labels
-from lugwright.documents.drawings.labels import LINE_HEIGHT, Label, Labelled, Placed
-from lugwright.documents.drawings.metal import band_box, buses_markup, metal_markup, strips_markup, used_panels
-from lugwright.documents.drawings.svg import Markup, circle, document, group, line, num, rect, text
+from lugwright.documents.drawings.labels import Label, Labelled, Placed
+from lugwright.documents.drawings.metal import BAND_MM, band_box, buses_markup, metal_markup, strips_markup, used_panels
+from lugwright.documents.drawings.svg import Markup, document, group, line, text
 from lugwright.documents.drawings.terminal_points import terminal_markup, terminal_points
 from lugwright.documents.drawings.wire_tracks import drawn_routes
 from lugwright.documents.drawings.wires import wire_markup
@@ -25,7 +26,6 @@ MARGIN_MM = 14.0
 CAPTION_MM = 9.0
 PAPER_MM = {"A4": (277.0, 180.0), "A3": (400.0, 267.0)}  # landscape, inside the margins and a caption
 HIGH_LANE_MM = 8.5
-GRAY = "#9a9a9a"
 
 
 @dataclass(frozen=True)
@@ -40,28 +40,31 @@ class WiringSide:
     bodies: tuple[SeatedBody, ...]
     labelled: Labelled
     box: tuple[float, float, float, float]
+    band: float  # depth of the folded-out panels on the drawing
     paper: str
     scale: float
 
 
 def wiring_side(build: Build, plan: Plan, fittings: Fittings) -> WiringSide:
     """Return the wiring side with every label placed; draw it with `wiring_side_svg`."""
-    box = _box(build)
+    paper, scale = paper_for(*_box(build, BAND_MM)[2:])
+    band = BAND_MM / scale
+    box = _box(build, band)
     paper, scale = paper_for(box[2], box[3])
     points = terminal_points(build, plan)
     bodies = seated_bodies(build, plan, points)
     routes = drawn_routes(plan, points)
     size, small = TEXT_MM / scale, TERMINAL_TEXT_MM / scale
     labels: list[Label] = [
-        *metal_labels(build, plan, fittings, size),
+        *metal_labels(build, plan, fittings, size, band),
         *part_labels(bodies, size),
         *wire_labels(plan, routes, bodies, size),
     ]
     bounds = (box[0] + 1.0, box[1] + 1.0, box[0] + box[2] - 1.0, box[1] + box[3] - CAPTION_MM / scale)
     labelled = place_labels(
-        labels, obstacles(build, plan, fittings, points, bodies, small), soft_lines(routes, bodies), bounds
+        labels, obstacles(build, plan, fittings, points, bodies, small, band), soft_lines(build, routes, bodies), bounds
     )
-    return WiringSide(build, plan, fittings, points, routes, bodies, labelled, box, paper, scale)
+    return WiringSide(build, plan, fittings, points, routes, bodies, labelled, box, band, paper, scale)
 
 
 def paper_for(width_mm: float, height_mm: float) -> tuple[str, float]:
@@ -73,10 +76,10 @@ def paper_for(width_mm: float, height_mm: float) -> tuple[str, float]:
     return "A3", round(min(width / width_mm, height / height_mm), 3)
 
 
-def _box(build: Build) -> tuple[float, float, float, float]:
+def _box(build: Build, band: float) -> tuple[float, float, float, float]:
     chassis = chassis_of(build)
     areas = [(0.0, 0.0, chassis.width_mm, chassis.depth_mm)]
-    areas += [band_box(chassis, panel) for panel in used_panels(build)]
+    areas += [band_box(chassis, panel, band) for panel in used_panels(build)]
     low_x, low_y = min(a[0] for a in areas), min(a[1] for a in areas)
     high_x, high_y = max(a[0] + a[2] for a in areas), max(a[1] + a[3] for a in areas)
     return (
@@ -93,7 +96,7 @@ def wiring_side_svg(side: WiringSide, *, only: Collection[str] | None = None) ->
     first = [b for b in side.bodies if b.seat.layer == 1]
     later = [b for b in side.bodies if b.seat.layer > 1]
     layers = [
-        group(metal_markup(side.build, plan, side.fittings), id="metal", class_="layer"),
+        group(metal_markup(side.build, plan, side.fittings, side.band), id="metal", class_="layer"),
         group(strips_markup(side.build, side.fittings), id="strips", class_="layer"),
         group(_wires(side, low, shown), id="low-wires", class_="layer"),
         group(buses_markup(side.build), id="bus", class_="layer"),
@@ -101,7 +104,7 @@ def wiring_side_svg(side: WiringSide, *, only: Collection[str] | None = None) ->
         group(_wires(side, high, shown), id="upper-wires", class_="layer"),
         group([body_markup(b, faded=b.part.name not in shown) for b in later], id="parts-2", class_="layer"),
         group(_terminals(side, size, shown, only), id="terminals", class_="layer"),
-        group([_label(p, faded=not _is_shown(p, shown)) for p in side.labelled.placed
+        group([label_markup(p, faded=not _is_shown(p, shown)) for p in side.labelled.placed
                if only is None or p.label.style == "bold" or _is_shown(p, shown)], id="labels", class_="layer"),
         _caption(side),
     ]  # fmt: skip
@@ -138,40 +141,15 @@ def _terminals(side: WiringSide, size: float, shown: frozenset[str], only: Colle
     return found
 
 
-def _label(placed: Placed, *, faded: bool = False) -> Markup:
-    label, box = placed.label, placed.box
-    found = []
-    leader = placed.leader()
-    if leader:
-        found += [line(*leader, width=0.75, stroke="#fff"), line(*leader, width=0.22),
-                  circle(leader[1], 0.5, fill="#000", stroke="none")]  # fmt: skip
-    if label.style == "tag" or leader:
-        corner = (box.x - box.width / 2.0, box.y - box.height / 2.0)
-        back = rect(corner, (box.width, box.height), fill="#fff", width=0.22, radius=0.7 if label.style == "tag" else 0)
-        if label.style != "tag":
-            back = rect(corner, (box.width, box.height), fill="#fff", stroke="none")
-        found.append(_turned(back, placed))
-    bold = label.style in ("bold", "tag")
-    for index, words in enumerate(placed.lines):
-        down = (index - (len(placed.lines) - 1) / 2.0) * label.size * LINE_HEIGHT
-        plain = text((box.x, box.y + down), words, label.size, bold=bold, fill=GRAY if faded else "#000")
-        found.append(_turned(plain, placed))
-    kind = "wire-tag" if label.style == "tag" else "name"
-    return group(found, class_=f"label {kind}", data_label=label.key)
-
-
-def _turned(markup: Markup, placed: Placed) -> Markup:
-    box = placed.box
-    return group([markup], transform=f"rotate({num(box.turn)} {num(box.x)} {num(box.y)})") if box.turn else markup
-
-
 def _caption(side: WiringSide) -> Markup:
     x, y, width, height = side.box
     size = TEXT_MM / side.scale
     base = y + height - 3.2 / side.scale
-    words = "WIRING SIDE: open side up, front panel toward you. Pins count clockwise. Panels folded out, heights not shown."
+    words = (
+        "WIRING SIDE: open side up, front panel toward you. Pins count clockwise. Panels folded out, heights not shown."
+    )
     bar_end = x + width - 4.0
-    ticks = [line((bar_end - 50.0 + k, base - 1.2), (bar_end - 50.0 + k, base + 1.2), width=0.3) for k in (0.0, 50.0)]
+    ticks = [line((bar_end - k, base - 1.2), (bar_end - k, base + 1.2), width=0.3) for k in (50.0, 0.0)]
     return group(
         [
             text((x + 4.0, base), words, size, anchor="start"),
