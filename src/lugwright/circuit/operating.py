@@ -98,3 +98,24 @@ class Idle:
     lamp_rms_v: float | None  # across the limiter lamp, where one is in the mains lead
     lamp_brightness: float | None  # share of its rated power
     certificate: Certificate
+
+
+@dataclass(frozen=True)
+class Rating:
+    """One figure of a part held against its limit; ``at_least`` when the limit is a minimum."""
+
+    rule: str  # the rule that looked: "resistor-watts"
+    part: str  # R3, T1.hv, V2
+    what: str  # "heat", "volts, cold tubes"
+    value: float
+    limit: float
+    unit: str  # V, A, W, Ω, F, s
+    source: str = ""
+    at_least: bool = False
+
+    @property
+    def share(self) -> float:
+        """Return how much of the limit is used up, 1.0 at the limit. [-]"""
+        if self.at_least:
+            return self.limit / self.value if self.value else float("inf")
+        return self.value / self.limit if self.limit else float("inf")

@@ -5,10 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lugwright.bringup.results import IdleSetting, OhmsChart, Step
-from lugwright.circuit.operating import Idle
+from lugwright.circuit.operating import Idle, Rating
 from lugwright.findings import Finding
 from lugwright.layout.results import Plan
 from lugwright.workorder.results import WorkOrder
+
+
+@dataclass(frozen=True)
+class CheckReport:
+    """Ratings of every part, and everything that was found."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    ratings: tuple[Rating, ...]
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,147 @@
+"""Stages written out part by part, in the build file's own form."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+from lugwright.buildfile.build import (
+    Bond,
+    Bridge,
+    Build,
+    Can,
+    Capacitor,
+    Choke,
+    Diode,
+    Fitted,
+    Fuse,
+    Inlet,
+    Jack,
+    Lamp,
+    Part,
+    Pot,
+    Resistor,
+    Speaker,
+    Switch,
+    Tank,
+    Thermistor,
+    Transformer,
+    Tube,
+    Winding,
+)  # fmt: skip
+from lugwright.quantities import rkm
+
+Keys = dict[str, Any]
+
+
+def stages_text(build: Build) -> str:
+    """Return every stage with each of its parts written out, as TOML."""
+    return "\n\n".join("\n".join(_stage_lines(build, name)) for name in _stage_names(build)) + "\n"
+
+
+def _stage_names(build: Build) -> list[str]:
+    return list(dict.fromkeys([*(stage.name for stage in build.stages), *(part.stage for part in build.parts)]))
+
+
+def _stage_lines(build: Build, name: str) -> Iterator[str]:
+    heading = {stage.name: stage for stage in build.stages}.get(name)
+    parts = [part for part in build.parts if part.stage == name and not isinstance(part.values, Tube)]
+    yield f"[stage.{_key(name)}]"
+    if heading is not None:
+        yield f"title = {_text(heading.title)}"
+        yield f"duty = {_text(heading.duty)}"
+    for part in parts:
+        if not isinstance(part.values, Transformer):
+            yield f"{_key(part.name)} = {_inline(part_keys(part))}"
+    for part in parts:
+        if isinstance(part.values, Transformer):
+            yield f"[stage.{_key(name)}.{_key(part.name)}]"
+            yield from _transformer_lines(part, part.values)
+
+
+def part_keys(part: Part) -> Keys:
+    """Return what is written of a part: its kind, its values, its ends."""
+    return {"kind": part.kind, **_VALUES[type(part.values)](part.values), **_ends(part)}
+
+
+def _ends(part: Part) -> Keys:
+    values = part.values
+    joints = {terminal.name: terminal.joint for terminal in part.terminals}
+    if isinstance(values, Jack | Inlet):
+        return dict(joints)
+    if isinstance(values, Switch):
+        return {"poles": _poles(values, joints)}
+    return {"ends": list(joints.values())}
+
+
+def _poles(values: Switch, joints: Mapping[str, str]) -> list[list[str]]:
+    throws = range(1, len(values.positions) + 1)
+    return [[joints.get(f"{pole}.{end}", "") for end in ("common", *throws)] for pole in range(1, values.poles + 1)]
+
+
+def _transformer_lines(part: Part, values: Transformer) -> Iterator[str]:
+    yield f"kind = {_text(part.kind)}"
+    yield f"magnetizing = {values.magnetizing_h:g}"
+    yield f"leakage = {values.leakage_h:g}"
+    for winding in values.windings:
+        yield f"windings.{_key(winding.name)} = {_inline(_winding(part, values, winding))}"
+
+
+def _winding(part: Part, values: Transformer, winding: Winding) -> Keys:
+    joints = {terminal.name: terminal.joint for terminal in part.terminals}
+    measure = "volts" if values.role == "power" else "turns"
+    return {
+        measure: list(winding.turns),
+        "ohms": list(winding.ohms),
+        **({} if winding.amps is None else {"amps": winding.amps}),
+        "ends": [joints.get(f"{winding.name}.{end}", "") for end in winding.ends],
+    }
+
+
+def _percent(tolerance: float) -> float:
+    return round(tolerance * 100.0, 6)
+
+
+_VALUES: dict[type[Fitted], Callable[[Any], Keys]] = {
+    Resistor: lambda v: {"value": rkm(v.ohm, "ohm"), "watts": v.watts, "tolerance": _percent(v.tolerance)},
+    Capacitor: lambda v: {"value": rkm(v.farad, "farad"), "volts": v.volts, "style": v.style},
+    Can: lambda v: {"values": [rkm(farad, "farad") for farad in v.farads], "volts": v.volts},
+    Pot: lambda v: {"label": v.label, "value": rkm(v.ohm, "ohm"), "taper": v.taper},
+    Choke: lambda v: {"value": rkm(v.henry, "henry"), "ohm": v.ohm, "amps": v.amps},
+    Diode: lambda v: {"volts": v.inverse_v, "amps": v.amps} if v.zener_v is None else {"zener": v.zener_v},
+    Bridge: lambda v: {"volts": v.inverse_v, "amps": v.amps},
+    Jack: lambda v: {"label": v.label, "isolated": v.isolated, "switched": v.switched},
+    Switch: lambda v: {"label": v.label, "positions": list(v.positions)},
+    Fuse: lambda v: {"amps": v.amps, "speed": v.speed},
+    Lamp: lambda v: {"volts": v.volts, "amps": v.amps},
+    Thermistor: lambda v: {"cold": v.cold_ohm, "hot": v.hot_ohm, "amps": v.hot_a},
+    Inlet: lambda v: {"cord": v.cord},
+    Speaker: lambda v: {"ohm": v.ohm, "watts": v.watts},
+    Tank: lambda v: {"input": v.input_ohm, "output": v.output_ohm},
+    Bond: lambda v: {"purpose": v.purpose},
+}
+
+
+def _inline(keys: Keys) -> str:
+    return "{ " + ", ".join(f"{_key(name)} = {_value(value)}" for name, value in keys.items()) + " }"
+
+
+def _value(value: object) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int | float):
+        return f"{value:g}"
+    if isinstance(value, list):
+        return "[" + ", ".join(_value(item) for item in value) + "]"
+    return _text(str(value))
+
+
+def _text(text: str) -> str:
+    """Return a TOML basic string; its escapes are those of JSON."""
+    return json.dumps(text, ensure_ascii=False)
+
+
+def _key(name: str) -> str:
+    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else _text(name)

@@ -1,0 +1,25 @@
+"""``lugwright expand``: ready-made stages as ordinary parts."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from lugwright.cli.session import build_file, emit, json_option, leave, opened_build
+
+
+@click.command()
+@build_file
+@json_option
+def command(build_file: Path, as_json: bool) -> None:
+    """Write every stage out part by part, as it may be put into a build file in place of `use = ...`."""
+    from lugwright.buildfile.stage_text import stages_text
+    from lugwright.cli.reports import ExpandReport
+
+    opened = opened_build(build_file)
+    text = stages_text(opened.build)
+    emit(
+        ExpandReport(opened.build.title, tuple(opened.findings), text), as_json=as_json, text=lambda: text.rstrip("\n")
+    )
+    leave(opened.findings)

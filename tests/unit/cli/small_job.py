@@ -1,0 +1,84 @@
+"""An opened build with everything computed by hand: what the commands print is checked against it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from lugwright.bringup.results import IdleRow, IdleSetting, OhmsChart, Reading, Step
+from lugwright.buildfile.build import Build
+from lugwright.circuit.operating import (
+    Certificate,
+    Idle,
+    JointIdle,
+    Rating,
+    TubeIdle,
+    WindingIdle,
+)  # fmt: skip
+from lugwright.findings import Finding
+from lugwright.layout.results import Plan
+from lugwright.workorder.order import work_order
+from lugwright.workorder.results import WorkOrder
+
+from ..workorder.small_build import small_build, small_plan
+
+CERTIFICATE = Certificate(True, "B+1", 2e-13, 1e-11, 1e-9, 20.0, 20.0, 7, "Newton")
+TUBE = TubeIdle("V1", "V1", 150.0, -1.5, None, 1e-3, 0.0, 0.0, 0.15, 0.0, 1.6e-3, 62e3)
+IDLE = Idle(
+    {"B+1": JointIdle(251.3, 0.5, 1.41)}, {}, {"V1": TUBE},
+    {"T1.hv": WindingIdle("T1.hv", 220.0, 0.031, 0.2, 0.1)}, 0.21, 19.8, None, None, CERTIFICATE,
+)  # fmt: skip
+CHART = OhmsChart(
+    "a digital meter", (Reading("V1 pin 1", "V1.plate", "ohms to ground", float("inf"), 1e6, float("inf"), "ohm"),)
+)
+STEP = Step(
+    1, "No tubes", "through the 60 W lamp", ("Plug in",), ("the lamp stays bright",), ("One hand",),
+    (Reading("V1 pin 1", "V1.plate", "V dc", 312.0, 290.0, 330.0, "V"),), 0.1, "dark",
+)  # fmt: skip
+SETTING = IdleSetting(
+    "fixed bias", (IdleRow("V5", "R41", 32.0, 32e-3, 30e-3, 2e-3, 420.0, 12.6, 30.0, 0.42, 0.35, 0.5),),
+    (("R49", 0.5, -42.0, 30.1),), "60 to 70 % of the plate's limit", ("Bias before output tubes",),
+)  # fmt: skip
+RATING = Rating("resistor-watts", "R3", "heat", 0.1, 1.0, "W")
+
+
+@dataclass
+class Opened:
+    """Stands where the workflow's own object stands."""
+
+    build: Build | None = field(default_factory=small_build)
+    findings: tuple[Finding, ...] = ()
+    idle: Idle = IDLE
+    cold_idle: Idle = IDLE
+    ratings: tuple[tuple[Rating, ...], tuple[Finding, ...]] = ((RATING,), ())
+    plan: Plan = field(default_factory=small_plan)
+    plan_findings: tuple[Finding, ...] = ()
+    ohms_chart: OhmsChart = CHART
+    steps: tuple[Step, ...] = (STEP,)
+    idle_setting: IdleSetting | None = SETTING
+
+    @property
+    def work_order(self) -> WorkOrder:
+        assert self.build is not None
+        return work_order(self.build, self.plan)
+
+
+class Workflow:
+    """Stands where ``lugwright.workflow`` stands."""
+
+    def __init__(self, opened: Opened) -> None:
+        self.opened = opened
+        self.written: list[Path] = []
+
+    def open_build(self, path: Path) -> Opened:
+        return self.opened
+
+    def write_plan(self, opened: Opened) -> Path:
+        return Path("small.plan.toml")
+
+    def write_book(self, opened: Opened, out: Path, *, paper: str, progress: object) -> tuple[Path, ...]:
+        self.written = [out / f"book_{paper}.pdf"]
+        return tuple(self.written)
+
+
+UNCERTIFIED = replace(IDLE, certificate=replace(CERTIFICATE, passed=False, worst_joint="V1.plate", left_over_a=3.1e-3))
