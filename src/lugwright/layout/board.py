@@ -25,7 +25,19 @@ from lugwright.buildfile.build import (
 from lugwright.layout.hardware import Hardware
 from lugwright.layout.insulation import MAINS_AIR_MM, clearance_mm, creepage_mm
 from lugwright.layout.joint_classes import JointFacts, planned_terminals, working_v
-from lugwright.layout.objective import BUS_ORDER, LONG_LEAD, MAX_LEAD_MM, MIN_LEAD_MM, WIRE_WEIGHT, neighbor_penalty
+from lugwright.layout.objective import (
+    BUS_ORDER,
+    COVERED_LUG,
+    FAT_MM,
+    FAT_ON_PANEL,
+    HOT_FROM_W,
+    LONG_LEAD,
+    MAX_LEAD_MM,
+    MIN_LEAD_MM,
+    PANEL_LEAD,
+    WIRE_WEIGHT,
+    neighbor_penalty,
+)
 from lugwright.layout.results import PlanTerminal
 
 FREE, BARRED = -1, -2
@@ -52,6 +64,8 @@ class Hanging:
     diameter_mm: float
     stage: int
     is_bond: bool
+    is_hot: bool = False  # a power resistor
+    fears_heat: bool = False  # an electrolytic
 
     @property
     def size(self) -> Size:
@@ -108,8 +122,8 @@ def make_board(
     parts = _hanging_parts(build, number)
     height = build.chassis.height_mm if build.chassis else 60.0
     stages = bus_shares(build, points)
-    layers = _least_layers(build, parts, points)
-    seats = tuple(_seats_of(build, part, points, joint_at, capacity, height, stages, layers) for part in parts)
+    covers = _covers(build, parts, points)
+    seats = tuple(_seats_of(build, part, points, joint_at, capacity, height, stages, covers) for part in parts)
     beside = _beside(points)
     needed = _needed(joint_facts, sorted({row.creepage_group for row in hardware.strips.values()}))
     return Board(
@@ -147,6 +161,8 @@ def _hanging_parts(build: Build, number: Mapping[str, int]) -> tuple[Hanging, ..
                 diameter,
                 stage_of.get(part.name, 0),
                 isinstance(part.values, Bond),
+                isinstance(part.values, Resistor) and part.values.watts >= HOT_FROM_W,
+                isinstance(part.values, Capacitor) and part.values.polar,
             )
         )
     return tuple(found)
@@ -188,17 +204,17 @@ def _seats_of(
     capacity: Ints,
     height_mm: float,
     shares: Mapping[int, tuple[float, float]],
-    layers: Mapping[Size, Ints],
+    covers: Mapping[Size, tuple[Ints, Floats]],
 ) -> Seats:
     """Return the terminal pairs a part fits between; a grid stopper leaves its pin only when it has to."""
     ends = [_ends(build, part, side, points, joint_at, capacity) for side in (0, 1)]
     pins = [_stopper_pin(build, part, side, points) for side in (0, 1)]
     if any(pin is not None for pin in pins):
         on_pin = [ends[side] if pin is None else np.array([pin], dtype=np.int64) for side, pin in enumerate(pins)]
-        seats = _seats(build, part, on_pin, points, height_mm, shares, layers)
+        seats = _seats(build, part, on_pin, points, height_mm, shares, covers)
         if len(seats.first):
             return seats
-    return _seats(build, part, ends, points, height_mm, shares, layers)
+    return _seats(build, part, ends, points, height_mm, shares, covers)
 
 
 def _seats(
@@ -208,7 +224,7 @@ def _seats(
     points: tuple[PlanTerminal, ...],
     height_mm: float,
     shares: Mapping[int, tuple[float, float]],
-    layers: Mapping[Size, Ints],
+    covers: Mapping[Size, tuple[Ints, Floats]],
 ) -> Seats:
     """Return the terminal pairs a part fits between; empty when there are none."""
     xyz = np.array([(t.x_mm, t.y_mm, t.z_mm) for t in points])
@@ -219,7 +235,7 @@ def _seats(
     first, second, span = first[fits], second[fits], np.round(span[fits], 1)
     full = np.hstack([xyz[first, :2], xyz[second, :2]])
     body = _body_lines(full, span, part.length_mm)
-    min_layer = np.ones(len(first), dtype=np.int64) if part.is_bond else layers[part.size][first, second]
+    min_layer = np.ones(len(first), dtype=np.int64) if part.is_bond else covers[part.size][0][first, second]
     top = np.maximum(xyz[first, 2], xyz[second, 2]) + part.diameter_mm + (min_layer - 1) * 9.0
     keep = (min_layer <= MAX_LAYERS) & (top <= height_mm - 1.0)
     count = max(1, len(build.stages))
@@ -228,8 +244,13 @@ def _seats(
         along = np.array([shares.get(int(t), (0.0, 0.0)) for t in side]).reshape(-1, 2)
         order += BUS_ORDER * np.abs(along[:, 0] - along[:, 1] * (part.stage + 0.5) / count)
     cost = order + LONG_LEAD * np.maximum(0.0, span - part.length_mm - 8.0) * (not part.is_bond)
+    on_panel = np.array([t.kind in ("pot", "jack", "panel") for t in points], dtype=np.float64)
+    panel_cost = FAT_ON_PANEL if part.diameter_mm >= FAT_MM else PANEL_LEAD
+    cost = cost + panel_cost * (on_panel[first] + on_panel[second])
     if part.is_bond:
         cost = cost + np.abs(full[:, :2] - full[:, 2:]).sum(axis=1)
+    else:
+        cost = cost + covers[part.size][1][first, second]
     return Seats(first[keep], second[keep], cost[keep], span[keep], full[keep], body[keep], min_layer[keep])
 
 
@@ -241,9 +262,9 @@ def _ends(
     name = list(build.joints)[joint]
     own = [i for i in np.nonzero(joint_at == joint)[0] if points[i].kind != "exit" and capacity[i] > 0]
     if name == CHASSIS:
-        earth_bond = part.is_bond and list(build.joints)[part.joints[1 - side]] == EARTH
-        own = [i for i in own if (points[i].key == "chassis.1") == earth_bond]
-        return np.array(own, dtype=np.int64)
+        bolt = {EARTH: "chassis.1", GROUND: "chassis.2"}.get(list(build.joints)[part.joints[1 - side]], "")
+        at_bolt = [i for i in own if part.is_bond and points[i].key == bolt]
+        return np.array(at_bolt or [i for i in own if points[i].key != "chassis.1"], dtype=np.int64)
     free = [] if part.is_bond and (own or name in (EARTH, GROUND)) else list(np.nonzero(joint_at == FREE)[0])
     return np.array([*own, *free], dtype=np.int64)
 
@@ -264,20 +285,27 @@ def _body_lines(full: Floats, span: Floats, length_mm: float) -> Floats:
     return np.hstack([middle - half * share, middle + half * share])
 
 
-def _least_layers(build: Build, parts: tuple[Hanging, ...], points: tuple[PlanTerminal, ...]) -> dict[Size, Ints]:
-    """Return per body size the lowest layer between each two terminals: 2 where it passes over a third or a bus."""
+def _covers(
+    build: Build, parts: tuple[Hanging, ...], points: tuple[PlanTerminal, ...]
+) -> dict[Size, tuple[Ints, Floats]]:
+    """Return per body size, for each two terminals, the lowest layer and the cost of what is covered.
+
+    The layer is 2 where the body passes over a third terminal or the leads over a bus.
+    """
     usable = np.array([i for i, t in enumerate(points) if t.capacity and t.kind != "exit"], dtype=np.int64)
     first, second = (usable[k] for k in np.triu_indices(len(usable), 1))
     over_bus = _over_bus(build, points, first, second)
     found = {}
     for size in sorted({part.size for part in parts if not part.is_bond}):
-        table = np.ones((len(points), len(points)), dtype=np.int64)
+        layers = np.ones((len(points), len(points)), dtype=np.int64)
+        cost = np.zeros((len(points), len(points)))
         span = _spans(points, first, second)
         fits = (span >= size[0] + 2.0 * MIN_LEAD_MM) & (span <= size[0] + 2.0 * MAX_LEAD_MM)
         a, b = first[fits], second[fits]
-        layer = np.where(_passes_over(points, a, b, span[fits], size) | over_bus[fits], 2, 1)
-        table[a, b] = table[b, a] = layer
-        found[size] = table
+        covered = _covered(points, a, b, span[fits], size)
+        layers[a, b] = layers[b, a] = np.where((covered > 0) | over_bus[fits], 2, 1)
+        cost[a, b] = cost[b, a] = COVERED_LUG * covered
+        found[size] = layers, cost
     return found
 
 
@@ -287,22 +315,20 @@ def _spans(points: tuple[PlanTerminal, ...], first: Ints, second: Ints) -> Float
     return spans
 
 
-def _passes_over(
-    points: tuple[PlanTerminal, ...], first: Ints, second: Ints, span: Floats, size: Size
-) -> NDArray[np.bool_]:
-    """Return whether a body of a size between two terminals lies over somebody else's terminal."""
+def _covered(points: tuple[PlanTerminal, ...], first: Ints, second: Ints, span: Floats, size: Size) -> Ints:
+    """Return how many other terminals a body of a size between two terminals lies over."""
     xy = np.array([(t.x_mm, t.y_mm) for t in points])
     body = _body_lines(np.hstack([xy[first], xy[second]]), span, size[0])
     others = np.array([i for i, t in enumerate(points) if t.kind != "exit"], dtype=np.int64)
-    close = np.zeros(len(first), dtype=bool)
+    covered = np.zeros(len(first), dtype=np.int64)
     d = body[:, 2:] - body[:, :2]
     square = np.maximum((d * d).sum(axis=1), 1e-9)
     for other in others:
         ax, ay = xy[other, 0] - body[:, 0], xy[other, 1] - body[:, 1]
         along = np.clip((ax * d[:, 0] + ay * d[:, 1]) / square, 0.0, 1.0)
         gap = np.hypot(ax - along * d[:, 0], ay - along * d[:, 1])
-        close |= (gap < size[1] / 2.0 + TERMINAL_AIR_MM) & (first != other) & (second != other)
-    return close
+        covered += (gap < size[1] / 2.0 + TERMINAL_AIR_MM) & (first != other) & (second != other)
+    return covered
 
 
 def _over_bus(build: Build, points: tuple[PlanTerminal, ...], first: Ints, second: Ints) -> NDArray[np.bool_]:

@@ -37,6 +37,12 @@ THIRD_LAYER = 80.0
 NEW_LUG = 6.0  # a lug used is a lug not spare
 TIE_LUG = 30.0  # a lug that carries wires only is bought for a busy joint
 LONG_LEAD = 0.3  # per mm of lead beyond 4 mm a side: bare wire sags and touches
+HOT_OVER_COLD = 70.0  # a power resistor under or over an electrolytic dries it out
+HOT_FROM_W = 2.0
+COVERED_LUG = 30.0  # for each lug or pin a body lies over: it cannot be reached any more
+PANEL_LEAD = 8.0  # a part on a pot or jack must come off when that is changed
+FAT_ON_PANEL = 150.0  # an electrolytic tears at a jack, and its return current has no business there
+FAT_MM = 7.0  # diameter from which a body counts as fat
 BUS_ORDER = 0.15  # per mm a return lands away from its stage's share of the bus
 UNPLACED = 1500.0  # a part with no seat: more than any wire could save
 BROKEN_LIMIT = 400.0  # a joint left in two pieces
@@ -55,4 +61,4 @@ def neighbor_penalty(a: str, b: str) -> float:
 
 def layer_cost(layer: int) -> float:
     """Return the cost of a body on a layer, 1 being the lowest."""
-    return (0.0, SECOND_LAYER, THIRD_LAYER)[layer - 1]
+    return (0.0, SECOND_LAYER, THIRD_LAYER)[max(layer, 1) - 1]

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from lugwright.layout.board import FREE, MAX_LAYERS, Board
 from lugwright.layout.bodies import Lying, in_the_way
-from lugwright.layout.objective import BROKEN_LIMIT, LEAD_AIR_MM, NEW_LUG, TIE_LUG, UNPLACED, layer_cost
+from lugwright.layout.objective import BROKEN_LIMIT, HOT_OVER_COLD, LEAD_AIR_MM, NEW_LUG, TIE_LUG, UNPLACED, layer_cost
 from lugwright.layout.trees import Tree, wire_tree
 
 BEST_TRIED = 24  # seats looked at closely, cheapest first
@@ -185,9 +185,19 @@ class Bench:
             if not self._insulated(lying.ends, (a, b)):
                 continue
             layer = self.free_layer(part, row, lying)
-            if layer and (total := price + layer_cost(layer) + self._beside_cost(lying.ends, (a, b))) < best_cost:
-                best, best_cost = Seat(row, layer, lying), total
+            extra = layer_cost(layer) + self._beside_cost(lying.ends, (a, b)) + self._heat_cost(part, row, lying)
+            if layer and price + extra < best_cost:
+                best, best_cost = Seat(row, layer, lying), price + extra
         return best
+
+    def _heat_cost(self, part: int, row: int, lying: Lying) -> float:
+        """Return the cost of power resistors under or over electrolytics."""
+        parts = self.board.parts
+        me = parts[part]
+        if not me.is_hot and not me.fears_heat:
+            return 0.0
+        over = [parts[other] for other, _ in self.overlapped(part, row, lying)]
+        return HOT_OVER_COLD * sum(1 for p in over if (me.is_hot and p.fears_heat) or (me.fears_heat and p.is_hot))
 
     def _beside_cost(self, ends: tuple[int, int], joints: tuple[int, int]) -> float:
         cost = 0.0
@@ -273,6 +283,7 @@ class Bench:
             "seats": sum(self._seat_cost[part][seat.row] for part, seat in seated),
             "layers": sum(layer_cost(seat.layer) for _, seat in seated),
             "neighbors": beside,
+            "heat": sum(self._heat_cost(p, seat.row, seat.lying) for p, seat in seated if board.parts[p].is_hot),
             "lugs": NEW_LUG * sum(len(lugs) for lugs in self.lugs) + TIE_LUG * sum(len(t) for t in self.ties),
             "unplaced": UNPLACED * (len(self.seats) - len(seated)),
             "broken joints": BROKEN_LIMIT * sum(tree.missing for tree in self.trees),
