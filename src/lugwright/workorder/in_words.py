@@ -33,9 +33,10 @@ def wire_words(build: Build, plan: Plan, wire: Wire) -> str:
     twist = f", twisted with its partner ({wire.twist})" if wire.twist else ""
     twist += f"; it is the bond {wire.bond} of the build file" if wire.bond else ""
     if wire.type == "lead":
+        color = "" if wire.color in first else f" ({wire.color})"
         return (
-            f"W{wire.number}: {first}, the part's own {wire.color} lead; route it to {second}, "
-            f"cut at {cut_length_mm(wire.length_mm):g} mm, strip {wire.strip_mm[1]:g} mm{twist}."
+            f"W{wire.number}: {first}{color}, the part's own, to {second}, cut at "
+            f"{cut_length_mm(wire.length_mm):g} mm from its grommet, strip {wire.strip_mm[1]:g} mm{twist}."
         )
     return (
         f"W{wire.number}: {wire.color} {wire.type}, cut {cut_length_mm(wire.length_mm):g} mm, "

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from lugwright.buildfile.build import Build, Bus
 from lugwright.buildfile.part_words import part_words
@@ -18,6 +20,7 @@ from lugwright.workorder.cautions import (
     SECTION_CAUTION,
 )
 from lugwright.workorder.covers import Precedence
+from lugwright.workorder.cut_list import cut_length_mm
 from lugwright.workorder.in_words import lead_words, terminal_words, wire_words
 from lugwright.workorder.phases import (
     BIAS,
@@ -36,6 +39,7 @@ from lugwright.workorder.results import Job, LeadIn
 from lugwright.workorder.units import UNDER_THE_BUS, Unit
 
 LEADS_PER_CARD = 8
+BUS_ENDS_MM = 20.0  # 10 mm to hold at either end
 Slot = tuple[str, int]
 
 
@@ -223,7 +227,8 @@ def _part_sentences(build: Build, plan: Plan, seat: SeatedPart, slot: Slot) -> l
 
 def _bus_sentences(bus: Bus) -> list[str]:
     corners = " to ".join(f"({x:g}, {y:g})" for x, y in bus.points)
+    length_mm = cut_length_mm(sum(math.dist(a, b) for a, b in pairwise(bus.points)) + BUS_ENDS_MM)
     return [
-        f"{bus.name}: bare tinned wire, 16 AWG or thicker, from {corners} mm, {bus.height_mm:g} mm above the plate, "
-        "carried on its standoffs; it touches the metal nowhere."
+        f"{bus.name}: bare tinned wire, 16 AWG or thicker, cut {length_mm:g} mm, pulled straight; from {corners} mm, "
+        f"{bus.height_mm:g} mm above the plate. It is carried where it is soldered and touches the metal nowhere."
     ]

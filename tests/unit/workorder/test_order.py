@@ -179,3 +179,38 @@ def test_wires_of_one_kind_are_cut_in_one_row() -> None:
     (row,) = order.cut_list
     assert (row.length_mm, row.wires, row.strip_mm) == (85.0, (3, 4), (7.0, 8.0))
     assert order.totals_mm == (("22 AWG solid 600 V", "red", 170.0),)
+
+
+def test_a_transformer_lead_is_routed_and_cut_to_length_but_not_in_the_cut_list(order: WorkOrder) -> None:
+    assert (
+        "W7: T1.hv.1 lead (red), the part's own, to strip A lug 4, cut at 85 mm from its grommet, strip 8 mm."
+        in card_of(order, "W7").text
+    )
+    assert 7 not in [number for row in order.cut_list for number in row.wires]
+    assert order.totals_mm == (("22 AWG solid 600 V", "red", 680.0),)
+
+
+def test_ground_bus_is_cut_with_ends_to_hold(order: WorkOrder) -> None:
+    (card,) = [job for job in order.jobs if job.title == "Ground bus"]
+    assert card.text[0].startswith("bus: bare tinned wire, 16 AWG or thicker, cut 100 mm, pulled straight; from (20")
+
+
+def test_a_feedback_part_on_the_speaker_lead_itself_waits_as_a_whole() -> None:
+    plan = small_plan()
+    on_exit = replace(seat("R9", "T2.speaker.1", "A.3"))
+    plan = replace(
+        plan,
+        seats=tuple(on_exit if s.part == "R9" else s for s in plan.seats),
+        wires=tuple(w for w in plan.wires if w.number != 11),
+    )
+    order = work_order(small_build(), plan)
+    assert [lead.what for lead in order.jobs[-1].leads][:2] == ["R9", "R9"]
+    assert order.jobs[-1].phase == "feedback"
+
+
+def test_a_speaker_load_that_is_no_feedback_does_not_wait() -> None:
+    build, plan = small_build(), small_plan()
+    to_ground = seat("R9", "A.5", "bus.4")
+    plan = replace(plan, seats=tuple(to_ground if s.part == "R9" else s for s in plan.seats))
+    order = work_order(build, plan)
+    assert "feedback" not in [job.phase for job in order.jobs]
