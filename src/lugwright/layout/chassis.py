@@ -91,7 +91,7 @@ def _pins(part: Part, tube: Tube, hardware: Hardware, placement: Placement) -> I
     joints: dict[int, str] = {}
     for terminal in part.terminals:
         for pin in terminal.pins:
-            joints[pin] = terminal.joint
+            joints[pin] = terminal.joint or joints.get(pin, "")  # a filament and its cathode share a pin
     radius = socket.pin_circle_mm / 2.0
     for pin in range(1, socket.pin_count + 1):
         angle = math.radians(placement.turn + socket.first_pin_deg + (pin - 1) * socket.pin_step_deg)

@@ -44,9 +44,11 @@ def check_joints(build: Build, plan: Plan, mains: frozenset[str]) -> Iterator[Fi
 
 def part_joints(part: Part) -> Iterator[tuple[str, str]]:
     """Yield (terminal key, joint) of a part that stands still."""
+    shared = {pin for terminal in part.terminals if terminal.joint for pin in terminal.pins}
     for terminal in part.terminals:
         if isinstance(part.values, Tube):
-            yield from ((f"{part.name}.{pin}", terminal.joint) for pin in terminal.pins)
+            open_pins = [pin for pin in terminal.pins if terminal.joint or pin not in shared]
+            yield from ((f"{part.name}.{pin}", terminal.joint) for pin in open_pins)
         else:
             yield f"{part.name}.{terminal.name}", terminal.joint
 

@@ -95,9 +95,9 @@ def _capacity(build: Build, t: PlanTerminal, hardware: Hardware) -> int:
 def _pin_usable(build: Build, t: PlanTerminal) -> bool:
     """Return False for pins the maker may use inside: unused ones of small bases, and octal pin 1."""
     part, number = build.part(t.owner), int(t.key.split(".")[-1])
-    used = {pin: terminal.joint for terminal in part.terminals for pin in terminal.pins}
-    if number in used:
-        return bool(used[number])
+    joints = [terminal.joint for terminal in part.terminals if number in terminal.pins]
+    if joints:
+        return any(joints)
     octal = isinstance(part.values, Tube) and part.values.socket == "octal"
     return octal and number != 1
 

@@ -130,8 +130,7 @@ def _route(
     lane = LANE_MM[link.name]
     if link.twist in twists:
         corners = twists[link.twist]
-        if _near(corners[0], b) < _near(corners[0], a):
-            corners = corners[::-1]
+        corners = min(corners, corners[::-1], key=lambda way: _near(way[0], a) + _near(way[-1], b))
     else:
         corners = floor.way((a.x_mm, a.y_mm), (b.x_mm, b.y_mm), link.name)
         if link.twist:

@@ -8,13 +8,16 @@ from lugwright.buildfile.build import (
     Bond,
     Build,
     Bus,
+    Can,
     Capacitor,
     Chassis,
+    Choke,
     Diode,
     Fitted,
     Fuse,
     Inlet,
     Jack,
+    Lamp,
     Part,
     Placement,
     Pot,
@@ -24,6 +27,7 @@ from lugwright.buildfile.build import (
     Strip,
     Switch,
     Terminal,
+    Thermistor,
     Transformer,
     Tube,
     Winding,
@@ -91,14 +95,19 @@ class Drawing:
         self.placements[name] = Placement(at, turn)
 
 
-def amplifier(preamp_tubes: int = 1, *, lugs: int = 9, title: str = "Sanderling") -> tuple[Build, dict[str, float]]:
-    """Return a single-ended amplifier with that many double triodes in front, and its joint volts."""
+def amplifier(
+    preamp_tubes: int = 1, *, lugs: int = 9, title: str = "Sanderling", old_style: bool = False
+) -> tuple[Build, dict[str, float]]:
+    """Return a single-ended amplifier with that many double triodes in front, and its joint volts.
+
+    An ``old_style`` one has a rectifier tube, a can, a choke, an inrush limiter and a pilot lamp.
+    """
     d = Drawing()
     volts: dict[str, float] = {}
     width = SUPPLY_MM + PITCH_MM * (preamp_tubes + 1) + 20.0
     last = _preamp(d, preamp_tubes, volts)
     _output(d, last, PITCH_MM * preamp_tubes + 40.0, volts)
-    _supply(d, preamp_tubes, width, volts)
+    _supply(d, preamp_tubes, width, volts, old_style=old_style)
     joints: dict[str, list[Terminal]] = {}
     for part in d.parts:
         for terminal in part.terminals:
@@ -175,22 +184,40 @@ def _output(d: Drawing, signal: str, x: float, volts: dict[str, float]) -> None:
     volts |= {"V90.plate": 380.0, "V90.screen": 370.0, "V90.cathode": 20.0}
 
 
-def _supply(d: Drawing, tubes: int, width: float, volts: dict[str, float]) -> None:
+def _supply(d: Drawing, tubes: int, width: float, volts: dict[str, float], *, old_style: bool) -> None:
     d.begin("supply", "supply")
-    d.diode("hv1", "B+1")
-    d.diode("hv2", "B+1")
+    if old_style:
+        _old_supply(d, width)
+    else:
+        d.diode("hv1", "B+1")
+        d.diode("hv2", "B+1")
     for n in range(1, tubes + 3):
-        d.capacitor(22e-6, 450.0, f"B+{n}", "ground", "electrolytic")
+        if n > 2 or not old_style:
+            d.capacitor(22e-6, 450.0, f"B+{n}", "ground", "electrolytic")
         volts[f"B+{n}"] = 390.0 - 12.0 * n
-        if n > 1:
+        if n > (2 if old_style else 1):
             d.resistor(4700.0, f"B+{n - 1}", f"B+{n}", watts=2.0)
     d.begin("heater", "heater")
     d.resistor(100.0, "heater1", "ground")
     d.resistor(100.0, "heater2", "ground")
-    _mains(d, width)
+    if old_style:
+        d.add("DS1", "lamp", Lamp(6.3, 0.15), (Terminal("DS1", "1", "heater1"), Terminal("DS1", "2", "heater2")))
+        d.placements["DS1"] = Placement((width - 80.0, 30.0), panel="front")
+    _mains(d, width, old_style=old_style)
 
 
-def _mains(d: Drawing, width: float) -> None:
+def _old_supply(d: Drawing, width: float) -> None:
+    filament = {"plate1": "hv1", "plate2": "hv2", "heater1": "filament", "heater2": "B+1"}
+    d.tube("V91", "5Y3GT", filament, (width - 80.0, 60.0))
+    d.add("L1", "choke", Choke(5.0, 100.0, 0.1), (Terminal("L1", "1", "B+1"), Terminal("L1", "2", "B+2")))
+    d.placements["L1"] = Placement((width - 140.0, 30.0))
+    body = load.body_row("can", farad=22e-6, volts=450.0).body
+    sections = (Terminal("C90", "a", "B+1"), Terminal("C90", "b", "B+2"), Terminal("C90", "minus", "ground"))
+    d.add("C90", "can", Can((22e-6, 22e-6), 0.2, 450.0, body), sections)
+    d.placements["C90"] = Placement((width - 60.0, 165.0))
+
+
+def _mains(d: Drawing, width: float, *, old_style: bool) -> None:
     d.begin("mains", "mains")
     d.add(
         "P1",
@@ -208,10 +235,16 @@ def _mains(d: Drawing, width: float) -> None:
     hv = Winding("hv", ("1", "ct", "2"), (275.0, 275.0), (80.0, 80.0), 0.1, ("red", "red/yellow", "red"))
     heater = Winding("heater", ("1", "2"), (6.3,), (0.1,), 3.0, ("green", "green"))
     primary = Winding("primary", ("1", "2"), (120.0,), (5.0,), None, ("black", "black"))
-    d.add("T1", "power transformer", Transformer("power", (primary, hv, heater), 10.0, 0.01),
-          (Terminal("T1", "primary.1", "switched"), Terminal("T1", "primary.2", "neutral"),
+    windings, more = (primary, hv, heater), []
+    if old_style:
+        windings = (*windings, Winding("five", ("1", "2"), (5.0,), (0.1,), 2.0, ("yellow", "yellow")))
+        more = [Terminal("T1", "five.1", "filament"), Terminal("T1", "five.2", "B+1")]
+        limiter = (Terminal("RT1", "1", "switched"), Terminal("RT1", "2", "limited"))
+        d.add("RT1", "thermistor", Thermistor(10.0, 0.5, 2.0), limiter)
+    d.add("T1", "power transformer", Transformer("power", windings, 10.0, 0.01),
+          (Terminal("T1", "primary.1", "limited" if old_style else "switched"), Terminal("T1", "primary.2", "neutral"),
            Terminal("T1", "hv.1", "hv1"), Terminal("T1", "hv.ct", "ground"), Terminal("T1", "hv.2", "hv2"),
-           Terminal("T1", "heater.1", "heater1"), Terminal("T1", "heater.2", "heater2")))  # fmt: skip
+           Terminal("T1", "heater.1", "heater1"), Terminal("T1", "heater.2", "heater2"), *more))  # fmt: skip
     d.add("W1", "bond", Bond("ground to the metal"), (Terminal("W1", "1", "ground"), Terminal("W1", "2", "chassis")))
     d.add("W2", "bond", Bond("protective earth"), (Terminal("W2", "1", "earth"), Terminal("W2", "2", "chassis")))
     d.placements |= {

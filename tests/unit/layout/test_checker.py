@@ -41,6 +41,15 @@ def test_a_plan_of_the_planner_passes(tubes):
     assert found(planned(tubes)[2], tubes) == []
 
 
+@pytest.mark.parametrize("tubes", [1, 2])
+def test_an_old_style_supply_with_can_choke_and_rectifier_tube_passes(tubes):
+    build, volts = amplifier(tubes, old_style=True)
+    plan = plan_lugs(build, joint_volts=volts)
+    assert check_plan(build, plan, joint_volts=volts) == []
+    mains = {wire.type for wire in plan.wires if wire.kind == "mains"}
+    assert mains == {"18 AWG mains 600 V", "lead"}
+
+
 @QUIET
 @given(st.data())
 def test_moving_a_lead_to_another_joint_is_found(data):
