@@ -118,7 +118,11 @@ def _grid(across: Scale, up: Scale, clip: tuple[float, float, float, float]) -> 
 def _line(series: Series, index: int, across: Scale, up: Scale) -> Markup:
     places = _places(series, across, up)
     ink, dash = INKS[index % len(INKS)], DASHES[index % len(DASHES)]
-    data = "M" + "L".join(f"{num(px)} {num(py)}" for px, py in places)
+    data, pen = "", "M"
+    for (px, py), (a, b) in zip(((across.at(a), up.at(b)) for a, b in series.points), series.points, strict=True):
+        drawn = math.isfinite(a) and math.isfinite(b)
+        data += f"{pen}{num(px)} {num(py)}" if drawn else ""
+        pen = "L" if drawn else "M"
     found = [el("path", {"d": data, "fill": "none", "stroke": ink, "stroke-width": 0.55, "stroke-dasharray": dash,
                          "stroke-linejoin": "round"})] if len(places) > 1 else []  # fmt: skip
     if series.dots or len(places) == 1:

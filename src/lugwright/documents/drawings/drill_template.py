@@ -17,6 +17,7 @@ from lugwright.layout.results import Plan
 
 SIZE = 2.4
 CHECK_BAR_MM = 100.0
+LARGE_MM = 9.5  # radius of a hole that has room for its own label
 LEFT_MM, TOP_MM, RIGHT_MM, BOTTOM_MM = 26.0, 34.0, 14.0, 22.0
 ORDINATE_STEP_MM = 2.9
 TABLE_ROW_MM = 3.9
@@ -71,8 +72,9 @@ def hole_labels(holes: Sequence[Hole], spots: dict[int, Point], width: float, he
     for hole in holes:
         x, y = spots[hole.number]
         reach = max(_extent(hole)) / 2.0
-        options = [Spot(x, y + k * reach * 0.42, 0.0, 0.0) for k in (1.0, -1.0)] if reach > 9.5 else []
-        for ring in range(8):
+        large = reach > LARGE_MM
+        options = [Spot(x, y + k * reach * 0.42) for k in (1.0, -1.0)] if large else []
+        for ring in range(0 if large else 8):
             away = reach + 1.6 + ring
             options += [
                 Spot(round(x + math.cos(a) * (away + 3.0 * abs(math.cos(a))), 2), round(y + math.sin(a) * away, 2), 0.0,
@@ -80,8 +82,8 @@ def hole_labels(holes: Sequence[Hole], spots: dict[int, Point], width: float, he
                 for a in (k * math.pi / 8.0 for k in range(16))
             ]  # fmt: skip
         words = texts(f"{hole.number} {hole.size}", str(hole.number))
-        own = frozenset({f"hole {hole.number}"} if reach > 9.5 else ())
-        labels.append(Label(f"hole {hole.number}", words, SIZE, tuple(options), ((x, y),), own, rank=2))
+        own = frozenset({f"hole {hole.number}", f"cross {hole.number} 1"} if large else ())
+        labels.append(Label(f"hole {hole.number}", words, SIZE, tuple(options), ((x, y),), own, "backed", 2))
     crosses = [
         Soft(f"cross {h.number} {k}", a, b) for h in holes for k, (a, b) in enumerate(_cross(h, spots[h.number]))
     ]

@@ -9,7 +9,7 @@ from typing import Protocol
 
 from lugwright.buildfile.build import Build, Chassis, Choke, Part, Placement, Transformer
 from lugwright.catalogue.records import PanelPart, SocketType, StripType
-from lugwright.documents.drawings.geometry import Point
+from lugwright.documents.drawings.geometry import Box, Point
 from lugwright.errors import DocumentError
 from lugwright.layout.results import Plan, PlanTerminal
 
@@ -38,6 +38,10 @@ class Standing:
     turn: float
     half_mm: float
     exits: tuple[PlanTerminal, ...]
+
+    def outline(self) -> Box:
+        """Return the dashed outline."""
+        return Box(*self.at, self.half_mm * 2.3, self.half_mm * 2.0, self.turn)
 
     @property
     def grommet(self) -> Point:

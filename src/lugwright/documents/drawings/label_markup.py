@@ -19,7 +19,7 @@ def label_markup(placed: Placed, *, faded: bool = False) -> Markup:
     corner = (box.x - box.width / 2.0, box.y - box.height / 2.0)
     if label.style == "tag":
         found.append(_turned(rect(corner, (box.width, box.height), fill="#fff", width=0.22, radius=0.7), placed))
-    elif leader:
+    elif leader or label.style == "backed":
         found.append(_turned(rect(corner, (box.width, box.height), fill="#fff", stroke="none"), placed))
     bold = label.style in ("bold", "tag")
     for index, words in enumerate(placed.lines):

@@ -36,7 +36,7 @@ class Label:
     spots: tuple[Spot, ...]
     anchors: tuple[Point, ...]
     own: frozenset[str] = frozenset()
-    style: str = "plain"  # plain, bold, tag
+    style: str = "plain"  # plain, bold, tag (framed), backed (white behind)
     rank: int = 5  # smaller is placed first
     pad: float = 0.25
     inside: Box | None = None  # the label must fit in here (its own body) unless led away

@@ -47,15 +47,30 @@ def obstacles(
     return found
 
 
-def soft_lines(build: Build, routes: Mapping[int, Sequence[Point]], bodies: Sequence[SeatedBody]) -> list[Soft]:
+def soft_lines(
+    build: Build, plan: Plan, fittings: Fittings, routes: Mapping[int, Sequence[Point]], bodies: Sequence[SeatedBody]
+) -> list[Soft]:
     """Return the wires and leads a label had better not cover."""
     found = [Soft(f"W{number}", a, b) for number, points in routes.items() for a, b in pairwise(points)]
     for body in bodies:
         tail, head = body.ends
         found += [Soft(f"part {body.part.name}", body.a, tail), Soft(f"part {body.part.name}", head, body.b)]
+    for part in build.parts:
+        placement = build.placements.get(part.name)
+        if isinstance(part.values, Tube) and placement is not None:
+            rim = _ring(placement.at, fittings.sockets[part.values.socket].hole_mm / 2.0)
+            found += [Soft(f"socket {part.name}", a, b) for a, b in pairwise(rim)]
+    for standing in standing_transformers(build, plan):
+        corners = standing.outline().corners()
+        found += [Soft(f"outline {standing.part.name}", a, b) for a, b in pairwise((*corners, corners[0]))]
     for bus in build.buses:
         found += [Soft(f"bus {bus.name}", a, b) for a, b in pairwise(bus.points)]
     return found
+
+
+def _ring(at: Point, radius: float) -> list[Point]:
+    angles = (math.pi * k / 8.0 for k in range(17))
+    return [(at[0] + radius * math.cos(a), at[1] + radius * math.sin(a)) for a in angles]
 
 
 def wire_labels(
@@ -172,7 +187,7 @@ def _area_label(name: str, words: tuple[tuple[str, ...], ...], at: Point, half: 
         for i in steps
         for k in steps
     )
-    inside = Box(*at, half * 2.3, half * 2.0)
+    inside = Box(*at, half * 2.2, half * 1.9)
     return Label(f"name {name}", words, size, spots, (at,), style="bold", rank=4, inside=inside)
 
 

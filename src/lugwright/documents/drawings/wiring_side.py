@@ -62,7 +62,10 @@ def wiring_side(build: Build, plan: Plan, fittings: Fittings) -> WiringSide:
     ]
     bounds = (box[0] + 1.0, box[1] + 1.0, box[0] + box[2] - 1.0, box[1] + box[3] - CAPTION_MM / scale)
     labelled = place_labels(
-        labels, obstacles(build, plan, fittings, points, bodies, small, band), soft_lines(build, routes, bodies), bounds
+        labels,
+        obstacles(build, plan, fittings, points, bodies, small, band),
+        soft_lines(build, plan, fittings, routes, bodies),
+        bounds,
     )
     return WiringSide(build, plan, fittings, points, routes, bodies, labelled, box, band, paper, scale)
 

@@ -1,0 +1,149 @@
+"""The drill plan: every placed part has its holes, the template is 1:1, the DXF holds the same holes."""
+
+from __future__ import annotations
+
+import io
+from xml.etree import ElementTree
+
+import ezdxf
+import pytest
+
+from lugwright.documents.drawings.drill_plan import drill_holes, face_size_mm, faces, on_sheet
+from lugwright.documents.drawings.drill_template import drill_template_svg, hole_labels
+from lugwright.documents.drawings.dxf import drill_dxf
+from lugwright.documents.drawings.labels import label_overlaps
+
+from .dense_plan import dense
+
+FACES = ("plate", "front", "rear")
+
+
+def test_every_placed_part_strip_foot_and_bolt_has_its_holes() -> None:
+    build, plan, hardware = dense()
+    counts: dict[str, int] = {}
+    for hole in drill_holes(build, plan, hardware):
+        counts[hole.owner] = counts.get(hole.owner, 0) + 1
+    assert counts == {
+        "V1": 3, "V2": 3, "V3": 3, "J1": 1, "R101": 2, "S1": 1, "F1": 1, "P1": 3, "T1": 2, "C90": 1,
+        "A": 1, "B": 1, "C": 1, "D": 1, "chassis.1": 1, "chassis.2": 1,
+    }  # fmt: skip
+    assert set(build.placements) <= set(counts)
+
+
+def test_holes_are_numbered_from_one_on_each_face() -> None:
+    holes = drill_holes(*dense())
+    assert faces(dense()[0]) == FACES
+    for face in FACES:
+        numbers = [h.number for h in holes if h.face == face]
+        assert numbers == list(range(1, len(numbers) + 1))
+
+
+def test_seen_from_the_top_the_plate_is_mirrored_and_seen_from_the_wiring_side_it_is_not() -> None:
+    build, plan, hardware = dense()
+    socket = next(h for h in drill_holes(build, plan, hardware) if h.what == "V1 socket")
+    assert build.chassis is not None
+    assert on_sheet(build.chassis, socket, outside=True) == (260.0, 45.0)
+    assert on_sheet(build.chassis, socket, outside=False) == (60.0, 45.0)
+
+
+@pytest.mark.parametrize(("what", "outside"), [("J1 jack", (30.0, 30.0)), ("F1 fuse", (110.0, 30.0))])
+def test_from_outside_the_front_runs_as_the_bench_shows_it_and_the_rear_the_other_way(
+    what: str, outside: tuple[float, float]
+) -> None:
+    build, plan, hardware = dense()
+    hole = next(h for h in drill_holes(build, plan, hardware) if h.what == what)
+    assert build.chassis is not None
+    assert on_sheet(build.chassis, hole, outside=True) == outside
+    assert on_sheet(build.chassis, hole, outside=False) == (320.0 - outside[0], outside[1])
+
+
+@pytest.mark.parametrize("face", FACES)
+@pytest.mark.parametrize("outside", [True, False])
+def test_the_template_crosses_every_hole_at_its_place_and_true_size(face: str, outside: bool) -> None:
+    build, plan, hardware = dense()
+    svg = drill_template_svg(build, plan, hardware, face, outside=outside, table=False)
+    root = ElementTree.fromstring(svg.encode())
+    assert build.chassis is not None
+    drawn = {int(e.attrib["data-hole"]): e for e in root.iter() if e.get("class") == "hole"}
+    holes = [h for h in drill_holes(build, plan, hardware) if h.face == face]
+    assert set(drawn) == {h.number for h in holes}
+    for hole in holes:
+        x, y = on_sheet(build.chassis, hole, outside=outside)
+        level, upright = [e for e in drawn[hole.number] if e.tag.endswith("line")]
+        assert float(level.attrib["y1"]) == float(level.attrib["y2"]) == pytest.approx(y, abs=0.01)
+        assert float(upright.attrib["x1"]) == float(upright.attrib["x2"]) == pytest.approx(x, abs=0.01)
+        circles = [e for e in drawn[hole.number] if e.tag.endswith("circle")]
+        if hole.diameter_mm and not hole.cutout_mm:
+            assert float(circles[0].attrib["r"]) * 2.0 == pytest.approx(hole.diameter_mm, abs=0.01)
+
+
+@pytest.mark.parametrize("face", FACES)
+def test_check_bars_are_exactly_100_mm_on_a_sheet_in_millimeters(face: str) -> None:
+    root = ElementTree.fromstring(drill_template_svg(*dense(), face).encode())
+    _, _, width, height = (float(v) for v in root.attrib["viewBox"].split())
+    assert root.get("width") == f"{width:g}mm"
+    assert root.get("height") == f"{height:g}mm"
+    for axis, name in (("x", "check-bar-x"), ("y", "check-bar-y")):
+        (bar,) = [e for e in root.iter() if e.get("id") == name]
+        first = next(e for e in bar if e.tag.endswith("line"))
+        assert float(first.attrib[f"{axis}2"]) - float(first.attrib[f"{axis}1"]) == 100.0
+
+
+@pytest.mark.parametrize(
+    ("face", "outside", "title"),
+    [("plate", True, "PLATE: SEEN FROM THE TOP (TUBE SIDE)"), ("plate", False, "PLATE: SEEN FROM THE WIRING SIDE"),
+     ("front", True, "FRONT PANEL: SEEN FROM OUTSIDE"), ("rear", False, "REAR PANEL: SEEN FROM INSIDE")],
+)  # fmt: skip
+def test_the_sheet_says_from_where_it_is_seen(face: str, outside: bool, title: str) -> None:
+    root = ElementTree.fromstring(drill_template_svg(*dense(), face, outside=outside).encode())
+    heading = next(e for e in root.iter() if e.tag.endswith("text"))
+    assert (heading.text, heading.get("font-weight")) == (title, "bold")
+
+
+@pytest.mark.parametrize("face", FACES)
+def test_the_table_has_a_row_for_every_hole(face: str) -> None:
+    holes = [h for h in drill_holes(*dense()) if h.face == face]
+    root = ElementTree.fromstring(drill_template_svg(*dense(), face).encode())
+    rows = {int(e.attrib["data-hole"]): [c.text for c in e] for e in root.iter() if e.get("class") == "row"}
+    assert {n: (row[3], row[4], row[5]) for n, row in rows.items()} == {
+        h.number: (h.size if h.diameter_mm or h.cutout_mm else "mark", h.tool, h.what) for h in holes
+    }
+
+
+@pytest.mark.parametrize("face", FACES)
+def test_hole_labels_stand_clear_of_holes_and_of_one_another(face: str) -> None:
+    build, plan, hardware = dense()
+    assert build.chassis is not None
+    holes = [h for h in drill_holes(build, plan, hardware) if h.face == face]
+    spots = {h.number: on_sheet(build.chassis, h, outside=True) for h in holes}
+    assert label_overlaps(hole_labels(holes, spots, *face_size_mm(build.chassis, face))) == []
+
+
+@pytest.mark.parametrize("face", FACES)
+def test_the_dxf_reads_back_with_the_same_holes_in_millimeters(face: str) -> None:
+    build, plan, hardware = dense()
+    assert build.chassis is not None
+    drawing = ezdxf.read(io.StringIO(drill_dxf(build, plan, hardware, face)))
+    assert drawing.header["$INSUNITS"] == 4
+    height = face_size_mm(build.chassis, face)[1]
+    holes = [h for h in drill_holes(build, plan, hardware) if h.face == face]
+    wanted = sorted(
+        (x, round(height - y, 2), h.diameter_mm)
+        for h in holes
+        if h.diameter_mm and not h.cutout_mm
+        for x, y in (on_sheet(build.chassis, h, outside=True),)
+    )
+    space = drawing.modelspace()
+    circles = space.query('CIRCLE[layer=="HOLES"]')
+    read = sorted((round(c.dxf.center.x, 2), round(c.dxf.center.y, 2), round(2 * c.dxf.radius, 2)) for c in circles)
+    assert read == wanted
+    assert len(space.query('LWPOLYLINE[layer=="CUTOUTS"]')) == sum(1 for h in holes if h.cutout_mm)
+    assert len(space.query('POINT[layer=="MARKS"]')) == sum(1 for h in holes if not h.cutout_mm and not h.diameter_mm)
+    assert {t.dxf.text for t in space.query('TEXT[layer=="NUMBERS"]')} == {str(h.number) for h in holes}
+    assert not drawing.audit().errors
+
+
+def test_the_dxf_is_the_same_bytes_twice_and_leaves_no_setting_behind() -> None:
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    assert drill_dxf(*dense(), "plate") == drill_dxf(*dense(), "plate")
+    assert ezdxf.options.write_fixed_meta_data_for_testing == before

@@ -1,0 +1,162 @@
+"""The wiring side: everything of the plan is on it, nothing covers a label, the same bytes every time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import combinations, pairwise
+from xml.etree import ElementTree
+
+import pytest
+
+from lugwright.documents.drawings.colors import inks
+from lugwright.documents.drawings.labels import label_overlaps
+from lugwright.documents.drawings.wire_tracks import TRACK_MM
+from lugwright.documents.drawings.wiring_side import WiringSide, wiring_side, wiring_side_svg
+from lugwright.errors import DocumentError
+
+from .dense_plan import dense
+
+
+@pytest.fixture(scope="module")
+def side() -> WiringSide:
+    return wiring_side(*dense())
+
+
+@pytest.fixture(scope="module")
+def root(side: WiringSide) -> ElementTree.Element:
+    return ElementTree.fromstring(wiring_side_svg(side).encode())
+
+
+def marked(root: ElementTree.Element, name: str) -> list[str]:
+    return [element.attrib[name] for element in root.iter() if name in element.attrib]
+
+
+def group_of(root: ElementTree.Element, name: str) -> ElementTree.Element:
+    (found,) = [element for element in root.iter() if element.get("id") == name]
+    return found
+
+
+def words(root: ElementTree.Element) -> Iterator[str]:
+    return (element.text or "" for element in root.iter() if element.tag.endswith("text"))
+
+
+def test_every_wire_is_drawn_once_with_its_joint(root: ElementTree.Element) -> None:
+    _, plan, _ = dense()
+    drawn = {e.attrib["data-wire"]: e.attrib["data-joint"] for e in root.iter() if "data-wire" in e.attrib}
+    assert drawn == {f"W{w.number}": w.joint for w in plan.wires}
+    assert len(marked(root, "data-wire")) == len(plan.wires)
+
+
+def test_every_wire_has_its_number_on_it(root: ElementTree.Element) -> None:
+    _, plan, _ = dense()
+    tags = [e for e in group_of(root, "labels") if "wire-tag" in e.get("class", "")]
+    numbers = {word for tag in tags for word in words(tag)}
+    assert numbers == {str(w.number) for w in plan.wires}
+
+
+def test_every_seated_part_is_drawn_with_its_name(root: ElementTree.Element) -> None:
+    _, plan, _ = dense()
+    names = {s.part for s in plan.seats}
+    assert names <= set(marked(root, "data-part"))
+    written = {word.split(" ")[0] for word in words(group_of(root, "labels"))}
+    assert names <= written
+
+
+def test_everything_bolted_down_has_its_name(root: ElementTree.Element) -> None:
+    build, _, _ = dense()
+    written = {word.split(" ")[0] for word in words(group_of(root, "labels"))}
+    assert set(build.placements) | {s.name for s in build.strips} <= written
+
+
+def test_every_terminal_but_unused_bus_points_is_drawn(root: ElementTree.Element) -> None:
+    _, plan, _ = dense()
+    wanted = {key for key, t in plan.terminals.items() if t.kind != "bus" or plan.leads_at(key)}
+    assert set(marked(root, "data-terminal")) == wanted
+
+
+def test_no_label_covers_a_label_a_lug_or_another_part(side: WiringSide) -> None:
+    assert len(side.labelled.placed) > 70
+    assert label_overlaps(side.labelled) == []
+
+
+def test_the_check_would_see_a_label_pushed_onto_a_body(side: WiringSide) -> None:
+    body = next(o for o in side.labelled.obstacles if o.key == "part C5")
+    first = next(p for p in side.labelled.placed if p.label.key == "R10")
+    moved = replace(first, box=replace(first.box, x=body.box.x, y=body.box.y))
+    pushed = replace(side.labelled, placed=(*(p for p in side.labelled.placed if p is not first), moved))
+    assert "label R10 on part C5" in label_overlaps(pushed)
+
+
+def test_the_same_bytes_come_out_twice() -> None:
+    assert wiring_side_svg(wiring_side(*dense())) == wiring_side_svg(wiring_side(*dense()))
+
+
+def test_wires_run_side_by_side_and_never_on_one_another(side: WiringSide) -> None:
+    for (one, a), (two, b) in combinations(sorted(side.routes.items()), 2):
+        for p, q in pairwise(a):
+            for r, s in pairwise(b):
+                for level in (0, 1):
+                    if p[level] == q[level] and r[level] == s[level]:
+                        over = min(max(p[1 - level], q[1 - level]), max(r[1 - level], s[1 - level])) - max(
+                            min(p[1 - level], q[1 - level]), min(r[1 - level], s[1 - level]))  # fmt: skip
+                        near = abs(p[level] - r[level])
+                        assert over < 4.0 or near > TRACK_MM - 0.01, f"W{one} on W{two}"
+
+
+def test_a_wire_starts_and_ends_at_its_terminals(side: WiringSide) -> None:
+    for wire in side.plan.wires:
+        ends = tuple(side.points[key] for key in wire.terminals)
+        assert (side.routes[wire.number][0], side.routes[wire.number][-1]) == ends
+
+
+def test_low_wires_lie_under_parts_and_upper_wires_over_them(side: WiringSide, root: ElementTree.Element) -> None:
+    order = [e.get("id") for e in root if e.get("class") == "layer"]
+    assert order == ["metal", "strips", "low-wires", "bus", "parts-1", "upper-wires", "parts-2", "terminals", "labels"]
+    upper = set(marked(group_of(root, "upper-wires"), "data-wire"))
+    assert {f"W{w.number}" for w in side.plan.wires if w.lies_over} <= upper
+    assert {"W19", "W20", "W21", "W22"} <= set(marked(group_of(root, "low-wires"), "data-wire"))
+
+
+def test_a_job_shows_its_own_in_full_and_the_rest_gray(side: WiringSide) -> None:
+    svg = wiring_side_svg(side, only={"R4", "W9"})
+    root = ElementTree.fromstring(svg.encode())
+    assert set(marked(root, "data-wire")) == {f"W{w.number}" for w in side.plan.wires}
+    tags = {e.attrib["data-label"] for e in group_of(root, "labels") if "wire-tag" in e.get("class", "")}
+    assert {tag.split(" ")[0] for tag in tags} == {"W9"}
+    strokes = {e.get("stroke") for g in root.iter() if g.get("data-wire") == "W10" for e in g}
+    assert strokes == {"#fff", "#c4c4c4", "#e6e6e6"}
+    assert "R4" in {word.split(" ")[0] for word in words(group_of(root, "labels"))}
+    assert "R10" not in {word.split(" ")[0] for word in words(group_of(root, "labels"))}
+
+
+def test_a_large_chassis_is_drawn_smaller_with_text_of_the_same_size_on_paper() -> None:
+    build, plan, hardware = dense()
+    assert build.chassis is not None
+    wide = wiring_side(replace(build, chassis=replace(build.chassis, width_mm=640.0)), plan, hardware)
+    assert wide.paper == "A3"
+    assert wide.scale < 0.65
+    tag = next(p for p in wide.labelled.placed if p.label.key == "W1")
+    assert tag.label.size * wide.scale == pytest.approx(2.5)
+    assert label_overlaps(wide.labelled) == []
+
+
+def test_a_build_without_a_chassis_says_what_to_add() -> None:
+    build, plan, hardware = dense()
+    with pytest.raises(DocumentError) as error:
+        wiring_side(replace(build, chassis=None), plan, hardware)
+    assert str(error.value) == (
+        "nothing to draw on\n"
+        "  found:  Dense & <crowded> states no chassis\n"
+        "  wanted: the inside measures of the chassis\n"
+        "  do:     add [chassis] with inside = [width, depth, height] in mm"
+    )
+
+
+@pytest.mark.parametrize(
+    ("color", "ink", "stripe"),
+    [("red", "#d21f1f", None), ("green-yellow", "#1f8f3a", "#f5d90a"), ("red/yellow", "#d21f1f", "#f5d90a"),
+     ("bare", "#c9c2b4", None)],
+)  # fmt: skip
+def test_two_colored_wires_have_a_stripe(color: str, ink: str, stripe: str | None) -> None:
+    assert inks(color) == (ink, stripe)
