@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
-from lugwright.buildfile.build import Build
+from lugwright.buildfile.build import GROUND, Build
 from lugwright.errors import PlanError
 from lugwright.layout.anneal import fill, improve, repair
 from lugwright.layout.board import Board, make_board
+from lugwright.layout.charging_loop import center_taps, charging_wires, reservoirs
 from lugwright.layout.chassis import fixed_terminals
 from lugwright.layout.hardware import Hardware, hardware_for
 from lugwright.layout.heater_chain import ChainWire, heater_chains
@@ -55,7 +57,7 @@ def plan_lugs(
     hardware = hardware or hardware_for(build)
     terminals = fixed_terminals(build, hardware)
     facts = joint_facts(build, joint_volts)
-    chain = heater_chains(build, terminals)
+    chain = [*heater_chains(build, terminals), *charging_wires(build, terminals)]
     board = make_board(build, hardware, terminals, facts)
     raise_if_hopeless(build, board)
     place = {t.key: index for index, t in enumerate(board.terminals)}
@@ -106,7 +108,7 @@ def _old_ties(board: Board, previous: Plan, place: Mapping[str, int]) -> list[tu
 def _finished(build: Build, bench: Bench, chain: list[ChainWire], hardware: Hardware, previous: Plan | None) -> Plan:
     terminals = _terminals(bench)
     seats = _seated(bench)
-    links = _links(bench, chain)
+    links = _links(build, bench, chain)
     wires = route_wires(build, hardware, terminals, seats, links, bench.board.facts, previous)
     spare = tuple(t.key for t in terminals.values() if t.kind == "lug" and not t.joint)
     terms = {name: round(value, 1) for name, value in bench.cost_terms().items()}
@@ -149,7 +151,7 @@ def _seated(bench: Bench) -> tuple[SeatedPart, ...]:
     return tuple(found)
 
 
-def _links(bench: Bench, chain: list[ChainWire]) -> list[Link]:
+def _links(build: Build, bench: Bench, chain: list[ChainWire]) -> list[Link]:
     """Return every wire of the plan as a pair of terminals."""
     board = bench.board
     links = [Link(w.joint, w.terminals, w.twist, "") for w in chain]
@@ -159,10 +161,29 @@ def _links(bench: Bench, chain: list[ChainWire]) -> list[Link]:
             links.append(
                 Link(board.joints[index], (board.terminals[ends[0]].key, board.terminals[ends[1]].key), "", "")
             )
+    links = _with_charging_loop(build, bench, links)
     for part, seat in zip(board.parts, bench.seats, strict=True):
         if part.is_bond and seat is not None:
             first, second = (board.terminals[end].key for end in seat.lying.ends)
             links.append(Link(board.joints[part.joints[0]], (first, second), "", part.name))
+    return links
+
+
+def _with_charging_loop(build: Build, bench: Bench, links: list[Link]) -> list[Link]:
+    """Return the links with each center tap moved to the minus lead of its reservoir, where that lug has room."""
+    at = {part.name: index for index, part in enumerate(bench.board.parts)}
+    place = {t.key: index for index, t in enumerate(bench.board.terminals)}
+    for tap, ends in center_taps(build):
+        for part in reservoirs(build, ends):
+            seat = bench.seats[at[part.name]] if part.name in at else None
+            if seat is None:
+                continue
+            side = next(side for side in (0, 1) if part.terminals[side].joint == GROUND)
+            minus = bench.board.terminals[seat.lying.ends[side]].key
+            taken = sum(minus in link.terminals for link in links)
+            if bench.board.capacity[place[minus]] > bench.load[place[minus]] + taken:
+                links = [replace(k, terminals=(tap, minus)) if k.terminals[0] == tap else k for k in links]
+            break
     return links
 
 

@@ -10,8 +10,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.layout.board import FREE, MAX_LAYERS, Board
-from lugwright.layout.bodies import Lying, in_the_way
-from lugwright.layout.objective import BROKEN_LIMIT, HOT_OVER_COLD, LEAD_AIR_MM, NEW_LUG, TIE_LUG, UNPLACED, layer_cost
+from lugwright.layout.bodies import Lying, in_the_way, line_distance_mm
+from lugwright.layout.objective import (
+    BROKEN_LIMIT,
+    HOT_AIR_MM,
+    HOT_NEAR_COLD,
+    LEAD_AIR_MM,
+    NEW_LUG,
+    TIE_LUG,
+    UNPLACED,
+    layer_cost,
+)
 from lugwright.layout.trees import Tree, wire_tree
 
 BEST_TRIED = 24  # seats looked at closely, cheapest first
@@ -52,6 +61,9 @@ class Bench:
         self._seat_cost: list[list[float]] = [seats.cost.tolist() for seats in board.seats]
         self._distance: list[list[float]] = board.distance.tolist()
         self._clash: dict[tuple[int, int, int, int], bool] = {}  # answers already found
+        self._warm: dict[tuple[int, int, int, int], bool] = {}
+        self._hot = [index for index, part in enumerate(board.parts) if part.is_hot]
+        self._cold = [index for index, part in enumerate(board.parts) if part.fears_heat]
         self._boxes = np.full((len(board.parts), 4), np.nan)  # least x, least y, largest x, largest y
         self._near: dict[int, tuple[NDArray[np.float64], NDArray[np.bool_]]] = {}
 
@@ -191,13 +203,23 @@ class Bench:
         return best
 
     def _heat_cost(self, part: int, row: int, lying: Lying) -> float:
-        """Return the cost of power resistors under or over electrolytics."""
-        parts = self.board.parts
-        me = parts[part]
-        if not me.is_hot and not me.fears_heat:
-            return 0.0
-        over = [parts[other] for other, _ in self.overlapped(part, row, lying)]
-        return HOT_OVER_COLD * sum(1 for p in over if (me.is_hot and p.fears_heat) or (me.fears_heat and p.is_hot))
+        """Return the cost of power resistors close to electrolytics."""
+        me = self.board.parts[part]
+        others = self._cold if me.is_hot else self._hot if me.fears_heat else []
+        close = 0
+        for other in others:
+            seat = self.seats[other]
+            if seat is not None and self._too_warm(part, row, lying, other, seat):
+                close += 1
+        return HOT_NEAR_COLD * close
+
+    def _too_warm(self, part: int, row: int, lying: Lying, other: int, seat: Seat) -> bool:
+        key = (part, row, other, seat.row) if part < other else (other, seat.row, part, row)
+        known = self._warm.get(key)
+        if known is None:
+            reach = lying.radius_mm + seat.lying.radius_mm + HOT_AIR_MM
+            known = self._warm[key] = line_distance_mm(lying.body, seat.lying.body) < reach
+        return known
 
     def _beside_cost(self, ends: tuple[int, int], joints: tuple[int, int]) -> float:
         cost = 0.0

@@ -14,6 +14,7 @@ from lugwright.layout.results import Plan
 from lugwright.layout.rules.bus_order import bus_order
 from lugwright.layout.rules.busy_lug import busy_lug
 from lugwright.layout.rules.case import Case
+from lugwright.layout.rules.charging_loop import charging_loop
 from lugwright.layout.rules.grid_lead import grid_lead_length, grid_stopper_on_pin
 from lugwright.layout.rules.near_grid import heater_beside_grid, mains_beside_signal, plate_beside_grid
 from lugwright.layout.rules.parts_hang import heavy_part, hot_resistor_near_capacitor, unsupported_lead
@@ -131,6 +132,21 @@ def test_returns_out_of_stage_order():
     assert not list(bus_order(Case(BUILD, replace(PLAN, seats=in_order), CLASSES)))
 
 
+def test_center_tap_that_lands_on_the_bus():
+    tap = next(w for w in PLAN.wires if "T1.hv.ct" in w.terminals)
+    wires = tuple(replace(w, terminals=("T1.hv.ct", "bus.9")) if w is tap else w for w in PLAN.wires)
+    found = only(charging_loop, replace(PLAN, wires=wires))
+    assert found.what == "charging current of C6 runs through the ground bus"
+    assert found.found == "T1 red/yellow lead lands on bus point 9"
+
+
+def test_center_tap_of_a_can_supply_goes_to_the_can():
+    build, volts = amplifier(1, old_style=True)
+    plan = plan_lugs(build, joint_volts=volts)
+    assert any(set(w.terminals) == {"T1.hv.ct", "C90.minus"} for w in plan.wires)
+    assert not list(charging_loop(Case(build, plan, joint_classes(build, volts))))
+
+
 def test_every_rule_is_in_the_table_once_and_runs_on_a_real_plan():
-    assert len({rule.__name__ for rule in RULES}) == len(RULES) == 11
+    assert len({rule.__name__ for rule in RULES}) == len(RULES) == 12
     assert {f.grade.value for f in layout_findings(BUILD, PLAN, joint_volts=VOLTS)} <= {"doubt", "note"}

@@ -11,6 +11,7 @@ from lugwright.layout.results import Plan
 from lugwright.layout.rules.bus_order import bus_order
 from lugwright.layout.rules.busy_lug import busy_lug
 from lugwright.layout.rules.case import Case
+from lugwright.layout.rules.charging_loop import charging_loop
 from lugwright.layout.rules.grid_lead import grid_lead_length, grid_stopper_on_pin
 from lugwright.layout.rules.near_grid import heater_beside_grid, mains_beside_signal, plate_beside_grid
 from lugwright.layout.rules.parts_hang import heavy_part, hot_resistor_near_capacitor, unsupported_lead
@@ -28,6 +29,7 @@ RULES: tuple[Callable[[Case], Iterator[Finding]], ...] = (
     heavy_part,
     unsupported_lead,
     bus_order,
+    charging_loop,
 )
 
 
