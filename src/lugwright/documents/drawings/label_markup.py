@@ -5,10 +5,8 @@ from __future__ import annotations
 from lugwright.documents.drawings.labels import LINE_HEIGHT, Placed
 from lugwright.documents.drawings.svg import Markup, circle, group, line, num, rect, text
 
-GRAY = "#9a9a9a"
 
-
-def label_markup(placed: Placed, *, faded: bool = False) -> Markup:
+def label_markup(placed: Placed) -> Markup:
     """Return the label; wire tags have a frame, led-away words a white back and a dot at what they name."""
     label, box = placed.label, placed.box
     found = []
@@ -24,7 +22,7 @@ def label_markup(placed: Placed, *, faded: bool = False) -> Markup:
     bold = label.style in ("bold", "tag")
     for index, words in enumerate(placed.lines):
         down = (index - (len(placed.lines) - 1) / 2.0) * label.size * LINE_HEIGHT
-        plain = text((box.x, box.y + down), words, label.size, bold=bold, fill=GRAY if faded else "#000")
+        plain = text((box.x, box.y + down), words, label.size, bold=bold)
         found.append(_turned(plain, placed))
     return group(found, class_=f"label {'wire-tag' if label.style == 'tag' else 'name'}", data_label=label.key)
 

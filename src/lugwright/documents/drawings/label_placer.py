@@ -180,7 +180,9 @@ def _best(
         if not _fits(label, box, spot) or sheet.blocked(box, label.own) or sheet.labels_under(box):
             continue
         placed = Placed(label, lines, box, spot.pointer)
-        cost = spot.cost + SOFT_COST * sheet.lines_under(box, label.own)
+        cost = spot.cost + SOFT_COST * sheet.lines_under(
+            box, label.own | (frozenset() if spot.pointer else label.beneath)
+        )
         leader = placed.leader()
         if leader:
             through, crossed = sheet.leader_faults(*leader)

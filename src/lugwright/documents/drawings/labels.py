@@ -40,6 +40,7 @@ class Label:
     rank: int = 5  # smaller is placed first
     pad: float = 0.25
     inside: Box | None = None  # the label must fit in here (its own body) unless led away
+    beneath: frozenset[str] = frozenset()  # lines that lie under its own body and so do not disturb it there
 
     def box(self, spot: Spot, lines: tuple[str, ...]) -> Box:
         """Return the area the label takes at a spot."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from lugwright.buildfile.build import Build, Can, Jack, Part, Pot, Switch, Tube
@@ -48,13 +48,17 @@ def obstacles(
 
 
 def soft_lines(
-    build: Build, plan: Plan, fittings: Fittings, routes: Mapping[int, Sequence[Point]], bodies: Sequence[SeatedBody]
+    build: Build,
+    plan: Plan,
+    fittings: Fittings,
+    routes: Mapping[int, Sequence[Point]],
+    bodies: Sequence[SeatedBody],
 ) -> list[Soft]:
-    """Return the wires and leads a label had better not cover."""
+    """Return the lines a label had better not cover: wires, leads, rims, outlines."""
     found = [Soft(f"W{number}", a, b) for number, points in routes.items() for a, b in pairwise(points)]
     for body in bodies:
         tail, head = body.ends
-        found += [Soft(f"part {body.part.name}", body.a, tail), Soft(f"part {body.part.name}", head, body.b)]
+        found += [Soft(f"lead {body.part.name}", body.a, tail), Soft(f"lead {body.part.name}", head, body.b)]
     for part in build.parts:
         placement = build.placements.get(part.name)
         if isinstance(part.values, Tube) and placement is not None:
@@ -105,10 +109,18 @@ def _wire_label(
     )  # fmt: skip
 
 
-def part_labels(bodies: Sequence[SeatedBody], size: float) -> Iterator[Label]:
-    """Yield the name of every seated part, with its value where the body has room for it."""
+def part_labels(
+    bodies: Sequence[SeatedBody], low_wires: Collection[str], wires: Collection[str], size: float
+) -> Iterator[Label]:
+    """Yield the name of every seated part, with its value where the body has room for it.
+
+    ``low_wires`` lie under all parts, all ``wires`` under parts of the second layer and up.
+    """
     for index, body in enumerate(bodies):
         over = [b.box for b in bodies[index + 1 :]]
+        beneath = frozenset(wires if body.seat.layer > 1 else low_wires) | {
+            f"lead {lower.part.name}" for lower in bodies[: index + 1]
+        }
         name, value = body.part.name, short_value(body.part)
         longer = [(f"{name} {value}",), (name, value)] if value else []
         turn = round(upright(body.box.turn), 1)
@@ -129,7 +141,7 @@ def part_labels(bodies: Sequence[SeatedBody], size: float) -> Iterator[Label]:
         middle = (body.box.x, body.box.y)
         yield Label(
             name, texts(*longer, name), size, tuple(spots), tuple(anchors) or (middle,), frozenset({f"part {name}"}),
-            "plain", 2, 0.05, body.writing.grown(0.25),
+            "plain", 2, 0.05, body.writing.grown(0.25), beneath,
         )  # fmt: skip
 
 

@@ -15,6 +15,7 @@ from lugwright.documents.drawings.labels import Label, Labelled, Placed
 from lugwright.documents.drawings.metal import BAND_MM, band_box, buses_markup, metal_markup, strips_markup, used_panels
 from lugwright.documents.drawings.svg import Markup, document, group, line, text
 from lugwright.documents.drawings.terminal_points import terminal_markup, terminal_points
+from lugwright.documents.drawings.twists import twisted_routes
 from lugwright.documents.drawings.wire_tracks import drawn_routes
 from lugwright.documents.drawings.wires import wire_markup
 from lugwright.documents.drawings.wiring_labels import metal_labels, obstacles, part_labels, soft_lines, wire_labels
@@ -25,7 +26,10 @@ TERMINAL_TEXT_MM = 2.0  # on paper
 MARGIN_MM = 14.0
 CAPTION_MM = 9.0
 PAPER_MM = {"A4": (277.0, 180.0), "A3": (400.0, 267.0)}  # landscape, inside the margins and a caption
+LEAST_SCALE, MOST_SHEETS, OVERLAP_MM = 0.85, 3, 20.0
 HIGH_LANE_MM = 8.5
+
+Window = tuple[float, float, float, float]  # x, y, width, height; mm on the chassis
 
 
 @dataclass(frozen=True)
@@ -37,27 +41,31 @@ class WiringSide:
     fittings: Fittings
     points: Mapping[str, Point]
     routes: Mapping[int, tuple[Point, ...]]
+    drawn: Mapping[int, tuple[Point, ...]]  # the routes with twisted pairs woven
     bodies: tuple[SeatedBody, ...]
     labelled: Labelled
-    box: tuple[float, float, float, float]
+    box: Window
     band: float  # depth of the folded-out panels on the drawing
     paper: str
-    scale: float
+    scale: float  # on paper
+    sheets: tuple[Window, ...]  # x, y, width, height of each sheet's piece
 
 
 def wiring_side(build: Build, plan: Plan, fittings: Fittings) -> WiringSide:
     """Return the wiring side with every label placed; draw it with `wiring_side_svg`."""
-    paper, scale = paper_for(*_box(build, BAND_MM)[2:])
+    _, scale, _ = paper_for(*_box(build, BAND_MM)[2:])
     band = BAND_MM / scale
     box = _box(build, band)
-    paper, scale = paper_for(box[2], box[3])
+    paper, scale, count = paper_for(box[2], box[3])
     points = terminal_points(build, plan)
     bodies = seated_bodies(build, plan, points)
     routes = drawn_routes(plan, points)
     size, small = TEXT_MM / scale, TERMINAL_TEXT_MM / scale
+    wires = [f"W{w.number}" for w in plan.wires]
+    high = {f"W{w.number}" for w in plan.wires if _is_high(w)}
     labels: list[Label] = [
         *metal_labels(build, plan, fittings, size, band),
-        *part_labels(bodies, size),
+        *part_labels(bodies, [w for w in wires if w not in high], wires, size),
         *wire_labels(plan, routes, bodies, size),
     ]
     bounds = (box[0] + 1.0, box[1] + 1.0, box[0] + box[2] - 1.0, box[1] + box[3] - CAPTION_MM / scale)
@@ -67,19 +75,57 @@ def wiring_side(build: Build, plan: Plan, fittings: Fittings) -> WiringSide:
         soft_lines(build, plan, fittings, routes, bodies),
         bounds,
     )
-    return WiringSide(build, plan, fittings, points, routes, bodies, labelled, box, band, paper, scale)
+    tags = [p.box for p in labelled.placed if p.label.style == "tag" and p.pointer is None]
+    drawn = twisted_routes(plan, routes, tags)
+    return WiringSide(
+        build,
+        plan,
+        fittings,
+        points,
+        routes,
+        drawn,
+        bodies,
+        labelled,
+        box,
+        band,
+        paper,
+        scale,
+        sheet_windows(box, count),
+    )
 
 
-def paper_for(width_mm: float, height_mm: float) -> tuple[str, float]:
-    """Return the smallest paper that takes the drawing at true size, else A3 and the scale that fits."""
-    for name, (width, height) in PAPER_MM.items():
-        if width_mm <= width and height_mm <= height:
-            return name, 1.0
-    width, height = PAPER_MM["A3"]
-    return "A3", round(min(width / width_mm, height / height_mm), 3)
+def paper_for(width_mm: float, height_mm: float) -> tuple[str, float, int]:
+    """Return paper, scale and number of sheets side by side: true size if it fits, else smaller, else cut."""
+    best = ("A3", 0.0, 1)
+    for count in range(1, MOST_SHEETS + 1):
+        part = (width_mm + (count - 1) * OVERLAP_MM) / count
+        for name, (width, height) in PAPER_MM.items():
+            scale = round(min(1.0, width / part, height / height_mm), 3)
+            if scale == 1.0 or (name == "A3" and scale >= LEAST_SCALE):
+                return name, scale, count
+            if scale > best[1] + 0.1:
+                best = (name, scale, count)
+    return best
 
 
-def _box(build: Build, band: float) -> tuple[float, float, float, float]:
+def sheet_windows(box: Window, count: int) -> tuple[Window, ...]:
+    """Return the pieces of the drawing that go on each sheet, left to right, overlapping a little."""
+    x, y, width, height = box
+    part = (width + (count - 1) * OVERLAP_MM) / count
+    return tuple((round(x + k * (part - OVERLAP_MM), 2), y, round(part, 2), height) for k in range(count))
+
+
+def wiring_side_sheets(side: WiringSide) -> tuple[str, ...]:
+    """Return the drawing as sheets of `WiringSide.paper`, landscape, to be printed at 100 %."""
+    if len(side.sheets) == 1:
+        return (wiring_side_svg(side),)
+    return tuple(
+        _drawing(side, None, (), window, [_caption(side, window, f"Sheet {k} of {len(side.sheets)}, left to right. ")])
+        for k, window in enumerate(side.sheets, start=1)
+    )
+
+
+def _box(build: Build, band: float) -> Window:
     chassis = chassis_of(build)
     areas = [(0.0, 0.0, chassis.width_mm, chassis.depth_mm)]
     areas += [band_box(chassis, panel, band) for panel in used_panels(build)]
@@ -90,28 +136,68 @@ def _box(build: Build, band: float) -> tuple[float, float, float, float]:
     )  # fmt: skip
 
 
-def wiring_side_svg(side: WiringSide, *, only: Collection[str] | None = None) -> str:
-    """Return the drawing. ``only`` names parts and wires ("R3", "W12") drawn full; the rest is then light gray."""
-    plan, size = side.plan, TERMINAL_TEXT_MM / side.scale
-    shown = _shown(side, only)
-    low = [w for w in plan.wires if not _is_high(w)]
-    high = [w for w in plan.wires if _is_high(w)]
-    first = [b for b in side.bodies if b.seat.layer == 1]
-    later = [b for b in side.bodies if b.seat.layer > 1]
+def wiring_side_svg(
+    side: WiringSide,
+    *,
+    only: Collection[str] | None = None,
+    hidden: Collection[str] = (),
+    window: Window | None = None,
+) -> str:
+    """Return the drawing.
+
+    ``only`` names parts and wires ("R3", "W12") drawn full; the rest is then light gray. ``hidden`` ones are left
+    out, because they are not there yet. ``window`` is x, y, width, height of the piece of the chassis to show.
+    """
+    return _drawing(side, only, hidden, window or side.box, [] if window else [_caption(side, side.box, "")])
+
+
+def _drawing(
+    side: WiringSide,
+    only: Collection[str] | None,
+    hidden: Collection[str],
+    box: Window,
+    captions: Sequence[Markup],
+) -> str:
+    plan, shown, gone = side.plan, _shown(side, only), frozenset(hidden)
+    wires = [w for w in plan.wires if f"W{w.number}" not in gone]
+    bodies = [b for b in side.bodies if b.part.name not in gone]
+    labels = [p for p in side.labelled.placed if p.label.style == "bold" or _is_shown(p, shown - gone)]
     layers = [
-        group(metal_markup(side.build, plan, side.fittings, side.band), id="metal", class_="layer"),
-        group(strips_markup(side.build, side.fittings), id="strips", class_="layer"),
-        group(_wires(side, low, shown), id="low-wires", class_="layer"),
-        group(buses_markup(side.build), id="bus", class_="layer"),
-        group([body_markup(b, faded=b.part.name not in shown) for b in first], id="parts-1", class_="layer"),
-        group(_wires(side, high, shown), id="upper-wires", class_="layer"),
-        group([body_markup(b, faded=b.part.name not in shown) for b in later], id="parts-2", class_="layer"),
-        group(_terminals(side, size, shown, only), id="terminals", class_="layer"),
-        group([label_markup(p, faded=not _is_shown(p, shown)) for p in side.labelled.placed
-               if only is None or p.label.style == "bold" or _is_shown(p, shown)], id="labels", class_="layer"),
-        _caption(side),
-    ]  # fmt: skip
-    return document(layers, box=side.box, scale=side.scale, title=f"{side.build.title}: wiring side")
+        _layer("metal", metal_markup(side.build, plan, side.fittings, side.band)),
+        _layer("strips", strips_markup(side.build, side.fittings)),
+        _layer("low-wires", _wires(side, [w for w in wires if not _is_high(w)], shown)),
+        _layer("bus", buses_markup(side.build)),
+        _layer("parts-1", _parts([b for b in bodies if b.seat.layer == 1], shown)),
+        _layer("upper-wires", _wires(side, [w for w in wires if _is_high(w)], shown)),
+        _layer("parts-2", _parts([b for b in bodies if b.seat.layer > 1], shown)),
+        _layer("terminals", _terminals(side, shown, only)),
+        _layer("labels", [label_markup(p) for p in labels]),
+    ]
+    return document([*layers, *captions], box=box, scale=side.scale, title=f"{side.build.title}: wiring side")
+
+
+def _layer(name: str, children: Sequence[Markup]) -> Markup:
+    return group(children, id=name, class_="layer")
+
+
+def _parts(bodies: Sequence[SeatedBody], shown: frozenset[str]) -> list[Markup]:
+    return [body_markup(body, faded=body.part.name not in shown) for body in bodies]
+
+
+def window_around(side: WiringSide, names: Collection[str], *, margin_mm: float = 18.0) -> Window:
+    """Return the piece of the drawing that shows these parts and wires with their labels and some room about them."""
+    points = [p for number, route in side.routes.items() if f"W{number}" in names for p in route]
+    points += [p for body in side.bodies if body.part.name in names for p in (body.a, body.b, *body.box.corners())]
+    points += [c for p in side.labelled.placed if p.label.key.split(" ")[0] in names for c in p.box.corners()]
+    points += [(t.x_mm, t.y_mm) for t in side.plan.terminals.values() if t.owner in names]
+    if not points:
+        return side.box
+    low_x, low_y, width, height = side.box
+    left = max(low_x, min(p[0] for p in points) - margin_mm)
+    top = max(low_y, min(p[1] for p in points) - margin_mm)
+    right = min(low_x + width, max(p[0] for p in points) + margin_mm)
+    bottom = min(low_y + height, max(p[1] for p in points) + margin_mm)
+    return round(left, 1), round(top, 1), round(right - left, 1), round(bottom - top, 1)
 
 
 def _shown(side: WiringSide, only: Collection[str] | None) -> frozenset[str]:
@@ -120,7 +206,7 @@ def _shown(side: WiringSide, only: Collection[str] | None) -> frozenset[str]:
 
 
 def _is_shown(placed: Placed, shown: frozenset[str]) -> bool:
-    return placed.label.style == "bold" or placed.label.key.split(" ")[0] in shown
+    return placed.label.key.split(" ")[0] in shown
 
 
 def _is_high(wire: Wire) -> bool:
@@ -130,10 +216,11 @@ def _is_high(wire: Wire) -> bool:
 
 def _wires(side: WiringSide, wires: Sequence[Wire], shown: frozenset[str]) -> list[Markup]:
     order = sorted(wires, key=lambda w: (max(z for _, _, z in w.route[1:-1] or w.route), w.number))
-    return [wire_markup(w, side.routes[w.number], faded=f"W{w.number}" not in shown) for w in order]
+    return [wire_markup(w, side.drawn[w.number], faded=f"W{w.number}" not in shown) for w in order]
 
 
-def _terminals(side: WiringSide, size: float, shown: frozenset[str], only: Collection[str] | None) -> list[Markup]:
+def _terminals(side: WiringSide, shown: frozenset[str], only: Collection[str] | None) -> list[Markup]:
+    size = TERMINAL_TEXT_MM / side.scale
     found = []
     for key, terminal in side.plan.terminals.items():
         leads = side.plan.leads_at(key)
@@ -144,8 +231,8 @@ def _terminals(side: WiringSide, size: float, shown: frozenset[str], only: Colle
     return found
 
 
-def _caption(side: WiringSide) -> Markup:
-    x, y, width, height = side.box
+def _caption(side: WiringSide, box: Window, sheet: str) -> Markup:
+    x, y, width, height = box
     size = TEXT_MM / side.scale
     base = y + height - 3.2 / side.scale
     words = (
@@ -155,7 +242,7 @@ def _caption(side: WiringSide) -> Markup:
     ticks = [line((bar_end - k, base - 1.2), (bar_end - k, base + 1.2), width=0.3) for k in (50.0, 0.0)]
     return group(
         [
-            text((x + 4.0, base), words, size, anchor="start"),
+            text((x + 4.0, base), sheet + words, size, anchor="start"),
             line((bar_end - 50.0, base), (bar_end, base), width=0.5),
             *ticks,
             text((bar_end - 53.0, base), "50 mm", size, anchor="end"),

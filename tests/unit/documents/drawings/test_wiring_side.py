@@ -10,9 +10,18 @@ from xml.etree import ElementTree
 import pytest
 
 from lugwright.documents.drawings.colors import inks
+from lugwright.documents.drawings.geometry import Box
 from lugwright.documents.drawings.labels import label_overlaps
+from lugwright.documents.drawings.twists import twisted_routes
 from lugwright.documents.drawings.wire_tracks import TRACK_MM
-from lugwright.documents.drawings.wiring_side import WiringSide, wiring_side, wiring_side_svg
+from lugwright.documents.drawings.wiring_side import (
+    WiringSide,
+    paper_for,
+    window_around,
+    wiring_side,
+    wiring_side_sheets,
+    wiring_side_svg,
+)
 from lugwright.errors import DocumentError
 
 from .dense_plan import dense
@@ -130,15 +139,65 @@ def test_a_job_shows_its_own_in_full_and_the_rest_gray(side: WiringSide) -> None
     assert "R10" not in {word.split(" ")[0] for word in words(group_of(root, "labels"))}
 
 
-def test_a_large_chassis_is_drawn_smaller_with_text_of_the_same_size_on_paper() -> None:
+def test_a_large_chassis_is_cut_into_sheets_of_true_size() -> None:
     build, plan, hardware = dense()
     assert build.chassis is not None
-    wide = wiring_side(replace(build, chassis=replace(build.chassis, width_mm=640.0)), plan, hardware)
-    assert wide.paper == "A3"
-    assert wide.scale < 0.65
-    tag = next(p for p in wide.labelled.placed if p.label.key == "W1")
-    assert tag.label.size * wide.scale == pytest.approx(2.5)
+    wide = wiring_side(replace(build, chassis=replace(build.chassis, width_mm=600.0)), plan, hardware)
+    assert (wide.paper, wide.scale, len(wide.sheets)) == ("A3", 1.0, 2)
     assert label_overlaps(wide.labelled) == []
+    first, second = (ElementTree.fromstring(svg.encode()) for svg in wiring_side_sheets(wide))
+    left, right = ([float(v) for v in root.attrib["viewBox"].split()] for root in (first, second))
+    assert left[0] + left[2] - right[0] == pytest.approx(20.0, abs=0.02)
+    assert right[0] + right[2] == pytest.approx(wide.box[0] + wide.box[2], abs=0.02)
+    assert any(word.startswith("Sheet 2 of 2") for word in words(second))
+
+
+def test_a_deep_chassis_is_drawn_smaller_with_text_of_the_same_size_on_paper() -> None:
+    build, plan, hardware = dense()
+    assert build.chassis is not None
+    deep = wiring_side(replace(build, chassis=replace(build.chassis, depth_mm=260.0)), plan, hardware)
+    assert (deep.paper, len(deep.sheets)) == ("A3", 1)
+    assert 0.7 < deep.scale < 0.95
+    tag = next(p for p in deep.labelled.placed if p.label.key == "W1")
+    assert tag.label.size * deep.scale == pytest.approx(2.5)
+
+
+def test_a_small_chassis_goes_on_a4() -> None:
+    assert paper_for(250.0, 170.0) == ("A4", 1.0, 1)
+    assert paper_for(350.0, 250.0) == ("A3", 1.0, 1)
+    assert paper_for(440.0, 250.0) == ("A3", 0.909, 1)
+    assert paper_for(558.0, 240.0) == ("A3", 1.0, 2)
+
+
+def test_what_is_not_there_yet_can_be_left_out(side: WiringSide) -> None:
+    root = ElementTree.fromstring(wiring_side_svg(side, only={"R4"}, hidden={"C5", "W9"}).encode())
+    assert "W9" not in marked(root, "data-wire")
+    assert "C5" not in marked(root, "data-part")
+    assert "W10" in marked(root, "data-wire")
+
+
+def test_the_window_of_a_job_holds_its_parts_and_labels(side: WiringSide) -> None:
+    x, y, width, height = window_around(side, {"R4", "W9"})
+    for point in (*side.routes[9], side.points["A.3"], side.points["C.3"]):
+        assert x < point[0] < x + width
+        assert y < point[1] < y + height
+    assert width < side.box[2] / 2.0
+    assert window_around(side, {"nothing"}) == side.box
+
+
+def test_twisted_wires_change_sides_an_even_number_of_times_and_not_under_a_tag() -> None:
+    _, plan, _ = dense()
+    pair = tuple(replace(w, twist="pair") if w.number in (1, 2) else w for w in plan.wires)
+    routes = {1: ((0.0, 0.0), (60.0, 0.0)), 2: ((0.0, 2.1), (60.0, 2.1))}
+    lone = replace(plan, wires=pair[:2])
+    free = twisted_routes(lone, routes, [])
+    assert {y for _, y in free[1]} == {0.0, 2.1}
+    assert (free[1][-1], free[2][-1]) == ((60.0, 0.0), (60.0, 2.1))
+    assert len(free[1]) % 2 == 1
+    tagged = twisted_routes(lone, routes, [Box(30.0, 0.0, 4.0, 3.0)])
+    under = [p for p in tagged[1] if 28.0 < p[0] < 32.0]
+    assert under == []
+    assert [p for p in tagged[1] if p[0] > 32.0 and p[1] == 2.1]
 
 
 def test_a_build_without_a_chassis_says_what_to_add() -> None:
