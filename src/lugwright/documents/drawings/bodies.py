@@ -56,7 +56,7 @@ def _writing(part: Part, box: Box) -> Box:
     low, high = _marks(part, box)
     ux, uy = unit(box.turn)
     shift = (low - high) / 2.0
-    return Box(box.x + ux * shift, box.y + uy * shift, box.width - low - high, box.height + 0.6, box.turn)
+    return Box(box.x + ux * shift, box.y + uy * shift, box.width - low - high - 0.4, box.height + 1.1, box.turn)
 
 
 def _marks(part: Part, box: Box) -> tuple[float, float]:

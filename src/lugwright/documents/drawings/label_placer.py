@@ -23,6 +23,8 @@ RINGS = 24
 DIRECTIONS = 24
 LEADER_COST = 6.0
 SOFT_COST = 5.0  # per wire or lead under a label
+WORDS_ON_LINE_COST = 9.0  # the same under plain words, which have no frame
+BEARABLE = 7.5  # a place that costs more is compared with one led away
 LEADER_CROSSES_COST = 12.0
 SHORTER_TEXT_COST = 2.0
 MAX_ANCHORS = 6
@@ -99,14 +101,15 @@ class Sheet:
             }
         )
 
-    def leader_faults(self, a: Point, b: Point) -> tuple[bool, int]:
-        """Return whether a leader line would run through a label, and how many other leaders it would cross."""
+    def runs_through_label(self, a: Point, b: Point) -> bool:
+        """Return whether a leader line would run through a label."""
         bounds = (min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1]))
-        for cell in _cells(bounds):
-            for key in self.cells.get(cell, ()):
-                if segment_hits_box(a, b, self.placed[key].box):
-                    return True, 0
-        return False, sum(segments_cross(a, b, c, d) for c, d in self.leaders.values())
+        keys = {key for cell in _cells(bounds) for key in self.cells.get(cell, ())}
+        return any(segment_hits_box(a, b, self.placed[key].box) for key in keys)
+
+    def leaders_crossed(self, a: Point, b: Point) -> int:
+        """Return how many other leader lines one would cross."""
+        return sum(segments_cross(a, b, c, d) for c, d in self.leaders.values())
 
 
 def place_labels(
@@ -130,8 +133,10 @@ def place_labels(
         found = _best(sheet, _near(label), label)
         if found is None:
             waiting.append(label)
-        else:
-            sheet.put(found)
+            continue
+        cost, placed = found
+        away = _best(sheet, _led_away(label), label, enough=LEADER_COST + 4.0, most=cost) if cost > BEARABLE else None
+        sheet.put(away[1] if away else placed)
     left_out = [label.key for label in waiting if not _place_hard(sheet, label)]
     return Labelled(tuple(sheet.placed[key] for key in sorted(sheet.placed)), tuple(obstacles), tuple(left_out))
 
@@ -140,11 +145,10 @@ def _place_hard(sheet: Sheet, label: Label) -> bool:
     """Place a label that has no room beside its thing: move a neighbor, or lead it away."""
     if _push_in(sheet, label):
         return True
-    found = _best(sheet, _led_away(label), label, enough=LEADER_COST + 4.0) or _best(
-        sheet, _margin(sheet, label), label
-    )
+    found = _best(sheet, _led_away(label), label, enough=LEADER_COST + 4.0)
+    found = found or _best(sheet, _margin(sheet, label), label)
     if found is not None:
-        sheet.put(found)
+        sheet.put(found[1])
     return found is not None
 
 
@@ -160,7 +164,7 @@ def _push_in(sheet: Sheet, label: Label) -> bool:
         sheet.put(Placed(label, lines, box, spot.pointer))
         other = _best(sheet, _near(old.label), old.label)
         if other is not None:
-            sheet.put(other)
+            sheet.put(other[1])
             return True
         sheet.take(label.key)
         sheet.put(old)
@@ -168,30 +172,44 @@ def _push_in(sheet: Sheet, label: Label) -> bool:
 
 
 def _best(
-    sheet: Sheet, spots: Iterable[tuple[Spot, tuple[str, ...]]], label: Label, enough: float = 0.0
-) -> Placed | None:
+    sheet: Sheet,
+    spots: Iterable[tuple[Spot, tuple[str, ...]]],
+    label: Label,
+    enough: float = 0.0,
+    most: float = math.inf,
+) -> tuple[float, Placed] | None:
+    """Return the cheapest place below ``most`` and its cost; the first at or below ``enough`` ends the search."""
     best: tuple[float, Placed] | None = None
     for spot, lines in spots:
-        if best is not None and (best[0] <= enough or spot.cost >= best[0]):
-            if best[0] <= enough:
-                break
+        if spot.cost >= most:
             continue
-        box = label.box(spot, lines)
-        if not _fits(label, box, spot) or sheet.blocked(box, label.own) or sheet.labels_under(box):
+        placed = _allowed(sheet, label, spot, lines)
+        if placed is None:
             continue
-        placed = Placed(label, lines, box, spot.pointer)
-        cost = spot.cost + SOFT_COST * sheet.lines_under(
-            box, label.own | (frozenset() if spot.pointer else label.beneath)
-        )
-        leader = placed.leader()
-        if leader:
-            through, crossed = sheet.leader_faults(*leader)
-            if through:
-                continue
-            cost += LEADER_CROSSES_COST * crossed
-        if best is None or cost < best[0]:
-            best = (cost, placed)
-    return best[1] if best else None
+        cost = spot.cost + _disturbance(sheet, placed)
+        if cost < most:
+            best, most = (cost, placed), cost
+        if most <= enough:
+            break
+    return best
+
+
+def _allowed(sheet: Sheet, label: Label, spot: Spot, lines: tuple[str, ...]) -> Placed | None:
+    box = label.box(spot, lines)
+    if not _fits(label, box, spot) or sheet.blocked(box, label.own) or sheet.labels_under(box):
+        return None
+    placed = Placed(label, lines, box, spot.pointer)
+    leader = placed.leader()
+    return None if leader and sheet.runs_through_label(*leader) else placed
+
+
+def _disturbance(sheet: Sheet, placed: Placed) -> float:
+    """Return what it costs that a label lies on lines and that its leader crosses other leaders."""
+    label, leader = placed.label, placed.leader()
+    unharmed = label.own if leader else label.own | label.beneath
+    price = WORDS_ON_LINE_COST if label.style == "plain" else SOFT_COST
+    cost = price * sheet.lines_under(placed.box, unharmed)
+    return cost + LEADER_CROSSES_COST * (sheet.leaders_crossed(*leader) if leader else 0)
 
 
 def _fits(label: Label, box: Box, spot: Spot) -> bool:

@@ -141,7 +141,7 @@ def part_labels(
         middle = (body.box.x, body.box.y)
         yield Label(
             name, texts(*longer, name), size, tuple(spots), tuple(anchors) or (middle,), frozenset({f"part {name}"}),
-            "plain", 2, 0.05, body.writing.grown(0.25), beneath,
+            "plain", 2, 0.05, body.writing, beneath,
         )  # fmt: skip
 
 
