@@ -9,6 +9,7 @@ INK = {
     "pink": "#f19bb5", "turquoise": "#2cb5b0",
 }  # fmt: skip
 BARE = "#c9c2b4"  # tinned copper
+BRAID = "#d9d9d9"
 FADED, FADED_EDGE = "#e6e6e6", "#c4c4c4"
 
 

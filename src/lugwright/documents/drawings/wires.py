@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from lugwright.documents.drawings.colors import FADED, FADED_EDGE, inks
+from lugwright.documents.drawings.colors import BRAID, FADED, FADED_EDGE, inks
 from lugwright.documents.drawings.geometry import Point
 from lugwright.documents.drawings.svg import Markup, el, group, num
 from lugwright.layout.results import Wire
@@ -33,14 +33,18 @@ def _toward(a: Point, b: Point, reach: float) -> Point:
 
 
 def wire_markup(wire: Wire, points: Sequence[Point], *, faded: bool = False) -> Markup:
-    """Return one wire: casing, dark edge, color, stripe."""
+    """Return one wire: casing, dark edge, color, stripe; a shielded one with its braid about it."""
     data = rounded_path(points)
     color, stripe = inks(wire.color)
     strokes = [("#fff", CASING_MM), ("#111", EDGE_MM), (color, CORE_MM)]
     if faded:
         strokes = [("#fff", CASING_MM), (FADED_EDGE, EDGE_MM), (FADED, CORE_MM)]
     lines = [_stroke(data, ink, width) for ink, width in strokes]
-    if stripe and not faded:
+    if "shielded" in wire.type and not faded:
+        lines.append(_stroke(data, BRAID, EDGE_MM + 0.3))
+        lines.append(_stroke(data, "#111", EDGE_MM + 0.3, "0.35 0.75"))
+        lines.append(_stroke(data, color, STRIPE_MM))
+    elif stripe and not faded:
         lines.append(_stroke(data, stripe, STRIPE_MM + 0.15, "2.2 1.8"))
     return group(
         lines, class_="wire", id=f"wire-{wire.number}", data_wire=f"W{wire.number}", data_joint=wire.joint,

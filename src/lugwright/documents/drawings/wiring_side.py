@@ -21,8 +21,8 @@ from lugwright.documents.drawings.wires import wire_markup
 from lugwright.documents.drawings.wiring_labels import metal_labels, obstacles, part_labels, soft_lines, wire_labels
 from lugwright.layout.results import Plan, Wire
 
-TEXT_MM = 2.5  # on paper
-TERMINAL_TEXT_MM = 2.0  # on paper
+TEXT_MM = 2.75  # on paper: capitals 2 mm high
+TERMINAL_TEXT_MM = 2.2  # on paper
 MARGIN_MM = 14.0
 CAPTION_MM = 9.0
 PAPER_MM = {"A4": (277.0, 180.0), "A3": (400.0, 267.0)}  # landscape, inside the margins and a caption

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import ezdxf
 import pytest
 
+from lugwright.buildfile.build import Placement
 from lugwright.documents.drawings.drill_plan import drill_holes, face_size_mm, faces, on_sheet
 from lugwright.documents.drawings.drill_template import drill_template_svg, hole_labels
 from lugwright.documents.drawings.dxf import drill_dxf
 from lugwright.documents.drawings.labels import label_overlaps
+from lugwright.errors import DocumentError
 
 from .dense_plan import dense
 
@@ -55,6 +58,39 @@ def test_from_outside_the_front_runs_as_the_bench_shows_it_and_the_rear_the_othe
     assert build.chassis is not None
     assert on_sheet(build.chassis, hole, outside=True) == outside
     assert on_sheet(build.chassis, hole, outside=False) == (320.0 - outside[0], outside[1])
+
+
+@pytest.mark.parametrize(("panel", "outside", "inside"), [("left", 70.0, 120.0), ("right", 120.0, 70.0)])
+def test_side_panels_run_from_rear_to_front_at_the_left_and_back_at_the_right(
+    panel: str, outside: float, inside: float
+) -> None:
+    build, plan, hardware = dense()
+    moved = replace(build, placements={**build.placements, "S1": Placement((70.0, 25.0), panel=panel)})
+    (hole,) = [h for h in drill_holes(moved, plan, hardware) if h.owner == "S1"]
+    assert moved.chassis is not None
+    assert (hole.face, face_size_mm(moved.chassis, panel)) == (panel, (190.0, 60.0))
+    assert on_sheet(moved.chassis, hole, outside=True) == (outside, 35.0)
+    assert on_sheet(moved.chassis, hole, outside=False) == (inside, 35.0)
+
+
+def test_fixing_holes_of_panel_parts_are_where_the_part_seen_from_inside_has_them() -> None:
+    build, plan, hardware = dense()
+    (along, up, diameter), *_ = hardware.panel["R101"].extra_holes
+    fixing = next(h for h in drill_holes(build, plan, hardware) if h.what == "R101 pot fixing")
+    assert (fixing.x_mm, fixing.y_mm, fixing.diameter_mm) == (75.0 - along, 30.0 + up, diameter)
+
+
+def test_too_many_leads_for_any_grommet_is_an_error() -> None:
+    build, plan, hardware = dense()
+    more = {f"T1.x{k}": replace(plan.terminals["T1.hv.1"], key=f"T1.x{k}") for k in range(60)}
+    with pytest.raises(DocumentError) as error:
+        drill_holes(build, replace(plan, terminals={**plan.terminals, **more}), hardware)
+    assert str(error.value) == (
+        "no grommet for so many leads\n"
+        "  found:  63 leads, a bundle of 17.1 mm\n"
+        "  wanted: at most 15.9 mm\n"
+        "  do:     bring the leads through two holes"
+    )
 
 
 @pytest.mark.parametrize("face", FACES)

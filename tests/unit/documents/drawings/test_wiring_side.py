@@ -9,11 +9,13 @@ from xml.etree import ElementTree
 
 import pytest
 
+from lugwright.buildfile.build import Placement
 from lugwright.documents.drawings.colors import inks
 from lugwright.documents.drawings.geometry import Box
 from lugwright.documents.drawings.labels import label_overlaps
 from lugwright.documents.drawings.twists import twisted_routes
 from lugwright.documents.drawings.wire_tracks import TRACK_MM
+from lugwright.documents.drawings.wires import wire_markup
 from lugwright.documents.drawings.wiring_side import (
     WiringSide,
     paper_for,
@@ -23,6 +25,7 @@ from lugwright.documents.drawings.wiring_side import (
     wiring_side_svg,
 )
 from lugwright.errors import DocumentError
+from lugwright.layout.chassis import fixed_terminals
 
 from .dense_plan import dense
 
@@ -159,7 +162,7 @@ def test_a_deep_chassis_is_drawn_smaller_with_text_of_the_same_size_on_paper() -
     assert (deep.paper, len(deep.sheets)) == ("A3", 1)
     assert 0.7 < deep.scale < 0.95
     tag = next(p for p in deep.labelled.placed if p.label.key == "W1")
-    assert tag.label.size * deep.scale == pytest.approx(2.5)
+    assert tag.label.size * deep.scale == pytest.approx(2.75)
 
 
 def test_a_small_chassis_goes_on_a4() -> None:
@@ -198,6 +201,27 @@ def test_twisted_wires_change_sides_an_even_number_of_times_and_not_under_a_tag(
     under = [p for p in tagged[1] if 28.0 < p[0] < 32.0]
     assert under == []
     assert [p for p in tagged[1] if p[0] > 32.0 and p[1] == 2.1]
+
+
+@pytest.mark.parametrize("panel", ["left", "right"])
+def test_parts_on_side_panels_have_their_band_and_their_name(panel: str) -> None:
+    build, plan, hardware = dense()
+    moved = replace(build, placements={**build.placements, "S1": Placement((100.0, 30.0), panel=panel)})
+    plan = replace(plan, terminals={**plan.terminals, **fixed_terminals(moved)})
+    side = wiring_side(moved, plan, hardware)
+    root = ElementTree.fromstring(wiring_side_svg(side).encode())
+    assert panel in marked(root, "data-panel")
+    name = next(p for p in side.labelled.placed if p.label.key == "name S1")
+    assert (name.box.x < 0) if panel == "left" else (name.box.x > 320.0)
+    assert label_overlaps(side.labelled) == []
+
+
+def test_a_shielded_wire_is_drawn_with_its_braid() -> None:
+    _, plan, _ = dense()
+    wire = replace(plan.wires[0], type="24 AWG shielded")
+    plain, braid = wire_markup(plan.wires[0], ((0, 0), (9, 0))), wire_markup(wire, ((0, 0), (9, 0)))
+    assert "#d9d9d9" in braid
+    assert "#d9d9d9" not in plain
 
 
 def test_a_build_without_a_chassis_says_what_to_add() -> None:
