@@ -41,13 +41,13 @@ def _sides(part: Part) -> tuple[str, str] | None:
 
 
 def _exits(build: Build, terminals: Mapping[str, PlanTerminal], pair: tuple[str, str]) -> dict[str, PlanTerminal]:
-    """Return the transformer lead of each side; empty unless both sides have one."""
-    found: dict[str, PlanTerminal] = {}
-    for joint in pair:
-        leads = [t for t in terminals.values() if t.kind == "exit" and t.joint == joint]
-        if leads:
-            found[joint] = leads[0]
-    return found if len(found) == 2 else {}
+    """Return the lead of each side of one transformer; empty unless both sides have one."""
+    leads = {joint: [t for t in terminals.values() if t.kind == "exit" and t.joint == joint] for joint in pair}
+    for lead in leads[pair[0]]:
+        other = next((t for t in leads[pair[1]] if t.owner == lead.owner), None)
+        if other is not None:
+            return {pair[0]: lead, pair[1]: other}
+    return {}
 
 
 def _order(

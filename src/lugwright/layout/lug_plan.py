@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from lugwright.buildfile.build import GROUND, Build
-from lugwright.errors import PlanError
 from lugwright.layout.anneal import fill, improve, repair
 from lugwright.layout.board import Board, make_board
 from lugwright.layout.charging_loop import center_taps, charging_wires, reservoirs
@@ -19,7 +18,7 @@ from lugwright.layout.plan_file import build_fingerprint
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart
 from lugwright.layout.routing import Link, route_wires
 from lugwright.layout.search import Bench
-from lugwright.layout.shortage import raise_if_hopeless, raise_if_unfinished
+from lugwright.layout.shortage import raise_if_hopeless, raise_if_outside, raise_if_unfinished
 
 
 def plan_lugs(
@@ -47,15 +46,9 @@ def plan_lugs(
     Plan
         Terminals with their joints, seated parts, routed wires.
     """
-    if build.chassis is None:
-        raise PlanError(
-            what="no chassis to plan on",
-            found="the build file has no [chassis]",
-            wanted="inside = [width, depth, height] in millimeters, and a place for every part that stands on it",
-            do="add [chassis], [place] and [strips] to the build file",
-        )
     hardware = hardware or hardware_for(build)
     terminals = fixed_terminals(build, hardware)
+    raise_if_outside(build, terminals)
     facts = joint_facts(build, joint_volts)
     chain = [*heater_chains(build, terminals), *charging_wires(build, terminals)]
     board = make_board(build, hardware, terminals, facts)

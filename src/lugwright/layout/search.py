@@ -65,7 +65,7 @@ class Bench:
         self._hot = [index for index, part in enumerate(board.parts) if part.is_hot]
         self._cold = [index for index, part in enumerate(board.parts) if part.fears_heat]
         self._boxes = np.full((len(board.parts), 4), np.nan)  # least x, least y, largest x, largest y
-        self._near: dict[int, tuple[NDArray[np.float64], NDArray[np.bool_]]] = {}
+        self._near: dict[int, tuple[NDArray[np.float64], NDArray[np.int64]]] = {}
 
     # -- lugs ---------------------------------------------------------------------------------
     def _claim(self, terminal: int, joint: int) -> None:
@@ -233,24 +233,25 @@ class Bench:
     def _nearness(self, joint: int) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
         """Return for every terminal the wire a lead of a joint there costs, and whether it has room for it."""
         known = self._near.get(joint)
-        if known is not None:
-            return known
+        if known is None:
+            known = self._near[joint] = self._reach(joint)
+        wire, needs_wire = known
+        free = self.joint_at == FREE
+        open_now = ((self.joint_at == joint) | free) & (self.room - needs_wire >= 1)
+        return wire + NEW_LUG * free, open_now
+
+    def _reach(self, joint: int) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+        """Return the wire from every terminal to the joint, and 1 where it would be needed. Own lugs count only."""
         board = self.board
         used = [*self.fixed[joint], *sorted(self.lugs[joint])]
-        lug_cost = np.where(self.joint_at == FREE, NEW_LUG, 0.0)
-        mine = (self.joint_at == joint) | (self.joint_at == FREE)
         if not used:
-            known = (lug_cost, mine & (self.room >= 1))
-        else:
-            wire = board.distance[used].min(axis=0) * board.weight[joint]
-            needs_wire = np.ones(len(board.terminals), dtype=np.int64)
-            if len(used) == 1:
-                needs_wire[used[0]] = 0
-            for group in self.groups[joint]:
-                needs_wire[list(group)] = 0
-            known = (wire + lug_cost, mine & (self.room - needs_wire >= 1))
-        self._near[joint] = known
-        return known
+            return np.zeros(len(board.terminals)), np.zeros(len(board.terminals), dtype=np.int64)
+        needs_wire = np.ones(len(board.terminals), dtype=np.int64)
+        if len(used) == 1:
+            needs_wire[used[0]] = 0
+        for group in self.groups[joint]:
+            needs_wire[list(group)] = 0
+        return board.distance[used].min(axis=0) * board.weight[joint], needs_wire
 
     # -- wires --------------------------------------------------------------------------------
     def rewire(self, joint: int) -> None:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 from lugwright.buildfile.build import Build
 from lugwright.errors import PlanError
 from lugwright.layout.board import FREE, Board, Hanging
 from lugwright.layout.objective import MAX_LEAD_MM, MIN_LEAD_MM
+from lugwright.layout.results import PlanTerminal
 from lugwright.layout.search import Bench
 
 
@@ -24,6 +26,26 @@ def raise_if_hopeless(build: Build, board: Board) -> None:
     for part, seats in zip(board.parts, board.seats, strict=True):
         if not len(seats.first):
             raise _no_span(build, board, part)
+
+
+def raise_if_outside(build: Build, terminals: Mapping[str, PlanTerminal]) -> None:
+    """Raise PlanError when something stands outside the chassis."""
+    chassis = build.chassis
+    if chassis is None:
+        raise PlanError(
+            what="no chassis to plan on",
+            found="the build file has no [chassis]",
+            wanted="inside = [width, depth, height] in millimeters, and a place for every part that stands on it",
+            do="add [chassis], [place] and [strips] to the build file",
+        )
+    for t in terminals.values():
+        if not (0.0 <= t.x_mm <= chassis.width_mm and 0.0 <= t.y_mm <= chassis.depth_mm):
+            raise PlanError(
+                what=f"{t.owner} stands outside the chassis",
+                found=f"{t.label} at x {t.x_mm:.0f}, y {t.y_mm:.0f} mm",
+                wanted=f"x 0 to {chassis.width_mm:.0f}, y 0 to {chassis.depth_mm:.0f} mm",
+                do=f"move or turn {t.owner} in the build file, or make the chassis larger",
+            )
 
 
 def lugs_wanted(board: Board) -> int:

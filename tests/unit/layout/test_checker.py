@@ -18,7 +18,7 @@ from lugwright.layout.results import Plan, SeatedPart
 
 from .amplifier import amplifier
 
-QUIET = settings(deadline=None, max_examples=60, suppress_health_check=list(HealthCheck), derandomize=True)
+QUIET = settings(deadline=None, max_examples=50, suppress_health_check=list(HealthCheck), derandomize=True)
 
 
 @functools.cache
