@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -56,8 +57,9 @@ def chart_svg(
     across, up = _scales(series, x, y, (size_mm[0] - right, size_mm[1]))
     clip = (LEFT_MM, TOP_MM, size_mm[0] - LEFT_MM - right, size_mm[1] - TOP_MM - BOTTOM_MM)
     frame = rect(clip[:2], clip[2:], width=0.35)
-    window = el("clipPath", {"id": "plot"}, rect(clip[:2], clip[2:], stroke="none"))
-    lines = group([_line(s, k, across, up) for k, s in enumerate(series)], clip_path="url(#plot)")
+    name = f"plot-{zlib.crc32(repr((title, series, size_mm)).encode()):08x}"  # several charts may stand on one page
+    window = el("clipPath", {"id": name}, rect(clip[:2], clip[2:], stroke="none"))
+    lines = group([_line(s, k, across, up) for k, s in enumerate(series)], clip_path=f"url(#{name})")
     names = _legend(series, up, across, clip[0] + clip[2] + 1.8)
     heads = [
         text((size_mm[0] / 2.0, 4.5), title, SIZE * 1.15, bold=True),

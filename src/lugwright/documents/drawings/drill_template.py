@@ -49,13 +49,13 @@ def drill_template_svg(
     sheet_w = LEFT_MM + max(width, 190.0) + RIGHT_MM
     sheet_h = max(height, CHECK_BAR_MM + 2.0) + TOP_MM + BOTTOM_MM
     children = [
-        _title(build, face, outside, sheet_w),
+        title_markup(build, face, outside),
         rect((0.0, 0.0), (width, height), width=0.35),
-        *[_hole(h, spots[h.number]) for h in holes],
-        *_ordinates(sorted({s[0] for s in spots.values()}), width, level=True),
-        *_ordinates(sorted({s[1] for s in spots.values()}), height, level=False),
+        *[hole_markup(h, spots[h.number]) for h in holes],
+        *ordinates(sorted({s[0] for s in spots.values()}), width, level=True),
+        *ordinates(sorted({s[1] for s in spots.values()}), height, level=False),
         *[label_markup(p) for p in labelled.placed],
-        *_check_bars(height),
+        *check_bars(height),
     ]
     if table:
         rows, extra = _table(holes, spots, sheet_w, sheet_h - TOP_MM)
@@ -81,13 +81,18 @@ def hole_labels(holes: Sequence[Hole], spots: dict[int, Point], width: float, he
                      1.0 + ring)
                 for a in (k * math.pi / 8.0 for k in range(16))
             ]  # fmt: skip
-        words = texts(f"{hole.number} {hole.size}", str(hole.number))
+        words = texts(f"{hole.number} {short_size(hole)}", str(hole.number))
         own = frozenset({f"hole {hole.number}", f"cross {hole.number} 1"} if large else ())
         labels.append(Label(f"hole {hole.number}", words, SIZE, tuple(options), ((x, y),), own, "backed", 2))
     crosses = [
         Soft(f"cross {h.number} {k}", a, b) for h in holes for k, (a, b) in enumerate(_cross(h, spots[h.number]))
     ]
     return place_labels(labels, obstacles, crosses, (0.5, 0.5, width - 0.5, height - 0.5))
+
+
+def short_size(hole: Hole) -> str:
+    """Return the size in few letters."""
+    return hole.size if hole.diameter_mm or hole.cutout_mm else "mark"
 
 
 def _extent(hole: Hole) -> tuple[float, float]:
@@ -104,7 +109,8 @@ def _cross(hole: Hole, at: Point) -> tuple[tuple[Point, Point], tuple[Point, Poi
     return ((x - reach_x, y), (x + reach_x, y)), ((x, y - reach_y), (x, y + reach_y))
 
 
-def _title(build: Build, face: str, outside: bool, sheet_w: float) -> Markup:
+def title_markup(build: Build, face: str, outside: bool, sheet: str = "") -> Markup:
+    """Return the heading: which face, from where it is seen, how to print it."""
     name = "PLATE" if face == "plate" else f"{face.upper()} PANEL"
     plate = face == "plate"
     seen, note = _VIEWS[plate, outside]
@@ -112,7 +118,7 @@ def _title(build: Build, face: str, outside: bool, sheet_w: float) -> Markup:
     return group(
         [
             text((middle, -TOP_MM + 5.0), f"{name}: {seen}", 4.4, anchor="start", bold=True),
-            text((middle, -TOP_MM + 10.5), note, SIZE, anchor="start"),
+            text((middle, -TOP_MM + 10.5), sheet + note, SIZE, anchor="start"),
             text((middle, -TOP_MM + 14.2), f"{build.title}. Inside measures, mm, from the left and the upper edge. "
                  "Print at 100 %: both check bars must measure 100 mm.", SIZE, anchor="start"),
         ],
@@ -120,7 +126,8 @@ def _title(build: Build, face: str, outside: bool, sheet_w: float) -> Markup:
     )  # fmt: skip
 
 
-def _hole(hole: Hole, at: Point) -> Markup:
+def hole_markup(hole: Hole, at: Point) -> Markup:
+    """Return a hole with its center crossed; a dashed ring where it is marked from the part."""
     x, y = at
     wide, high = _extent(hole)
     found = [line(a, b, width=0.12) for a, b in _cross(hole, at)]
@@ -133,7 +140,7 @@ def _hole(hole: Hole, at: Point) -> Markup:
     return group(found, class_="hole", data_hole=hole.number, data_part=hole.owner)
 
 
-def _ordinates(values: Sequence[float], length: float, *, level: bool) -> list[Markup]:
+def ordinates(values: Sequence[float], length: float, *, level: bool) -> list[Markup]:
     """Return the measures along the datum edge: a tick at the true place, the figure where there is room."""
     wanted = list(values)
     places: list[float] = []
@@ -155,7 +162,7 @@ def _ordinates(values: Sequence[float], length: float, *, level: bool) -> list[M
     return found
 
 
-def _check_bars(height: float) -> list[Markup]:
+def check_bars(height: float) -> list[Markup]:
     """Return a bar of exactly 100 mm along each axis."""
     y = max(height, CHECK_BAR_MM + 2.0) + 8.0
     x = -LEFT_MM + 6.0
@@ -182,7 +189,7 @@ def _table(holes: Sequence[Hole], spots: dict[int, Point], sheet_w: float, top: 
         column, row = divmod(index, per_column)
         x, y = -LEFT_MM + 5.0 + column * TABLE_COLUMN_MM, top + 4.0 + (row + 1) * TABLE_ROW_MM
         at = spots[hole.number]
-        size = hole.size if hole.diameter_mm or hole.cutout_mm else "mark"
+        size = short_size(hole)
         words = (f"{hole.number}", f"{at[0]:.1f}", f"{at[1]:.1f}", size, hole.tool, hole.what)
         found.append(group(_row((x, y), words), class_="row", data_hole=hole.number))
     for column in range(math.ceil(len(holes) / per_column) if holes else 0):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import ezdxf
@@ -11,6 +12,7 @@ import pytest
 
 from lugwright.buildfile.build import Placement
 from lugwright.documents.drawings.drill_plan import drill_holes, face_size_mm, faces, on_sheet
+from lugwright.documents.drawings.drill_sheets import PAGES_MM, drill_template_sheets, tiles
 from lugwright.documents.drawings.drill_template import drill_template_svg, hole_labels
 from lugwright.documents.drawings.dxf import drill_dxf
 from lugwright.documents.drawings.labels import label_overlaps
@@ -183,3 +185,49 @@ def test_the_dxf_is_the_same_bytes_twice_and_leaves_no_setting_behind() -> None:
     before = ezdxf.options.write_fixed_meta_data_for_testing
     assert drill_dxf(*dense(), "plate") == drill_dxf(*dense(), "plate")
     assert ezdxf.options.write_fixed_meta_data_for_testing == before
+
+
+@pytest.mark.parametrize("page", ["A4", "A3", "Letter"])
+@pytest.mark.parametrize("face", FACES)
+def test_every_sheet_fits_its_page_and_carries_both_check_bars(face: str, page: str) -> None:
+    for svg in drill_template_sheets(*dense(), face, page=page):
+        root = ElementTree.fromstring(svg.encode())
+        _, _, width, height = (float(v) for v in root.attrib["viewBox"].split())
+        assert (root.get("width"), root.get("height")) == (f"{width:g}mm", f"{height:g}mm")
+        assert width <= PAGES_MM[page][0]
+        assert height <= PAGES_MM[page][1]
+        for axis, name in (("x", "check-bar-x"), ("y", "check-bar-y")):
+            (bar,) = [e for e in root.iter() if e.get("id") == name]
+            assert float(bar[0].attrib[f"{axis}2"]) - float(bar[0].attrib[f"{axis}1"]) == 100.0
+
+
+@pytest.mark.parametrize("size", [(600.0, 205.0), (320.0, 190.0), (100.0, 60.0)])
+@pytest.mark.parametrize("page", ["A4", "A3", "Letter"])
+def test_sheets_cover_the_face_and_overlap(size: tuple[float, float], page: str) -> None:
+    cut = tiles(size, page)
+    for low, length in ((0, 2), (1, 3)):
+        spans = sorted({((t.x, t.y)[low], (t.width, t.height)[length - 2]) for t in cut})
+        assert spans[0][0] == 0.0
+        assert spans[-1][0] + spans[-1][1] == pytest.approx(size[low], abs=0.05)
+        for (start, span), (after, _) in pairwise(spans):
+            assert start + span - after == pytest.approx(16.0, abs=0.05)
+
+
+def test_every_hole_is_measured_on_some_sheet() -> None:
+    build, plan, hardware = dense()
+    assert build.chassis is not None
+    sheets = drill_template_sheets(build, plan, hardware, "plate")
+    assert len(sheets) == 4
+    written = {e.text for svg in sheets for e in ElementTree.fromstring(svg.encode()).iter() if e.tag.endswith("text")}
+    for hole in drill_holes(build, plan, hardware):
+        if hole.face == "plate":
+            x, y = on_sheet(build.chassis, hole, outside=True)
+            assert {f"{x:.1f}", f"{y:.1f}"} <= written
+
+
+def test_an_unknown_page_is_an_error() -> None:
+    with pytest.raises(DocumentError) as error:
+        tiles((100.0, 100.0), "A9")
+    assert str(error.value) == (
+        "no page size A9\n  found:  'A9'\n  wanted: one of A4, A3, Letter\n  do:     choose one of these"
+    )
