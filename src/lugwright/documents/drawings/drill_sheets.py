@@ -60,13 +60,11 @@ def drill_template_sheets(
     found = []
     for k, tile in enumerate(cut, start=1):
         sheet = f"Sheet {k} of {len(cut)}. " if len(cut) > 1 else ""
+        frame = [title_markup(build, face, outside, sheet), *check_bars(tile.height)]
         children = [
-            el(
-                "g", {"transform": f"translate({num(tile.x)} {num(tile.y)})"}, title_markup(build, face, outside, sheet)
-            ),
-            *_piece(tile, size, holes, spots, labelled),
+            group(frame, transform=f"translate({num(tile.x)} {num(tile.y)})"),
+            *_piece(tile, size, holes, spots, labelled, f"sheet-{face}-{k}"),
             *_seams(tile, cut),
-            el("g", {"transform": f"translate({num(tile.x)} {num(tile.y)})"}, *check_bars(tile.height)),
         ]
         box = (
             tile.x - LEFT_MM, tile.y - TOP_MM, LEFT_MM + max(tile.width, CHECK_BAR_MM) + EDGE_MM,
