@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lugwright.buildfile.build import (
     CHASSIS,
@@ -22,12 +21,12 @@ from lugwright.buildfile.build import (
     Thermistor,
     Tube,
 )
+from lugwright.layout.covers import Floats, Ints, Size, body_lines, covers, spans_mm
 from lugwright.layout.hardware import Hardware
 from lugwright.layout.insulation import MAINS_AIR_MM, clearance_mm, creepage_mm
 from lugwright.layout.joint_classes import JointFacts, planned_terminals, working_v
 from lugwright.layout.objective import (
     BUS_ORDER,
-    COVERED_LUG,
     FAT_MM,
     FAT_ON_PANEL,
     HOT_FROM_W,
@@ -43,14 +42,9 @@ from lugwright.layout.results import PlanTerminal
 FREE, BARRED = -1, -2
 NEIGHBOR_REACH_MM = 22.0
 LUG_RADIUS_MM = 2.5  # half the width of a lug, pin or bus point, for air gaps
-TERMINAL_AIR_MM = 2.0  # between a body and a lug it passes
 THERMISTOR_BODY_MM = (15.0, 7.0)  # diameter, length; from memory: inrush limiter disc of 15 mm
 MAX_LAYERS = 3
 BODY_KINDS = (Resistor, Capacitor, Diode, Thermistor)
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Size = tuple[float, float]  # length, diameter of a body
 
 
 @dataclass(frozen=True)
@@ -122,8 +116,9 @@ def make_board(
     parts = _hanging_parts(build, number)
     height = build.chassis.height_mm if build.chassis else 60.0
     stages = bus_shares(build, points)
-    covers = _covers(build, parts, points)
-    seats = tuple(_seats_of(build, part, points, joint_at, capacity, height, stages, covers) for part in parts)
+    sizes = sorted({part.size for part in parts if not part.is_bond})
+    over = covers(build, sizes, points)
+    seats = tuple(_seats_of(build, part, points, joint_at, capacity, height, stages, over) for part in parts)
     beside = _beside(points)
     needed = _needed(joint_facts, sorted({row.creepage_group for row in hardware.strips.values()}))
     return Board(
@@ -204,17 +199,17 @@ def _seats_of(
     capacity: Ints,
     height_mm: float,
     shares: Mapping[int, tuple[float, float]],
-    covers: Mapping[Size, tuple[Ints, Floats]],
+    over: Mapping[Size, tuple[Ints, Floats]],
 ) -> Seats:
     """Return the terminal pairs a part fits between; a grid stopper leaves its pin only when it has to."""
     ends = [_ends(build, part, side, points, joint_at, capacity) for side in (0, 1)]
     pins = [_stopper_pin(build, part, side, points) for side in (0, 1)]
     if any(pin is not None for pin in pins):
         on_pin = [ends[side] if pin is None else np.array([pin], dtype=np.int64) for side, pin in enumerate(pins)]
-        seats = _seats(build, part, on_pin, points, height_mm, shares, covers)
+        seats = _seats(build, part, on_pin, points, height_mm, shares, over)
         if len(seats.first):
             return seats
-    return _seats(build, part, ends, points, height_mm, shares, covers)
+    return _seats(build, part, ends, points, height_mm, shares, over)
 
 
 def _seats(
@@ -224,18 +219,18 @@ def _seats(
     points: tuple[PlanTerminal, ...],
     height_mm: float,
     shares: Mapping[int, tuple[float, float]],
-    covers: Mapping[Size, tuple[Ints, Floats]],
+    over: Mapping[Size, tuple[Ints, Floats]],
 ) -> Seats:
     """Return the terminal pairs a part fits between; empty when there are none."""
     xyz = np.array([(t.x_mm, t.y_mm, t.z_mm) for t in points])
     first, second = (grid.ravel() for grid in np.meshgrid(ends[0], ends[1], indexing="ij"))
-    span = _spans(points, first, second)
+    span = spans_mm(points, first, second)
     low, high = part.length_mm + 2.0 * MIN_LEAD_MM, part.length_mm + 2.0 * MAX_LEAD_MM
     fits = (first != second) & ((span >= low) & (span <= high) if not part.is_bond else span >= 0.0)
     first, second, span = first[fits], second[fits], np.round(span[fits], 1)
     full = np.hstack([xyz[first, :2], xyz[second, :2]])
-    body = _body_lines(full, span, part.length_mm)
-    min_layer = np.ones(len(first), dtype=np.int64) if part.is_bond else covers[part.size][0][first, second]
+    body = body_lines(full, span, part.length_mm)
+    min_layer = np.ones(len(first), dtype=np.int64) if part.is_bond else over[part.size][0][first, second]
     top = np.maximum(xyz[first, 2], xyz[second, 2]) + part.diameter_mm + (min_layer - 1) * 9.0
     keep = (min_layer <= MAX_LAYERS) & (top <= height_mm - 1.0)
     count = max(1, len(build.stages))
@@ -250,7 +245,7 @@ def _seats(
     if part.is_bond:
         cost = cost + np.abs(full[:, :2] - full[:, 2:]).sum(axis=1)
     else:
-        cost = cost + covers[part.size][1][first, second]
+        cost = cost + over[part.size][1][first, second]
     return Seats(first[keep], second[keep], cost[keep], span[keep], full[keep], body[keep], min_layer[keep])
 
 
@@ -277,79 +272,6 @@ def _stopper_pin(build: Build, part: Hanging, side: int, points: tuple[PlanTermi
         return None
     key = f"{grids[0].part}.{grids[0].pins[0]}"
     return next((i for i, t in enumerate(points) if t.key == key), None)
-
-
-def _body_lines(full: Floats, span: Floats, length_mm: float) -> Floats:
-    share = np.where(span > 0, np.minimum(1.0, length_mm / np.maximum(span, 1e-9)), 0.0)[:, None]
-    middle, half = (full[:, :2] + full[:, 2:]) / 2.0, (full[:, 2:] - full[:, :2]) / 2.0
-    return np.hstack([middle - half * share, middle + half * share])
-
-
-def _covers(
-    build: Build, parts: tuple[Hanging, ...], points: tuple[PlanTerminal, ...]
-) -> dict[Size, tuple[Ints, Floats]]:
-    """Return per body size, for each two terminals, the lowest layer and the cost of what is covered.
-
-    The layer is 2 where the body passes over a third terminal or the leads over a bus.
-    """
-    usable = np.array([i for i, t in enumerate(points) if t.capacity and t.kind != "exit"], dtype=np.int64)
-    first, second = (usable[k] for k in np.triu_indices(len(usable), 1))
-    over_bus = _over_bus(build, points, first, second)
-    found = {}
-    for size in sorted({part.size for part in parts if not part.is_bond}):
-        layers = np.ones((len(points), len(points)), dtype=np.int64)
-        cost = np.zeros((len(points), len(points)))
-        span = _spans(points, first, second)
-        fits = (span >= size[0] + 2.0 * MIN_LEAD_MM) & (span <= size[0] + 2.0 * MAX_LEAD_MM)
-        a, b = first[fits], second[fits]
-        covered = _covered(points, a, b, span[fits], size)
-        layers[a, b] = layers[b, a] = np.where((covered > 0) | over_bus[fits], 2, 1)
-        cost[a, b] = cost[b, a] = COVERED_LUG * covered
-        found[size] = layers, cost
-    return found
-
-
-def _spans(points: tuple[PlanTerminal, ...], first: Ints, second: Ints) -> Floats:
-    xyz = np.array([(t.x_mm, t.y_mm, t.z_mm) for t in points])
-    spans: Floats = np.sqrt(((xyz[first] - xyz[second]) ** 2).sum(axis=1))
-    return spans
-
-
-def _covered(points: tuple[PlanTerminal, ...], first: Ints, second: Ints, span: Floats, size: Size) -> Ints:
-    """Return how many other terminals a body of a size between two terminals lies over."""
-    xy = np.array([(t.x_mm, t.y_mm) for t in points])
-    body = _body_lines(np.hstack([xy[first], xy[second]]), span, size[0])
-    others = np.array([i for i, t in enumerate(points) if t.kind != "exit"], dtype=np.int64)
-    covered = np.zeros(len(first), dtype=np.int64)
-    d = body[:, 2:] - body[:, :2]
-    square = np.maximum((d * d).sum(axis=1), 1e-9)
-    for other in others:
-        ax, ay = xy[other, 0] - body[:, 0], xy[other, 1] - body[:, 1]
-        along = np.clip((ax * d[:, 0] + ay * d[:, 1]) / square, 0.0, 1.0)
-        gap = np.hypot(ax - along * d[:, 0], ay - along * d[:, 1])
-        covered += (gap < size[1] / 2.0 + TERMINAL_AIR_MM) & (first != other) & (second != other)
-    return covered
-
-
-def _over_bus(build: Build, points: tuple[PlanTerminal, ...], first: Ints, second: Ints) -> NDArray[np.bool_]:
-    """Return whether the line between two terminals crosses a bare bus that neither of them is on."""
-    xy = np.array([(t.x_mm, t.y_mm) for t in points])
-    a, b = xy[first], xy[second]
-    crosses = np.zeros(len(first), dtype=bool)
-    for bus in build.buses:
-        own = np.array([t.owner == bus.name for t in points])
-        apart = ~(own[first] | own[second])
-        for p, q in itertools.pairwise(np.array(bus.points)):
-            sides = _turn(p, q, a) * _turn(p, q, b) <= 0.0
-            sides &= _turn(a, b, p) * _turn(a, b, q) <= 0.0
-            crosses |= apart & sides
-    return crosses
-
-
-def _turn(a: Floats, b: Floats, c: Floats) -> Floats:
-    """Return which side of the line from a to b the point c lies on, as a signed area."""
-    area: Floats = (b[..., 0] - a[..., 0]) * (c[..., 1] - a[..., 1]) - (b[..., 1] - a[..., 1]) * (c[..., 0] - a[..., 0])
-    return area
 
 
 def _needed(facts: tuple[JointFacts, ...], groups: list[str]) -> dict[str, Floats]:

@@ -53,9 +53,7 @@ def plan_lugs(
     chain = [*heater_chains(build, terminals), *charging_wires(build, terminals)]
     board = make_board(build, hardware, terminals, facts)
     raise_if_hopeless(build, board)
-    place = {t.key: index for index, t in enumerate(board.terminals)}
-    number = {name: index for index, name in enumerate(board.joints)}
-    bench = Bench(board, [(number[w.joint], place[w.terminals[0]], place[w.terminals[1]]) for w in chain])
+    bench = Bench(board, _decided(board, chain))
     if previous is not None and previous.seats:
         _adopt(bench, previous)
     else:
@@ -64,6 +62,13 @@ def plan_lugs(
     repair(bench)
     raise_if_unfinished(build, bench)
     return _finished(build, bench, chain, hardware, previous)
+
+
+def _decided(board: Board, chain: list[ChainWire]) -> list[tuple[int, int, int]]:
+    """Return the wires decided beforehand as (joint, terminal, terminal)."""
+    place = {t.key: index for index, t in enumerate(board.terminals)}
+    number = {name: index for index, name in enumerate(board.joints)}
+    return [(number[w.joint], place[w.terminals[0]], place[w.terminals[1]]) for w in chain]
 
 
 def _adopt(bench: Bench, previous: Plan) -> None:

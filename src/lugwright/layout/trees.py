@@ -41,42 +41,50 @@ def wire_tree(
     Tree
         The wires.
     """
-    piece = {node: node for node in nodes}
-    for group in groups:
-        for member in group:
-            piece[member] = group[0]
-    left = {node: room[node] for node in piece}
-    free: dict[int, int] = {}
-    for node, root in piece.items():
-        free[root] = free.get(root, 0) + left[node]
-    members: dict[int, list[int]] = {}
-    for node, root in piece.items():
-        members.setdefault(root, []).append(node)
-    pieces = len(free)
+    pieces = _Pieces(nodes, groups, room)
     edges: list[tuple[int, int]] = []
     length = 0.0
-    for apart, a, b in _by_length(list(piece), groups, left, distance):
-        if pieces == 1:
+    for apart, a, b in _by_length(list(pieces.piece), groups, pieces.left, distance):
+        if len(pieces.free) == 1:
             break
-        ra, rb = piece[a], piece[b]
-        if ra == rb or left[a] <= 0 or left[b] <= 0:
-            continue
-        after = free[ra] + free[rb] - 2
-        if after <= 0 and pieces > 2:
-            continue
-        left[a] -= 1
-        left[b] -= 1
-        if len(members[ra]) < len(members[rb]):
-            ra, rb = rb, ra
-        for node in members[rb]:
-            piece[node] = ra
-        members[ra] += members.pop(rb)
-        free[ra] = after
-        del free[rb]
-        pieces -= 1
-        length += apart
-        edges.append((a, b))
-    return Tree(tuple(edges), length, pieces - 1)
+        if pieces.may_join(a, b):
+            pieces.join(a, b)
+            edges.append((a, b))
+            length += apart
+    return Tree(tuple(edges), length, len(pieces.free) - 1)
+
+
+class _Pieces:
+    """The pieces a joint is in, and the wire ends each terminal and each piece can still take."""
+
+    def __init__(self, nodes: Sequence[int], groups: Sequence[Sequence[int]], room: Sequence[int]) -> None:
+        self.piece = {node: node for node in nodes}
+        for group in groups:
+            self.piece.update((member, group[0]) for member in group)
+        self.left = {node: room[node] for node in self.piece}
+        self.free: dict[int, int] = {}
+        self.members: dict[int, list[int]] = {}
+        for node, root in self.piece.items():
+            self.free[root] = self.free.get(root, 0) + self.left[node]
+            self.members.setdefault(root, []).append(node)
+
+    def may_join(self, a: int, b: int) -> bool:
+        """Return whether a wire fits, and leaves a free place in the new piece unless it is the last wire."""
+        if self.piece[a] == self.piece[b] or self.left[a] <= 0 or self.left[b] <= 0:
+            return False
+        return len(self.free) == 2 or self.free[self.piece[a]] + self.free[self.piece[b]] > 2
+
+    def join(self, a: int, b: int) -> None:
+        """Put a wire between two terminals of different pieces."""
+        one, two = self.piece[a], self.piece[b]
+        if len(self.members[one]) < len(self.members[two]):
+            one, two = two, one
+        self.left[a] -= 1
+        self.left[b] -= 1
+        self.free[one] += self.free.pop(two) - 2
+        moving = self.members.pop(two)
+        self.members[one] += moving
+        self.piece.update((node, one) for node in moving)
 
 
 def _by_length(
