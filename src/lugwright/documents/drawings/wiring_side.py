@@ -25,7 +25,9 @@ TEXT_MM = 2.75  # on paper: capitals 2 mm high
 TERMINAL_TEXT_MM = 2.2  # on paper
 MARGIN_MM = 14.0
 CAPTION_MM = 9.0
-PAPER_MM = {"A4": (277.0, 180.0), "A3": (400.0, 267.0)}  # landscape, inside the margins and a caption
+# Landscape, inside 10 mm margins and with room for a heading.
+PAPER_MM = {"A4": (277.0, 180.0), "A3": (400.0, 267.0), "Letter": (259.0, 186.0), "Tabloid": (411.0, 249.0)}
+USUAL_PAPERS = ("A4", "A3")
 LEAST_SCALE, MOST_SHEETS, OVERLAP_MM = 0.85, 3, 20.0
 HIGH_LANE_MM = 8.5
 
@@ -51,30 +53,19 @@ class WiringSide:
     sheets: tuple[Window, ...]  # x, y, width, height of each sheet's piece
 
 
-def wiring_side(build: Build, plan: Plan, fittings: Fittings) -> WiringSide:
-    """Return the wiring side with every label placed; draw it with `wiring_side_svg`."""
-    _, scale, _ = paper_for(*_box(build, BAND_MM)[2:])
+def wiring_side(build: Build, plan: Plan, fittings: Fittings, *, papers: Sequence[str] = USUAL_PAPERS) -> WiringSide:
+    """Return the wiring side with every label placed, for `wiring_side_svg` and `wiring_side_sheets`.
+
+    ``papers`` are names of `PAPER_MM`, smallest first: text is as large as the paper's scale asks.
+    """
+    _, scale, _ = paper_for(*_box(build, BAND_MM)[2:], papers)
     band = BAND_MM / scale
     box = _box(build, band)
-    paper, scale, count = paper_for(box[2], box[3])
+    paper, scale, count = paper_for(box[2], box[3], papers)
     points = terminal_points(build, plan)
     bodies = seated_bodies(build, plan, points)
     routes = drawn_routes(plan, points)
-    size, small = TEXT_MM / scale, TERMINAL_TEXT_MM / scale
-    wires = [f"W{w.number}" for w in plan.wires]
-    high = {f"W{w.number}" for w in plan.wires if _is_high(w)}
-    labels: list[Label] = [
-        *metal_labels(build, plan, fittings, size, band),
-        *part_labels(bodies, [w for w in wires if w not in high], wires, size),
-        *wire_labels(plan, routes, bodies, size),
-    ]
-    bounds = (box[0] + 1.0, box[1] + 1.0, box[0] + box[2] - 1.0, box[1] + box[3] - CAPTION_MM / scale)
-    labelled = place_labels(
-        labels,
-        obstacles(build, plan, fittings, points, bodies, small, band),
-        soft_lines(build, plan, fittings, routes, bodies),
-        bounds,
-    )
+    labelled = _labelled(build, plan, fittings, points, bodies, routes, box=box, band=band, scale=scale)
     tags = [p.box for p in labelled.placed if p.label.style == "tag" and p.pointer is None]
     drawn = twisted_routes(plan, routes, tags)
     return WiringSide(
@@ -94,14 +85,47 @@ def wiring_side(build: Build, plan: Plan, fittings: Fittings) -> WiringSide:
     )
 
 
-def paper_for(width_mm: float, height_mm: float) -> tuple[str, float, int]:
-    """Return paper, scale and number of sheets side by side: true size if it fits, else smaller, else cut."""
-    best = ("A3", 0.0, 1)
+def _labelled(
+    build: Build,
+    plan: Plan,
+    fittings: Fittings,
+    points: dict[str, Point],
+    bodies: tuple[SeatedBody, ...],
+    routes: dict[int, tuple[Point, ...]],
+    *,
+    box: Window,
+    band: float,
+    scale: float,
+) -> Labelled:
+    size, small = TEXT_MM / scale, TERMINAL_TEXT_MM / scale
+    wires = [f"W{w.number}" for w in plan.wires]
+    high = {f"W{w.number}" for w in plan.wires if _is_high(w)}
+    labels: list[Label] = [
+        *metal_labels(build, plan, fittings, size, band),
+        *part_labels(bodies, [w for w in wires if w not in high], wires, size),
+        *wire_labels(plan, routes, bodies, size),
+    ]
+    bounds = (box[0] + 1.0, box[1] + 1.0, box[0] + box[2] - 1.0, box[1] + box[3] - CAPTION_MM / scale)
+    return place_labels(
+        labels,
+        obstacles(build, plan, fittings, points, bodies, small, band),
+        soft_lines(build, plan, fittings, routes, bodies),
+        bounds,
+    )
+
+
+def paper_for(width_mm: float, height_mm: float, papers: Sequence[str] = USUAL_PAPERS) -> tuple[str, float, int]:
+    """Return paper, scale and number of sheets side by side: true size if it fits, else smaller, else cut.
+
+    ``papers`` are those at hand, smallest first.
+    """
+    best = (papers[-1], 0.0, 1)
     for count in range(1, MOST_SHEETS + 1):
         part = (width_mm + (count - 1) * OVERLAP_MM) / count
-        for name, (width, height) in PAPER_MM.items():
+        for name in papers:
+            width, height = PAPER_MM[name]
             scale = round(min(1.0, width / part, height / height_mm), 3)
-            if scale == 1.0 or (name == "A3" and scale >= LEAST_SCALE):
+            if scale == 1.0 or (name == papers[-1] and scale >= LEAST_SCALE):
                 return name, scale, count
             if scale > best[1] + 0.1:
                 best = (name, scale, count)

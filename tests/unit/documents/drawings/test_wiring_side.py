@@ -17,6 +17,7 @@ from lugwright.documents.drawings.twists import twisted_routes
 from lugwright.documents.drawings.wire_tracks import TRACK_MM
 from lugwright.documents.drawings.wires import wire_markup
 from lugwright.documents.drawings.wiring_side import (
+    PAPER_MM,
     WiringSide,
     paper_for,
     window_around,
@@ -170,6 +171,18 @@ def test_a_small_chassis_goes_on_a4() -> None:
     assert paper_for(350.0, 250.0) == ("A3", 1.0, 1)
     assert paper_for(440.0, 250.0) == ("A3", 0.909, 1)
     assert paper_for(558.0, 240.0) == ("A3", 1.0, 2)
+
+
+@pytest.mark.parametrize("papers", [("A4",), ("Letter",), ("Letter", "Tabloid")])
+def test_the_drawing_fits_the_papers_at_hand(papers: tuple[str, ...]) -> None:
+    side = wiring_side(*dense(), papers=papers)
+    assert side.paper in papers
+    assert label_overlaps(side.labelled) == []
+    width, height = PAPER_MM[side.paper]
+    for svg in wiring_side_sheets(side):
+        root = ElementTree.fromstring(svg.encode())
+        assert float(root.attrib["width"].removesuffix("mm")) <= width + 0.5
+        assert float(root.attrib["height"].removesuffix("mm")) <= height + 0.5
 
 
 def test_what_is_not_there_yet_can_be_left_out(side: WiringSide) -> None:
