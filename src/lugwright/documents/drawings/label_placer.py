@@ -196,7 +196,8 @@ def _best(
 
 def _allowed(sheet: Sheet, label: Label, spot: Spot, lines: tuple[str, ...]) -> Placed | None:
     box = label.box(spot, lines)
-    if not _fits(label, box, spot) or sheet.blocked(box, label.own) or sheet.labels_under(box):
+    own: frozenset[str] = frozenset() if spot.pointer else label.own  # led away, it must not hide the thing it names
+    if not _fits(label, box, spot) or sheet.blocked(box, own) or sheet.labels_under(box):
         return None
     placed = Placed(label, lines, box, spot.pointer)
     leader = placed.leader()

@@ -111,7 +111,20 @@ def flat_route(wire: Wire, plan: Plan, drawn: Mapping[str, Point]) -> tuple[Poin
         while len(points) > 1 and _straight(points[-2], points[-1], (x, y)):
             points.pop()
         points.append((x, y))
-    return _squared(points) if len(points) > 2 else tuple(points)
+    if len(points) < 3:
+        return tuple(points)
+    ahead = _no_overshoot(points)
+    return _squared(_no_overshoot(ahead[::-1])[::-1])
+
+
+def _no_overshoot(points: list[Point]) -> list[Point]:
+    """Return the route without a first piece that runs past its end and comes back along the second."""
+    (x0, y0), (x1, y1), (x2, y2), *rest = points
+    if abs(y1 - y2) < LEVEL_MM and min(x1, x2) < x0 < max(x1, x2):
+        return [(x0, y0), (x0, y1), (x2, y2), *rest]
+    if abs(x1 - x2) < LEVEL_MM and min(y1, y2) < y0 < max(y1, y2):
+        return [(x0, y0), (x1, y0), (x2, y2), *rest]
+    return points
 
 
 def _squared(points: Sequence[Point]) -> tuple[Point, ...]:

@@ -67,6 +67,10 @@ def soft_lines(
     for standing in standing_transformers(build, plan):
         corners = standing.outline().corners()
         found += [Soft(f"outline {standing.part.name}", a, b) for a, b in pairwise((*corners, corners[0]))]
+    for strip in build.strips:
+        row = fittings.strips[strip.type]
+        corners = strip_box(strip, row.pitch_mm, row.board_width_mm).corners()
+        found += [Soft(f"board {strip.name}", a, b) for a, b in pairwise((*corners, corners[0]))]
     for bus in build.buses:
         found += [Soft(f"bus {bus.name}", a, b) for a, b in pairwise(bus.points)]
     return found

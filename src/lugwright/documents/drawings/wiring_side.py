@@ -24,7 +24,7 @@ from lugwright.layout.results import Plan, Wire
 TEXT_MM = 2.75  # on paper: capitals 2 mm high
 TERMINAL_TEXT_MM = 2.2  # on paper
 MARGIN_MM = 14.0
-CAPTION_MM = 9.0
+CAPTION_MM = 12.0  # on paper
 # Landscape, inside 10 mm margins and with room for a heading.
 PAPER_MM = {"A4": (277.0, 180.0), "A3": (400.0, 267.0), "Letter": (259.0, 186.0), "Tabloid": (411.0, 249.0)}
 USUAL_PAPERS = ("A4", "A3")
@@ -58,9 +58,9 @@ def wiring_side(build: Build, plan: Plan, fittings: Fittings, *, papers: Sequenc
 
     ``papers`` are names of `PAPER_MM`, smallest first: text is as large as the paper's scale asks.
     """
-    _, scale, _ = paper_for(*_box(build, BAND_MM)[2:], papers)
+    _, scale, _ = paper_for(*_box(build, 1.0)[2:], papers)
     band = BAND_MM / scale
-    box = _box(build, band)
+    box = _box(build, scale)
     paper, scale, count = paper_for(box[2], box[3], papers)
     points = terminal_points(build, plan)
     bodies = seated_bodies(build, plan, points)
@@ -149,15 +149,14 @@ def wiring_side_sheets(side: WiringSide) -> tuple[str, ...]:
     )
 
 
-def _box(build: Build, band: float) -> Window:
+def _box(build: Build, scale: float) -> Window:
     chassis = chassis_of(build)
     areas = [(0.0, 0.0, chassis.width_mm, chassis.depth_mm)]
-    areas += [band_box(chassis, panel, band) for panel in used_panels(build)]
+    areas += [band_box(chassis, panel, BAND_MM / scale) for panel in used_panels(build)]
     low_x, low_y = min(a[0] for a in areas), min(a[1] for a in areas)
     high_x, high_y = max(a[0] + a[2] for a in areas), max(a[1] + a[3] for a in areas)
-    return (
-        low_x - MARGIN_MM, low_y - 5.0, high_x - low_x + 2.0 * MARGIN_MM, high_y - low_y + 8.0 + CAPTION_MM,
-    )  # fmt: skip
+    width = high_x - low_x + 2.0 * MARGIN_MM
+    return low_x - MARGIN_MM, low_y - 4.0, width, high_y - low_y + 6.0 + CAPTION_MM / scale
 
 
 def wiring_side_svg(
@@ -259,14 +258,14 @@ def _caption(side: WiringSide, box: Window, sheet: str) -> Markup:
     x, y, width, height = box
     size = TEXT_MM / side.scale
     base = y + height - 3.2 / side.scale
-    words = (
-        "WIRING SIDE: open side up, front panel toward you. Pins count clockwise. Panels folded out, heights not shown."
-    )
+    first = f"{sheet}WIRING SIDE: open side up, front panel toward you."
+    second = "Pins count clockwise. Panels folded out, heights not shown."
     bar_end = x + width - 4.0
     ticks = [line((bar_end - k, base - 1.2), (bar_end - k, base + 1.2), width=0.3) for k in (50.0, 0.0)]
     return group(
         [
-            text((x + 4.0, base), sheet + words, size, anchor="start"),
+            text((x + 4.0, base - size * 1.4), first, size, anchor="start"),
+            text((x + 4.0, base), second, size, anchor="start"),
             line((bar_end - 50.0, base), (bar_end, base), width=0.5),
             *ticks,
             text((bar_end - 53.0, base), "50 mm", size, anchor="end"),

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from lugwright.documents.drawings.geometry import Box
+from dataclasses import replace
+
+from lugwright.documents.drawings.geometry import Box, boxes_overlap
 from lugwright.documents.drawings.label_placer import Soft, place_labels
 from lugwright.documents.drawings.labels import Label, Labelled, Obstacle, Placed, Spot, label_overlaps, texts
 
@@ -47,6 +49,14 @@ def test_a_label_without_room_is_led_away_and_points_at_its_thing() -> None:
     (placed,) = labelled.placed
     assert placed.pointer == (20, 20)
     assert label_overlaps(labelled) == []
+
+
+def test_a_label_led_away_does_not_hide_the_body_it_names() -> None:
+    body = Obstacle("part R1", Box(20, 20, 3, 3))
+    small = replace(label("R1", (20, 20), own="part R1"), inside=Box(20, 20, 3, 3))
+    (placed,) = place_labels([small], [body], [], SHEET).placed
+    assert placed.pointer == (20, 20)
+    assert not boxes_overlap(placed.box, body.box)
 
 
 def test_a_label_in_a_crowd_goes_to_the_margin() -> None:
