@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from lugwright.buildfile.build import Build, Capacitor, Diode, Part, Resistor
 from lugwright.documents.drawings.colors import FADED, FADED_EDGE
 from lugwright.documents.drawings.geometry import Box, Point, unit
-from lugwright.documents.drawings.svg import Markup, el, group, line, num, path_data, rect
+from lugwright.documents.drawings.svg import Markup, el, group, line, num, rect
 from lugwright.layout.results import Plan, SeatedPart
 from lugwright.quantities import rkm
 
@@ -149,13 +149,3 @@ def _diode(length: float, height: float, faded: bool) -> list[Markup]:
     ink = FADED_EDGE if faded else "#1a1a1a"
     band = rect((length / 2.0 - 1.5, -height / 2.0), (0.9, height), fill=ink, stroke="none")
     return [_outline(length, height, faded, "#dedede", 0.3), band]
-
-
-def earth_mark(at: Point, size: float = 3.0) -> Markup:
-    """Return the earth sign as a path: fonts do not all have it."""
-    x, y = at
-    points = [((x, y - size / 2.0), (x, y))]
-    points += [((x - size * k / 2.0, y + i * size * 0.25), (x + size * k / 2.0, y + i * size * 0.25))
-               for i, k in enumerate((1.0, 0.64, 0.28))]  # fmt: skip
-    data = "".join(path_data(pair) for pair in points)
-    return el("path", {"d": data, "fill": "none", "stroke": "#000", "stroke-width": 0.35})

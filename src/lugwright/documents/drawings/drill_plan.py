@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from lugwright.buildfile.build import Bridge, Build, Can, Chassis, Part, Placement, Tube
-from lugwright.documents.drawings.fittings import Fittings, chassis_of, panel_point, standing_transformers
+from lugwright.documents.drawings.fittings import Fittings, panel_point, standing_transformers
 from lugwright.documents.drawings.metal import socket_ears, used_panels
 from lugwright.errors import DocumentError
 from lugwright.layout.results import Plan
@@ -110,11 +110,10 @@ def on_sheet(chassis: Chassis, hole: Hole, *, outside: bool) -> tuple[float, flo
 
 
 def _all(build: Build, plan: Plan, fittings: Fittings) -> Iterator[Hole]:
-    chassis = chassis_of(build)
     for part in build.parts:
         placement = build.placements.get(part.name)
         if placement is not None:
-            yield from _of_part(chassis, part, placement, fittings)
+            yield from _of_part(part, placement, fittings)
     for name, box in socket_ears(build, fittings):
         yield _hole("plate", box.x, box.y, box.width, name, f"{name} socket fixing")
     for standing in standing_transformers(build, plan):
@@ -131,14 +130,14 @@ def _all(build: Build, plan: Plan, fittings: Fittings) -> Iterator[Hole]:
             yield _hole("plate", terminal.x_mm, terminal.y_mm, BOLT_HOLE_MM, terminal.key, terminal.label)
 
 
-def _of_part(chassis: Chassis, part: Part, placement: Placement, fittings: Fittings) -> Iterator[Hole]:
+def _of_part(part: Part, placement: Placement, fittings: Fittings) -> Iterator[Hole]:
     row = fittings.panel.get(part.name)
     if row is not None:
         name, face = part.name, placement.panel
         what = f"{name} {part.kind}"
-        yield Hole(0, face, *panel_point(chassis, placement), row.hole_mm, row.cutout_mm, name, what)
+        yield Hole(0, face, *panel_point(placement), row.hole_mm, row.cutout_mm, name, what)
         for along, up, diameter in row.extra_holes:
-            yield _hole(face, *panel_point(chassis, placement, along=along, up=up), diameter, name, f"{what} fixing")
+            yield _hole(face, *panel_point(placement, along=along, up=up), diameter, name, f"{what} fixing")
     elif isinstance(part.values, Tube):
         size = fittings.sockets[part.values.socket].hole_mm
         yield _hole("plate", *placement.at, size, part.name, f"{part.name} socket")

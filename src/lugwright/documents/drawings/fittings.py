@@ -76,15 +76,10 @@ def standing_transformers(build: Build, plan: Plan) -> tuple[Standing, ...]:
     return tuple(found)
 
 
-def panel_point(chassis: Chassis, placement: Placement, *, along: float = 0.0, up: float = 0.0) -> tuple[float, float]:
+def panel_point(placement: Placement, *, along: float = 0.0, up: float = 0.0) -> tuple[float, float]:
     """Return a point of a panel as (along the chassis axis, height above the plate).
 
     ``along`` counts to the right as seen from inside: toward -x at the front, +x at the rear.
     """
     sign = -1.0 if placement.panel in ("front", "left") else 1.0
     return placement.at[0] + sign * along, placement.at[1] + up
-
-
-def panel_length(chassis: Chassis, panel: str) -> float:
-    """Return how long a panel is."""
-    return chassis.width_mm if panel in ("front", "rear") else chassis.depth_mm

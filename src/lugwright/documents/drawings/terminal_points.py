@@ -6,7 +6,7 @@ import math
 
 from lugwright.buildfile.build import Build
 from lugwright.documents.drawings.geometry import Box, Point
-from lugwright.documents.drawings.svg import Markup, el, group, text, text_width_mm
+from lugwright.documents.drawings.svg import Markup, el, group, path_data, text, text_width_mm
 from lugwright.layout.results import Plan, PlanTerminal
 
 APART_MM = 3.7
@@ -66,7 +66,8 @@ def terminal_markup(terminal: PlanTerminal, at: Point, size: float, *, used: boo
                    for k in range(6)]  # fmt: skip
         points = " ".join(f"{x:.2f},{y:.2f}" for x, y in corners)
         children.append(el("polygon", {"points": points, "fill": "#fff", "stroke": edge, "stroke-width": 0.35}))
-        children.append(el("circle", {"cx": at[0], "cy": at[1], "r": 1.3, "fill": edge}))
+        inside = el("circle", {"cx": at[0], "cy": at[1], "r": 1.3, "fill": edge})
+        children.append(earth_mark((at[0], at[1] + 0.2)) if "earth" in terminal.label else inside)
     else:
         radius = 0.3 if terminal.kind == "foot" else box.height / 2.0
         children.append(
@@ -78,3 +79,13 @@ def terminal_markup(terminal: PlanTerminal, at: Point, size: float, *, used: boo
         if word:
             children.append(text(at, word, size, fill="#8a8a8a" if faded else "#000"))
     return group(children, class_=f"terminal {terminal.kind}", data_terminal=terminal.key, data_joint=terminal.joint)
+
+
+def earth_mark(at: Point, size: float = 3.0) -> Markup:
+    """Return the earth sign as a path: fonts do not all have it."""
+    x, y = at
+    points = [((x, y - size / 2.0), (x, y))]
+    points += [((x - size * k / 2.0, y + i * size * 0.25), (x + size * k / 2.0, y + i * size * 0.25))
+               for i, k in enumerate((1.0, 0.64, 0.28))]  # fmt: skip
+    data = "".join(path_data(pair) for pair in points)
+    return el("path", {"d": data, "fill": "none", "stroke": "#000", "stroke-width": 0.4})

@@ -17,7 +17,6 @@ from lugwright.documents.drawings.terminal_points import terminal_box
 from lugwright.layout.results import Plan, Wire
 
 SECOND_TAG_MM = 90.0  # a wire drawn longer than this has a number near each end
-SHORT_STUB_MM = 3.0
 
 
 def obstacles(
@@ -172,6 +171,9 @@ def metal_labels(build: Build, plan: Plan, fittings: Fittings, size: float, band
     for strip in build.strips:
         row = fittings.strips[strip.type]
         yield _strip_label(strip.name, strip_box(strip, row.pitch_mm, row.board_width_mm), size * 1.25)
+    for terminal in plan.terminals.values():
+        if terminal.kind == "bolt":
+            yield _round_label(terminal.key, texts(terminal.label), (terminal.x_mm, terminal.y_mm), 3.0, size)
     for bus in build.buses:
         places = along(bus.points, 4.0)
         spots = tuple(
