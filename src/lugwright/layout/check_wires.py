@@ -116,13 +116,20 @@ def _length(build: Build, plan: Plan, wire: Wire) -> Iterator[Finding]:
 
 def _twists(build: Build, plan: Plan) -> Iterator[Finding]:
     """Yield heater wires between two tubes that run alone, and pairs that are no pairs."""
-    tubes = {part.name for part in build.parts if isinstance(part.values, Tube)}
+    heaters = {
+        f"{part.name}.{pin}"
+        for part in build.parts
+        if isinstance(part.values, Tube)
+        for terminal in part.terminals
+        if terminal.name.startswith("heater")
+        for pin in terminal.pins
+    }
     pairs: dict[str, list[Wire]] = {}
     for wire in plan.wires:
         owners = {plan.terminals[key].owner for key in wire.terminals if key in plan.terminals}
         if wire.twist:
             pairs.setdefault(wire.twist, []).append(wire)
-        elif wire.kind == "heater" and len(owners) == 2 and owners <= tubes:
+        elif wire.kind == "heater" and len(owners) == 2 and heaters >= set(wire.terminals):
             yield fault(
                 "heater-not-twisted",
                 f"W{wire.number}",

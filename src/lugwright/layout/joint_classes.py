@@ -29,7 +29,7 @@ from lugwright.buildfile.build import (
 
 # What a joint may be; "output plate" and "screen" wires are of kind plate and B+.
 CLASSES = (
-    "earth", "ground", "mains", "heater", "speaker", "B+", "screen", "output plate", "plate", "grid", "cathode",
+    "earth", "ground", "mains", "B+", "heater", "speaker", "screen", "output plate", "plate", "grid", "cathode",
     "bias", "signal",
 )  # fmt: skip
 KIND_OF_CLASS = {name: name for name in CLASSES} | {"output plate": "plate", "screen": "B+"}

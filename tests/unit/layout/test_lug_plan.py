@@ -81,8 +81,9 @@ def test_a_strip_moved_a_little_still_gives_a_valid_plan():
     assert len(moved(PLAN, again)) <= len(PLAN.seats) // 3
 
 
-@settings(deadline=None, max_examples=5, suppress_health_check=list(HealthCheck), derandomize=True)
-@given(st.integers(1, 2), st.integers(6, 7), st.floats(-4.0, 4.0), st.floats(-3.0, 3.0))
+@pytest.mark.usefixtures("short_search")
+@settings(deadline=None, max_examples=15, suppress_health_check=list(HealthCheck), derandomize=True)
+@given(st.integers(1, 3), st.integers(6, 7), st.floats(-4.0, 4.0), st.floats(-3.0, 3.0))
 def test_every_generated_amplifier_is_planned_and_passes_the_check(tubes, lugs, right, front):
     build, volts = amplifier(tubes, lugs=lugs)
     strips = tuple(
@@ -153,6 +154,7 @@ def test_a_part_too_long_for_any_two_points_is_named():
     assert "404 to 432 mm" in caught.value.wanted
 
 
+@pytest.mark.usefixtures("short_search")
 def test_a_plan_that_cannot_be_finished_names_parts_and_strips():
     build = replace(BUILD, strips=tuple(replace(s, lugs=4, feet=()) for s in BUILD.strips if s.name in ("A1", "B3")))
     with pytest.raises(PlanError) as caught:
@@ -177,7 +179,8 @@ def plan_or_none(build: Build, volts: dict[str, float]) -> Plan | None:
         return None
 
 
-@settings(deadline=None, max_examples=12, suppress_health_check=list(HealthCheck), derandomize=True)
+@pytest.mark.usefixtures("short_search")
+@settings(deadline=None, max_examples=14, suppress_health_check=list(HealthCheck), derandomize=True)
 @given(st.data())
 def test_any_half_finished_build_is_planned_or_refused_in_words(data):
     """Parts, strips and buses left out: the plan passes the check, but for bonds that are not there."""
