@@ -1,34 +1,46 @@
-"""Where terminals are drawn, and the short word in each: lugs that stand over one another are drawn side by side."""
+"""Where terminals are drawn, and the short word in each: lugs over one another are drawn side by side."""
 
 from __future__ import annotations
 
 import math
+from itertools import combinations
 
 from lugwright.buildfile.build import Build
 from lugwright.documents.drawings.geometry import Box, Point
 from lugwright.documents.drawings.svg import Markup, el, group, path_data, text, text_width_mm
 from lugwright.layout.results import Plan, PlanTerminal
 
-APART_MM = 3.7
+APART_MM = 3.7  # nearer than this two lugs cannot be told apart
+TIPPED = 0.85  # how much of a lug's height is drawn sideways
+_OUTWARD = {"front": (0, 1), "rear": (0, -1), "left": (-1, 0), "right": (1, 0)}
 _WORDS = {"tip": "T", "sleeve": "S", "tip_switch": "TS", "line": "L", "neutral": "N", "earth": "E", "minus": "−",
           "plus": "+", "anode": "A", "cathode": "K"}  # fmt: skip
 
 
 def terminal_points(build: Build, plan: Plan) -> dict[str, Point]:
-    """Return the drawn place of every terminal, by key."""
+    """Return the drawn place of every terminal, by key.
+
+    Lugs of a switch that stand over one another are drawn as if the switch were tipped outward with its panel.
+    """
     found = {key: (t.x_mm, t.y_mm) for key, t in plan.terminals.items()}
-    stacks: dict[tuple[str, float, float], list[str]] = {}
-    for key, t in plan.terminals.items():
-        if t.kind in ("panel", "jack", "pot", "can"):
-            stacks.setdefault((t.owner, t.x_mm, t.y_mm), []).append(key)
-    for (owner, x, y), keys in stacks.items():
+    owners: dict[str, list[PlanTerminal]] = {}
+    for terminal in plan.terminals.values():
+        if terminal.kind in ("panel", "jack", "pot"):
+            owners.setdefault(terminal.owner, []).append(terminal)
+    for owner, lugs in owners.items():
         placement = build.placements.get(owner)
-        sideways = placement is not None and placement.panel in ("left", "right")
-        keys.sort(key=lambda k: (plan.terminals[k].z_mm, k))
-        for index, key in enumerate(keys):
-            off = (index - (len(keys) - 1) / 2.0) * APART_MM
-            found[key] = (x, round(y + off, 2)) if sideways else (round(x + off, 2), y)
+        if placement is None or not any(_close(a, b) for a, b in combinations(lugs, 2)):
+            continue
+        out_x, out_y = _OUTWARD.get(placement.panel, (0, 1))
+        middle = (min(t.z_mm for t in lugs) + max(t.z_mm for t in lugs)) / 2.0
+        for t in lugs:
+            off = TIPPED * (t.z_mm - middle)
+            found[t.key] = (round(t.x_mm + out_x * off, 2), round(t.y_mm + out_y * off, 2))
     return found
+
+
+def _close(a: PlanTerminal, b: PlanTerminal) -> bool:
+    return math.hypot(a.x_mm - b.x_mm, a.y_mm - b.y_mm) < APART_MM
 
 
 def terminal_word(terminal: PlanTerminal) -> str:

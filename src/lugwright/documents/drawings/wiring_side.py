@@ -23,6 +23,7 @@ from lugwright.layout.results import Plan, Wire
 
 TEXT_MM = 2.75  # on paper: capitals 2 mm high
 TERMINAL_TEXT_MM = 2.2  # on paper
+MOST_TERMINAL_TEXT = 2.75  # on the chassis: noval pins stand 3.7 mm apart
 MARGIN_MM = 14.0
 CAPTION_MM = 12.0  # on paper
 # Landscape, inside 10 mm margins and with room for a heading.
@@ -97,7 +98,7 @@ def _labelled(
     band: float,
     scale: float,
 ) -> Labelled:
-    size, small = TEXT_MM / scale, TERMINAL_TEXT_MM / scale
+    size, small = TEXT_MM / scale, terminal_text(scale)
     wires = [f"W{w.number}" for w in plan.wires]
     high = {f"W{w.number}" for w in plan.wires if _is_high(w)}
     labels: list[Label] = [
@@ -112,6 +113,11 @@ def _labelled(
         soft_lines(build, plan, fittings, routes, bodies),
         bounds,
     )
+
+
+def terminal_text(scale: float) -> float:
+    """Return the size of the numbers in lugs and pins on the drawing; pins of one socket must not touch."""
+    return min(TERMINAL_TEXT_MM / scale, MOST_TERMINAL_TEXT)
 
 
 def paper_for(width_mm: float, height_mm: float, papers: Sequence[str] = USUAL_PAPERS) -> tuple[str, float, int]:
@@ -243,7 +249,7 @@ def _wires(side: WiringSide, wires: Sequence[Wire], shown: frozenset[str]) -> li
 
 
 def _terminals(side: WiringSide, shown: frozenset[str], only: Collection[str] | None) -> list[Markup]:
-    size = TERMINAL_TEXT_MM / side.scale
+    size = terminal_text(side.scale)
     found = []
     for key, terminal in side.plan.terminals.items():
         leads = side.plan.leads_at(key)

@@ -9,10 +9,11 @@ from xml.etree import ElementTree
 
 import pytest
 
-from lugwright.buildfile.build import Placement
+from lugwright.buildfile.build import Placement, Switch, Terminal
 from lugwright.documents.drawings.colors import inks
-from lugwright.documents.drawings.geometry import Box
+from lugwright.documents.drawings.geometry import Box, boxes_overlap
 from lugwright.documents.drawings.labels import label_overlaps
+from lugwright.documents.drawings.terminal_points import terminal_box, terminal_points
 from lugwright.documents.drawings.twists import twisted_routes
 from lugwright.documents.drawings.wire_tracks import TRACK_MM
 from lugwright.documents.drawings.wires import wire_markup
@@ -27,6 +28,7 @@ from lugwright.documents.drawings.wiring_side import (
 )
 from lugwright.errors import DocumentError
 from lugwright.layout.chassis import fixed_terminals
+from lugwright.layout.results import Plan
 
 from .dense_plan import dense
 
@@ -227,6 +229,22 @@ def test_parts_on_side_panels_have_their_band_and_their_name(panel: str) -> None
     name = next(p for p in side.labelled.placed if p.label.key == "name S1")
     assert (name.box.x < 0) if panel == "left" else (name.box.x > 320.0)
     assert label_overlaps(side.labelled) == []
+
+
+@pytest.mark.parametrize(("poles", "positions"), [(1, 2), (2, 2), (4, 3), (1, 12)])
+@pytest.mark.parametrize("panel", ["front", "rear", "left", "right"])
+def test_every_lug_of_a_switch_can_be_told_apart(poles: int, positions: int, panel: str) -> None:
+    build, _, _ = dense()
+    throws = [f"{p}.{t}" for p in range(1, poles + 1) for t in ("common", *range(1, positions + 1))]
+    values = Switch(poles, tuple("abcdefghijkl"[:positions]), "a", "switch", 250.0, 3.0)
+    lugs = tuple(Terminal("S1", name, name) for name in throws)
+    parts = tuple(replace(p, values=values, terminals=lugs) if p.name == "S1" else p for p in build.parts)
+    moved = replace(build, parts=parts, placements={**build.placements, "S1": Placement((100.0, 30.0), 0.0, panel)})
+    plan = Plan("", fixed_terminals(moved), (), (), (), {})
+    points = terminal_points(moved, plan)
+    boxes = [terminal_box(t, points[key], 2.2) for key, t in plan.terminals.items() if t.owner == "S1"]
+    assert len(boxes) == poles * (positions + 1)
+    assert not any(boxes_overlap(a, b) for a, b in combinations(boxes, 2))
 
 
 def test_a_shielded_wire_is_drawn_with_its_braid() -> None:
