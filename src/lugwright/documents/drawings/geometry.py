@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 Point = tuple[float, float]
@@ -41,6 +42,7 @@ class Box:
         return Box(self.x, self.y, self.width + 2.0 * by, self.height + 2.0 * by, self.turn)
 
 
+@lru_cache(maxsize=4096)
 def unit(turn: float) -> Point:
     """Return the direction of an angle; exact for quarter turns."""
     exact = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
@@ -73,6 +75,11 @@ def _shadow(box: Box, axes: tuple[Point, Point], ux: float, uy: float) -> float:
 
 def segment_hits_box(a: Point, b: Point, box: Box) -> bool:
     """Return whether a straight line from a to b passes through the inside of a box."""
+    reach = (box.width + box.height) / 2.0
+    if not (min(a[0], b[0]) - reach < box.x < max(a[0], b[0]) + reach):
+        return False
+    if not (min(a[1], b[1]) - reach < box.y < max(a[1], b[1]) + reach):
+        return False
     ux, uy = unit(box.turn)
     start = ((a[0] - box.x) * ux + (a[1] - box.y) * uy, -(a[0] - box.x) * uy + (a[1] - box.y) * ux)
     end = ((b[0] - box.x) * ux + (b[1] - box.y) * uy, -(b[0] - box.x) * uy + (b[1] - box.y) * ux)
@@ -90,9 +97,24 @@ def segment_hits_box(a: Point, b: Point, box: Box) -> bool:
 
 def point_in_box(p: Point, box: Box) -> bool:
     """Return whether a point lies inside a box."""
-    ux, uy = unit(box.turn)
     dx, dy = p[0] - box.x, p[1] - box.y
+    if abs(dx) + abs(dy) > box.width + box.height:
+        return False
+    ux, uy = unit(box.turn)
     return abs(dx * ux + dy * uy) < box.width / 2.0 and abs(-dx * uy + dy * ux) < box.height / 2.0
+
+
+def edge_toward(box: Box, point: Point) -> Point:
+    """Return where a straight line from the middle of a box to a point outside leaves the box."""
+    ux, uy = unit(box.turn)
+    dx, dy = point[0] - box.x, point[1] - box.y
+    across, down = abs(dx * ux + dy * uy), abs(-dx * uy + dy * ux)
+    share = min(
+        box.width / 2.0 / across if across > 1e-9 else math.inf,
+        box.height / 2.0 / down if down > 1e-9 else math.inf,
+        1.0,
+    )
+    return box.x + dx * share, box.y + dy * share
 
 
 def segments_cross(a: Point, b: Point, c: Point, d: Point) -> bool:

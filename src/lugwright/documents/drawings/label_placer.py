@@ -182,6 +182,8 @@ def _best(
     best: tuple[float, Placed] | None = None
     for spot, lines in spots:
         if spot.cost >= most:
+            if spot.pointer is not None:  # led-away spots come in rings, each farther than the last
+                break
             continue
         placed = _allowed(sheet, label, spot, lines)
         if placed is None:
@@ -237,19 +239,21 @@ def _led_away(label: Label) -> Iterator[tuple[Spot, tuple[str, ...]]]:
                 yield Spot(round(x, 2), round(y, 2), 0.0, LEADER_COST + reach * 0.6, anchor), lines
 
 
-def _margin(sheet: Sheet, label: Label) -> Iterator[tuple[Spot, tuple[str, ...]]]:
-    """Yield places all round the sheet's edge, with a leader line however long."""
+def _margin(sheet: Sheet, label: Label) -> list[tuple[Spot, tuple[str, ...]]]:
+    """Return places all round the sheet's edge, nearest first, with a leader line however long."""
     low_x, low_y, high_x, high_y = sheet.bounds
     lines = label.texts[-1]
-    box = label.box(Spot(0.0, 0.0), lines)
+    wide = label.box(Spot(0.0, 0.0), lines).width
+    found = []
     for anchor in label.anchors[:MAX_ANCHORS]:
         for column in range(4):
-            inset = box.width * (column + 0.5) + 0.5
+            inset = wide * (column + 0.5) + 0.5
             for row in range(int((high_y - low_y) / 2.0)):
                 y = low_y + 1.5 + 2.0 * row
                 for x in (low_x + inset, high_x - inset):
                     cost = 40.0 + math.hypot(x - anchor[0], y - anchor[1])
-                    yield Spot(round(x, 2), round(y, 2), 0.0, cost, anchor), lines
+                    found.append((Spot(round(x, 2), round(y, 2), 0.0, cost, anchor), lines))
+    return sorted(found, key=lambda place: (place[0].cost, place[0].x, place[0].y))
 
 
 def _cells(bounds: tuple[float, float, float, float]) -> list[tuple[int, int]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from lugwright.documents.drawings.geometry import Box, Point, boxes_overlap, segment_hits_box
+from lugwright.documents.drawings.geometry import Box, Point, boxes_overlap, edge_toward, segment_hits_box
 from lugwright.documents.drawings.svg import text_width_mm
 
 LINE_HEIGHT = 1.15  # of the size
@@ -62,7 +62,7 @@ class Placed:
         """Return the leader line from the label's edge to what it points at."""
         if self.pointer is None:
             return None
-        return _edge_toward(self.box, self.pointer), self.pointer
+        return edge_toward(self.box, self.pointer), self.pointer
 
 
 @dataclass(frozen=True)
@@ -80,19 +80,6 @@ class Labelled:
     placed: tuple[Placed, ...]
     obstacles: tuple[Obstacle, ...]
     left_out: tuple[str, ...] = field(default=())
-
-
-def _edge_toward(box: Box, point: Point) -> Point:
-    """Return where a line from the middle of the box to the point leaves it."""
-    low, high = 0.0, 1.0
-    for _ in range(24):
-        middle = (low + high) / 2.0
-        at = (box.x + (point[0] - box.x) * middle, box.y + (point[1] - box.y) * middle)
-        if segment_hits_box(at, point, box):
-            low = middle
-        else:
-            high = middle
-    return box.x + (point[0] - box.x) * high, box.y + (point[1] - box.y) * high
 
 
 def label_overlaps(labelled: Labelled) -> list[str]:

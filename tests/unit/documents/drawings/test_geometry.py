@@ -12,6 +12,7 @@ from lugwright.documents.drawings.geometry import (
     Box,
     along,
     boxes_overlap,
+    edge_toward,
     point_in_box,
     segment_hits_box,
     segments_cross,
@@ -69,3 +70,12 @@ def test_points_along_a_line_keep_their_distance() -> None:
 @pytest.mark.parametrize(("turn", "read"), [(0, 0), (180, 0), (90, -90), (-90, -90), (135, -45), (200, 20)])
 def test_text_reads_from_below_or_from_the_right(turn: float, read: float) -> None:
     assert upright(turn) == pytest.approx(read)
+
+
+@given(BOXES, st.floats(0.0, 6.28))
+def test_a_line_from_the_middle_leaves_a_box_at_its_edge(box: Box, angle: float) -> None:
+    far = (box.x + 90.0 * math.cos(angle), box.y + 90.0 * math.sin(angle))
+    x, y = edge_toward(box, far)
+    assert point_in_box((x, y), box.grown(0.01))
+    assert not point_in_box((x, y), box.grown(-0.01))
+    assert (x - box.x) * (far[1] - box.y) == pytest.approx((y - box.y) * (far[0] - box.x), abs=1e-6)
