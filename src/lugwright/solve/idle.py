@@ -19,11 +19,12 @@ from lugwright.circuit.operating import Idle
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.dc import Columns, DcPoint, DcProblem, PortLaw, solve_dc
 from lugwright.solve.device_laws import diode_currents_a, tube_state
-from lugwright.solve.mains_cycle import INSTANTS, CyclePoint, MainsCycle
+from lugwright.solve.mains_cycle import INSTANTS, CyclePoint, LoadLine, MainsCycle
 from lugwright.solve.readout import read_idle
 from lugwright.solve.system import Array, System
 
 _COARSE = 63  # instants while still far away
+_COARSE_ROUNDS = 12
 _ROUNDS = 60
 _CLOSE_V = 0.5  # from here on the full number of instants
 _LAMP_POWER = 0.55  # filament: amps = rated amps * (volts / rated volts) ** 0.55, from memory
@@ -90,7 +91,7 @@ def _without_mains(system: System, values: Array, start: Array) -> Solved:
     surroundings = None
     if np.any(values[system.source_rms] != 0.0):
         surroundings = MainsCycle(system, values, tube_state(system, values, point.volts))
-        cycle = surroundings.close(np.zeros(0))
+        cycle = surroundings.close(LoadLine(np.zeros(0), np.zeros((0, 0))))
     return Solved(system, values, point, surroundings, cycle, 1)
 
 
@@ -123,7 +124,7 @@ class _Rounds:
             move = float(np.abs(point.volts - v).max())
             v = point.volts
             lamp_moved = self._follow_lamps(surroundings, cycle, v)
-            if move < _CLOSE_V and points != self.instants:
+            if (move < _CLOSE_V or count >= _COARSE_ROUNDS) and points != self.instants:
                 points, port_v = self.instants, _resampled(port_v, self.instants)
         worst = self.system.joints[int(np.argmax(np.abs(point.left_over_a[:, 0])))]
         raise NoIdlePoint(
@@ -133,11 +134,28 @@ class _Rounds:
             do=f"look at what feeds {worst}: a rectifier, its first capacitor and its load",
         )
 
+    def _load_line(self, v: Array) -> LoadLine:
+        """Return the DC circuit at these voltages as its diodes see it, tubes by their slopes."""
+        system, k = self.system, len(self.system.diodes)
+
+        def none(port_v: Array, columns: Columns) -> tuple[Array, Array]:
+            return np.zeros_like(port_v), np.zeros((k, k, port_v.shape[1]))
+
+        left, _, _, matrix = DcProblem(system, self.values, none).currents(v, 1.0)
+        drive = np.zeros((system.size + 1, k + 1))
+        ports = np.arange(k)
+        np.add.at(drive, (system.port_a, ports), 1.0)
+        np.add.at(drive, (system.port_b, ports), -1.0)
+        drive[:-1, k] = left[:, 0]
+        dense = np.zeros((system.size, system.size))
+        dense[system.dense_index] = matrix[:-1, 0]
+        answer = np.vstack([np.linalg.solve(dense, drive[:-1]), np.zeros((1, k + 1))])
+        across = answer[system.port_a] - answer[system.port_b]
+        open_v = (v[system.port_a] - v[system.port_b])[:, 0] - across[:, k]
+        return LoadLine(open_v, across[:, :k])
+
     def _close(self, surroundings: MainsCycle, v: Array, port_v: Array | None) -> CyclePoint:
-        mean = (v[self.system.port_a] - v[self.system.port_b])[:, 0]
-        if port_v is None:
-            return surroundings.close(mean)
-        return surroundings.close(mean, port_v + (mean - port_v.mean(axis=1))[:, None])
+        return surroundings.close(self._load_line(v), port_v)
 
     def _certified(self, v: Array, cycle: CyclePoint) -> DcPoint:
         """Return how well the currents at every joint cancel with the cycle closed at these voltages."""

@@ -2,10 +2,11 @@
 
 The circuit seen from its diodes is linear (tubes by their slopes at idle), so a whole period is one
 periodic convolution: port volts = mean + mains - impedance (*) diode currents. The impedance comes
-from the harmonics of the trapezoid rule, so the answer is exactly the one that time-stepping with
-that step would settle to, without stepping through thousands of cycles or shooting for the start.
-Given the mean voltage across each diode it yields the mean current through each and, exactly, how
-these means depend on one another; DC and cycle meet in ``idle``.
+from the harmonics of the second-order backward difference, so the answer is exactly the one that
+time-stepping with that step would settle to, without stepping through thousands of cycles or shooting
+for the start; that rule is damped at the shortest period, so diodes that let go of a choke do not ring.
+The cycle yields the mean current through each diode and, exactly, how the means of currents and
+voltages depend on one another; DC and cycle meet in ``idle``.
 """
 
 from __future__ import annotations
@@ -22,9 +23,12 @@ from lugwright.solve.sparse_lu import factor, solve_factored
 from lugwright.solve.system import Array, System
 
 Complex = NDArray[np.complex128]
-INSTANTS = 315  # odd: the trapezoid rule has no finite highest harmonic for an even number
-CLOSED_V = 1e-7  # left over in the port equations when a cycle counts as closed
-_STEPS = 60
+INSTANTS = 315
+CLOSED = 1e-7  # share of the mains peak left over in the port equations when a cycle counts as closed
+_EXACT = 1e-12  # what Newton's method usually reaches
+_STEPS = 40
+_REFLECT_STEPS = 60
+_STEEPEST = 0.97  # smallest step down in series resistance before giving up
 _QUIET_S = 1e-13  # a diode conducting less than this takes no part in a Newton step
 
 
@@ -41,17 +45,34 @@ class CyclePoint:
     steps: int
 
 
+@dataclass(frozen=True)
+class LoadLine:
+    """What the circuit does with mean diode currents: port volts = open_v - impedance * mean current."""
+
+    open_v: Array  # (port)
+    impedance_ohm: Array  # (port, port)
+
+    def volts(self, port_a: Array) -> Array:
+        """Return the mean port volts at these diode currents (port, 1). [V]
+
+        Parameters
+        ----------
+        port_a : array
+            Diode currents (port, instant). [A]
+        """
+        return np.asarray((self.open_v - self.impedance_ohm @ port_a.mean(axis=1))[:, None])
+
+
 class MainsCycle:
     """The linear surroundings of the diodes at every harmonic of the mains, for one column of values."""
 
     def __init__(self, system: System, values: Array, tubes: TubeState, *, instants: int = INSTANTS) -> None:
-        if instants % 2 == 0:
-            raise ValueError("the number of instants in a cycle must be odd")
         self.system, self.values, self.instants = system, values, instants
         self.ports = len(system.diodes)
         step = 1.0 / (system.circuit.mains_hz * instants)
         k = np.arange(1, instants // 2 + 1)
-        self.s: Complex = 2j / step * np.tan(np.pi * k / instants)
+        back = np.exp(-2j * np.pi * k / instants)
+        self.s: Complex = (3.0 - 4.0 * back + back * back) / (2.0 * step)
         self.admittances: Complex = system.admittances(values, self.s)
         matrix = system.matrix(self.admittances) + system.tube_matrix_scatter(tube_matrix_entries(tubes))
         self._factors = factor(system.pattern, matrix)
@@ -96,68 +117,138 @@ class MainsCycle:
         return np.fft.irfft(spectrum, n=self.instants, axis=2)
 
     def drop_v(self, port_a: Array) -> Array:
-        """Return what the diode currents take off the port voltages, without the mean (port, instant). [V]"""
+        """Return what the diode currents take off the port voltages, apart from the mean.
+
+        Parameters
+        ----------
+        port_a : array
+            Diode currents (port, instant). [A]
+
+        Returns
+        -------
+        array
+            Drop without its mean (port, instant). [V]
+
+        Source
+        ------
+        Ohm's law, harmonic by harmonic.
+        """
         currents = np.fft.rfft(port_a, axis=1)[:, 1:]
         spectrum = np.einsum("pqk,qk->pk", self.impedance, currents)
         return np.fft.irfft(np.pad(spectrum, ((0, 0), (1, 0))), n=self.instants, axis=1)
 
-    def close(self, mean_v: Array, start: Array | None = None) -> CyclePoint:
-        """Return the closed cycle at these mean diode voltages.
+    def close(self, load: LoadLine, start: Array | None = None) -> CyclePoint:
+        """Return the closed cycle on this load line, started from port voltages where given.
 
         Raises
         ------
         NoIdlePoint
             The cycle does not close; the message names the diode.
+
+        Source
+        ------
+        Newton's method on the incident wave y = v + r i of each diode, r being the resistance the
+        circuit shows it at once. A step is taken along y or along v, whichever moves the wave less:
+        so a diode that turns on asks for amperes and one that lets go asks for volts, never for
+        thousands of either.
         """
-        v = mean_v[:, None] + self.open_v if start is None else start
-        steps = 0
-        for smooth in (0.0, 8.0, 2.0, 0.5, 0.1, 0.0) if start is not None else (8.0, 2.0, 0.3, 0.0):
-            v, worst, used = self._newton(v, mean_v, smooth)
-            steps += used
-            if smooth == 0.0 and worst <= CLOSED_V * max(1.0, float(np.abs(self.open_v).max(initial=0.0))):
-                return self._point(v, worst, steps)
-        port = int(np.argmax(np.abs(v - mean_v[:, None]).max(axis=1)))
-        raise NoIdlePoint(
+        if not self.ports:
+            nothing = np.zeros((0, self.instants))
+            return CyclePoint(nothing, nothing, np.zeros(0), np.zeros(0), np.zeros((0, 0)), 0.0, 0)
+        v = self.open_v if start is None else start
+        wave = v + self._at_once * diode_currents_a(self.system, self.values, v)[0] if start is not None else v
+        point, _ = self._newton(wave, load, 0.0)
+        return point if point is not None else self._softly(load)
+
+    def _softly(self, load: LoadLine) -> CyclePoint:
+        """Close the cycle with a resistance in series with every diode, then take that away in steps."""
+        wave = self.open_v
+        extra, ratio = 30.0 * float(self._at_once.max(initial=0.0)), 0.2
+        while ratio < _STEEPEST:
+            point, after = self._newton(wave, load, extra)
+            if point is not None and extra == 0.0:
+                return point
+            if point is not None:
+                wave, ratio = after, max(ratio * 0.6, 0.03)
+            else:
+                extra, ratio = max(extra, 1e-5) / ratio, ratio**0.4
+            extra = extra * ratio if extra * ratio > 1e-3 else 0.0
+        raise self._refusal(load, wave)
+
+    def _newton(self, wave: Array, load: LoadLine, extra_ohm: float) -> tuple[CyclePoint | None, Array]:
+        before = np.inf
+        for count in range(1, _STEPS + 1):
+            v, current, slope = self._reflected(wave)
+            left = v - self.open_v - load.volts(current) + self.drop_v(current) + extra_ohm * current
+            worst = float(np.abs(left).max(initial=0.0))
+            if worst <= _EXACT * self._scale_v or (worst <= CLOSED * self._scale_v and worst > 0.3 * before):
+                return self._point(v, worst, count), wave
+            before = worst
+            moved = self._respond(slope, left, load.impedance_ohm, extra_ohm)
+            wave = self._stepped(wave, v, slope, moved)
+        return None, wave
+
+    def _stepped(self, wave: Array, v: Array, slope: Array, moved: Array) -> Array:
+        along_wave = -(1.0 + self._at_once * slope) * moved
+        onward = v - moved
+        along_v = onward + self._at_once * diode_currents_a(self.system, self.values, onward)[0] - wave
+        return wave + np.where(np.abs(along_wave) <= np.abs(along_v), along_wave, along_v)
+
+    def _refusal(self, load: LoadLine, wave: Array) -> NoIdlePoint:
+        v, current, _ = self._reflected(wave)
+        left = np.abs(v - self.open_v - load.volts(current) + self.drop_v(current)).max(axis=1)
+        port = int(np.argmax(left))
+        return NoIdlePoint(
             what="the mains cycle does not close",
-            found=f"{worst:.2g} V left over, worst near {self.system.diodes[port].name}, after {steps} steps",
-            wanted=f"less than {CLOSED_V:g} of the mains voltage at each rectifier",
+            found=f"{left[port]:.2g} V left over at {self.system.diodes[port].name}",
+            wanted=f"less than {CLOSED:g} of the mains voltage at each rectifier",
             do="look for a rectifier that works straight into a capacitor without any resistance",
         )
 
-    def _newton(self, v: Array, mean_v: Array, smooth: float) -> tuple[Array, float, int]:
-        worst, scale = np.inf, CLOSED_V * max(1.0, float(np.abs(self.open_v).max(initial=0.0)))
-        count = 0
-        for count in range(1, _STEPS + 1):
-            current, slope = diode_currents_a(self.system, self.values, v, extra_smooth_v=smooth)
-            left = v - mean_v[:, None] - self.open_v + self.drop_v(current)
-            worst = float(np.abs(left).max(initial=0.0))
-            if worst <= (scale * 1e-5 if smooth == 0.0 else 1e-2):
-                break
-            if count > 40 and smooth == 0.0 and worst <= scale:
-                break
-            v = v - self._respond(slope, left)
-        return v, worst, count
+    @cached_property
+    def _scale_v(self) -> float:
+        return max(1.0, float(np.abs(self.open_v).max(initial=0.0)))
 
-    def _respond(self, slope: Array, forcing: Array) -> Array:
-        """Return dv with (1 + Z D) dv = forcing; forcing is (port, instant) or (port, instant, column)."""
+    @cached_property
+    def _at_once(self) -> Array:
+        """Return the resistance each diode sees within one instant (port, 1). [ohm]"""
+        ports = np.arange(self.ports)
+        return np.maximum(self.kernel[ports, ports, 0], 1e-3)[:, None]
+
+    def _reflected(self, wave: Array) -> tuple[Array, Array, Array]:
+        """Return volts, current and slope of each diode for its incident wave: v + r i = wave."""
+        v = wave.copy()
+        for _ in range(_REFLECT_STEPS):
+            current, slope = diode_currents_a(self.system, self.values, v)
+            step = (v + self._at_once * current - wave) / (1.0 + self._at_once * slope)
+            v = v - step
+            if float(np.abs(step).max(initial=0.0)) <= 1e-13 * self._scale_v:
+                break
+        current, slope = diode_currents_a(self.system, self.values, v)
+        return v, current, slope
+
+    def _respond(self, slope: Array, forcing: Array, mean_ohm: Array, extra_ohm: float = 0.0) -> Array:
+        """Return dv with (1 + Z D) dv = forcing (port, instant[, column]); Z has ``mean_ohm`` at zero frequency."""
         flat = np.flatnonzero(slope.ravel() > _QUIET_S)
         port, instant = np.divmod(flat, self.instants)
-        between = self.kernel[port[:, None], port[None, :], (instant[:, None] - instant[None, :]) % self.instants]
+        kernel = self.kernel + mean_ohm[:, :, None] / self.instants
+        between = kernel[port[:, None], port[None, :], (instant[:, None] - instant[None, :]) % self.instants]
         conduct = slope.ravel()[flat]
         matrix = between * conduct[None, :]
-        matrix[np.arange(len(flat)), np.arange(len(flat))] += 1.0
+        matrix[np.arange(len(flat)), np.arange(len(flat))] += 1.0 + extra_ohm * conduct
         columns = forcing.reshape(self.ports * self.instants, -1)
         active = np.linalg.solve(matrix, columns[flat])
         current = np.zeros_like(columns)
         current[flat] = conduct[:, None] * active
         shaped = current.reshape(self.ports, self.instants, -1)
         drop = np.stack([self.drop_v(shaped[..., c]) for c in range(shaped.shape[2])], axis=-1)
-        return forcing - drop.reshape(forcing.shape)
+        drop += np.einsum("pq,qc->pc", mean_ohm, shaped.mean(axis=1))[:, None, :] + extra_ohm * shaped
+        return np.asarray(forcing - drop.reshape(forcing.shape))
 
     def _point(self, v: Array, worst: float, steps: int) -> CyclePoint:
         current, slope = diode_currents_a(self.system, self.values, v)
         ones = np.repeat(np.eye(self.ports)[:, None, :], self.instants, axis=1)
-        respond = self._respond(slope, ones)
+        respond = self._respond(slope, ones, np.zeros((self.ports, self.ports)))
         slopes = np.mean(slope[..., None] * respond, axis=1)
         return CyclePoint(v, current, v.mean(axis=1), current.mean(axis=1), slopes, worst, steps)
 
