@@ -1,0 +1,412 @@
+"""From the tables of a build file to a `Build`: parts, ready-made stages, joints, metalwork."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from lugwright.buildfile import build as b
+from lugwright.buildfile import records as w
+from lugwright.buildfile.checks import check_build
+from lugwright.buildfile.fitted import Ends, fitted_part, fitted_tube
+from lugwright.buildfile.joints import Joints, looks_like_terminal, plain_terminal
+from lugwright.buildfile.locate import KeyPath
+from lugwright.buildfile.mistakes import Mistakes, nearest
+from lugwright.buildfile.ready_made.maker import DESIGNATOR
+from lugwright.buildfile.stages import StageParts, stage_parts
+from lugwright.errors import CatalogueError, LugwrightError
+from lugwright.findings import Grade
+
+FORMAT = 1
+TOP_KEYS = ("format", "build", "tubes", "stage", "ready", "joints", "chassis", "place", "strips", "bus", "plan")
+DUTIES = (
+    "input",
+    "gain",
+    "tone",
+    "inverter",
+    "output",
+    "supply",
+    "bias",
+    "heater",
+    "reverb",
+    "tremolo",
+    "mains",
+    "other",
+)
+_Model = TypeVar("_Model", bound=BaseModel)
+
+
+@dataclass
+class _Piece:
+    """One part on its way: its record, its terminals as written, where it stands."""
+
+    name: str
+    kind: str
+    stage: str
+    path: KeyPath
+    values: b.Fitted
+    ends: Ends
+    note: str
+    unused: tuple[str, ...] = field(default=())
+
+
+def assemble(data: Mapping[str, Any], mistakes: Mistakes) -> b.Build | None:
+    """Return the build, or None when its frame (title, mains) cannot be read; mistakes are collected."""
+    _check_top(data, mistakes)
+    head = _validated(data.get("build", {}), ("build",), w.HeadWritten, "[build]", mistakes)
+    stages = _stages(data, mistakes)
+    pieces = [*_tubes(data, mistakes), *_parts(stages, mistakes)]
+    pieces = _without_doubles(pieces, mistakes)
+    joints = _joined(data, stages, pieces, mistakes)
+    if head is None:
+        return None
+    parts = _finished(pieces, stages, joints, mistakes)
+    build = b.Build(
+        title=head.title,
+        file=mistakes.file,
+        mains_v=float(head.mains.volts),
+        mains_hz=float(head.mains.hertz),
+        parts=parts,
+        stages=tuple(
+            b.Stage(s.name, s.title, s.duty, tuple(p.name for p in parts if p.stage == s.name)) for s in stages
+        ),
+        joints=_by_joint(parts),
+        chassis=_chassis(data, mistakes),
+        placements=_placements(data, {p.name for p in pieces}, mistakes),
+        strips=_strips(data, mistakes),
+        buses=_buses(data, joints, mistakes),
+        wants=dict(data["plan"]) if isinstance(data.get("plan"), dict) else {},
+    )
+    check_build(build, joints, {p.name: p.path for p in pieces}, {p.name: p.unused for p in pieces}, mistakes)
+    return build
+
+
+def _check_top(data: Mapping[str, Any], mistakes: Mistakes) -> None:
+    for key in data:
+        if key not in TOP_KEYS:
+            close = nearest(key, TOP_KEYS)
+            mistakes.add(
+                "unknown-key", (key,), what=f"unknown section {key!r}", found=key, wanted=f"one of {', '.join(TOP_KEYS)}",
+                do=f"write {close!r}" if close else "take it out, or correct its name",
+            )  # fmt: skip
+    if data.get("format") != FORMAT or isinstance(data.get("format"), bool):
+        found = repr(data["format"]) if "format" in data else "no format line"
+        mistakes.add(
+            "format", ("format",), what="this program reads build files of format 1", found=found,
+            wanted="format = 1", do="write format = 1 as the first line",
+        )  # fmt: skip
+
+
+def _validated(
+    raw: Any, path: KeyPath, model: type[_Model], who: str, mistakes: Mistakes, part: str = ""
+) -> _Model | None:
+    if not isinstance(raw, dict):
+        mistakes.add(
+            "bad-value", path, part=part, what=f"{who} is not a table", found=repr(raw)[:60], wanted="a table of keys",
+            do="write { key = value, ... }",
+        )  # fmt: skip
+        return None
+    try:
+        return model.model_validate(raw)
+    except ValidationError as error:
+        mistakes.add_validation(error, path, model, who, raw, part)
+        return None
+
+
+def _table(data: Mapping[str, Any], key: str, mistakes: Mistakes) -> Mapping[str, Any]:
+    raw = data.get(key, {})
+    if isinstance(raw, dict):
+        return raw
+    mistakes.add("bad-value", (key,), what=f"[{key}] is not a table", found=repr(raw)[:60], wanted=f"a section [{key}]",
+                 do=f"write it as [{key}]")  # fmt: skip
+    return {}
+
+
+def _stages(data: Mapping[str, Any], mistakes: Mistakes) -> list[StageParts]:
+    tables = _table(data, "stage", mistakes)
+    if not tables:
+        mistakes.add("no-stage", ("stage",), what="the build has no stage", found="no [stage.NAME]",
+                     wanted="at least one stage with parts", do="group the parts under [stage.NAME]")  # fmt: skip
+    ready = _table(data, "ready", mistakes)
+    return [stage_parts(name, raw, 100 * k, ready, mistakes) for k, (name, raw) in enumerate(tables.items(), start=1)]
+
+
+def _tubes(data: Mapping[str, Any], mistakes: Mistakes) -> list[_Piece]:
+    pieces = []
+    for name, raw in _table(data, "tubes", mistakes).items():
+        path: KeyPath = ("tubes", name)
+        if not DESIGNATOR.fullmatch(name) or not name.startswith("V"):
+            mistakes.add("bad-designator", path, part=name, what=f"{name!r} is no designator of a tube", found=name,
+                         wanted="V and a number, e.g. V1", do="rename it")  # fmt: skip
+            continue
+        table = {"type": raw} if isinstance(raw, str) else raw
+        written = _validated(table, path, w.TubeWritten, name, mistakes, name)
+        if written is None:
+            continue
+        try:
+            values, ends = fitted_tube(written)
+        except CatalogueError as error:
+            _refuse(error, "unknown-tube", path, name, mistakes)
+            continue
+        pieces.append(_Piece(name, "tube", "", path, values, ends, written.note, tuple(written.unused)))
+    return pieces
+
+
+def _refuse(error: LugwrightError, rule: str, path: KeyPath, part: str, mistakes: Mistakes) -> None:
+    mistakes.add(
+        rule, path, part=part, what=f"{part}: {error.what}", found=error.found, wanted=error.wanted, do=error.do
+    )
+
+
+def _parts(stages: list[StageParts], mistakes: Mistakes) -> list[_Piece]:
+    pieces = []
+    for stage in stages:
+        for name, (raw, path) in stage.parts.items():
+            piece = _part(name, raw, stage.name, path, mistakes)
+            if piece is not None:
+                pieces.append(piece)
+    return pieces
+
+
+def _part(name: str, raw: Any, stage: str, path: KeyPath, mistakes: Mistakes) -> _Piece | None:
+    if not isinstance(raw, dict):
+        _validated(raw, path, w.PartWritten, name, mistakes, name)
+        return None
+    kind = _kind(name, raw)
+    if kind not in w.PART_KINDS:
+        close = nearest(str(kind), w.PART_KINDS)
+        where = (*path, "kind") if "kind" in raw else path
+        mistakes.add(
+            "unknown-kind", where, part=name, what=f"{name}: unknown kind of part", found=str(kind),
+            wanted=f"one of {', '.join(w.PART_KINDS)}", do=f"write {close!r}" if close else "write kind = ... there",
+        )  # fmt: skip
+        return None
+    written = _validated(raw, path, w.PART_KINDS[kind], name, mistakes, name)
+    if written is None or not _consistent(name, written, path, mistakes):
+        return None
+    try:
+        values, ends = fitted_part(written)
+    except CatalogueError as error:
+        _refuse(error, "no-such-body", path, name, mistakes)
+        return None
+    plain = {"mains inlet": "inlet", "reverb tank": "tank", "Zener diode": "diode"}.get(kind, kind)
+    plain = "transformer" if plain.endswith("transformer") else plain
+    return _Piece(name, plain, stage, path, values, ends, written.note)
+
+
+def _kind(name: str, raw: Mapping[str, Any]) -> str:
+    if "kind" in raw:
+        return str(raw["kind"])
+    letters = name.rstrip("0123456789")
+    if letters == "R" and "taper" in raw:
+        return "pot"
+    if letters == "C" and "values" in raw:
+        return "can"
+    if letters == "CR" and isinstance(raw.get("ends"), list) and len(raw["ends"]) == 4:
+        return "bridge"
+    return w.KIND_OF_LETTERS.get(letters, letters)
+
+
+def _consistent(name: str, written: w.PartWritten, path: KeyPath, mistakes: Mistakes) -> bool:
+    """Check what one field's type cannot: counts that belong together."""
+    problem: tuple[str, str, str] | None = None
+    if isinstance(written, w.CanWritten) and len(written.ends) != len(written.values) + 1:
+        problem = (
+            "ends",
+            f"{len(written.values)} sections and {len(written.ends)} ends",
+            "one end for each section, then minus",
+        )
+    elif isinstance(written, w.SwitchWritten):
+        widths = {len(pole) - 1 for pole in written.poles}
+        if widths != {len(written.positions)}:
+            problem = (
+                "poles",
+                f"{len(written.positions)} positions and {sorted(widths)} throws",
+                "one throw for each position",
+            )
+        elif written.position is not None and written.position not in written.positions:
+            problem = ("position", repr(written.position), f"one of {', '.join(written.positions)}")
+    elif isinstance(written, w.TransformerWritten):
+        problem = _winding_problem(written)
+    if problem is None:
+        return True
+    key, found, wanted = problem
+    mistakes.add("counts-differ", (*path, *key.split(".")), part=name, what=f"{name}: {key} does not fit the rest",
+                 found=found, wanted=wanted, do="correct one or the other")  # fmt: skip
+    return False
+
+
+def _winding_problem(written: w.TransformerWritten) -> tuple[str, str, str] | None:
+    for name, winding in written.windings.items():
+        sections = len(winding.ends) - 1
+        if (winding.volts is None) == (winding.turns is None):
+            return (
+                f"windings.{name}",
+                "volts and turns" if winding.volts is not None else "neither volts nor turns",
+                "one of volts, turns",
+            )
+        for key in ("volts", "turns", "ohms"):
+            value = getattr(winding, key)
+            if isinstance(value, list) and len(value) != sections:
+                return f"windings.{name}.{key}", f"{len(value)} entries for {sections + 1} ends", f"{sections} entries"
+    return None
+
+
+def _without_doubles(pieces: list[_Piece], mistakes: Mistakes) -> list[_Piece]:
+    seen: dict[str, _Piece] = {}
+    for piece in pieces:
+        if piece.name in seen:
+            first = mistakes.place(seen[piece.name].path)
+            mistakes.add("double-designator", piece.path, part=piece.name, what=f"{piece.name} is used twice",
+                         found=f"another {piece.name} in line {first.line}", wanted="each designator once",
+                         do="give one of them another number")  # fmt: skip
+        else:
+            seen[piece.name] = piece
+    return list(seen.values())
+
+
+def _joined(data: Mapping[str, Any], stages: list[StageParts], pieces: list[_Piece], mistakes: Mistakes) -> Joints:
+    joints = Joints()
+    for piece in pieces:
+        for name, section, _, joint in piece.ends:
+            joints.terminal(f"{piece.name}{section}.{name}")
+            if joint:
+                joints.join(plain_terminal(joint), f"{piece.name}{section}.{name}", piece.path)
+    for piece in pieces:
+        _same_pins(piece, joints)
+    groups: list[tuple[Any, KeyPath]] = [(g, p) for stage in stages for g, p in stage.joined]
+    for name, members in _table(data, "joints", mistakes).items():
+        groups.append(([name, *members] if isinstance(members, list) else members, ("joints", name)))
+    for group, path in groups:
+        if not isinstance(group, list) or len(group) < 2 or not all(isinstance(x, str) and x for x in group):
+            mistakes.add("bad-value", path, what="joined is not a list of joints", found=repr(group)[:60],
+                         wanted='at least two names, e.g. ["V4a.cathode", "V4b.cathode"]', do="correct the list")  # fmt: skip
+            continue
+        for other in group[1:]:
+            joints.join(plain_terminal(group[0]), plain_terminal(other), path)
+    tubes = {p.name: {e[0] for e in p.ends} for p in pieces if p.kind == "tube"}
+    for stage in stages:
+        for one, two, tube in stage.heaters:
+            tapped = "heater_tap" in tubes.get(tube, set())
+            joints.join(one, f"{tube}.heater1", stage.path)
+            joints.join(one if tapped else two, f"{tube}.heater2", stage.path)
+            if tapped:
+                joints.join(two, f"{tube}.heater_tap", stage.path)
+    for name, path in joints.unknown():
+        _unknown_terminal(name, path, joints, mistakes)
+    return joints
+
+
+def _same_pins(piece: _Piece, joints: Joints) -> None:
+    """Two electrodes on one pin (filament and cathode of a rectifier) are one joint."""
+    by_pin: dict[int, str] = {}
+    for name, section, pins, _ in piece.ends:
+        for pin in pins:
+            terminal = f"{piece.name}{section}.{name}"
+            if pin in by_pin:
+                joints.join(by_pin[pin], terminal, piece.path)
+            by_pin.setdefault(pin, terminal)
+
+
+def _unknown_terminal(name: str, path: KeyPath, joints: Joints, mistakes: Mistakes) -> None:
+    part = name.split(".")[0]
+    own = [t for t in joints.terminals if t.split(".")[0].rstrip("ab") == part.rstrip("ab")]
+    close = nearest(name, own or joints.terminals)
+    wanted = f"one of {', '.join(own)}" if own else "a terminal of a part in this file, or a name of your own"
+    mistakes.add("unknown-terminal", path, part=part, what=f"there is no terminal {name}", found=name, wanted=wanted,
+                 do=f"write {close!r}" if close else "correct the name")  # fmt: skip
+
+
+def _finished(pieces: list[_Piece], stages: list[StageParts], joints: Joints, mistakes: Mistakes) -> tuple[b.Part, ...]:
+    order = {stage.name: k for k, stage in enumerate(stages)}
+    homes = _tube_stages(pieces)
+    parts = []
+    for piece in pieces:
+        stage = piece.stage or homes.get(piece.name, stages[0].name if stages else "")
+        terminals = tuple(
+            b.Terminal(piece.name, name, joints.name_of(f"{piece.name}{section}.{name}"), section, tuple(pins))
+            for name, section, pins, _ in piece.ends
+        )
+        parts.append(
+            b.Part(piece.name, piece.kind, stage, piece.values, terminals, mistakes.place(piece.path), piece.note)
+        )
+    return tuple(sorted(parts, key=lambda p: order.get(p.stage, 99)))
+
+
+def _tube_stages(pieces: list[_Piece]) -> dict[str, str]:
+    """Return for each tube the stage that names one of its electrodes first, heaters aside."""
+    homes: dict[str, str] = {}
+    for piece in pieces:
+        for *_, joint in piece.ends:
+            if piece.stage and looks_like_terminal(joint) and joint.startswith("V") and ".heater" not in joint:
+                homes.setdefault(joint.split(".")[0].rstrip("ab"), piece.stage)
+    return homes
+
+
+def _by_joint(parts: tuple[b.Part, ...]) -> dict[str, tuple[b.Terminal, ...]]:
+    found: dict[str, list[b.Terminal]] = {}
+    for part in parts:
+        for terminal in part.terminals:
+            found.setdefault(terminal.joint, []).append(terminal)
+    return {joint: tuple(terminals) for joint, terminals in found.items()}
+
+
+def _chassis(data: Mapping[str, Any], mistakes: Mistakes) -> b.Chassis | None:
+    if "chassis" not in data:
+        mistakes.add("no-chassis", ("build",), grade=Grade.NOTE, what="no chassis is described", found="no [chassis]",
+                     wanted="inside = [width, depth, height] in mm", do="add [chassis] to have the wiring planned")  # fmt: skip
+        return None
+    written = _validated(data["chassis"], ("chassis",), w.ChassisWritten, "[chassis]", mistakes)
+    if written is None:
+        return None
+    width, depth, height = written.inside
+    return b.Chassis(float(width), float(depth), float(height), written.material, written.thickness)
+
+
+def _placements(data: Mapping[str, Any], names: set[str], mistakes: Mistakes) -> dict[str, b.Placement]:
+    result = {}
+    for name, raw in _table(data, "place", mistakes).items():
+        path: KeyPath = ("place", name)
+        if name not in names:
+            close = nearest(name, names)
+            mistakes.add("unknown-part", path, part=name, what=f"there is no part {name} to place", found=name,
+                         wanted="a designator of this file", do=f"write {close!r}" if close else "take it out")  # fmt: skip
+            continue
+        written = _validated(raw, path, w.PlaceWritten, f"place of {name}", mistakes, name)
+        if written is not None:
+            at = (float(written.at[0]), float(written.at[1]))
+            result[name] = b.Placement(at, float(written.turn), written.panel, mistakes.place(path))
+    return result
+
+
+def _strips(data: Mapping[str, Any], mistakes: Mistakes) -> tuple[b.Strip, ...]:
+    strips = []
+    for name, raw in _table(data, "strips", mistakes).items():
+        path: KeyPath = ("strips", name)
+        written = _validated(raw, path, w.StripWritten, f"strip {name}", mistakes, name)
+        if written is None:
+            continue
+        feet = tuple(written.feet if written.feet is not None else [] if written.foot is None else [written.foot])
+        if any(not 1 <= foot <= written.lugs for foot in feet):
+            mistakes.add("bad-value", path, part=name, what=f"strip {name}: a foot outside the strip", found=f"feet {list(feet)}",
+                         wanted=f"lugs 1 to {written.lugs}", do="correct foot or lugs")  # fmt: skip
+            continue
+        at = (float(written.at[0]), float(written.at[1]))
+        strips.append(b.Strip(name, written.lugs, feet, at, float(written.turn), written.type, mistakes.place(path)))
+    return tuple(strips)
+
+
+def _buses(data: Mapping[str, Any], joints: Joints, mistakes: Mistakes) -> tuple[b.Bus, ...]:
+    buses = []
+    for name, raw in _table(data, "bus", mistakes).items():
+        path: KeyPath = ("bus", name)
+        written = _validated(raw, path, w.BusWritten, f"bus {name}", mistakes, name)
+        if written is None:
+            continue
+        joint = joints.name_of(written.joint or name)
+        points = tuple((float(x), float(y)) for x, y in written.points)
+        buses.append(b.Bus(name, joint, points, written.height, mistakes.place(path)))
+    return tuple(buses)

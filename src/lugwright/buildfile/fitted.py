@@ -1,0 +1,166 @@
+"""From a part as written to the part as fitted: values in base units, the rest from the catalogue."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from lugwright.buildfile import build as b
+from lugwright.buildfile import records as w
+from lugwright.catalogue.load import body_row, tube_type
+from lugwright.quantities import Value
+
+# (terminal name, section, pins, joint as written; "" for a terminal left alone)
+Ends = list[tuple[str, str, tuple[int, ...], str]]
+POT_TOLERANCE = 0.2  # from memory: ordinary carbon tracks are 20 %
+ELECTROLYTIC_FROM_F, SMALL_BELOW_F = 4e-6, 0.9e-9
+PRIMARY_HENRY = {"power transformer": 5.0, "output transformer": 15.0, "reverb transformer": 20.0, "interstage transformer": 30.0}  # fmt: skip
+_ROW_OF_STYLE = {
+    "film": "film capacitor", "electrolytic": "axial electrolytic", "mica": "mica capacitor", "ceramic": "ceramic capacitor",
+}  # fmt: skip
+
+
+def _two(written: Any, first: str = "1", second: str = "2") -> Ends:
+    return [(first, "", (), written.ends[0]), (second, "", (), written.ends[1])]
+
+
+def _tolerance(stated_percent: float | None, value: Value, usual: float) -> float:
+    if stated_percent is not None:
+        return stated_percent / 100.0
+    return usual if value.tolerance_percent is None else value.tolerance_percent / 100.0
+
+
+def _resistor(p: w.ResistorWritten) -> tuple[b.Fitted, Ends]:
+    row = body_row(f"{p.style} resistor", watts=p.watts)
+    tolerance = _tolerance(p.tolerance, p.value, row.tolerance)
+    return b.Resistor(p.value.base, tolerance, p.watts, p.volts or row.volts, row.body, p.style), _two(p)
+
+
+def _pot(p: w.PotWritten) -> tuple[b.Fitted, Ends]:
+    closed = None if p.switch is None else True
+    tolerance = _tolerance(p.tolerance, p.value, POT_TOLERANCE)
+    ends: Ends = [(str(k), "", (), joint) for k, joint in enumerate(p.ends, start=1)]
+    ends += [(f"s{k}", "", (), joint) for k, joint in enumerate(p.switch or [], start=1)]
+    return b.Pot(p.value.base, tolerance, p.taper, p.setting, p.watts, p.label, closed), ends
+
+
+def _capacitor(p: w.CapacitorWritten) -> tuple[b.Fitted, Ends]:
+    farad = p.value.base
+    style = p.style or (
+        "electrolytic" if p.polar or farad >= ELECTROLYTIC_FROM_F else "mica" if farad < SMALL_BELOW_F else "film"
+    )
+    row = body_row(_ROW_OF_STYLE[style], farad=farad, volts=p.volts)
+    return b.Capacitor(farad, _tolerance(p.tolerance, p.value, row.tolerance), p.volts, style, row.body), _two(p)
+
+
+def _can(p: w.CanWritten) -> tuple[b.Fitted, Ends]:
+    farads = tuple(v.base for v in p.values)
+    row = body_row("can", farad=sum(farads), volts=p.volts)
+    tolerance = row.tolerance if p.tolerance is None else p.tolerance / 100.0
+    names = [chr(ord("a") + k) for k in range(len(farads))] + ["minus"]
+    return b.Can(farads, tolerance, p.volts, row.body), [(n, "", (), j) for n, j in zip(names, p.ends, strict=True)]
+
+
+def _choke(p: w.ChokeWritten) -> tuple[b.Fitted, Ends]:
+    return b.Choke(p.value.base, p.ohm, p.amps), _two(p)
+
+
+def _listed(value: list[float] | float, count: int) -> tuple[float, ...]:
+    return tuple(value) if isinstance(value, list) else (value / count,) * count
+
+
+def _transformer(p: w.TransformerWritten) -> tuple[b.Fitted, Ends]:
+    windings, ends = [], []
+    for name, winding in p.windings.items():
+        sections = len(winding.ends) - 1
+        names = tuple(f"{name}.{k}" for k in range(1, len(winding.ends) + 1))
+        turns = winding.volts if winding.volts is not None else winding.turns
+        windings.append(
+            b.Winding(name, names, _listed(turns or 1.0, sections), _listed(winding.ohms, sections), winding.amps,
+                      tuple(winding.colors))
+        )  # fmt: skip
+        ends += [(n, "", (), joint) for n, joint in zip(names, winding.ends, strict=True)]
+    henry = p.magnetizing or PRIMARY_HENRY[p.kind]
+    return b.Transformer(p.kind.split()[0], tuple(windings), henry, p.leakage), ends
+
+
+def _diode(p: w.DiodeWritten) -> tuple[b.Fitted, Ends]:
+    body = body_row("diode", watts=p.amps).body
+    return b.Diode(p.volts, p.amps, None, 0.0, body), _two(p, "anode", "cathode")
+
+
+def _zener(p: w.ZenerWritten) -> tuple[b.Fitted, Ends]:
+    body = body_row("diode", watts=min(p.watts, 3.0)).body
+    return b.Diode(p.zener_volts, p.watts / p.zener_volts, p.zener_volts, p.watts, body), _two(p, "anode", "cathode")
+
+
+def _bridge(p: w.BridgeWritten) -> tuple[b.Fitted, Ends]:
+    return b.Bridge(p.volts, p.amps), [
+        (n, "", (), j) for n, j in zip(("ac1", "ac2", "plus", "minus"), p.ends, strict=True)
+    ]
+
+
+def _jack(p: w.JackWritten) -> tuple[b.Fitted, Ends]:
+    ends: Ends = [("tip", "", (), p.tip), ("sleeve", "", (), p.sleeve)]
+    switched = p.switched or p.tip_switch is not None
+    if switched:
+        ends.append(("tip_switch", "", (), p.tip_switch or ""))
+    return b.Jack(p.isolated, switched, p.plug_in, p.label), ends
+
+
+def _switch(p: w.SwitchWritten) -> tuple[b.Fitted, Ends]:
+    ends: Ends = []
+    for number, pole in enumerate(p.poles, start=1):
+        ends.append((f"{number}.common", "", (), pole[0]))
+        ends += [(f"{number}.{k}", "", (), joint) for k, joint in enumerate(pole[1:], start=1) if joint]
+    position = p.position or p.positions[-1]
+    return b.Switch(len(p.poles), tuple(p.positions), position, p.label, p.volts, p.amps), ends
+
+
+def _fuse(p: w.FuseWritten) -> tuple[b.Fitted, Ends]:
+    return b.Fuse(p.amps, p.speed, p.volts, p.ohm), _two(p)
+
+
+def _lamp(p: w.LampWritten) -> tuple[b.Fitted, Ends]:
+    return b.Lamp(p.volts, p.amps), _two(p)
+
+
+def _thermistor(p: w.ThermistorWritten) -> tuple[b.Fitted, Ends]:
+    return b.Thermistor(p.cold_ohm, p.hot_ohm, p.hot_amps), _two(p)
+
+
+def _inlet(p: w.InletWritten) -> tuple[b.Fitted, Ends]:
+    return b.Inlet(p.cord), [(n, "", (), getattr(p, n)) for n in ("line", "neutral", "earth")]
+
+
+def _speaker(p: w.SpeakerWritten) -> tuple[b.Fitted, Ends]:
+    return b.Speaker(p.ohm, p.watts), _two(p, "plus", "minus")
+
+
+def _tank(p: w.TankWritten) -> tuple[b.Fitted, Ends]:
+    names = ("in", "in_ground", "out", "out_ground")
+    return b.Tank(p.input, p.output), [(n, "", (), j) for n, j in zip(names, p.ends, strict=True)]
+
+
+def _bond(p: w.BondWritten) -> tuple[b.Fitted, Ends]:
+    return b.Bond(p.purpose), _two(p)
+
+
+_MAKERS: Mapping[type[w.PartWritten], Callable[[Any], tuple[b.Fitted, Ends]]] = {
+    w.ResistorWritten: _resistor, w.PotWritten: _pot, w.CapacitorWritten: _capacitor, w.CanWritten: _can,
+    w.ChokeWritten: _choke, w.TransformerWritten: _transformer, w.DiodeWritten: _diode, w.ZenerWritten: _zener,
+    w.BridgeWritten: _bridge, w.JackWritten: _jack, w.SwitchWritten: _switch, w.FuseWritten: _fuse, w.LampWritten: _lamp,
+    w.ThermistorWritten: _thermistor, w.InletWritten: _inlet, w.SpeakerWritten: _speaker, w.TankWritten: _tank,
+    w.BondWritten: _bond,
+}  # fmt: skip
+
+
+def fitted_part(written: w.PartWritten) -> tuple[b.Fitted, Ends]:
+    """Return the part's values and its terminals with their joints; CatalogueError when no body fits it."""
+    return _MAKERS[type(written)](written)
+
+
+def fitted_tube(written: w.TubeWritten) -> tuple[b.Tube, Ends]:
+    """Return the tube and its electrodes, none joined yet; CatalogueError for an unknown type."""
+    kind = tube_type(written.type)
+    return b.Tube(kind, kind.socket), [(name, section, pins, "") for section, name, pins in kind.terminals()]
