@@ -89,15 +89,23 @@ def _check_top(data: Mapping[str, Any], mistakes: Mistakes) -> None:
         if key not in TOP_KEYS:
             close = nearest(key, TOP_KEYS)
             mistakes.add(
-                "unknown-key", (key,), what=f"unknown section {key!r}", found=key, wanted=f"one of {', '.join(TOP_KEYS)}",
+                "unknown-key",
+                (key,),
+                what=f"unknown section {key!r}",
+                found=key,
+                wanted=f"one of {', '.join(TOP_KEYS)}",
                 do=f"write {close!r}" if close else "take it out, or correct its name",
-            )  # fmt: skip
+            )
     if data.get("format") != FORMAT or isinstance(data.get("format"), bool):
         found = repr(data["format"]) if "format" in data else "no format line"
         mistakes.add(
-            "format", ("format",), what="this program reads build files of format 1", found=found,
-            wanted="format = 1", do="write format = 1 as the first line",
-        )  # fmt: skip
+            "format",
+            ("format",),
+            what="this program reads build files of format 1",
+            found=found,
+            wanted="format = 1",
+            do="write format = 1 as the first line",
+        )
 
 
 def _validated(
@@ -105,9 +113,14 @@ def _validated(
 ) -> _Model | None:
     if not isinstance(raw, dict):
         mistakes.add(
-            "bad-value", path, part=part, what=f"{who} is not a table", found=repr(raw)[:60], wanted="a table of keys",
+            "bad-value",
+            path,
+            part=part,
+            what=f"{who} is not a table",
+            found=repr(raw)[:60],
+            wanted="a table of keys",
             do="write { key = value, ... }",
-        )  # fmt: skip
+        )
         return None
     try:
         return model.model_validate(raw)
@@ -120,16 +133,28 @@ def _table(data: Mapping[str, Any], key: str, mistakes: Mistakes) -> Mapping[str
     raw = data.get(key, {})
     if isinstance(raw, dict):
         return raw
-    mistakes.add("bad-value", (key,), what=f"[{key}] is not a table", found=repr(raw)[:60], wanted=f"a section [{key}]",
-                 do=f"write it as [{key}]")  # fmt: skip
+    mistakes.add(
+        "bad-value",
+        (key,),
+        what=f"[{key}] is not a table",
+        found=repr(raw)[:60],
+        wanted=f"a section [{key}]",
+        do=f"write it as [{key}]",
+    )
     return {}
 
 
 def _stages(data: Mapping[str, Any], mistakes: Mistakes) -> list[StageParts]:
     tables = _table(data, "stage", mistakes)
     if not tables:
-        mistakes.add("no-stage", ("stage",), what="the build has no stage", found="no [stage.NAME]",
-                     wanted="at least one stage with parts", do="group the parts under [stage.NAME]")  # fmt: skip
+        mistakes.add(
+            "no-stage",
+            ("stage",),
+            what="the build has no stage",
+            found="no [stage.NAME]",
+            wanted="at least one stage with parts",
+            do="group the parts under [stage.NAME]",
+        )
     ready = _table(data, "ready", mistakes)
     return [stage_parts(name, raw, 100 * k, ready, mistakes) for k, (name, raw) in enumerate(tables.items(), start=1)]
 
@@ -139,8 +164,15 @@ def _tubes(data: Mapping[str, Any], mistakes: Mistakes) -> list[_Piece]:
     for name, raw in _table(data, "tubes", mistakes).items():
         path: KeyPath = ("tubes", name)
         if not DESIGNATOR.fullmatch(name) or not name.startswith("V"):
-            mistakes.add("bad-designator", path, part=name, what=f"{name!r} is no designator of a tube", found=name,
-                         wanted="V and a number, e.g. V1", do="rename it")  # fmt: skip
+            mistakes.add(
+                "bad-designator",
+                path,
+                part=name,
+                what=f"{name!r} is no designator of a tube",
+                found=name,
+                wanted="V and a number, e.g. V1",
+                do="rename it",
+            )
             continue
         table = {"type": raw} if isinstance(raw, str) else raw
         written = _validated(table, path, w.TubeWritten, name, mistakes, name)
@@ -180,9 +212,14 @@ def _part(name: str, raw: Any, stage: str, path: KeyPath, mistakes: Mistakes) ->
         close = nearest(str(kind), w.PART_KINDS)
         where = (*path, "kind") if "kind" in raw else path
         mistakes.add(
-            "unknown-kind", where, part=name, what=f"{name}: unknown kind of part", found=str(kind),
-            wanted=f"one of {', '.join(w.PART_KINDS)}", do=f"write {close!r}" if close else "write kind = ... there",
-        )  # fmt: skip
+            "unknown-kind",
+            where,
+            part=name,
+            what=f"{name}: unknown kind of part",
+            found=str(kind),
+            wanted=f"one of {', '.join(w.PART_KINDS)}",
+            do=f"write {close!r}" if close else "write kind = ... there",
+        )
         return None
     written = _validated(raw, path, w.PART_KINDS[kind], name, mistakes, name)
     if written is None or not _consistent(name, written, path, mistakes):
@@ -234,8 +271,15 @@ def _consistent(name: str, written: w.PartWritten, path: KeyPath, mistakes: Mist
     if problem is None:
         return True
     key, found, wanted = problem
-    mistakes.add("counts-differ", (*path, *key.split(".")), part=name, what=f"{name}: {key} does not fit the rest",
-                 found=found, wanted=wanted, do="correct one or the other")  # fmt: skip
+    mistakes.add(
+        "counts-differ",
+        (*path, *key.split(".")),
+        part=name,
+        what=f"{name}: {key} does not fit the rest",
+        found=found,
+        wanted=wanted,
+        do="correct one or the other",
+    )
     return False
 
 
@@ -260,9 +304,15 @@ def _without_doubles(pieces: list[_Piece], mistakes: Mistakes) -> list[_Piece]:
     for piece in pieces:
         if piece.name in seen:
             first = mistakes.place(seen[piece.name].path)
-            mistakes.add("double-designator", piece.path, part=piece.name, what=f"{piece.name} is used twice",
-                         found=f"another {piece.name} in line {first.line}", wanted="each designator once",
-                         do="give one of them another number")  # fmt: skip
+            mistakes.add(
+                "double-designator",
+                piece.path,
+                part=piece.name,
+                what=f"{piece.name} is used twice",
+                found=f"another {piece.name} in line {first.line}",
+                wanted="each designator once",
+                do="give one of them another number",
+            )
         else:
             seen[piece.name] = piece
     return list(seen.values())
@@ -282,8 +332,14 @@ def _joined(data: Mapping[str, Any], stages: list[StageParts], pieces: list[_Pie
         groups.append(([name, *members] if isinstance(members, list) else members, ("joints", name)))
     for group, path in groups:
         if not isinstance(group, list) or len(group) < 2 or not all(isinstance(x, str) and x for x in group):
-            mistakes.add("bad-value", path, what="joined is not a list of joints", found=repr(group)[:60],
-                         wanted='at least two names, e.g. ["V4a.cathode", "V4b.cathode"]', do="correct the list")  # fmt: skip
+            mistakes.add(
+                "bad-value",
+                path,
+                what="joined is not a list of joints",
+                found=repr(group)[:60],
+                wanted='at least two names, e.g. ["V4a.cathode", "V4b.cathode"]',
+                do="correct the list",
+            )
             continue
         for other in group[1:]:
             joints.join(plain_terminal(group[0]), plain_terminal(other), path)
@@ -316,8 +372,15 @@ def _unknown_terminal(name: str, path: KeyPath, joints: Joints, mistakes: Mistak
     own = [t for t in joints.terminals if t.split(".")[0].rstrip("ab") == part.rstrip("ab")]
     close = nearest(name, own or joints.terminals)
     wanted = f"one of {', '.join(own)}" if own else "a terminal of a part in this file, or a name of your own"
-    mistakes.add("unknown-terminal", path, part=part, what=f"there is no terminal {name}", found=name, wanted=wanted,
-                 do=f"write {close!r}" if close else "correct the name")  # fmt: skip
+    mistakes.add(
+        "unknown-terminal",
+        path,
+        part=part,
+        what=f"there is no terminal {name}",
+        found=name,
+        wanted=wanted,
+        do=f"write {close!r}" if close else "correct the name",
+    )
 
 
 def _finished(pieces: list[_Piece], stages: list[StageParts], joints: Joints, mistakes: Mistakes) -> tuple[b.Part, ...]:
@@ -356,8 +419,15 @@ def _by_joint(parts: tuple[b.Part, ...]) -> dict[str, tuple[b.Terminal, ...]]:
 
 def _chassis(data: Mapping[str, Any], mistakes: Mistakes) -> b.Chassis | None:
     if "chassis" not in data:
-        mistakes.add("no-chassis", ("build",), grade=Grade.NOTE, what="no chassis is described", found="no [chassis]",
-                     wanted="inside = [width, depth, height] in mm", do="add [chassis] to have the wiring planned")  # fmt: skip
+        mistakes.add(
+            "no-chassis",
+            ("build",),
+            grade=Grade.NOTE,
+            what="no chassis is described",
+            found="no [chassis]",
+            wanted="inside = [width, depth, height] in mm",
+            do="add [chassis] to have the wiring planned",
+        )
         return None
     written = _validated(data["chassis"], ("chassis",), w.ChassisWritten, "[chassis]", mistakes)
     if written is None:
@@ -372,8 +442,15 @@ def _placements(data: Mapping[str, Any], names: set[str], mistakes: Mistakes) ->
         path: KeyPath = ("place", name)
         if name not in names:
             close = nearest(name, names)
-            mistakes.add("unknown-part", path, part=name, what=f"there is no part {name} to place", found=name,
-                         wanted="a designator of this file", do=f"write {close!r}" if close else "take it out")  # fmt: skip
+            mistakes.add(
+                "unknown-part",
+                path,
+                part=name,
+                what=f"there is no part {name} to place",
+                found=name,
+                wanted="a designator of this file",
+                do=f"write {close!r}" if close else "take it out",
+            )
             continue
         written = _validated(raw, path, w.PlaceWritten, f"place of {name}", mistakes, name)
         if written is not None:
@@ -391,8 +468,15 @@ def _strips(data: Mapping[str, Any], mistakes: Mistakes) -> tuple[b.Strip, ...]:
             continue
         feet = tuple(written.feet if written.feet is not None else [] if written.foot is None else [written.foot])
         if any(not 1 <= foot <= written.lugs for foot in feet):
-            mistakes.add("bad-value", path, part=name, what=f"strip {name}: a foot outside the strip", found=f"feet {list(feet)}",
-                         wanted=f"lugs 1 to {written.lugs}", do="correct foot or lugs")  # fmt: skip
+            mistakes.add(
+                "bad-value",
+                path,
+                part=name,
+                what=f"strip {name}: a foot outside the strip",
+                found=f"feet {list(feet)}",
+                wanted=f"lugs 1 to {written.lugs}",
+                do="correct foot or lugs",
+            )
             continue
         at = (float(written.at[0]), float(written.at[1]))
         strips.append(b.Strip(name, written.lugs, feet, at, float(written.turn), written.type, mistakes.place(path)))

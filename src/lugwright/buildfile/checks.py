@@ -35,9 +35,14 @@ def check_build(
 
 def _ground(build: Build, mistakes: Mistakes) -> None:
     if GROUND not in build.joints:
-        mistakes.add("no-ground", ("build",), what="the circuit has no ground", found="no part ends on ground",
-                     wanted='a joint named "ground", against which all voltages are measured',
-                     do="name the 0 V joint ground")  # fmt: skip
+        mistakes.add(
+            "no-ground",
+            ("build",),
+            what="the circuit has no ground",
+            found="no part ends on ground",
+            wanted='a joint named "ground", against which all voltages are measured',
+            do="name the 0 V joint ground",
+        )
 
 
 def _loose_ends(
@@ -56,16 +61,27 @@ def _loose_ends(
         if joint in (GROUND, CHASSIS, EARTH) or (isinstance(part.values, b.Transformer) and looks_like_terminal(joint)):
             continue
         if isinstance(part.values, b.Tube):
-            mistakes.add("unused-electrode", paths[part.name], part=part.name, what=f"{terminal} is joined to nothing",
-                         found=f"no part ends on {terminal}", wanted="a joint for every electrode",
-                         do=f"end a part on {terminal}, join it, or mark the section unused")  # fmt: skip
+            mistakes.add(
+                "unused-electrode",
+                paths[part.name],
+                part=part.name,
+                what=f"{terminal} is joined to nothing",
+                found=f"no part ends on {terminal}",
+                wanted="a joint for every electrode",
+                do=f"end a part on {terminal}, join it, or mark the section unused",
+            )
             continue
         where = joints.path_of(joint) or paths[part.name]
         close = nearest(joint, several)
-        mistakes.add("joint-used-once", _end_path(where, build, terminal), part=part.name,
-                     what=f"{terminal} ends on {joint!r}, and nothing else does", found=joint,
-                     wanted="a joint where at least two terminals meet",
-                     do=f"write {close!r}" if close else "end another part there, or correct the name")  # fmt: skip
+        mistakes.add(
+            "joint-used-once",
+            _end_path(where, build, terminal),
+            part=part.name,
+            what=f"{terminal} ends on {joint!r}, and nothing else does",
+            found=joint,
+            wanted="a joint where at least two terminals meet",
+            do=f"write {close!r}" if close else "end another part there, or correct the name",
+        )
 
 
 def _end_path(path: KeyPath, build: Build, terminal: Terminal) -> KeyPath:
@@ -79,9 +95,16 @@ def _both_ends_alike(build: Build, paths: Mapping[str, KeyPath], mistakes: Mista
             continue
         if len(part.terminals) == 2 and part.terminals[0].joint == part.terminals[1].joint:
             bad = isinstance(part.values, b.Fuse | b.Bond)
-            mistakes.add("both-ends-alike", (*paths[part.name], "ends"), part=part.name,
-                         grade=Grade.FAULT if bad else Grade.DOUBT, what=f"{part.name}: both ends are on one joint",
-                         found=part.terminals[0].joint, wanted="two joints", do="correct one of the ends")  # fmt: skip
+            mistakes.add(
+                "both-ends-alike",
+                (*paths[part.name], "ends"),
+                part=part.name,
+                grade=Grade.FAULT if bad else Grade.DOUBT,
+                what=f"{part.name}: both ends are on one joint",
+                found=part.terminals[0].joint,
+                wanted="two joints",
+                do="correct one of the ends",
+            )
 
 
 def _floating_grids(
@@ -93,10 +116,15 @@ def _floating_grids(
             if terminal.name != "grid" or terminal.section in unused.get(part.name, ()):
                 continue
             if len(build.joints[terminal.joint]) > 1 and terminal.joint not in reached:
-                mistakes.add("floating-grid", paths[part.name], part=part.name, what=f"{terminal} has no way to ground",
-                             found="only capacitors or open ends lead away from it",
-                             wanted="a grid leak: a resistor to ground, to the bias or to its cathode resistor",
-                             do=f'add a resistor such as "1M" from {terminal} to ground')  # fmt: skip
+                mistakes.add(
+                    "floating-grid",
+                    paths[part.name],
+                    part=part.name,
+                    what=f"{terminal} has no way to ground",
+                    found="only capacitors or open ends lead away from it",
+                    wanted="a grid leak: a resistor to ground, to the bias or to its cathode resistor",
+                    do=f'add a resistor such as "1M" from {terminal} to ground',
+                )
 
 
 def _joints_with_dc_path(build: Build) -> set[str]:
@@ -151,8 +179,15 @@ def _electrodes(build: Build, paths: Mapping[str, KeyPath], mistakes: Mistakes) 
     for part in build.parts:
         for terminal in part.terminals:
             if isinstance(part.values, b.Tube) and terminal.name in ("plate", "screen") and terminal.joint == GROUND:
-                mistakes.add("plate-on-ground", paths[part.name], part=part.name, what=f"{terminal} is on ground",
-                             found="ground", wanted="a joint with B+ behind a load", do="correct the ends that name it")  # fmt: skip
+                mistakes.add(
+                    "plate-on-ground",
+                    paths[part.name],
+                    part=part.name,
+                    what=f"{terminal} is on ground",
+                    found="ground",
+                    wanted="a joint with B+ behind a load",
+                    do="correct the ends that name it",
+                )
 
 
 def _mains(build: Build, paths: Mapping[str, KeyPath], mistakes: Mistakes) -> None:
@@ -165,26 +200,45 @@ def _mains(build: Build, paths: Mapping[str, KeyPath], mistakes: Mistakes) -> No
         for name in ("line", "neutral"):
             joint = part.terminal(name).joint
             if joint in (GROUND, CHASSIS, EARTH):
-                mistakes.add("mains-on-metal", paths[part.name], grade=Grade.DANGER, part=part.name,
-                             what=f"the mains {name} is joined to {joint}", found=f"{part.name}.{name} on {joint}",
-                             wanted="a joint of its own: what a hand touches would be live",
-                             do=f"give {name} its own joint, through the fuse or the switch to the primary")  # fmt: skip
+                mistakes.add(
+                    "mains-on-metal",
+                    paths[part.name],
+                    grade=Grade.DANGER,
+                    part=part.name,
+                    what=f"the mains {name} is joined to {joint}",
+                    found=f"{part.name}.{name} on {joint}",
+                    wanted="a joint of its own: what a hand touches would be live",
+                    do=f"give {name} its own joint, through the fuse or the switch to the primary",
+                )
         if not any(
             isinstance(p.values, b.Bond) and {t.joint for t in p.terminals} == {EARTH, CHASSIS} for p in build.parts
         ):
-            mistakes.add("no-earth-bond", paths[part.name], grade=Grade.DANGER, part=part.name,
-                         what="the metal is not bonded to the protective earth", found="no bond between earth and chassis",
-                         wanted='W1 = { purpose = "protective earth", ends = ["earth", "chassis"] }',
-                         do="add the bond: without it a fault makes the metal live")  # fmt: skip
+            mistakes.add(
+                "no-earth-bond",
+                paths[part.name],
+                grade=Grade.DANGER,
+                part=part.name,
+                what="the metal is not bonded to the protective earth",
+                found="no bond between earth and chassis",
+                wanted='W1 = { purpose = "protective earth", ends = ["earth", "chassis"] }',
+                do="add the bond: without it a fault makes the metal live",
+            )
 
 
 def _bond(part: Part, paths: Mapping[str, KeyPath], mistakes: Mistakes) -> None:
     ends = [terminal.joint for terminal in part.terminals]
     supply = next((joint for joint in ends if joint.startswith("B+")), None)
     if supply and set(ends) & {GROUND, CHASSIS, EARTH}:
-        mistakes.add("supply-shorted", (*paths[part.name], "ends"), grade=Grade.DANGER, part=part.name,
-                     what=f"{part.name} shorts {supply}", found=" to ".join(ends), wanted="a bond between 0 V joints only",
-                     do="take the bond out, or correct its ends")  # fmt: skip
+        mistakes.add(
+            "supply-shorted",
+            (*paths[part.name], "ends"),
+            grade=Grade.DANGER,
+            part=part.name,
+            what=f"{part.name} shorts {supply}",
+            found=" to ".join(ends),
+            wanted="a bond between 0 V joints only",
+            do="take the bond out, or correct its ends",
+        )
 
 
 def _places(build: Build, paths: Mapping[str, KeyPath], mistakes: Mistakes) -> None:
@@ -192,9 +246,23 @@ def _places(build: Build, paths: Mapping[str, KeyPath], mistakes: Mistakes) -> N
         return
     for part in build.parts:
         if isinstance(part.values, _STANDS_SOMEWHERE) and part.name not in build.placements:
-            mistakes.add("no-place", paths[part.name], grade=Grade.NOTE, part=part.name,
-                         what=f"{part.name} has no place on the chassis", found="no entry under [place]",
-                         wanted=f"{part.name} = {{ at = [x, y] }}", do="add its place to have the wiring planned")  # fmt: skip
+            mistakes.add(
+                "no-place",
+                paths[part.name],
+                grade=Grade.NOTE,
+                part=part.name,
+                what=f"{part.name} has no place on the chassis",
+                found="no entry under [place]",
+                wanted=f"{part.name} = {{ at = [x, y] }}",
+                do="add its place to have the wiring planned",
+            )
     if not any(isinstance(part.values, b.Speaker) for part in build.parts):
-        mistakes.add("no-speaker", ("build",), grade=Grade.NOTE, what="no speaker is described", found="no LS part",
-                     wanted='LS1 = { ohm = 8, watts = 30, ends = [...] }', do="add the load the output transformer works into")  # fmt: skip
+        mistakes.add(
+            "no-speaker",
+            ("build",),
+            grade=Grade.NOTE,
+            what="no speaker is described",
+            found="no LS part",
+            wanted="LS1 = { ohm = 8, watts = 30, ends = [...] }",
+            do="add the load the output transformer works into",
+        )

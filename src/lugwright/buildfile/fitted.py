@@ -14,10 +14,18 @@ from lugwright.quantities import Value
 Ends = list[tuple[str, str, tuple[int, ...], str]]
 POT_TOLERANCE = 0.2  # from memory: ordinary carbon tracks are 20 %
 ELECTROLYTIC_FROM_F, SMALL_BELOW_F = 4e-6, 0.9e-9
-PRIMARY_HENRY = {"power transformer": 5.0, "output transformer": 15.0, "reverb transformer": 20.0, "interstage transformer": 30.0}  # fmt: skip
+PRIMARY_HENRY = {
+    "power transformer": 5.0,
+    "output transformer": 15.0,
+    "reverb transformer": 20.0,
+    "interstage transformer": 30.0,
+}
 _ROW_OF_STYLE = {
-    "film": "film capacitor", "electrolytic": "axial electrolytic", "mica": "mica capacitor", "ceramic": "ceramic capacitor",
-}  # fmt: skip
+    "film": "film capacitor",
+    "electrolytic": "axial electrolytic",
+    "mica": "mica capacitor",
+    "ceramic": "ceramic capacitor",
+}
 
 
 def _two(written: Any, first: str = "1", second: str = "2") -> Ends:
@@ -70,15 +78,22 @@ def _listed(value: list[float] | float, count: int) -> tuple[float, ...]:
 
 
 def _transformer(p: w.TransformerWritten) -> tuple[b.Fitted, Ends]:
-    windings, ends = [], []
+    windings: list[b.Winding] = []
+    ends: Ends = []
     for name, winding in p.windings.items():
         sections = len(winding.ends) - 1
         names = tuple(f"{name}.{k}" for k in range(1, len(winding.ends) + 1))
         turns = winding.volts if winding.volts is not None else winding.turns
         windings.append(
-            b.Winding(name, names, _listed(turns or 1.0, sections), _listed(winding.ohms, sections), winding.amps,
-                      tuple(winding.colors))
-        )  # fmt: skip
+            b.Winding(
+                name,
+                names,
+                _listed(turns or 1.0, sections),
+                _listed(winding.ohms, sections),
+                winding.amps,
+                tuple(winding.colors),
+            )
+        )
         ends += [(n, "", (), joint) for n, joint in zip(names, winding.ends, strict=True)]
     henry = p.magnetizing or PRIMARY_HENRY[p.kind]
     return b.Transformer(p.kind.split()[0], tuple(windings), henry, p.leakage), ends
@@ -147,12 +162,25 @@ def _bond(p: w.BondWritten) -> tuple[b.Fitted, Ends]:
 
 
 _MAKERS: Mapping[type[w.PartWritten], Callable[[Any], tuple[b.Fitted, Ends]]] = {
-    w.ResistorWritten: _resistor, w.PotWritten: _pot, w.CapacitorWritten: _capacitor, w.CanWritten: _can,
-    w.ChokeWritten: _choke, w.TransformerWritten: _transformer, w.DiodeWritten: _diode, w.ZenerWritten: _zener,
-    w.BridgeWritten: _bridge, w.JackWritten: _jack, w.SwitchWritten: _switch, w.FuseWritten: _fuse, w.LampWritten: _lamp,
-    w.ThermistorWritten: _thermistor, w.InletWritten: _inlet, w.SpeakerWritten: _speaker, w.TankWritten: _tank,
+    w.ResistorWritten: _resistor,
+    w.PotWritten: _pot,
+    w.CapacitorWritten: _capacitor,
+    w.CanWritten: _can,
+    w.ChokeWritten: _choke,
+    w.TransformerWritten: _transformer,
+    w.DiodeWritten: _diode,
+    w.ZenerWritten: _zener,
+    w.BridgeWritten: _bridge,
+    w.JackWritten: _jack,
+    w.SwitchWritten: _switch,
+    w.FuseWritten: _fuse,
+    w.LampWritten: _lamp,
+    w.ThermistorWritten: _thermistor,
+    w.InletWritten: _inlet,
+    w.SpeakerWritten: _speaker,
+    w.TankWritten: _tank,
     w.BondWritten: _bond,
-}  # fmt: skip
+}
 
 
 def fitted_part(written: w.PartWritten) -> tuple[b.Fitted, Ends]:

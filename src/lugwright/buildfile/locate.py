@@ -87,7 +87,7 @@ class _Places:
         self.at += 1 + double
         base = self._resolved(names[:-1] if double else names)
         if double:
-            path = tuple([*base, names[-1]])
+            path = (*base, names[-1])
             self.arrays[path] = self.arrays.get(path, -1) + 1
             base = [*path, self.arrays[path]]
         self.found.setdefault(tuple(base), (line, column))

@@ -58,10 +58,18 @@ class Mistakes:
         excerpt = self.lines[place.line - 1] if 0 < place.line <= len(self.lines) else ""
         self.findings.append(
             Finding(
-                rule=rule, grade=grade, what=what, found=found, wanted=wanted, do=do, part=part, place=place,
-                source=REFERENCE, excerpt=excerpt[:200] if place.column <= 200 else "",
+                rule=rule,
+                grade=grade,
+                what=what,
+                found=found,
+                wanted=wanted,
+                do=do,
+                part=part,
+                place=place,
+                source=REFERENCE,
+                excerpt=excerpt[:200] if place.column <= 200 else "",
             )
-        )  # fmt: skip
+        )
 
     def add_validation(
         self, error: ValidationError, path: KeyPath, model: type[BaseModel], who: str, raw: object, part: str = ""
@@ -81,26 +89,40 @@ class Mistakes:
         else:
             wanted, do = _wanted(item, model, where)
             self.add(
-                "bad-value", (*path, *where), part=part, what=f"{who}: {key} cannot be used",
-                found=f"{key} = {_short(item['input'])}", wanted=wanted, do=do,
-            )  # fmt: skip
+                "bad-value",
+                (*path, *where),
+                part=part,
+                what=f"{who}: {key} cannot be used",
+                found=f"{key} = {_short(item['input'])}",
+                wanted=wanted,
+                do=do,
+            )
 
     def _missing(self, path: KeyPath, where: KeyPath, model: type[BaseModel], who: str, raw: object, part: str) -> None:
         name = str(where[-1])
         written = ", ".join(raw) if isinstance(raw, dict) and raw else "nothing"
         self.add(
-            "missing-key", path, part=part, what=f"{who}: {name} is missing", found=f"only {written}",
-            wanted=_description(model, where) or name, do=f"write {name} = ... there",
-        )  # fmt: skip
+            "missing-key",
+            path,
+            part=part,
+            what=f"{who}: {name} is missing",
+            found=f"only {written}",
+            wanted=_description(model, where) or name,
+            do=f"write {name} = ... there",
+        )
 
     def _unknown(self, path: KeyPath, where: KeyPath, model: type[BaseModel], who: str, part: str) -> None:
         name, known = str(where[-1]), _known_keys(model, where[:-1])
         close = nearest(name, known)
         self.add(
-            "unknown-key", (*path, *where[:-1], name, "=") if (*path, *where[:-1], name, "=") in self.places else (*path, *where),
-            part=part, what=f"{who}: unknown key {name!r}", found=name, wanted=f"one of {', '.join(known)}",
+            "unknown-key",
+            (*path, *where[:-1], name, "=") if (*path, *where[:-1], name, "=") in self.places else (*path, *where),
+            part=part,
+            what=f"{who}: unknown key {name!r}",
+            found=name,
+            wanted=f"one of {', '.join(known)}",
             do=f"write {close!r}" if close else "take it out, or correct its name",
-        )  # fmt: skip
+        )
 
 
 _UNION_NAMES = {"float", "constrained-float", "list", "int", "str"}

@@ -48,25 +48,51 @@ def read_build(path: str | Path) -> ReadResult:
         ) from error
     name = Path(path).name
     if len(raw) > MAX_BYTES:
-        return _refused(name, "too-large", "the file is too large", f"more than {MAX_BYTES} bytes",
-                        f"at most {MAX_BYTES} bytes", "check that it is a build file")  # fmt: skip
+        return _refused(
+            name,
+            "too-large",
+            "the file is too large",
+            f"more than {MAX_BYTES} bytes",
+            f"at most {MAX_BYTES} bytes",
+            "check that it is a build file",
+        )
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
-        return _refused(name, "not-utf-8", "the file is not UTF-8 text", f"byte {raw[error.start]:#04x} in line {line}",
-                        "UTF-8", "save it as UTF-8 in the editor", line=line)  # fmt: skip
+        return _refused(
+            name,
+            "not-utf-8",
+            "the file is not UTF-8 text",
+            f"byte {raw[error.start]:#04x} in line {line}",
+            "UTF-8",
+            "save it as UTF-8 in the editor",
+            line=line,
+        )
     return read_text(text, name)
 
 
 def read_text(text: str, file: str = "build.toml") -> ReadResult:
     """Return the build a text describes; never raises for bad content."""
     if len(text) > MAX_BYTES:
-        return _refused(file, "too-large", "the file is too large", f"{len(text)} characters",
-                        f"at most {MAX_BYTES} bytes", "check that it is a build file")  # fmt: skip
+        return _refused(
+            file,
+            "too-large",
+            "the file is too large",
+            f"{len(text)} characters",
+            f"at most {MAX_BYTES} bytes",
+            "check that it is a build file",
+        )
     if (line := _too_deep(text)) is not None:
-        return _refused(file, "too-deep", "brackets are nested too deep", f"more than {MAX_DEPTH} levels in line {line}",
-                        f"at most {MAX_DEPTH} levels", "write the table in its own [section]", line=line)  # fmt: skip
+        return _refused(
+            file,
+            "too-deep",
+            "brackets are nested too deep",
+            f"more than {MAX_DEPTH} levels in line {line}",
+            f"at most {MAX_DEPTH} levels",
+            "write the table in its own [section]",
+            line=line,
+        )
     try:
         data: dict[str, Any] = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
@@ -104,10 +130,16 @@ def _bad_toml(text: str, file: str, message: str) -> ReadResult:
     lines = text.splitlines()
     excerpt = lines[line - 1][:200] if 0 < line <= len(lines) and column <= 200 else ""
     finding = Finding(
-        rule="not-toml", grade=Grade.FAULT, what="this line is not TOML", found=words[:1].lower() + words[1:],
-        wanted='key = value, with text in quotes, lists in [ ] and tables in { }', do="correct the line",
-        place=Place(file, line, column), source=REFERENCE, excerpt=excerpt,
-    )  # fmt: skip
+        rule="not-toml",
+        grade=Grade.FAULT,
+        what="this line is not TOML",
+        found=words[:1].lower() + words[1:],
+        wanted="key = value, with text in quotes, lists in [ ] and tables in { }",
+        do="correct the line",
+        place=Place(file, line, column),
+        source=REFERENCE,
+        excerpt=excerpt,
+    )
     return ReadResult(None, (finding,))
 
 

@@ -284,7 +284,19 @@ PART_KINDS: dict[str, type[PartWritten]] = {
 }
 
 KIND_OF_LETTERS = {
-    "R": "resistor", "C": "capacitor", "CR": "diode", "VR": "Zener diode", "L": "choke", "J": "jack", "S": "switch",
-    "F": "fuse", "DS": "lamp", "RT": "thermistor", "P": "mains inlet", "LS": "speaker", "DL": "reverb tank", "W": "bond",
+    "R": "resistor",
+    "C": "capacitor",
+    "CR": "diode",
+    "VR": "Zener diode",
+    "L": "choke",
+    "J": "jack",
+    "S": "switch",
+    "F": "fuse",
+    "DS": "lamp",
+    "RT": "thermistor",
+    "P": "mains inlet",
+    "LS": "speaker",
+    "DL": "reverb tank",
+    "W": "bond",
     "T": "output transformer",
-}  # fmt: skip
+}

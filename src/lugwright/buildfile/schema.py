@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from pydantic import TypeAdapter
+from pydantic import BaseModel
 
 from lugwright.buildfile import records as w
 from lugwright.buildfile.ready_made import READY_MADE
@@ -13,11 +13,18 @@ from lugwright.buildfile.stages import DUTIES
 
 def json_schema() -> dict[str, Any]:
     """Return the JSON Schema (2020-12) of a whole build file."""
-    kinds = {model.__name__: model for model in w.PART_KINDS.values()}
-    tables = (w.HeadWritten, w.TubeWritten, w.ChassisWritten, w.PlaceWritten, w.StripWritten, w.BusWritten)
+    kinds: dict[str, type[BaseModel]] = {model.__name__: model for model in w.PART_KINDS.values()}
+    tables: tuple[type[BaseModel], ...] = (
+        w.HeadWritten,
+        w.TubeWritten,
+        w.ChassisWritten,
+        w.PlaceWritten,
+        w.StripWritten,
+        w.BusWritten,
+    )
     definitions: dict[str, Any] = {}
     for model in (*kinds.values(), *tables):
-        schema = TypeAdapter(model).json_schema(ref_template="#/$defs/{model}")
+        schema = model.model_json_schema(ref_template="#/$defs/{model}")
         definitions.update(schema.pop("$defs", {}))
         definitions[model.__name__] = schema
     parts = {f"^{letters}[0-9]{{1,4}}$": _any_of(letters) for letters in w.KIND_OF_LETTERS}

@@ -45,8 +45,14 @@ def stage_parts(name: str, raw: Any, numbers: int, ready: Mapping[str, Any], mis
     path: KeyPath = ("stage", name)
     stage = StageParts(name, name, "other", path)
     if not isinstance(raw, dict):
-        mistakes.add("bad-value", path, what=f"stage {name} is not a table", found=repr(raw)[:60], wanted="[stage.NAME]",
-                     do="write it as a section")  # fmt: skip
+        mistakes.add(
+            "bad-value",
+            path,
+            what=f"stage {name} is not a table",
+            found=repr(raw)[:60],
+            wanted="[stage.NAME]",
+            do="write it as a section",
+        )
         return stage
     stage.title = raw["title"] if isinstance(raw.get("title"), str) else name.replace("_", " ").capitalize()
     used = set(OWN_KEYS)
@@ -70,8 +76,14 @@ def _duty(stage: StageParts, raw: Mapping[str, Any], mistakes: Mistakes) -> None
         stage.duty = duty
         return
     close = nearest(str(duty), DUTIES)
-    mistakes.add("bad-value", (*stage.path, "duty"), what=f"stage {stage.name}: unknown duty", found=repr(duty),
-                 wanted=f"one of {', '.join(DUTIES)}", do=f"write {close!r}" if close else "choose one")  # fmt: skip
+    mistakes.add(
+        "bad-value",
+        (*stage.path, "duty"),
+        what=f"stage {stage.name}: unknown duty",
+        found=repr(duty),
+        wanted=f"one of {', '.join(DUTIES)}",
+        do=f"write {close!r}" if close else "choose one",
+    )
 
 
 def _own_part(stage: StageParts, key: str, value: Any, mistakes: Mistakes) -> None:
@@ -86,10 +98,13 @@ def _own_part(stage: StageParts, key: str, value: Any, mistakes: Mistakes) -> No
 def _unknown_key(stage: StageParts, key: str, used: set[str], mistakes: Mistakes) -> None:
     close = nearest(key, used)
     mistakes.add(
-        "unknown-key", (*stage.path, key), what=f"stage {stage.name}: unknown key {key!r}", found=key,
+        "unknown-key",
+        (*stage.path, key),
+        what=f"stage {stage.name}: unknown key {key!r}",
+        found=key,
         wanted=f"a designator such as R3, or one of {', '.join(sorted(used))}",
         do=f"write {close!r}" if close else "take it out, or correct its name",
-    )  # fmt: skip
+    )
 
 
 def _ready_made(
@@ -101,9 +116,14 @@ def _ready_made(
     if use not in READY_MADE:
         known = [*READY_MADE, *ready]
         close = nearest(str(use), known)
-        mistakes.add("unknown-use", (*stage.path, "use"), what=f"stage {stage.name}: unknown ready-made stage",
-                     found=repr(use), wanted=f"one of {', '.join(known)}",
-                     do=f"write {close!r}" if close else "choose one, or write the parts one by one")  # fmt: skip
+        mistakes.add(
+            "unknown-use",
+            (*stage.path, "use"),
+            what=f"stage {stage.name}: unknown ready-made stage",
+            found=repr(use),
+            wanted=f"one of {', '.join(known)}",
+            do=f"write {close!r}" if close else "choose one, or write the parts one by one",
+        )
         return {key for key in raw if not DESIGNATOR.fullmatch(key)}
     make, stage.duty = READY_MADE[use]
     start = raw.get("numbers", numbers)
@@ -111,8 +131,14 @@ def _ready_made(
     make(maker)
     for error in maker.missing:
         where = (*stage.path, error.key) if error.key in raw else stage.path
-        mistakes.add("missing-key", where, what=f"stage {stage.name} ({use}): {error.key} is missing or cannot be used",
-                     found=error.found, wanted=error.wanted, do=f"write {error.key} = ... in the stage")  # fmt: skip
+        mistakes.add(
+            "missing-key",
+            where,
+            what=f"stage {stage.name} ({use}): {error.key} is missing or cannot be used",
+            found=error.found,
+            wanted=error.wanted,
+            do=f"write {error.key} = ... in the stage",
+        )
     for name, keys in maker.parts.items():
         role = maker.roles[name]
         written = (*stage.path, *role)
@@ -127,12 +153,18 @@ def _inherited(
     stage: StageParts, raw: Mapping[str, Any], ready: Mapping[str, Any], mistakes: Mistakes
 ) -> dict[str, Any]:
     """Return the stage's keys on top of those of the builder's own [ready.NAME] it uses, however deep."""
-    table, seen = dict(raw), []
+    table = dict(raw)
+    seen: list[str] = []
     while isinstance(use := table.get("use"), str) and isinstance(ready.get(use), dict):
         if use in seen:
-            mistakes.add("cyclic-use", (*stage.path, "use"), what=f"stage {stage.name}: ready-made stages use each other in a ring",
-                         found=" -> ".join([*seen, use]), wanted="a chain that ends at one of the program's own",
-                         do="let one of them use a stage of the program")  # fmt: skip
+            mistakes.add(
+                "cyclic-use",
+                (*stage.path, "use"),
+                what=f"stage {stage.name}: ready-made stages use each other in a ring",
+                found=" -> ".join([*seen, use]),
+                wanted="a chain that ends at one of the program's own",
+                do="let one of them use a stage of the program",
+            )
             table["use"] = None
             break
         seen.append(use)

@@ -21,8 +21,15 @@ def reverb_driver(m: Maker) -> None:
     }
     m.used.add("transformer")
     written = m.table.get("transformer", {})
-    m.add(f"T{m.numbers + 1}", written if isinstance(written, dict) else {}, ("transformer",),
-          kind="reverb transformer", windings=windings, magnetizing=25.0, leakage=0.2)  # fmt: skip
+    m.add(
+        f"T{m.numbers + 1}",
+        written if isinstance(written, dict) else {},
+        ("transformer",),
+        kind="reverb transformer",
+        windings=windings,
+        magnetizing=25.0,
+        leakage=0.2,
+    )
 
 
 def reverb_recovery(m: Maker) -> None:

@@ -104,8 +104,14 @@ def mains(m: Maker) -> None:
     m.add(f"F{m.numbers + 1}", fuse if isinstance(fuse, dict) else {"amps": fuse}, ("fuse",), ends=[raw_line, fused])
     poles = [[fused, "", m.joint("line")], [raw_neutral, "", m.joint("neutral")]]
     switch = m.table.get("switch", {})
-    m.add(f"S{m.numbers + 1}", switch if isinstance(switch, dict) else {}, ("switch",), label="Mains",
-          positions=["off", "on"], poles=poles)  # fmt: skip
+    m.add(
+        f"S{m.numbers + 1}",
+        switch if isinstance(switch, dict) else {},
+        ("switch",),
+        label="Mains",
+        positions=["off", "on"],
+        poles=poles,
+    )
     m.add(
         f"W{m.numbers + 1}",
         {"purpose": "protective earth to the metal, on its own bolt"},
