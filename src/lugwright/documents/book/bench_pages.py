@@ -1,0 +1,102 @@
+"""The bench: job cards, ohms chart, power-up charts, idle setting."""
+
+from __future__ import annotations
+
+from lugwright.bringup.results import IdleSetting, OhmsChart, Step
+from lugwright.documents.book.blocks import (
+    READ,
+    Block,
+    Box,
+    Card,
+    Column,
+    Heading,
+    Items,
+    Lines,
+    Paragraph,
+    Section,
+    with_columns,
+)
+from lugwright.documents.book.chart_tables import bias_range_table, idle_rows_table, ohms_table, step_table
+from lugwright.documents.book.wiring_tables import job_wires_table, leads_table
+from lugwright.layout.results import Plan
+from lugwright.workorder.results import Job, WorkOrder
+
+MOST_ROWS_WHOLE = 24  # a card with more rows may break over pages
+_DONE = tuple(Column(title, kind="tick") for title in ("lead in", "soldered", "checked"))
+
+
+def job_pages(order: WorkOrder, plan: Plan | None) -> Section:
+    """Return the job cards in order."""
+    blocks: list[Block] = [
+        Paragraph("One card is one sitting. Tick a box when it is so, not when it is meant to be so.")
+    ]
+    if order.broken_rules:
+        blocks.append(Box("note", "Where the order could not be kept", tuple(("", r) for r in order.broken_rules)))
+    return Section("jobs", "Job cards", (*blocks, *(_card(job, plan) for job in order.jobs)), hands_inside=True)
+
+
+def _card(job: Job, plan: Plan | None) -> Card:
+    blocks: list[Block] = []
+    if job.cautions:
+        blocks.append(Box("danger", "Caution", tuple(("", words) for words in job.cautions)))
+    if job.text:
+        blocks.append(Items(job.text, ticked=not job.leads))
+    if plan is not None and job.wires:
+        blocks += [Heading("Wires"), job_wires_table(plan, job)]
+    if job.leads:
+        blocks += [Heading("Leads, in this order"), with_columns(leads_table(job), *_DONE)]
+    for title, entries in (("Solder at the end", job.solder), ("Stay open", job.waits), ("Gets covered", job.covers)):
+        if entries:
+            blocks.append(Paragraph(f"{title}: {', '.join(entries)}."))
+    blocks += [Paragraph(note) for note in job.notes]
+    rows = len(job.leads) + len(job.wires) + len(job.text) + 2 * len(job.cautions)
+    return Card(job.number, job.phase, job.title, tuple(blocks), whole=rows <= MOST_ROWS_WHOLE)
+
+
+def ohms_pages(chart: OhmsChart) -> Section:
+    """Return the ohms chart with a column to write in."""
+    blocks = (
+        Box("stop", "Before the first reading", (
+            ("", "Plug out of the wall, fuse in, power switch on, every filter capacitor measured below 60 V."),
+            ("", "An ohmmeter on a charged capacitor is a dead ohmmeter, and its owner may be next."),
+        )),
+        Paragraph(f"Computed for {chart.meter}. Wait until the reading stands still."),
+        with_columns(ohms_table(chart), READ),
+    )  # fmt: skip
+    return Section("ohms", "Ohms chart", blocks, hands_inside=True)
+
+
+def power_up_pages(steps: tuple[Step, ...]) -> Section:
+    """Return the steps of the first power-up."""
+    blocks: list[Block] = []
+    for step in steps:
+        blocks += _step(step)
+    return Section("power-up", "Power-up charts", tuple(blocks), hands_inside=True)
+
+
+def _step(step: Step) -> list[Block]:
+    blocks: list[Block] = [Heading(f"Step {step.number}: {step.title}")]
+    blocks.append(Paragraph(f"Mains: {step.mains}. Current from the mains: {step.mains_a:.2f} A."))
+    if step.lamp:
+        blocks.append(Paragraph(f"Limiter lamp: {step.lamp}."))
+    if step.cautions:
+        blocks.append(Box("danger", "Caution", tuple(("", words) for words in step.cautions)))
+    if step.stop_if:
+        blocks.append(Box("stop", "Stop and pull the plug if", tuple(("", words) for words in step.stop_if)))
+    if step.do:
+        blocks.append(Items(step.do, ticked=True))
+    if step.readings:
+        blocks.append(with_columns(step_table(step), READ))
+    return blocks
+
+
+def idle_setting_pages(setting: IdleSetting) -> Section:
+    """Return how the idle is set and what the control can do."""
+    blocks: list[Block] = []
+    if setting.cautions:
+        blocks.append(Box("danger", "Caution", tuple(("", words) for words in setting.cautions)))
+    blocks += [Paragraph(f"Method: {setting.method}. Target: {setting.target}."), idle_rows_table(setting)]
+    if setting.bias_range:
+        blocks += [Heading("What the control can do"), bias_range_table(setting)]
+    blocks.append(Lines("Set to, on which day, after how long a warm-up", 4))
+    return Section("idle-setting", "Idle setting", tuple(blocks), hands_inside=True)

@@ -1,0 +1,123 @@
+"""The circuit: stages with their idle, idle of every joint, tubes, ratings, findings, parts."""
+
+from __future__ import annotations
+
+from lugwright.buildfile.build import Build
+from lugwright.circuit.operating import Certificate, Idle, Rating
+from lugwright.documents.book.blocks import (
+    TICK,
+    Block,
+    Box,
+    Figure,
+    Heading,
+    Paragraph,
+    Section,
+    with_columns,
+)
+from lugwright.documents.book.circuit_tables import (
+    idle_table,
+    part_idle_table,
+    parts_table,
+    ratings_table,
+    shopping_table,
+    stage_table,
+    tubes_table,
+    windings_table,
+)
+from lugwright.documents.book.records import BookRecords
+from lugwright.errors import DocumentError
+from lugwright.findings import Finding, Grade, sorted_by_grade
+
+
+def certified(idle: Idle) -> Idle:
+    """Return an idle whose certificate passed; DocumentError otherwise, so that no number of it is printed."""
+    proof = idle.certificate
+    if proof.passed:
+        return idle
+    raise DocumentError(
+        what="no book of an idle that does not hold up",
+        found=f"{proof.worst_joint} is {proof.left_over_a:.3g} A out",
+        wanted=f"less than {proof.allowed_a:.3g} A left over at that joint",
+        do=f"look at what meets at {proof.worst_joint}, then make the book again",
+    )
+
+
+def stage_pages(records: BookRecords) -> Section:
+    """Return every stage: its drawing and what its parts carry."""
+    drawings = {drawing.stage: drawing for drawing in records.stage_drawings}
+    blocks: list[Block] = []
+    for stage in records.build.stages:
+        found: list[Block] = []
+        if stage.name in drawings:
+            drawing = drawings[stage.name]
+            found.append(Figure(f"stage-{stage.name}", drawing.svg, drawing.title))
+        if records.idle is not None:
+            table = stage_table(records.build, stage, records.idle)
+            found += [table] if table.rows else []
+        blocks += [Heading(stage.title or stage.name), *found] if found else []
+    return Section("circuit", "The circuit, stage by stage", tuple(blocks))
+
+
+def idle_pages(build: Build, idle: Idle) -> Section:
+    """Return volts of every joint, what every part carries, what the mains gives."""
+    mains = f"From the mains: {idle.mains_rms_a:.3f} A, {idle.mains_w:.1f} W."
+    if idle.lamp_rms_v is not None:
+        mains += f" Across the limiter lamp: {idle.lamp_rms_v:.1f} V."
+    blocks: list[Block] = [
+        Paragraph("Mains on, no signal, every control as set in the build file. Volts against ground."),
+        Paragraph(f"{mains} {_proof(idle.certificate)}"),
+        Heading("Joints"),
+        idle_table(idle),
+    ]
+    parts, windings = part_idle_table(build, idle), windings_table(idle)
+    blocks += [Heading("Windings"), windings] if windings.rows else []
+    blocks += [Heading("Parts"), parts] if parts.rows else []
+    return Section("idle", "Idle", tuple(blocks))
+
+
+def _proof(proof: Certificate) -> str:
+    return (
+        f"Certificate: at most {proof.left_over_a:.1e} A left over at any joint ({proof.worst_joint}; allowed "
+        f"{proof.allowed_a:.1e} A), error at most {proof.error_v:.1e} V; power in {proof.power_in_w:.2f} W, out "
+        f"{proof.power_out_w:.2f} W."
+    )
+
+
+def tube_pages(build: Build, idle: Idle) -> Section:
+    """Return the operating point of every tube."""
+    text = "Cold tubes and worn tubes differ; the windows of the power-up charts say by how much a good one may."
+    return Section("tubes", "Tubes at idle", (Paragraph(text), tubes_table(build, idle)))
+
+
+def rating_pages(ratings: tuple[Rating, ...], findings: tuple[Finding, ...]) -> Section:
+    """Return what was found, worst first, and every figure against its limit."""
+    blocks: list[Block] = [Heading("Findings"), *_findings(findings)]
+    if ratings:
+        blocks += [Heading("Every figure against its limit, the tightest first"), ratings_table(ratings)]
+    return Section("ratings", "Ratings and findings", tuple(blocks))
+
+
+def _findings(findings: tuple[Finding, ...]) -> list[Block]:
+    if not findings:
+        return [Paragraph("Nothing was found: no danger, no fault, no doubt.")]
+    tone = {Grade.DANGER: "danger", Grade.FAULT: "stop"}
+    return [_finding(f, tone.get(f.grade, "note")) for f in sorted_by_grade(list(findings))]
+
+
+def _finding(finding: Finding, tone: str) -> Box:
+    place = f" ({finding.place})" if finding.place else ""
+    entries = [("Found:", finding.found), ("Wanted:", finding.wanted), ("Do:", finding.do)]
+    entries += [("Source:", finding.source)] if finding.source else []
+    return Box(tone, f"{finding.grade.value.capitalize()}: {finding.what}{place}", tuple(entries))
+
+
+def part_pages(build: Build) -> Section:
+    """Return what to buy, and every part with what it is joined to."""
+    blocks = (
+        Heading("To buy"),
+        with_columns(shopping_table(build), TICK),
+        Heading("Every part"),
+        Paragraph("Ends are written terminal = joint."),
+        parts_table(build),
+    )
+    return Section("parts", "Parts", blocks)

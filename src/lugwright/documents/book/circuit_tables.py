@@ -1,0 +1,133 @@
+"""Tables of the circuit: parts, idle, tubes, windings, ratings, findings, figures from memory."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from lugwright.buildfile.build import Build, Part, Stage, Tube
+from lugwright.buildfile.part_words import value_words
+from lugwright.circuit.operating import Idle, PartIdle, Rating
+from lugwright.documents.book.blocks import Cell, Column, Quantity, Table
+from lugwright.documents.book.records import Unconfirmed
+
+
+def parts_table(build: Build) -> Table:
+    """Return every part with its value and what each end is joined to, in file order."""
+    columns = (
+        Column("part"), Column("kind", in_book=False), Column("value", grow=4), Column("stage", grow=2),
+        Column("ends", grow=5), Column("note", grow=2),
+    )  # fmt: skip
+    titles = {stage.name: stage.title for stage in build.stages}
+    rows = tuple(
+        (p.name, p.kind, value_words(p.values), titles.get(p.stage, p.stage), end_words(p), p.note) for p in build.parts
+    )
+    return Table(columns, rows)
+
+
+def end_words(part: Part) -> str:
+    """Return the terminals of a part with their joints: ``1 = B+1, 2 = V1a.plate``."""
+    return ", ".join(f"{str(t).partition('.')[2] or t.name} = {t.joint}" for t in part.terminals)
+
+
+def shopping_table(build: Build) -> Table:
+    """Return parts of one kind and value together, with how many there are."""
+    groups: dict[tuple[str, str], list[str]] = {}
+    for part in build.parts:
+        groups.setdefault((part.kind, value_words(part.values)), []).append(part.name)
+    columns = (Column("count", kind="number", digits=0), Column("kind"), Column("value", grow=3),
+               Column("parts", grow=3))  # fmt: skip
+    return Table(columns, tuple((float(len(n)), kind, value, ", ".join(n)) for (kind, value), n in groups.items()))
+
+
+def idle_table(idle: Idle) -> Table:
+    """Return volts and ripple of every joint against ground."""
+    columns = (
+        Column("joint", grow=2), Column("dc", "V", "number", 2), Column("ripple, rms", "V", "number", 3),
+        Column("ripple, peak to peak", "V", "number", 3),
+    )  # fmt: skip
+    return Table(
+        columns,
+        tuple((name, j.volts, j.ripple_rms_v, j.ripple_peak_to_peak_v) for name, j in sorted(idle.joints.items())),
+    )
+
+
+def stage_table(build: Build, stage: Stage, idle: Idle) -> Table:
+    """Return what each part of a stage carries at idle."""
+    names = {part.name for part in build.parts if part.name in stage.parts or part.stage == stage.name}
+    return _carried(build, [p for p in idle.parts.values() if p.part in names])
+
+
+def part_idle_table(build: Build, idle: Idle) -> Table:
+    """Return what every two-lead part carries at idle."""
+    return _carried(build, idle.parts.values())
+
+
+def _carried(build: Build, parts: Iterable[PartIdle]) -> Table:
+    columns = (
+        Column("part"), Column("value", grow=1), Column("mean", "V", "number", 2), Column("mean", "mA", "number", 3),
+        Column("rms", "mA", "number", 3), Column("highest", "V", "number", 1), Column("heat", "W", "number", 3),
+    )  # fmt: skip
+    rows = tuple(
+        (p.name, _value_of(build, p.part), p.volts, p.amps * 1e3, p.rms_a * 1e3, p.peak_v, p.watts) for p in parts
+    )
+    return Table(columns, rows)
+
+
+def _value_of(build: Build, name: str) -> str:
+    part = build.part_by_name.get(name)
+    return value_words(part.values) if part else ""
+
+
+def tubes_table(build: Build, idle: Idle) -> Table:
+    """Return the idle of every tube section and rectifier plate."""
+    columns = (
+        Column("tube"), Column("type", grow=1), Column("plate to cathode", "V", "number", 1),
+        Column("grid to cathode", "V", "number", 2), Column("screen to cathode", "V", "number", 1),
+        Column("plate", "mA", "number", 2), Column("screen", "mA", "number", 2),
+        Column("plate heat", "W", "number", 2), Column("screen heat", "W", "number", 2),
+        Column("gm", "mA/V", "number", 2), Column("rp", "kΩ", "number", 1),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
+    for tube in idle.tubes.values():
+        part = build.part_by_name.get(tube.part)
+        values = part.values if part else None
+        kind = values.type.name if isinstance(values, Tube) else ""
+        screened = tube.screen_to_cathode_v is not None
+        amplifies = tube.transconductance_a_per_v > 0.0
+        rows.append((
+            tube.name, kind, tube.plate_to_cathode_v, tube.grid_to_cathode_v if amplifies else None,
+            tube.screen_to_cathode_v, tube.plate_a * 1e3, tube.screen_a * 1e3 if screened else None, tube.plate_w,
+            tube.screen_w if screened else None, tube.transconductance_a_per_v * 1e3 if amplifies else None,
+            tube.plate_resistance_ohm / 1e3 if amplifies else None,
+        ))  # fmt: skip
+    return Table(columns, tuple(rows))
+
+
+def windings_table(idle: Idle) -> Table:
+    """Return volts and current of every transformer winding against what it is rated for."""
+    columns = (
+        Column("winding", grow=1), Column("rms", "V", "number", 1), Column("rms", "A", "number", 3),
+        Column("peak", "A", "number", 3), Column("rated", "A", "number", 3),
+    )  # fmt: skip
+    return Table(columns, tuple((w.name, w.rms_v, w.rms_a, w.peak_a, w.rated_a) for w in idle.windings.values()))
+
+
+def ratings_table(ratings: tuple[Rating, ...]) -> Table:
+    """Return every figure held against its limit, the tightest first."""
+    columns = (
+        Column("part"), Column("what", grow=3), Column("value", kind="quantity"), Column("limit", kind="quantity"),
+        Column("unit", in_book=False), Column("limit is", in_book=False),
+        Column("used", "%", "number", 0), Column("rule", in_book=False), Column("source", grow=3),
+    )  # fmt: skip
+    rows = tuple(
+        (r.part, r.what, Quantity(r.value, r.unit), Quantity(r.limit, r.unit, "least " if r.at_least else "most "),
+         r.unit, "least" if r.at_least else "most", r.share * 100.0, r.rule, r.source)
+        for r in sorted(ratings, key=lambda r: (-r.share, r.part, r.rule, r.what))
+    )  # fmt: skip
+    return Table(columns, rows)
+
+
+def unconfirmed_table(figures: tuple[Unconfirmed, ...]) -> Table:
+    """Return the figures from memory with the sheet they are remembered from."""
+    columns = (Column("figure", grow=2), Column("remembered from", grow=3))
+    return Table(columns, tuple((f.what, str(f.source)) for f in figures))

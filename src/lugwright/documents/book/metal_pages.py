@@ -1,0 +1,101 @@
+"""The metal and the wire: drill sheets, wiring side, strips and sockets, wire list, cut list."""
+
+from __future__ import annotations
+
+from lugwright.buildfile.build import Build
+from lugwright.documents.book.blocks import (
+    TICK,
+    Block,
+    Figure,
+    Heading,
+    Paragraph,
+    Section,
+    Sheet,
+    said_once,
+    with_columns,
+)
+from lugwright.documents.book.records import BookRecords
+from lugwright.documents.book.wiring_tables import (
+    cut_table,
+    holes_table,
+    lugs_table,
+    other_owners,
+    totals_table,
+    wires_table,
+)
+from lugwright.layout.results import Plan
+from lugwright.workorder.results import WorkOrder
+
+
+def drill_pages(records: BookRecords, paper: str) -> Section:
+    """Return the hole table and the template sheets, each a page at 1:1."""
+    sheets = records.drill_sheets.get(paper, ())
+    blocks: list[Block] = []
+    if records.holes:
+        blocks += [
+            Paragraph(
+                "x and y are seen from inside: on the plate from its rear left corner with the wiring side up, on a "
+                "panel along the chassis and up from the plate. Punch pilot holes first, deburr, then punch."
+            ),
+            holes_table(records.holes),
+        ]
+    if sheets:
+        blocks.append(
+            Paragraph(
+                "The template follows, one page a sheet. Print at 100 %, page scaling off, and lay a steel rule on "
+                "both check bars of every sheet: 100 mm, or do not use it. Seen from the side named on each sheet."
+            )
+        )
+    blocks += [
+        Sheet(f"drill-{k}", svg, f"Drill template 1:1, sheet {k} of {len(sheets)}", paper)
+        for k, svg in enumerate(sheets, start=1)
+    ]
+    return Section("drill", "Drill template", tuple(blocks))
+
+
+def wiring_pages(records: BookRecords, paper: str) -> Section:
+    """Return the wiring side, each sheet on the paper it needs."""
+    sheets = records.wiring_sheets.get(paper, ())
+    odd = sorted({sheet.paper for sheet in sheets if sheet.paper != paper})
+    blocks: list[Block] = [
+        Sheet(f"wiring-{k}", sheet.svg, _wiring_words(k, len(sheets), sheet.paper, paper), sheet.paper)
+        for k, sheet in enumerate(sheets, start=1)
+    ]
+    if odd:
+        words = f"The next pages are {' and '.join(odd)}: at the size of this book they could not be read."
+        blocks.insert(0, Paragraph(words))
+    return Section("wiring", "Wiring side", tuple(blocks), hands_inside=True)
+
+
+def _wiring_words(number: int, count: int, paper: str, book: str) -> str:
+    words = "Wiring side" + (f", sheet {number} of {count}" if count > 1 else "")
+    return words + (f" ({paper})" if paper != book else "")
+
+
+def detail_pages(records: BookRecords, plan: Plan) -> Section:
+    """Return every strip and socket enlarged with its lug table, then all other solder points."""
+    build = records.build
+    blocks: list[Block] = []
+    for kind, drawings in (("Strip", records.strip_drawings), ("Socket", records.socket_drawings)):
+        for name, svg in drawings.items():
+            table = said_once(lugs_table(build, plan, (name,)), 3)
+            caption = f"{kind} {name}"
+            blocks += [Heading(caption), Figure(f"{kind.lower()}-{name}", svg, caption), table]
+    others = said_once(lugs_table(build, plan, other_owners(build, plan)), 3)
+    if others.rows:
+        blocks += [Heading("Pots, jacks, cans, buses, bolts"), others]
+    return Section("lugs", "Strips and sockets, lug by lug", tuple(blocks), hands_inside=True)
+
+
+def wire_pages(build: Build, plan: Plan) -> Section:
+    """Return the wire list."""
+    table = with_columns(wires_table(plan), TICK)
+    text = f"All {len(plan.wires)} wires of {build.title}. Cut lengths hold slack and twist."
+    return Section("wires", "Wire list", (Paragraph(text), table), landscape=True, hands_inside=True)
+
+
+def cut_pages(order: WorkOrder) -> Section:
+    """Return the cut list and how much wire to buy."""
+    blocks: list[Block] = [with_columns(cut_table(order), TICK)]
+    blocks += [Heading("Wire in all"), totals_table(order)] if order.totals_mm else []
+    return Section("cut", "Cut list", tuple(blocks))

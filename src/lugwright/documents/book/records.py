@@ -1,0 +1,65 @@
+"""Everything a book is printed from; gathered by the caller, nothing is computed here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from lugwright.bringup.results import IdleSetting, OhmsChart, Step
+from lugwright.buildfile.build import Build
+from lugwright.circuit.operating import Idle, Rating
+from lugwright.documents.drawings.drill_plan import Hole
+from lugwright.findings import Finding
+from lugwright.layout.results import Plan
+from lugwright.sources import Source
+from lugwright.workorder.results import WorkOrder
+
+
+@dataclass(frozen=True)
+class StageDrawing:
+    """The circuit of one stage."""
+
+    stage: str  # name of the stage
+    title: str
+    svg: str
+
+
+@dataclass(frozen=True)
+class WiringSheet:
+    """One sheet of the wiring side and the paper it is made for: A4, A3, Letter, Tabloid; landscape."""
+
+    paper: str
+    svg: str
+
+
+@dataclass(frozen=True)
+class Unconfirmed:
+    """A figure from memory that something in the build rests on."""
+
+    what: str
+    source: Source
+
+
+@dataclass(frozen=True)
+class BookRecords:
+    """A build with everything worked out. What is None or empty is left out of the book.
+
+    ``wiring_sheets`` and ``drill_sheets`` are by paper of the book: A4, Letter.
+    """
+
+    build: Build
+    findings: tuple[Finding, ...] = ()
+    idle: Idle | None = None
+    ratings: tuple[Rating, ...] = ()
+    plan: Plan | None = None
+    work_order: WorkOrder | None = None
+    ohms_chart: OhmsChart | None = None
+    steps: tuple[Step, ...] = ()
+    idle_setting: IdleSetting | None = None
+    stage_drawings: tuple[StageDrawing, ...] = ()
+    wiring_sheets: Mapping[str, tuple[WiringSheet, ...]] = field(default_factory=dict)
+    strip_drawings: Mapping[str, str] = field(default_factory=dict)  # strip name -> SVG
+    socket_drawings: Mapping[str, str] = field(default_factory=dict)  # tube -> SVG
+    drill_sheets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    holes: tuple[Hole, ...] = ()
+    unconfirmed: tuple[Unconfirmed, ...] = ()

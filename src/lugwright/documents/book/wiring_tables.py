@@ -1,0 +1,125 @@
+"""Tables of the metal and the wire: holes, lugs, wires, lengths to cut, jobs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from lugwright.buildfile.build import Build
+from lugwright.documents.book.blocks import Cell, Column, Table
+from lugwright.documents.drawings.drill_plan import Hole
+from lugwright.documents.drawings.lug_rows import LugRow, lug_rows
+from lugwright.layout.results import Plan
+from lugwright.workorder.results import Job, WorkOrder
+
+
+def holes_table(holes: Sequence[Hole]) -> Table:
+    """Return every hole, seen from inside, with what makes it."""
+    columns = (
+        Column("face"), Column("no.", kind="number", digits=0), Column("x", "mm", "number", 1),
+        Column("y", "mm", "number", 1), Column("size", "mm"), Column("tool", grow=2), Column("what", grow=3),
+    )  # fmt: skip
+    return Table(
+        columns, tuple((h.face, float(h.number), h.x_mm, h.y_mm, h.size, h.tool, h.what) for h in holes)
+    )  # fmt: skip
+
+
+def lugs_table(build: Build, plan: Plan, owners: Sequence[str]) -> Table:
+    """Return what is soldered to each lug, pin and bolt of some owners, one row a lead; spare ones too."""
+    columns = (
+        Column("lug", grow=2), Column("electrode", grow=1), Column("joint", grow=2), Column("lead", in_book=False),
+        Column("goes in", grow=5),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
+    for owner in owners:
+        for row in lug_rows(build, plan, owner):
+            rows += _lug(row)
+    return Table(columns, tuple(rows))
+
+
+def _lug(row: LugRow) -> list[tuple[Cell, ...]]:
+    if not row.leads:
+        return [(row.label, row.electrode, row.joint, "", "" if row.joint else "spare")]
+    return [(row.label, row.electrode, row.joint, lead.what, lead.words) for lead in row.leads]
+
+
+def other_owners(build: Build, plan: Plan) -> tuple[str, ...]:
+    """Return who else has terminals besides strips and sockets: pots, jacks, cans, buses, bolts; in plan order."""
+    strips = {strip.name for strip in build.strips}
+    found = dict.fromkeys(t.owner for t in plan.terminals.values() if t.kind not in ("pin", "exit"))
+    return tuple(owner for owner in found if owner not in strips)
+
+
+def wires_table(plan: Plan) -> Table:
+    """Return every wire with its ends, type, color and lengths."""
+    columns = (
+        Column("wire"), Column("kind"), Column("from", grow=2), Column("to", grow=2), Column("joint", grow=2),
+        Column("type", grow=2), Column("color", grow=1), Column("cut", "mm", "number", 0),
+        Column("strip from", "mm", "number", 0), Column("strip to", "mm", "number", 0), Column("twist", grow=1),
+        Column("lies over", grow=1),
+    )  # fmt: skip
+    rows = tuple(
+        (f"W{w.number}", w.kind, plan.terminals[w.terminals[0]].label, plan.terminals[w.terminals[1]].label, w.joint,
+         "its own lead" if w.type == "lead" else w.type, w.color, w.length_mm, *w.strip_mm, w.twist,
+         ", ".join(w.lies_over))
+        for w in plan.wires
+    )  # fmt: skip
+    return Table(columns, rows)
+
+
+def cut_table(order: WorkOrder) -> Table:
+    """Return wires of one type and color to be cut to one length."""
+    columns = (
+        Column("type", grow=3), Column("color", grow=2), Column("cut", "mm", "number", 0),
+        Column("count", kind="number", digits=0), Column("strip", "mm", "number", 0),
+        Column("strip other end", "mm", "number", 0), Column("wires", grow=3), Column("twist", grow=2),
+    )  # fmt: skip
+    rows = tuple(
+        (r.type, r.color, r.length_mm, float(len(r.wires)), *r.strip_mm, ", ".join(f"W{n}" for n in r.wires), r.twist)
+        for r in order.cut_list
+    )
+    return Table(columns, rows)
+
+
+def totals_table(order: WorkOrder) -> Table:
+    """Return how much wire of each type and color is needed in all."""
+    columns = (Column("type", grow=2), Column("color", grow=1), Column("in all", "mm", "number", 0))
+    return Table(columns, tuple(order.totals_mm))
+
+
+def jobs_table(order: WorkOrder) -> Table:
+    """Return every lead of every job; a job without leads has one row."""
+    columns = tuple(
+        Column(name)
+        for name in ("job", "phase", "title", "what", "lead", "terminal", "solder", "text", "cautions")
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
+    for job in order.jobs:
+        head = (str(job.number), job.phase, job.title)
+        tail = (" ".join(job.text), " ".join(job.cautions))
+        rows += [(*head, lead.what, lead.lead, lead.label, lead.solder, *tail) for lead in job.leads]
+        if not job.leads:
+            rows.append((*head, "", "", "", "", *tail))
+    return Table(columns, tuple(rows))
+
+
+def leads_table(job: Job) -> Table:
+    """Return the leads of one job in the order they go in."""
+    columns = (Column("what"), Column("lead"), Column("goes in", grow=3), Column("solder", grow=2))
+    return Table(columns, tuple((lead.what, lead.lead, lead.label, lead.solder) for lead in job.leads))
+
+
+def job_wires_table(plan: Plan, job: Job) -> Table:
+    """Return the wires one job needs, as they are cut."""
+    columns = (
+        Column("wire"), Column("type", grow=2), Column("color", grow=1), Column("cut", "mm", "number", 0),
+        Column("strip", "mm", "number", 0), Column("other end", "mm", "number", 0), Column("twist", grow=1),
+    )  # fmt: skip
+    wanted = frozenset(job.wires)
+    return Table(
+        columns,
+        tuple(
+            (f"W{w.number}", "its own lead" if w.type == "lead" else w.type, w.color, w.length_mm, *w.strip_mm, w.twist)
+            for w in plan.wires
+            if w.number in wanted
+        ),
+    )

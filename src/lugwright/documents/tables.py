@@ -1,0 +1,92 @@
+"""Every table of the book as CSV text: RFC 4180, one header row, units in the header."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+from lugwright.documents.book.blocks import Cell, Column, Quantity, Table
+from lugwright.documents.book.chart_tables import bias_range_table, idle_rows_table, ohms_table, steps_table
+from lugwright.documents.book.circuit_tables import (
+    idle_table,
+    part_idle_table,
+    parts_table,
+    ratings_table,
+    shopping_table,
+    tubes_table,
+    unconfirmed_table,
+    windings_table,
+)
+from lugwright.documents.book.records import BookRecords
+from lugwright.documents.book.wiring_tables import (
+    cut_table,
+    holes_table,
+    jobs_table,
+    lugs_table,
+    totals_table,
+    wires_table,
+)
+
+
+def csv_text(table: Table) -> str:
+    """Return a table as CSV; numbers are plain, a missing one is empty, over range is ``inf``."""
+    shown = [(k, column) for k, column in enumerate(table.columns) if column.in_csv]
+    sheet = io.StringIO(newline="")
+    writer = csv.writer(sheet, lineterminator="\r\n")
+    writer.writerow([_head(column) for _, column in shown])
+    writer.writerows([_plain(row[k]) for k, _ in shown] for row in table.rows)
+    return sheet.getvalue()
+
+
+def all_tables(records: BookRecords) -> dict[str, str]:
+    """Return file name and CSV text of every table there is something for."""
+    tables = {**_circuit(records), **_wiring(records), **_charts(records)}
+    return {f"{name}.csv": csv_text(table) for name, table in tables.items() if table.rows}
+
+
+def _circuit(records: BookRecords) -> dict[str, Table]:
+    build, idle = records.build, records.idle
+    found = {"parts": parts_table(build), "shopping": shopping_table(build)}
+    if idle is not None:
+        found["idle"] = idle_table(idle)
+        found["idle_parts"] = part_idle_table(build, idle)
+        found["tubes"] = tubes_table(build, idle)
+        found["windings"] = windings_table(idle)
+    found["ratings"] = ratings_table(records.ratings)
+    found["unconfirmed"] = unconfirmed_table(records.unconfirmed)
+    return found
+
+
+def _wiring(records: BookRecords) -> dict[str, Table]:
+    found = {"holes": holes_table(records.holes)}
+    if records.plan is not None:
+        owners = tuple(dict.fromkeys(t.owner for t in records.plan.terminals.values()))
+        found["lugs"] = lugs_table(records.build, records.plan, owners)
+        found["wires"] = wires_table(records.plan)
+    if records.work_order is not None:
+        found["cut_list"] = cut_table(records.work_order)
+        found["wire_totals"] = totals_table(records.work_order)
+        found["jobs"] = jobs_table(records.work_order)
+    return found
+
+
+def _charts(records: BookRecords) -> dict[str, Table]:
+    found = {"power_up": steps_table(records.steps)}
+    if records.ohms_chart is not None:
+        found["ohms"] = ohms_table(records.ohms_chart)
+    if records.idle_setting is not None:
+        found["idle_setting"] = idle_rows_table(records.idle_setting)
+        found["bias_range"] = bias_range_table(records.idle_setting)
+    return found
+
+
+def _head(column: Column) -> str:
+    return f"{column.title} [{column.unit}]" if column.unit else column.title
+
+
+def _plain(cell: Cell) -> str:
+    if cell is None:
+        return ""
+    if isinstance(cell, str):
+        return cell
+    return f"{cell.value if isinstance(cell, Quantity) else cell:.6g}"
