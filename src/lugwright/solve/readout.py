@@ -69,6 +69,12 @@ def read_idle(solved: Solved) -> Idle:
     )
 
 
+def solved_waves(solved: Solved) -> tuple[Array, Array]:
+    """Return volts of every joint (joint + ground, instant) and amps of every branch (branch, instant)."""
+    waves = _waves(solved)
+    return waves.joint_v, waves.branch_a
+
+
 def _waves(solved: Solved) -> _Waves:
     system, values = solved.system, solved.values
     dc = solved.dc.volts[:, 0]

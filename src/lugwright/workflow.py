@@ -1,0 +1,315 @@
+"""The only place that calls the parts in order: a build file opened, and everything worked out from it."""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from lugwright.bringup.idle_setting import idle_setting
+from lugwright.bringup.ohms_chart import ohms_chart
+from lugwright.bringup.results import IdleSetting, OhmsChart, Step
+from lugwright.bringup.voltage_chart import power_up_steps
+from lugwright.buildfile.build import Build, Tube
+from lugwright.buildfile.read import read_build
+from lugwright.circuit.edits import Edit, pulled
+from lugwright.circuit.elements import PentodeTube, TriodeTube
+from lugwright.circuit.from_build import circuit_from_build
+from lugwright.circuit.network import Circuit
+from lugwright.circuit.operating import Idle, Rating
+from lugwright.circuit.rules import ratings
+from lugwright.documents.book.content import book_content
+from lugwright.documents.book.html import html_text
+from lugwright.documents.book.pdf import pdf_bytes
+from lugwright.documents.book.records import BookRecords, StageDrawing, Unconfirmed, WiringSheet
+from lugwright.documents.drawings.circuit_stage import stage_svgs
+from lugwright.documents.drawings.drill_plan import drill_holes, faces
+from lugwright.documents.drawings.drill_sheets import drill_template_sheets
+from lugwright.documents.drawings.drill_template import drill_template_svg
+from lugwright.documents.drawings.dxf import drill_dxf
+from lugwright.documents.drawings.socket_detail import socket_detail_svg
+from lugwright.documents.drawings.strip_detail import strip_detail_svg
+from lugwright.documents.drawings.wiring_side import WiringSide, wiring_side, wiring_side_sheets
+from lugwright.documents.tables import all_tables
+from lugwright.errors import FileAccessError, LugwrightError
+from lugwright.findings import Finding, Grade, sorted_by_grade
+from lugwright.layout.checker import check_plan
+from lugwright.layout.hardware import Hardware, hardware_for
+from lugwright.layout.lug_plan import plan_lugs
+from lugwright.layout.plan_file import plan_from_text, plan_to_text
+from lugwright.layout.results import Plan
+from lugwright.layout.rules.table import layout_findings
+from lugwright.solve.idle import solve_idle
+from lugwright.workorder.order import work_order
+from lugwright.workorder.results import WorkOrder
+
+PAPERS = {"A4": ("A4", "A3"), "Letter": ("Letter", "Tabloid")}
+MAINS_HIGH = 1.1
+Progress = Callable[[str], None]
+
+
+def open_build(path: str | Path) -> Opened:
+    """Return an opened build file; `Opened.build` is None when it is too broken to work with.
+
+    Raises
+    ------
+    FileAccessError
+        The file cannot be opened.
+    """
+    result = read_build(path)
+    return Opened(Path(path), result.build, result.findings)
+
+
+@dataclass(frozen=True, eq=False)
+class Opened:
+    """A build file and everything worked out from it; each answer is computed when it is first asked for."""
+
+    path: Path
+    build: Build | None
+    findings: tuple[Finding, ...]
+
+    @property
+    def whole(self) -> Build:
+        """Return the build; LugwrightError when the file could not be read."""
+        if self.build is None:
+            raise LugwrightError(
+                what=f"{self.path.name} could not be read",
+                found=f"{len(self.findings)} findings",
+                wanted="a build file without faults",
+                do="correct what is listed",
+            )
+        return self.build
+
+    @cached_property
+    def circuit(self) -> Circuit:
+        """Return the circuit of the build."""
+        return circuit_from_build(self.whole)
+
+    @cached_property
+    def _idles(self) -> list[Idle]:
+        sections = tuple(e.name for e in self.circuit.elements if isinstance(e, TriodeTube | PentodeTube))
+        return solve_idle(self.circuit, [Edit("as built"), pulled("cold tubes", sections)])
+
+    @property
+    def idle(self) -> Idle:
+        """Return the idle of the build as described."""
+        return self._idles[0]
+
+    @property
+    def cold_idle(self) -> Idle:
+        """Return the idle with every amplifying tube cold: the first seconds, before the heaters are warm."""
+        return self._idles[1]
+
+    @cached_property
+    def ratings(self) -> tuple[tuple[Rating, ...], tuple[Finding, ...]]:
+        """Return every rating that was checked, and the findings."""
+        rows, findings = ratings(self.whole, self.idle, self.cold_idle)
+        return tuple(rows), tuple(findings)
+
+    @cached_property
+    def joint_volts(self) -> Mapping[str, float]:
+        """Return the worst level of each joint, signed: cold or warm, high mains, with its ripple."""
+        worst = {}
+        for joint, warm in self.idle.joints.items():
+            levels = [(j.volts, j.ripple_peak_to_peak_v / 2.0) for j in (warm, self.cold_idle.joints[joint])]
+            level, swing = max(levels, key=lambda pair: abs(pair[0]) + pair[1])
+            worst[joint] = MAINS_HIGH * (level + swing if level >= 0 else level - swing)
+        return worst
+
+    @cached_property
+    def hardware(self) -> Hardware:
+        """Return the sockets, strips, panel parts and wires of the build."""
+        return hardware_for(self.whole)
+
+    @property
+    def plan_path(self) -> Path:
+        """Return where the plan is kept, beside the build file."""
+        return self.path.with_suffix(".plan.json")
+
+    @cached_property
+    def plan(self) -> Plan:
+        """Return the lug plan, started from the stored one where there is one."""
+        previous = None
+        if self.plan_path.exists():
+            previous = plan_from_text(_read_text(self.plan_path), self.plan_path.name)
+        return plan_lugs(self.whole, joint_volts=self.joint_volts, previous=previous, hardware=self.hardware)
+
+    @cached_property
+    def plan_findings(self) -> tuple[Finding, ...]:
+        """Return what the independent checker and the layout rules say of the plan."""
+        checked = check_plan(self.whole, self.plan, joint_volts=self.joint_volts, hardware=self.hardware)
+        rules = layout_findings(self.whole, self.plan, joint_volts=self.joint_volts)
+        return tuple(sorted_by_grade([*checked, *rules]))
+
+    @cached_property
+    def work_order(self) -> WorkOrder:
+        """Return the order of work."""
+        return work_order(self.whole, self.plan)
+
+    @cached_property
+    def ohms_chart(self) -> OhmsChart:
+        """Return the power-off chart."""
+        return ohms_chart(self.whole, self.circuit)
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """Return the steps of the first power-up."""
+        return tuple(power_up_steps(self.whole, self.circuit))
+
+    @cached_property
+    def idle_setting(self) -> IdleSetting | None:
+        """Return how the idle of the output tubes is set."""
+        return idle_setting(self.whole, self.circuit, self.idle)
+
+    @property
+    def all_findings(self) -> tuple[Finding, ...]:
+        """Return every finding, worst first."""
+        return tuple(sorted_by_grade([*self.findings, *self.ratings[1], *self.plan_findings]))
+
+
+def write_plan(opened: Opened) -> Path:
+    """Write the plan beside the build file and return where.
+
+    Raises
+    ------
+    FileAccessError
+        It cannot be written; what was there before is untouched.
+    """
+    _write(opened.plan_path, plan_to_text(opened.plan).encode())
+    return opened.plan_path
+
+
+def write_book(opened: Opened, out: Path, *, paper: str = "A4", progress: Progress = lambda _: None) -> list[Path]:
+    """Write the book and everything beside it into a folder; return the files written.
+
+    Raises
+    ------
+    FileAccessError
+        A file cannot be written; a file that was there before is whole, old or new.
+    """
+    progress("planning the wiring")
+    write_plan(opened)
+    written = []
+    for name, content in _book_files(opened, paper, progress):
+        path = out / name
+        _write(path, content)
+        written.append(path)
+    return written
+
+
+def _book_files(opened: Opened, paper: str, progress: Progress) -> Iterator[tuple[str, bytes]]:
+    build = opened.whole
+    name = opened.path.stem
+    progress("computing the charts")
+    _ = (opened.ratings, opened.work_order, opened.ohms_chart, opened.steps, opened.idle_setting)
+    progress("drawing")
+    side = wiring_side(build, opened.plan, opened.hardware, papers=PAPERS[paper])
+    records = book_records(opened, paper, side)
+    progress("setting the pages")
+    content = book_content(records, paper)
+    yield f"{name}_{paper.lower()}.pdf", pdf_bytes(content, paper)
+    yield f"{name}.html", html_text(content).encode()
+    for table, text in all_tables(records).items():
+        yield f"tables/{table}", text.encode()
+    yield from _drawing_files(opened, records, side)
+    yield "findings.json", _json([str(f) for f in opened.all_findings])
+
+
+def _drawing_files(opened: Opened, records: BookRecords, side: WiringSide) -> Iterator[tuple[str, bytes]]:
+    build, plan, hardware = opened.whole, opened.plan, opened.hardware
+    for count, sheet in enumerate(wiring_side_sheets(side), start=1):
+        yield f"drawings/wiring_side_{count}.svg", sheet.encode()
+    for count, drawing in enumerate(records.stage_drawings, start=1):
+        yield f"drawings/circuit_{count:02d}_{drawing.stage}.svg", drawing.svg.encode()
+    for strip, svg in records.strip_drawings.items():
+        yield f"drawings/strip_{strip}.svg", svg.encode()
+    for socket, svg in records.socket_drawings.items():
+        yield f"drawings/socket_{socket}.svg", svg.encode()
+    for face in faces(build):
+        yield f"drawings/drill_{face}.svg", drill_template_svg(build, plan, hardware, face).encode()
+        yield f"drawings/drill_{face}.dxf", drill_dxf(build, plan, hardware, face).encode()
+
+
+def book_records(opened: Opened, paper: str, side: WiringSide | None = None) -> BookRecords:
+    """Return everything the book is printed from."""
+    build, plan, hardware = opened.whole, opened.plan, opened.hardware
+    side = side or wiring_side(build, plan, hardware, papers=PAPERS[paper])
+    drawings = tuple(StageDrawing(d.stage, d.title, d.svg) for d in stage_svgs(build, opened.idle))
+    sheets = [s for face in faces(build) for s in drill_template_sheets(build, plan, hardware, face, page=paper)]
+    sockets = [p.name for p in build.parts if isinstance(p.values, Tube)]
+    return BookRecords(
+        build=build,
+        findings=opened.all_findings,
+        idle=opened.idle,
+        ratings=opened.ratings[0],
+        plan=plan,
+        work_order=opened.work_order,
+        ohms_chart=opened.ohms_chart,
+        steps=opened.steps,
+        idle_setting=opened.idle_setting,
+        stage_drawings=drawings,
+        wiring_sheets={paper: tuple(WiringSheet(side.paper, svg) for svg in wiring_side_sheets(side))},
+        strip_drawings={s.name: strip_detail_svg(build, plan, hardware, s.name) for s in build.strips},
+        socket_drawings={name: socket_detail_svg(build, plan, hardware, name) for name in sockets},
+        drill_sheets={paper: tuple(sheets)},
+        holes=drill_holes(build, plan, hardware),
+        unconfirmed=tuple(_unconfirmed(build)),
+    )
+
+
+def _unconfirmed(build: Build) -> Iterator[Unconfirmed]:
+    """Yield every tube figure of the build that is from memory, each type once."""
+    types = {part.values.type.name: part.values.type for part in build.parts if isinstance(part.values, Tube)}
+    for name, kind in sorted(types.items()):
+        for limit, figure in sorted(kind.limits.items()):
+            if not figure.source.confirmed:
+                yield Unconfirmed(f"{name}: {limit} = {figure.value:g}", figure.source)
+
+
+def _json(value: object) -> bytes:
+    return (json.dumps(value, indent=1, ensure_ascii=False) + "\n").encode()
+
+
+def _read_text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise FileAccessError(
+            what=f"{path.name} cannot be read",
+            found=str(error),
+            wanted="a plan this program has written",
+            do="delete it to have the wiring planned afresh",
+        ) from error
+
+
+def _write(path: Path, content: bytes) -> None:
+    """Write a file whole: into a temporary one beside it, then in its place."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            Path(temporary).chmod(0o644)
+            Path(temporary).replace(path)
+        except BaseException:
+            Path(temporary).unlink(missing_ok=True)
+            raise
+    except OSError as error:
+        raise FileAccessError(
+            what=f"{path} cannot be written",
+            found=error.strerror or type(error).__name__,
+            wanted="a folder this program may write to, with room left",
+            do="choose another folder, or make room",
+        ) from error
+
+
+def worst_grade(findings: tuple[Finding, ...]) -> Grade | None:
+    """Return the worst grade among findings."""
+    return min((f.grade for f in findings), key=lambda g: g.rank, default=None)
