@@ -1,0 +1,145 @@
+"""The ohms chart: what a meter reads with the plug out, so that a wrong joint shows before any power does."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from lugwright.bringup.points import all_points, tubes_of
+from lugwright.bringup.results import OhmsChart, Reading
+from lugwright.bringup.tolerance import Array, copper_draws, part_draws, window
+from lugwright.buildfile.build import Build, Part, Pot, Transformer
+from lugwright.circuit.edits import OPEN_OHM, Edit
+from lugwright.circuit.elements import Capacitor, Resistor, Windings
+from lugwright.circuit.network import Circuit
+from lugwright.solve.ohms import METER_V, RANGES_OHM, ohm_readings
+
+METER_SHARE, METER_OHM = 0.01, 0.2
+OVER_RANGE_FROM_OHM = 20e6  # where the simplest hand meters end, from memory
+VISIBLE_FARAD = 0.4e-6  # below this the climb is over before the display follows
+METER = (
+    f"digital meter with {METER_V:g} V open circuit and {RANGES_OHM[-1] / 1e6:g} Mohm as its highest range, read to "
+    f"{METER_SHARE:.0%} and {METER_OHM:g} ohm with its leads zeroed. Plug out, every filter capacitor measured below "
+    "60 V and then discharged, tubes out, speaker connected, switches and controls as in the build file, black lead "
+    "on circuit ground"
+)
+
+
+@dataclass(frozen=True)
+class _Pair:
+    words: str
+    red: str
+    black: str
+    part: str
+    electrode: str
+
+
+def ohms_chart(build: Build, circuit: Circuit) -> OhmsChart:
+    """Return what an ohmmeter reads at every pin, lug and lead, with the window that good parts fall in."""
+    pairs = [_Pair(p.words, p.joint, circuit.ground, p.part, p.electrode) for p in all_points(build)]
+    pairs += _whole_parts(build, circuit)
+    unplugged = bench_circuit(build, circuit)
+    known = set(unplugged.joints) | {circuit.ground}
+    pairs = [pair for pair in pairs if {pair.red, pair.black} <= known]
+    unique = list(dict.fromkeys((pair.red, pair.black) for pair in pairs))
+    draws = [part + copper for part, copper in zip(part_draws(build), copper_draws(circuit), strict=True)]
+    found = ohm_readings(unplugged, unique, [Edit(""), *draws])
+    column = {pair: k for k, pair in enumerate(unique)}
+    climbs = _climbing(unplugged)
+    readings = []
+    for pair in pairs:
+        k = column[pair.red, pair.black]
+        notes = _notes(build, pair, circuit.ground, climbs, junction=bool(found.through_junction[k]))
+        readings.append(_reading(pair, found.ohm[:, k], circuit.ground, notes))
+    return OhmsChart(METER, tuple(readings))
+
+
+def bench_circuit(build: Build, circuit: Circuit) -> Circuit:
+    """Return the circuit on the bench: no house wiring behind the plug, no heater in any socket."""
+    heaters = {name for part in tubes_of(build) for name in heater_elements(circuit, part.name)}
+    return Circuit(
+        tuple(
+            replace(e, ohm=OPEN_OHM) if isinstance(e, Resistor) and (e.name in heaters or e.role == "house") else e
+            for e in circuit.elements
+        ),
+        circuit.ground,
+        circuit.mains_hz,
+    )
+
+
+def heater_elements(circuit: Circuit, tube: str) -> tuple[str, ...]:
+    """Return the names of what leaves the socket with a tube besides its sections: heater and inner joint."""
+    return tuple(
+        e.name for e in circuit.elements if e.name.startswith(f"{tube}.heater") or e.name == f"{tube}.cathode-heater2"
+    )
+
+
+def _whole_parts(build: Build, circuit: Circuit) -> Iterator[_Pair]:
+    for part in build.parts:
+        if isinstance(part.values, Transformer):
+            yield from _windings(part, part.values)
+    ground = circuit.ground
+    nodes = sorted(joint for joint in build.joints if joint.startswith("B+"))
+    yield from (_Pair(f"{joint} to ground", joint, ground, "", "supply") for joint in nodes)
+
+
+def _windings(part: Part, values: Transformer) -> Iterator[_Pair]:
+    """Yield a mains primary from end to end, and each section of an output transformer's primary."""
+    first = values.windings[0] if values.role == "output" else None
+    if values.role == "power":
+        first = next((w for w in values.windings if w.name == "primary"), None)
+    if first is None:
+        return
+    ends = [first.ends[0], first.ends[-1]] if values.role == "power" else list(first.ends)
+    for one, other in zip(ends, ends[1:], strict=False):
+        red, black = part.terminal(one).joint, part.terminal(other).joint
+        yield _Pair(f"{part.name} {one} to {other}", red, black, part.name, "winding")
+
+
+def _reading(pair: _Pair, ohm: Array, ground: str, notes: Sequence[str]) -> Reading:
+    expected = float(ohm[0])
+    low, high = window(ohm)
+    low, high = min(low, expected), max(high, expected)
+    low = max(low * (1.0 - METER_SHARE) - METER_OHM, 0.0) if math.isfinite(low) else OVER_RANGE_FROM_OHM
+    high = high * (1.0 + METER_SHARE) + METER_OHM
+    quantity = "ohms to ground" if pair.black == ground else f"ohms to {pair.black}"
+    return Reading(pair.words, pair.red, quantity, expected, low, high, "ohm", "; ".join(notes))
+
+
+def _notes(
+    build: Build, pair: _Pair, ground: str, climbs: Mapping[str, tuple[str, ...]], *, junction: bool
+) -> list[str]:
+    notes = []
+    if pair.black == ground and pair.red in climbs and pair.red != ground:
+        names = climbs[pair.red]
+        notes.append(f"climbs while {' and '.join(names)} {'charges' if len(names) == 1 else 'charge'}")
+    if junction:
+        notes.append("through a diode: depends on the meter")
+    part = build.part_by_name.get(pair.part)
+    if part is not None and isinstance(part.values, Pot) and pair.electrode == "2" and pair.red != ground:
+        notes.append(f"at {part.values.setting:.0%} of its turn; must move smoothly as you turn")
+    return notes
+
+
+def _climbing(circuit: Circuit) -> Mapping[str, tuple[str, ...]]:
+    """Return the capacitors large enough to see charging at each joint, also through a choke or transformer."""
+    near: dict[str, set[str]] = {joint: {joint} for joint in circuit.joints}
+    for element in circuit.elements:
+        if isinstance(element, Windings):
+            for coil in element.coils:
+                if circuit.ground not in (coil.a, coil.b):
+                    merged = near[coil.a] | near[coil.b]
+                    for joint in merged:
+                        near[joint] = merged
+    hanging: dict[str, list[str]] = {}
+    for element in circuit.elements:
+        if isinstance(element, Capacitor) and element.farad >= VISIBLE_FARAD:
+            for joint in (element.a, element.b):
+                if joint != circuit.ground:
+                    hanging.setdefault(joint, []).append(element.name)
+    found = {
+        joint: tuple(dict.fromkeys(name for other in sorted(group) for name in hanging.get(other, ())))
+        for joint, group in near.items()
+    }
+    return {joint: names for joint, names in found.items() if names}
