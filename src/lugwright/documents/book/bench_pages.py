@@ -14,43 +14,53 @@ from lugwright.documents.book.blocks import (
     Lines,
     Paragraph,
     Section,
+    Table,
     with_columns,
 )
 from lugwright.documents.book.chart_tables import bias_range_table, idle_rows_table, ohms_table, step_table
-from lugwright.documents.book.wiring_tables import job_wires_table, leads_table
-from lugwright.layout.results import Plan
+from lugwright.documents.book.wiring_tables import leads_table
 from lugwright.workorder.results import Job, WorkOrder
 
 MOST_ROWS_WHOLE = 24  # a card with more rows may break over pages
+MOST_READINGS_SHARED = 5  # a step with more readings starts a page
 _DONE = tuple(Column(title, kind="tick") for title in ("lead in", "soldered", "checked"))
 
 
-def job_pages(order: WorkOrder, plan: Plan | None) -> Section:
+def job_pages(order: WorkOrder) -> Section:
     """Return the job cards in order."""
     blocks: list[Block] = [
         Paragraph("One card is one sitting. Tick a box when it is so, not when it is meant to be so.")
     ]
     if order.broken_rules:
         blocks.append(Box("note", "Where the order could not be kept", tuple(("", r) for r in order.broken_rules)))
-    return Section("jobs", "Job cards", (*blocks, *(_card(job, plan) for job in order.jobs)), hands_inside=True)
+    return Section("jobs", "Job cards", (*blocks, *(_card(job) for job in order.jobs)), hands_inside=True)
 
 
-def _card(job: Job, plan: Plan | None) -> Card:
+def _card(job: Job) -> Card:
     blocks: list[Block] = []
     if job.cautions:
         blocks.append(Box("danger", "Caution", tuple(("", words) for words in job.cautions)))
     if job.text:
         blocks.append(Items(job.text, ticked=not job.leads))
-    if plan is not None and job.wires:
-        blocks += [Heading("Wires"), job_wires_table(plan, job)]
     if job.leads:
-        blocks += [Heading("Leads, in this order"), with_columns(leads_table(job), *_DONE)]
+        blocks += [Heading("Leads, in this order"), _leads(job)]
     for title, entries in (("Solder at the end", job.solder), ("Stay open", job.waits), ("Gets covered", job.covers)):
         if entries:
             blocks.append(Paragraph(f"{title}: {', '.join(entries)}."))
     blocks += [Paragraph(note) for note in job.notes]
-    rows = len(job.leads) + len(job.wires) + len(job.text) + 2 * len(job.cautions)
+    rows = len(job.leads) + 2 * len(job.text) + 2 * len(job.cautions)
     return Card(job.number, job.phase, job.title, tuple(blocks), whole=rows <= MOST_ROWS_WHOLE)
+
+
+def _leads(job: Job) -> Table:
+    """Return the leads with boxes; no box to tick "soldered" where nothing is soldered yet."""
+    table = with_columns(leads_table(job), *_DONE)
+    soldered = next(k for k, column in enumerate(table.columns) if column.title == "soldered")
+    rows = tuple(
+        row if " now" in lead.solder else (*row[:soldered], "–", *row[soldered + 1 :])
+        for row, lead in zip(table.rows, job.leads, strict=True)
+    )
+    return Table(table.columns, rows)
 
 
 def ohms_pages(chart: OhmsChart) -> Section:
@@ -75,7 +85,9 @@ def power_up_pages(steps: tuple[Step, ...]) -> Section:
 
 
 def _step(step: Step) -> list[Block]:
-    blocks: list[Block] = [Heading(f"Step {step.number}: {step.title}")]
+    blocks: list[Block] = [
+        Heading(f"Step {step.number}: {step.title}", new_page=len(step.readings) > MOST_READINGS_SHARED)
+    ]
     blocks.append(Paragraph(f"Mains: {step.mains}. Current from the mains: {step.mains_a:.2f} A."))
     if step.lamp:
         blocks.append(Paragraph(f"Limiter lamp: {step.lamp}."))

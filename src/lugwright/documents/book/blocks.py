@@ -57,6 +57,7 @@ class Heading:
     """A heading within a section."""
 
     text: str
+    new_page: bool = False
 
 
 @dataclass(frozen=True)

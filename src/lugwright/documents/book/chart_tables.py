@@ -65,7 +65,7 @@ def idle_rows_table(setting: IdleSetting) -> Table:
 def bias_range_table(setting: IdleSetting) -> Table:
     """Return what the bias control does from stop to stop."""
     columns = (
-        Column("control", grow=1), Column("rotation", "%", "number", 0), Column("grid", "V", "number", 1),
+        Column("control"), Column("rotation", "%", "number", 0), Column("grid", "V", "number", 1),
         Column("plate of one tube", "mA", "number", 1),
     )  # fmt: skip
     return Table(columns, tuple((name, at * 100.0, grid, plate) for name, at, grid, plate in setting.bias_range))

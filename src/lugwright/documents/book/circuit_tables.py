@@ -42,7 +42,7 @@ def shopping_table(build: Build) -> Table:
 def idle_table(idle: Idle) -> Table:
     """Return volts and ripple of every joint against ground."""
     columns = (
-        Column("joint", grow=2), Column("dc", "V", "number", 2), Column("ripple, rms", "V", "number", 3),
+        Column("joint"), Column("dc", "V", "number", 2), Column("ripple, rms", "V", "number", 3),
         Column("ripple, peak to peak", "V", "number", 3),
     )  # fmt: skip
     return Table(
@@ -64,7 +64,7 @@ def part_idle_table(build: Build, idle: Idle) -> Table:
 
 def _carried(build: Build, parts: Iterable[PartIdle]) -> Table:
     columns = (
-        Column("part"), Column("value", grow=1), Column("mean", "V", "number", 2), Column("mean", "mA", "number", 3),
+        Column("part"), Column("value"), Column("mean", "V", "number", 2), Column("mean", "mA", "number", 3),
         Column("rms", "mA", "number", 3), Column("highest", "V", "number", 1), Column("heat", "W", "number", 3),
     )  # fmt: skip
     rows = tuple(
@@ -106,7 +106,7 @@ def tubes_table(build: Build, idle: Idle) -> Table:
 def windings_table(idle: Idle) -> Table:
     """Return volts and current of every transformer winding against what it is rated for."""
     columns = (
-        Column("winding", grow=1), Column("rms", "V", "number", 1), Column("rms", "A", "number", 3),
+        Column("winding"), Column("rms", "V", "number", 1), Column("rms", "A", "number", 3),
         Column("peak", "A", "number", 3), Column("rated", "A", "number", 3),
     )  # fmt: skip
     return Table(columns, tuple((w.name, w.rms_v, w.rms_a, w.peak_a, w.rated_a) for w in idle.windings.values()))

@@ -68,7 +68,7 @@ def _bench(records: BookRecords) -> Iterator[Section]:
         yield wire_pages(records.build, plan)
     if order is not None:
         yield cut_pages(order)
-        yield job_pages(order, plan)
+        yield job_pages(order)
     if records.ohms_chart is not None:
         yield ohms_pages(records.ohms_chart)
     yield power_up_pages(records.steps)

@@ -56,20 +56,16 @@ def drill_pages(records: BookRecords, paper: str) -> Section:
 def wiring_pages(records: BookRecords, paper: str) -> Section:
     """Return the wiring side, each sheet on the paper it needs."""
     sheets = records.wiring_sheets.get(paper, ())
-    odd = sorted({sheet.paper for sheet in sheets if sheet.paper != paper})
-    blocks: list[Block] = [
+    blocks = [
         Sheet(f"wiring-{k}", sheet.svg, _wiring_words(k, len(sheets), sheet.paper, paper), sheet.paper)
         for k, sheet in enumerate(sheets, start=1)
     ]
-    if odd:
-        words = f"The next pages are {' and '.join(odd)}: at the size of this book they could not be read."
-        blocks.insert(0, Paragraph(words))
     return Section("wiring", "Wiring side", tuple(blocks), hands_inside=True)
 
 
 def _wiring_words(number: int, count: int, paper: str, book: str) -> str:
     words = "Wiring side" + (f", sheet {number} of {count}" if count > 1 else "")
-    return words + (f" ({paper})" if paper != book else "")
+    return words + (f". Print this page on {paper}; on {book} it could not be read" if paper != book else "")
 
 
 def detail_pages(records: BookRecords, plan: Plan) -> Section:
@@ -80,7 +76,8 @@ def detail_pages(records: BookRecords, plan: Plan) -> Section:
         for name, svg in drawings.items():
             table = said_once(lugs_table(build, plan, (name,)), 3)
             caption = f"{kind} {name}"
-            blocks += [Heading(caption), Figure(f"{kind.lower()}-{name}", svg, caption), table]
+            alone = kind == "Strip" and bool(blocks)
+            blocks += [Heading(caption, new_page=alone), Figure(f"{kind.lower()}-{name}", svg, caption), table]
     others = said_once(lugs_table(build, plan, other_owners(build, plan)), 3)
     if others.rows:
         blocks += [Heading("Pots, jacks, cans, buses, bolts"), others]

@@ -120,7 +120,7 @@ def _table(table: Table, _drawings: dict[str, bytes], _reminder: bool) -> dict[s
 
 
 _MADE: dict[type[Block], Callable[[Any, dict[str, bytes], bool], dict[str, Any]]] = {
-    Heading: lambda b, _d, _r: {"type": "heading", "text": b.text},
+    Heading: lambda b, _d, _r: {"type": "heading", "text": b.text, "new_page": b.new_page},
     Paragraph: lambda b, _d, _r: {"type": "paragraph", "text": b.text},
     Items: lambda b, _d, _r: {"type": "items", "entries": b.entries, "ticked": b.ticked},
     Lines: lambda b, _d, _r: {"type": "lines", "label": b.label, "count": b.count},

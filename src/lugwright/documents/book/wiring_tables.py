@@ -32,7 +32,8 @@ def lugs_table(build: Build, plan: Plan, owners: Sequence[str]) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for owner in owners:
         for row in lug_rows(build, plan, owner):
-            rows += _lug(row)
+            if row.leads or plan.terminals[row.terminal].kind != "bus":
+                rows += _lug(row)
     return Table(columns, tuple(rows))
 
 
@@ -106,20 +107,3 @@ def leads_table(job: Job) -> Table:
     """Return the leads of one job in the order they go in."""
     columns = (Column("what"), Column("lead"), Column("goes in", grow=3), Column("solder", grow=2))
     return Table(columns, tuple((lead.what, lead.lead, lead.label, lead.solder) for lead in job.leads))
-
-
-def job_wires_table(plan: Plan, job: Job) -> Table:
-    """Return the wires one job needs, as they are cut."""
-    columns = (
-        Column("wire"), Column("type", grow=2), Column("color", grow=1), Column("cut", "mm", "number", 0),
-        Column("strip", "mm", "number", 0), Column("other end", "mm", "number", 0), Column("twist", grow=1),
-    )  # fmt: skip
-    wanted = frozenset(job.wires)
-    return Table(
-        columns,
-        tuple(
-            (f"W{w.number}", "its own lead" if w.type == "lead" else w.type, w.color, w.length_mm, *w.strip_mm, w.twist)
-            for w in plan.wires
-            if w.number in wanted
-        ),
-    )
