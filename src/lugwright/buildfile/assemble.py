@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, TypeVar
-
-from pydantic import BaseModel, ValidationError
+from typing import Any
 
 from lugwright.buildfile import build as b
 from lugwright.buildfile import records as w
@@ -14,29 +12,16 @@ from lugwright.buildfile.checks import check_build
 from lugwright.buildfile.fitted import Ends, fitted_part, fitted_tube
 from lugwright.buildfile.joints import Joints, looks_like_terminal, plain_terminal
 from lugwright.buildfile.locate import KeyPath
+from lugwright.buildfile.metalwork import buses_of, chassis_of, placements_of, strips_of
 from lugwright.buildfile.mistakes import Mistakes, nearest
 from lugwright.buildfile.ready_made.maker import DESIGNATOR
 from lugwright.buildfile.stages import StageParts, stage_parts
+from lugwright.buildfile.tables import table_of, validated
 from lugwright.errors import CatalogueError, LugwrightError
 from lugwright.findings import Grade
 
 FORMAT = 1
 TOP_KEYS = ("format", "build", "tubes", "stage", "ready", "joints", "chassis", "place", "strips", "bus", "plan")
-DUTIES = (
-    "input",
-    "gain",
-    "tone",
-    "inverter",
-    "output",
-    "supply",
-    "bias",
-    "heater",
-    "reverb",
-    "tremolo",
-    "mains",
-    "other",
-)
-_Model = TypeVar("_Model", bound=BaseModel)
 
 
 @dataclass
@@ -56,11 +41,12 @@ class _Piece:
 def assemble(data: Mapping[str, Any], mistakes: Mistakes) -> b.Build | None:
     """Return the build, or None when its frame (title, mains) cannot be read; mistakes are collected."""
     _check_top(data, mistakes)
-    head = _validated(data.get("build", {}), ("build",), w.HeadWritten, "[build]", mistakes)
+    head = validated(data.get("build", {}), ("build",), w.HeadWritten, "[build]", mistakes)
     stages = _stages(data, mistakes)
     pieces = [*_tubes(data, mistakes), *_parts(stages, mistakes)]
     pieces = _without_doubles(pieces, mistakes)
-    joints = _joined(data, stages, pieces, mistakes)
+    broken = _written(data, stages) - {piece.name for piece in pieces}
+    joints = _joined(data, stages, pieces, broken, mistakes)
     if head is None:
         return None
     parts = _finished(pieces, stages, joints, mistakes)
@@ -74,14 +60,21 @@ def assemble(data: Mapping[str, Any], mistakes: Mistakes) -> b.Build | None:
             b.Stage(s.name, s.title, s.duty, tuple(p.name for p in parts if p.stage == s.name)) for s in stages
         ),
         joints=_by_joint(parts),
-        chassis=_chassis(data, mistakes),
-        placements=_placements(data, {p.name for p in pieces}, mistakes),
-        strips=_strips(data, mistakes),
-        buses=_buses(data, joints, mistakes),
-        wants=dict(data["plan"]) if isinstance(data.get("plan"), dict) else {},
+        chassis=chassis_of(data, mistakes),
+        placements=placements_of(data, {p.name for p in pieces}, mistakes),
+        strips=strips_of(data, mistakes),
+        buses=buses_of(data, joints, mistakes),
+        wants=dict(table_of(data, "plan", mistakes)),
     )
-    check_build(build, joints, {p.name: p.path for p in pieces}, {p.name: p.unused for p in pieces}, mistakes)
+    paths, unused = {p.name: p.path for p in pieces}, {p.name: p.unused for p in pieces}
+    check_build(build, joints, paths, unused, mistakes, whole=not broken)
     return build
+
+
+def _written(data: Mapping[str, Any], stages: list[StageParts]) -> set[str]:
+    """Return every designator the file writes, readable or not."""
+    tubes = data.get("tubes")
+    return {name for stage in stages for name in stage.parts} | set(tubes if isinstance(tubes, dict) else ())
 
 
 def _check_top(data: Mapping[str, Any], mistakes: Mistakes) -> None:
@@ -108,44 +101,8 @@ def _check_top(data: Mapping[str, Any], mistakes: Mistakes) -> None:
         )
 
 
-def _validated(
-    raw: Any, path: KeyPath, model: type[_Model], who: str, mistakes: Mistakes, part: str = ""
-) -> _Model | None:
-    if not isinstance(raw, dict):
-        mistakes.add(
-            "bad-value",
-            path,
-            part=part,
-            what=f"{who} is not a table",
-            found=repr(raw)[:60],
-            wanted="a table of keys",
-            do="write { key = value, ... }",
-        )
-        return None
-    try:
-        return model.model_validate(raw)
-    except ValidationError as error:
-        mistakes.add_validation(error, path, model, who, raw, part)
-        return None
-
-
-def _table(data: Mapping[str, Any], key: str, mistakes: Mistakes) -> Mapping[str, Any]:
-    raw = data.get(key, {})
-    if isinstance(raw, dict):
-        return raw
-    mistakes.add(
-        "bad-value",
-        (key,),
-        what=f"[{key}] is not a table",
-        found=repr(raw)[:60],
-        wanted=f"a section [{key}]",
-        do=f"write it as [{key}]",
-    )
-    return {}
-
-
 def _stages(data: Mapping[str, Any], mistakes: Mistakes) -> list[StageParts]:
-    tables = _table(data, "stage", mistakes)
+    tables = table_of(data, "stage", mistakes)
     if not tables:
         mistakes.add(
             "no-stage",
@@ -155,13 +112,13 @@ def _stages(data: Mapping[str, Any], mistakes: Mistakes) -> list[StageParts]:
             wanted="at least one stage with parts",
             do="group the parts under [stage.NAME]",
         )
-    ready = _table(data, "ready", mistakes)
+    ready = table_of(data, "ready", mistakes)
     return [stage_parts(name, raw, 100 * k, ready, mistakes) for k, (name, raw) in enumerate(tables.items(), start=1)]
 
 
 def _tubes(data: Mapping[str, Any], mistakes: Mistakes) -> list[_Piece]:
     pieces = []
-    for name, raw in _table(data, "tubes", mistakes).items():
+    for name, raw in table_of(data, "tubes", mistakes).items():
         path: KeyPath = ("tubes", name)
         if not DESIGNATOR.fullmatch(name) or not name.startswith("V"):
             mistakes.add(
@@ -175,7 +132,7 @@ def _tubes(data: Mapping[str, Any], mistakes: Mistakes) -> list[_Piece]:
             )
             continue
         table = {"type": raw} if isinstance(raw, str) else raw
-        written = _validated(table, path, w.TubeWritten, name, mistakes, name)
+        written = validated(table, path, w.TubeWritten, name, mistakes, name)
         if written is None:
             continue
         try:
@@ -205,7 +162,7 @@ def _parts(stages: list[StageParts], mistakes: Mistakes) -> list[_Piece]:
 
 def _part(name: str, raw: Any, stage: str, path: KeyPath, mistakes: Mistakes) -> _Piece | None:
     if not isinstance(raw, dict):
-        _validated(raw, path, w.PartWritten, name, mistakes, name)
+        validated(raw, path, w.PartWritten, name, mistakes, name)
         return None
     kind = _kind(name, raw)
     if kind not in w.PART_KINDS:
@@ -221,7 +178,7 @@ def _part(name: str, raw: Any, stage: str, path: KeyPath, mistakes: Mistakes) ->
             do=f"write {close!r}" if close else "write kind = ... there",
         )
         return None
-    written = _validated(raw, path, w.PART_KINDS[kind], name, mistakes, name)
+    written = validated(raw, path, w.PART_KINDS[kind], name, mistakes, name)
     if written is None or not _consistent(name, written, path, mistakes):
         return None
     try:
@@ -266,6 +223,8 @@ def _consistent(name: str, written: w.PartWritten, path: KeyPath, mistakes: Mist
             )
         elif written.position is not None and written.position not in written.positions:
             problem = ("position", repr(written.position), f"one of {', '.join(written.positions)}")
+    elif isinstance(written, w.CapacitorWritten) and written.polar and written.style not in (None, "electrolytic"):
+        problem = ("polar", f"polar = true on a {written.style} capacitor", "an electrolytic, or no polarity")
     elif isinstance(written, w.TransformerWritten):
         problem = _winding_problem(written)
     if problem is None:
@@ -318,7 +277,9 @@ def _without_doubles(pieces: list[_Piece], mistakes: Mistakes) -> list[_Piece]:
     return list(seen.values())
 
 
-def _joined(data: Mapping[str, Any], stages: list[StageParts], pieces: list[_Piece], mistakes: Mistakes) -> Joints:
+def _joined(
+    data: Mapping[str, Any], stages: list[StageParts], pieces: list[_Piece], broken: set[str], mistakes: Mistakes
+) -> Joints:
     joints = Joints()
     for piece in pieces:
         for name, section, _, joint in piece.ends:
@@ -328,7 +289,7 @@ def _joined(data: Mapping[str, Any], stages: list[StageParts], pieces: list[_Pie
     for piece in pieces:
         _same_pins(piece, joints)
     groups: list[tuple[Any, KeyPath]] = [(g, p) for stage in stages for g, p in stage.joined]
-    for name, members in _table(data, "joints", mistakes).items():
+    for name, members in table_of(data, "joints", mistakes).items():
         groups.append(([name, *members] if isinstance(members, list) else members, ("joints", name)))
     for group, path in groups:
         if not isinstance(group, list) or len(group) < 2 or not all(isinstance(x, str) and x for x in group):
@@ -351,8 +312,12 @@ def _joined(data: Mapping[str, Any], stages: list[StageParts], pieces: list[_Pie
             joints.join(one if tapped else two, f"{tube}.heater2", stage.path)
             if tapped:
                 joints.join(two, f"{tube}.heater_tap", stage.path)
+    for one, two, path in joints.clashes:
+        _clash(one, two, path, mistakes)
     for name, path in joints.unknown():
-        _unknown_terminal(name, path, joints, mistakes)
+        part = name.split(".")[0]
+        if part not in broken and part.rstrip("ab") not in broken:
+            _unknown_terminal(name, path, joints, mistakes)
     return joints
 
 
@@ -365,6 +330,20 @@ def _same_pins(piece: _Piece, joints: Joints) -> None:
             if pin in by_pin:
                 joints.join(by_pin[pin], terminal, piece.path)
             by_pin.setdefault(pin, terminal)
+
+
+def _clash(one: str, two: str, path: KeyPath, mistakes: Mistakes) -> None:
+    bond = f'W1 = {{ purpose = "...", ends = ["{one}", "{two}"] }}'
+    shorted = two.startswith("B+")
+    mistakes.add(
+        "supply-shorted" if shorted else "reserved-joined",
+        path,
+        grade=Grade.DANGER,
+        what=f"{two} is joined to {one}" if shorted else f"{one} and {two} are joined by name",
+        found=f"{one} and {two} as one joint",
+        wanted="a supply that nothing shorts" if shorted else f"two joints; a wire between them is a part: {bond}",
+        do="correct the names that are joined" if shorted else "take the name out, or write the bond",
+    )
 
 
 def _unknown_terminal(name: str, path: KeyPath, joints: Joints, mistakes: Mistakes) -> None:
@@ -415,82 +394,3 @@ def _by_joint(parts: tuple[b.Part, ...]) -> dict[str, tuple[b.Terminal, ...]]:
         for terminal in part.terminals:
             found.setdefault(terminal.joint, []).append(terminal)
     return {joint: tuple(terminals) for joint, terminals in found.items()}
-
-
-def _chassis(data: Mapping[str, Any], mistakes: Mistakes) -> b.Chassis | None:
-    if "chassis" not in data:
-        mistakes.add(
-            "no-chassis",
-            ("build",),
-            grade=Grade.NOTE,
-            what="no chassis is described",
-            found="no [chassis]",
-            wanted="inside = [width, depth, height] in mm",
-            do="add [chassis] to have the wiring planned",
-        )
-        return None
-    written = _validated(data["chassis"], ("chassis",), w.ChassisWritten, "[chassis]", mistakes)
-    if written is None:
-        return None
-    width, depth, height = written.inside
-    return b.Chassis(float(width), float(depth), float(height), written.material, written.thickness)
-
-
-def _placements(data: Mapping[str, Any], names: set[str], mistakes: Mistakes) -> dict[str, b.Placement]:
-    result = {}
-    for name, raw in _table(data, "place", mistakes).items():
-        path: KeyPath = ("place", name)
-        if name not in names:
-            close = nearest(name, names)
-            mistakes.add(
-                "unknown-part",
-                path,
-                part=name,
-                what=f"there is no part {name} to place",
-                found=name,
-                wanted="a designator of this file",
-                do=f"write {close!r}" if close else "take it out",
-            )
-            continue
-        written = _validated(raw, path, w.PlaceWritten, f"place of {name}", mistakes, name)
-        if written is not None:
-            at = (float(written.at[0]), float(written.at[1]))
-            result[name] = b.Placement(at, float(written.turn), written.panel, mistakes.place(path))
-    return result
-
-
-def _strips(data: Mapping[str, Any], mistakes: Mistakes) -> tuple[b.Strip, ...]:
-    strips = []
-    for name, raw in _table(data, "strips", mistakes).items():
-        path: KeyPath = ("strips", name)
-        written = _validated(raw, path, w.StripWritten, f"strip {name}", mistakes, name)
-        if written is None:
-            continue
-        feet = tuple(written.feet if written.feet is not None else [] if written.foot is None else [written.foot])
-        if any(not 1 <= foot <= written.lugs for foot in feet):
-            mistakes.add(
-                "bad-value",
-                path,
-                part=name,
-                what=f"strip {name}: a foot outside the strip",
-                found=f"feet {list(feet)}",
-                wanted=f"lugs 1 to {written.lugs}",
-                do="correct foot or lugs",
-            )
-            continue
-        at = (float(written.at[0]), float(written.at[1]))
-        strips.append(b.Strip(name, written.lugs, feet, at, float(written.turn), written.type, mistakes.place(path)))
-    return tuple(strips)
-
-
-def _buses(data: Mapping[str, Any], joints: Joints, mistakes: Mistakes) -> tuple[b.Bus, ...]:
-    buses = []
-    for name, raw in _table(data, "bus", mistakes).items():
-        path: KeyPath = ("bus", name)
-        written = _validated(raw, path, w.BusWritten, f"bus {name}", mistakes, name)
-        if written is None:
-            continue
-        joint = joints.name_of(written.joint or name)
-        points = tuple((float(x), float(y)) for x, y in written.points)
-        buses.append(b.Bus(name, joint, points, written.height, mistakes.place(path)))
-    return tuple(buses)

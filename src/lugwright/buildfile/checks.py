@@ -1,12 +1,14 @@
-"""What only the whole file shows: loose ends, floating grids, shorts, mains where it must not be."""
+"""What only the whole file shows: loose ends, floating grids, electrodes that share a joint."""
 
 from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator, Mapping
+from itertools import combinations
 
 from lugwright.buildfile import build as b
 from lugwright.buildfile.build import CHASSIS, EARTH, GROUND, Build, Part, Terminal
+from lugwright.buildfile.danger_checks import check_dangers
 from lugwright.buildfile.joints import Joints, looks_like_terminal
 from lugwright.buildfile.locate import KeyPath
 from lugwright.buildfile.mistakes import Mistakes, nearest
@@ -22,14 +24,21 @@ def check_build(
     paths: Mapping[str, KeyPath],
     unused: Mapping[str, tuple[str, ...]],
     mistakes: Mistakes,
+    *,
+    whole: bool,
 ) -> None:
-    """Add a finding for everything that is wrong with the build as a whole."""
-    _ground(build, mistakes)
-    _loose_ends(build, joints, paths, unused, mistakes)
+    """Add a finding for everything that is wrong with the build as a whole.
+
+    Unless it is ``whole``, because some part could not be read, loose ends and floating grids are not looked for.
+    """
+    if whole:
+        _ground(build, mistakes)
+        _loose_ends(build, joints, paths, unused, mistakes)
+        _floating_grids(build, paths, unused, mistakes)
     _both_ends_alike(build, paths, mistakes)
-    _floating_grids(build, paths, unused, mistakes)
     _electrodes(build, paths, mistakes)
-    _mains(build, paths, mistakes)
+    _electrodes_together(build, paths, unused, mistakes)
+    check_dangers(build, paths, mistakes)
     _places(build, paths, mistakes)
 
 
@@ -71,6 +80,8 @@ def _loose_ends(
                 do=f"end a part on {terminal}, join it, or mark the section unused",
             )
             continue
+        if joint not in joints.terminals and looks_like_terminal(joint):
+            continue  # named already as a terminal that is not there
         where = joints.path_of(joint) or paths[part.name]
         close = nearest(joint, several)
         mistakes.add(
@@ -190,55 +201,34 @@ def _electrodes(build: Build, paths: Mapping[str, KeyPath], mistakes: Mistakes) 
                 )
 
 
-def _mains(build: Build, paths: Mapping[str, KeyPath], mistakes: Mistakes) -> None:
+def _electrodes_together(
+    build: Build, paths: Mapping[str, KeyPath], unused: Mapping[str, tuple[str, ...]], mistakes: Mistakes
+) -> None:
     for part in build.parts:
-        values = part.values
-        if isinstance(values, b.Bond):
-            _bond(part, paths, mistakes)
-        if not isinstance(values, b.Inlet):
+        if not isinstance(part.values, b.Tube):
             continue
-        for name in ("line", "neutral"):
-            joint = part.terminal(name).joint
-            if joint in (GROUND, CHASSIS, EARTH):
+        for one, two in combinations(part.terminals, 2):
+            alike = one.section == two.section and one.joint == two.joint and not set(one.pins) & set(two.pins)
+            if alike and one.section not in unused.get(part.name, ()) and {one.name, two.name} in _NEVER_TOGETHER:
                 mistakes.add(
-                    "mains-on-metal",
+                    "electrodes-together",
                     paths[part.name],
-                    grade=Grade.DANGER,
+                    grade=Grade.DOUBT,
                     part=part.name,
-                    what=f"the mains {name} is joined to {joint}",
-                    found=f"{part.name}.{name} on {joint}",
-                    wanted="a joint of its own: what a hand touches would be live",
-                    do=f"give {name} its own joint, through the fuse or the switch to the primary",
+                    what=f"{one} and {two} are one joint",
+                    found=one.joint,
+                    wanted="a joint for each electrode",
+                    do="correct the ends that name them, or mark the section unused",
                 )
-        if not any(
-            isinstance(p.values, b.Bond) and {t.joint for t in p.terminals} == {EARTH, CHASSIS} for p in build.parts
-        ):
-            mistakes.add(
-                "no-earth-bond",
-                paths[part.name],
-                grade=Grade.DANGER,
-                part=part.name,
-                what="the metal is not bonded to the protective earth",
-                found="no bond between earth and chassis",
-                wanted='W1 = { purpose = "protective earth", ends = ["earth", "chassis"] }',
-                do="add the bond: without it a fault makes the metal live",
-            )
 
 
-def _bond(part: Part, paths: Mapping[str, KeyPath], mistakes: Mistakes) -> None:
-    ends = [terminal.joint for terminal in part.terminals]
-    supply = next((joint for joint in ends if joint.startswith("B+")), None)
-    if supply and set(ends) & {GROUND, CHASSIS, EARTH}:
-        mistakes.add(
-            "supply-shorted",
-            (*paths[part.name], "ends"),
-            grade=Grade.DANGER,
-            part=part.name,
-            what=f"{part.name} shorts {supply}",
-            found=" to ".join(ends),
-            wanted="a bond between 0 V joints only",
-            do="take the bond out, or correct its ends",
-        )
+_NEVER_TOGETHER = (
+    {"plate", "grid"},
+    {"plate", "cathode"},
+    {"grid", "cathode"},
+    {"grid", "screen"},
+    {"screen", "cathode"},
+)
 
 
 def _places(build: Build, paths: Mapping[str, KeyPath], mistakes: Mistakes) -> None:

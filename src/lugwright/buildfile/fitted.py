@@ -55,7 +55,11 @@ def _pot(p: w.PotWritten) -> tuple[b.Fitted, Ends]:
 def _capacitor(p: w.CapacitorWritten) -> tuple[b.Fitted, Ends]:
     farad = p.value.base
     style = p.style or (
-        "electrolytic" if p.polar or farad >= ELECTROLYTIC_FROM_F else "mica" if farad < SMALL_BELOW_F else "film"
+        "electrolytic"
+        if p.polar or (p.polar is None and farad >= ELECTROLYTIC_FROM_F)
+        else "mica"
+        if farad < SMALL_BELOW_F
+        else "film"
     )
     row = body_row(_ROW_OF_STYLE[style], farad=farad, volts=p.volts)
     return b.Capacitor(farad, _tolerance(p.tolerance, p.value, row.tolerance), p.volts, style, row.body), _two(p)

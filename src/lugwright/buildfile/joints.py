@@ -34,6 +34,8 @@ class Joints:
         self.terminals: dict[str, int] = {}
         self._parent: dict[str, str] = {}
         self._first: dict[str, KeyPath] = {}
+        self._order: dict[str, int] = {}
+        self.clashes: list[tuple[str, str, KeyPath]] = []
 
     def terminal(self, name: str) -> None:
         """Announce a terminal of a part in the file."""
@@ -41,21 +43,25 @@ class Joints:
         self._parent.setdefault(name, name)
 
     def join(self, one: str, two: str, path: KeyPath) -> None:
-        """Make two names one joint."""
+        """Make two names one joint, unless they must stay apart: then it is a clash."""
         for name in (one, two):
             self._parent.setdefault(name, name)
             self._first.setdefault(name, path)
-        a, b = self._root(one), self._root(two)
-        if a != b:
-            first, second = sorted((a, b), key=self._rank)
+            self._order.setdefault(name, len(self._order))
+        first, second = sorted((self._root(one), self._root(two)), key=self._rank)
+        if first == second:
+            return
+        if first in _RESERVED and (second in _RESERVED or second.startswith("B+")):
+            self.clashes.append((first, second, path))
+        else:
             self._parent[second] = first
 
     def _rank(self, name: str) -> tuple[int, int]:
-        """Rank names for a joint: the three reserved ones, free names, then terminals; earliest first."""
-        order = list(self._first).index(name) if name in self._first else 10**6
+        """Rank names for a joint: the three reserved ones, B+, free names, then terminals; earliest first."""
         if name in _RESERVED:
             return 0, _RESERVED.index(name)
-        return (2 if looks_like_terminal(name) else 1), order
+        order = self._order.get(name, len(self._order))
+        return (3 if looks_like_terminal(name) else 1 if name.startswith("B+") else 2), order
 
     def _root(self, name: str) -> str:
         while self._parent[name] != name:
@@ -66,10 +72,6 @@ class Joints:
     def name_of(self, name: str) -> str:
         """Return the name of the joint a name belongs to."""
         return self._root(name) if name in self._parent else name
-
-    def members(self, joint: str) -> list[str]:
-        """Return every name of one joint, in the order of the file."""
-        return [name for name in self._parent if self._root(name) == joint]
 
     def path_of(self, name: str) -> KeyPath:
         """Return where a name was first written."""
@@ -82,7 +84,3 @@ class Joints:
             for name in self._parent
             if looks_like_terminal(name) and name not in self.terminals
         ]
-
-    def free_names(self) -> list[str]:
-        """Return the builder's own joint names."""
-        return [name for name in self._parent if not looks_like_terminal(name)]

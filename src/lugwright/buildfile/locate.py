@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import json
 import re
+import tomllib
 from collections.abc import Iterator
 
 KeyPath = tuple[str | int, ...]
@@ -121,6 +121,33 @@ def locate(text: str) -> dict[KeyPath, tuple[int, int]]:
     return places.found
 
 
+def depth_line(text: str, *, most: int) -> int | None:
+    """Return the first line with brackets or dotted keys nested deeper than ``most``; the text need not be valid."""
+    depth = dots = 0
+    for kind, found, line, _ in _tokens(text):
+        if kind == "line":
+            dots = 0
+        elif kind == "mark":
+            depth = max(0, depth + _DEPTH.get(found, 0))
+            dots = dots + 1 if found == "." else 0 if found in "=," else dots
+        if max(depth, dots) > most:
+            return line
+    return None
+
+
+def long_number_line(text: str, *, most: int) -> int | None:
+    """Return the first line with a number of more than ``most`` characters; the text need not be valid."""
+    numbers = (line for kind, found, line, _ in _tokens(text) if len(found) > most and _is_number(kind, found))
+    return next(numbers, None)
+
+
+def _is_number(kind: str, found: str) -> bool:
+    return kind == "word" and found.lstrip("+-")[:1].isdigit()
+
+
+_DEPTH = {"[": 1, "{": 1, "]": -1, "}": -1}
+
+
 def _tokens(text: str) -> Iterator[tuple[str, str, int, int]]:
     line, start = 1, 0
     for match in _TOKEN.finditer(text):
@@ -133,6 +160,4 @@ def _tokens(text: str) -> Iterator[tuple[str, str, int, int]]:
 
 
 def _plain(text: str) -> str:
-    if text.startswith('"'):
-        return str(json.loads(text))
-    return text[1:-1] if text.startswith("'") else text
+    return str(tomllib.loads(f"key = {text}")["key"]) if text[:1] in ('"', "'") else text

@@ -10,13 +10,14 @@ from typing import Any
 
 from lugwright.buildfile.assemble import assemble
 from lugwright.buildfile.build import Build
-from lugwright.buildfile.locate import locate
+from lugwright.buildfile.locate import depth_line, locate, long_number_line
 from lugwright.buildfile.mistakes import REFERENCE, Mistakes
 from lugwright.errors import FileAccessError
 from lugwright.findings import Finding, Grade, Place, sorted_by_grade
 
 MAX_BYTES = 1_000_000
 MAX_DEPTH = 20
+MAX_NUMBER = 100
 _POSITION = re.compile(r"\(at line (\d+), column (\d+)\)")
 
 
@@ -83,7 +84,7 @@ def read_text(text: str, file: str = "build.toml") -> ReadResult:
             f"at most {MAX_BYTES} bytes",
             "check that it is a build file",
         )
-    if (line := _too_deep(text)) is not None:
+    if (line := depth_line(text, most=MAX_DEPTH)) is not None:
         return _refused(
             file,
             "too-deep",
@@ -93,11 +94,21 @@ def read_text(text: str, file: str = "build.toml") -> ReadResult:
             "write the table in its own [section]",
             line=line,
         )
+    if (line := long_number_line(text, most=MAX_NUMBER)) is not None:
+        return _refused(
+            file,
+            "number-too-long",
+            "a number is too long",
+            f"more than {MAX_NUMBER} characters in line {line}",
+            "a number as it is read off a meter",
+            "correct the number",
+            line=line,
+        )
     try:
         data: dict[str, Any] = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except tomllib.TOMLDecodeError as error:
         return _bad_toml(text, file, str(error))
-    mistakes = Mistakes(file, text.splitlines(), locate(text))
+    mistakes = Mistakes(file, _lines(text), locate(text))
     build = assemble(data, mistakes)
     findings = tuple(sorted_by_grade(mistakes.findings))
     broken = any(f.grade in (Grade.FAULT, Grade.DANGER) and f.rule not in _BUILDABLE for f in findings)
@@ -108,26 +119,16 @@ def read_text(text: str, file: str = "build.toml") -> ReadResult:
 _BUILDABLE = {"no-speaker", "no-place", "floating-grid", "joint-used-once", "unused-electrode", "no-earth-bond"}
 
 
-def _too_deep(text: str) -> int | None:
-    """Return the line where brackets nest deeper than allowed; brackets inside quotes count too."""
-    depth, line = 0, 1
-    for character in text:
-        if character == "\n":
-            line += 1
-        elif character in "[{":
-            depth += 1
-            if depth > MAX_DEPTH:
-                return line
-        elif character in "]}":
-            depth = max(0, depth - 1)
-    return None
+def _lines(text: str) -> list[str]:
+    """Return the lines as TOML counts them: a line separator inside a text ends none."""
+    return [line.removesuffix("\r") for line in text.split("\n")]
 
 
 def _bad_toml(text: str, file: str, message: str) -> ReadResult:
     match = _POSITION.search(message)
     line, column = (int(match[1]), int(match[2])) if match else (max(1, text.count("\n")), 1)
     words = _POSITION.sub("", message).strip() or "unexpected end of file"
-    lines = text.splitlines()
+    lines = _lines(text)
     excerpt = lines[line - 1][:200] if 0 < line <= len(lines) and column <= 200 else ""
     finding = Finding(
         rule="not-toml",

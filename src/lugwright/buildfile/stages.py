@@ -11,6 +11,7 @@ from lugwright.buildfile.mistakes import Mistakes, nearest
 from lugwright.buildfile.ready_made import READY_MADE
 from lugwright.buildfile.ready_made.maker import DESIGNATOR, OWN_KEYS, Maker
 
+MOST_NUMBERS = 9900  # a designator has at most four digits
 DUTIES = (
     "input",
     "gain",
@@ -59,6 +60,7 @@ def stage_parts(name: str, raw: Any, numbers: int, ready: Mapping[str, Any], mis
     if "use" in raw:
         used |= _ready_made(stage, raw, numbers, ready, mistakes)
     _duty(stage, raw, mistakes)
+    _plain_words(stage, raw, mistakes)
     for key, value in raw.items():
         if DESIGNATOR.fullmatch(key):
             _own_part(stage, key, value, mistakes)
@@ -83,6 +85,25 @@ def _duty(stage: StageParts, raw: Mapping[str, Any], mistakes: Mistakes) -> None
         found=repr(duty),
         wanted=f"one of {', '.join(DUTIES)}",
         do=f"write {close!r}" if close else "choose one",
+    )
+
+
+def _plain_words(stage: StageParts, raw: Mapping[str, Any], mistakes: Mistakes) -> None:
+    title, numbers = raw.get("title", ""), raw.get("numbers", 1)
+    if not isinstance(title, str):
+        _refuse_word(stage, "title", title, "text in quotes", mistakes)
+    if isinstance(numbers, bool) or not isinstance(numbers, int) or not 0 <= numbers <= MOST_NUMBERS:
+        _refuse_word(stage, "numbers", numbers, f"a whole number from 0 to {MOST_NUMBERS}, e.g. 100", mistakes)
+
+
+def _refuse_word(stage: StageParts, key: str, found: object, wanted: str, mistakes: Mistakes) -> None:
+    mistakes.add(
+        "bad-value",
+        (*stage.path, key),
+        what=f"stage {stage.name}: {key} cannot be used",
+        found=f"{key} = {found!r}"[:60],
+        wanted=wanted,
+        do="correct that value",
     )
 
 
@@ -113,6 +134,8 @@ def _ready_made(
     """Work out ``use``; return the keys it knows."""
     table = _inherited(stage, raw, ready, mistakes)
     use = table.get("use")
+    if use is None:  # a ring, named already
+        return {key for key in raw if not DESIGNATOR.fullmatch(key)}
     if use not in READY_MADE:
         known = [*READY_MADE, *ready]
         close = nearest(str(use), known)
@@ -127,7 +150,7 @@ def _ready_made(
         return {key for key in raw if not DESIGNATOR.fullmatch(key)}
     make, stage.duty = READY_MADE[use]
     start = raw.get("numbers", numbers)
-    maker = Maker(stage.name, table, start if isinstance(start, int) and 0 <= start < 10000 else numbers)
+    maker = Maker(stage.name, table, start if isinstance(start, int) and 0 <= start <= MOST_NUMBERS else numbers)
     make(maker)
     for error in maker.missing:
         where = (*stage.path, error.key) if error.key in raw else stage.path

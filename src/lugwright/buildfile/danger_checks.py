@@ -1,0 +1,135 @@
+"""What can hurt: mains on metal, metal without earth, a supply shorted to 0 V. Never silenced."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable, Iterator, Mapping
+
+from lugwright.buildfile import build as b
+from lugwright.buildfile.build import CHASSIS, EARTH, GROUND, Build, Part
+from lugwright.buildfile.locate import KeyPath
+from lugwright.buildfile.mistakes import Mistakes
+from lugwright.findings import Grade
+
+_METAL = (GROUND, CHASSIS, EARTH)
+_PASSES_ON = (b.Fuse, b.Bond, b.Choke, b.Lamp, b.Thermistor, b.Speaker)
+_IN_MAINS_LEAD = (b.Fuse, b.Thermistor, b.Lamp)
+Link = tuple[str, str, Part]
+
+
+def check_dangers(build: Build, paths: Mapping[str, KeyPath], mistakes: Mistakes) -> None:
+    """Add a finding for everything in the build that can hurt."""
+    for part in build.parts:
+        if isinstance(part.values, b.Inlet):
+            _mains(build, part, paths, mistakes)
+            _earth(build, part, paths, mistakes)
+    _supply_shorts(build, paths, mistakes)
+
+
+def _mains(build: Build, inlet: Part, paths: Mapping[str, KeyPath], mistakes: Mistakes) -> None:
+    for name in ("line", "neutral"):
+        start = inlet.terminal(name).joint
+        for joint, part in _reached([start], list(_mains_links(build)), first=inlet).items():
+            if joint in _METAL:
+                mistakes.add(
+                    "mains-on-metal",
+                    paths[part.name],
+                    grade=Grade.DANGER,
+                    part=part.name,
+                    what=f"the mains {name} is joined to {joint}",
+                    found=f"{part.name} brings it to {joint}",
+                    wanted="mains that meet nothing but fuse, switch and primary: what a hand touches would be live",
+                    do=f"correct the ends of {part.name}",
+                )
+
+
+def _mains_links(build: Build) -> Iterator[Link]:
+    """Return what carries mains on: fuses, switches in any position, and whole windings."""
+    for part in build.parts:
+        if isinstance(part.values, _IN_MAINS_LEAD):
+            yield part.terminals[0].joint, part.terminals[1].joint, part
+        yield from _contacts(part, closed_only=False)
+        yield from _winding_sections(part)
+
+
+def _earth(build: Build, inlet: Part, paths: Mapping[str, KeyPath], mistakes: Mistakes) -> None:
+    bonds = ({t.joint for t in part.terminals} for part in build.parts if isinstance(part.values, b.Bond))
+    earth = inlet.terminal("earth").joint
+    if earth == EARTH and any(ends == {EARTH, CHASSIS} for ends in bonds):
+        return
+    lost = earth != EARTH
+    mistakes.add(
+        "no-earth-bond",
+        paths[inlet.name],
+        grade=Grade.DANGER,
+        part=inlet.name,
+        what="the metal is not bonded to the protective earth",
+        found=f"the earth contact of {inlet.name} is on {earth!r}" if lost else "no bond between earth and chassis",
+        wanted='earth = "earth" and W1 = { purpose = "protective earth", ends = ["earth", "chassis"] }',
+        do="correct the earth contact" if lost else "add the bond: without it a fault makes the metal live",
+    )
+
+
+def _supply_shorts(build: Build, paths: Mapping[str, KeyPath], mistakes: Mistakes) -> None:
+    links = list(_low_ohm_links(build))
+    start = [joint for joint in _METAL if joint in build.joints]
+    for joint, part in _reached(start, links, first=None).items():
+        if joint.startswith("B+"):
+            mistakes.add(
+                "supply-shorted",
+                paths[part.name],
+                grade=Grade.DANGER,
+                part=part.name,
+                what=f"{part.name} shorts {joint}",
+                found=" to ".join(terminal.joint for terminal in part.terminals),
+                wanted=f"no way from {joint} to 0 V through copper alone",
+                do=f"take {part.name} out, or correct its ends",
+            )
+
+
+def _low_ohm_links(build: Build) -> Iterator[Link]:
+    for part in build.parts:
+        if isinstance(part.values, _PASSES_ON):
+            yield part.terminals[0].joint, part.terminals[1].joint, part
+        yield from _contacts(part, closed_only=True)
+        yield from _winding_sections(part)
+
+
+def _contacts(part: Part, *, closed_only: bool) -> Iterator[Link]:
+    if not isinstance(part.values, b.Switch):
+        return
+    closed = str(part.values.positions.index(part.values.position) + 1)
+    joints = {terminal.name: terminal.joint for terminal in part.terminals}
+    for name, joint in joints.items():
+        pole, _, throw = name.partition(".")
+        if throw != "common" and (throw == closed or not closed_only):
+            yield joint, joints[f"{pole}.common"], part
+
+
+def _winding_sections(part: Part) -> Iterator[Link]:
+    if isinstance(part.values, b.Transformer):
+        joints = {terminal.name: terminal.joint for terminal in part.terminals}
+        for winding in part.values.windings:
+            for one, two in zip(winding.ends, winding.ends[1:], strict=False):
+                yield joints[one], joints[two], part
+
+
+def _reached(start: Iterable[str], links: list[Link], *, first: Part | None) -> dict[str, Part]:
+    """Return each joint reached from the start, with the part that brings one there; never beyond metal."""
+    neighbors: dict[str, list[tuple[str, Part]]] = {}
+    for one, two, part in links:
+        neighbors.setdefault(one, []).append((two, part))
+        neighbors.setdefault(two, []).append((one, part))
+    queue = deque(start)
+    seen = set(queue)
+    by_part = {joint: first for joint in queue if first is not None}
+    while queue:
+        joint = queue.popleft()
+        if first is not None and joint in _METAL:
+            continue
+        for other, part in neighbors.get(joint, ()):
+            if other not in seen:
+                seen.add(other)
+                by_part[other] = part
+                queue.append(other)
+    return by_part
