@@ -22,6 +22,11 @@ def nearest(name: str, known: Iterable[str]) -> str:
     return lowered[found[0]] if found else ""
 
 
+def printable(text: str) -> str:
+    """Return a text in which nothing can act on a terminal: control characters written as codes."""
+    return "".join(c if c.isprintable() or c == "\t" else f"\\x{ord(c):02x}" for c in text)
+
+
 @dataclass
 class Mistakes:
     """Collects findings with their place and excerpt in one text."""
@@ -60,14 +65,14 @@ class Mistakes:
             Finding(
                 rule=rule,
                 grade=grade,
-                what=what,
-                found=found,
-                wanted=wanted,
-                do=do,
+                what=printable(what),
+                found=printable(found),
+                wanted=printable(wanted),
+                do=printable(do),
                 part=part,
                 place=place,
                 source=REFERENCE,
-                excerpt=excerpt[:200] if place.column <= 200 else "",
+                excerpt=printable(excerpt[:200]) if place.column <= 200 else "",
             )
         )
 
@@ -106,7 +111,7 @@ class Mistakes:
             path,
             part=part,
             what=f"{who}: {name} is missing",
-            found=f"only {written}",
+            found=f"only {written}" if written != "nothing" else "nothing",
             wanted=_description(model, where) or name,
             do=f"write {name} = ... there",
         )

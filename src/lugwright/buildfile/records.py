@@ -38,7 +38,7 @@ Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e5, le=1e5)]
 Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 Joint = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[^\x00-\x1f]+$")]
 Open = Annotated[str, Field(max_length=60, pattern=r"^[^\x00-\x1f]*$")]
-Words = Annotated[str, Field(max_length=200, pattern=r"^[^\x00-\x08\x0b-\x1f]*$")]
+Words = Annotated[str, Field(max_length=200, pattern=r"^[^\x00-\x08\x0b-\x1f]*$", description="plain text")]
 TwoEnds = Annotated[
     list[Joint], Field(min_length=2, max_length=2, description='both joints, e.g. ["B+3", "V1a.plate"]')
 ]
@@ -227,8 +227,10 @@ class MainsWritten(Written):
 
 
 class HeadWritten(Written):
-    title: Annotated[str, Field(min_length=1, max_length=80)] = Field(description='name of the build, e.g. "Dunlin 5"')
-    mains: MainsWritten
+    title: Annotated[Words, Field(min_length=1, max_length=80)] = Field(
+        description='name of the build, e.g. "Dunlin 5"'
+    )
+    mains: MainsWritten = Field(description="mains = { volts = 120, hertz = 60 }")
     note: Words = ""
 
 

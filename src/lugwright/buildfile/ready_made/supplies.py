@@ -79,7 +79,7 @@ def bias_supply(m: Maker) -> None:
 def heater_supply(m: Maker) -> None:
     """Join the heaters of some tubes to two joints and give them a reference to ground.
 
-    ``reference``: "center tap" (the winding's own), "resistors" (two of 100 ohm), "raised" (on a divider from a B+ joint).
+    ``reference``: "center tap" (of the winding), "resistors" (two of 100 ohm), "raised" (a divider from a B+ joint).
     """
     one, two = m.joint("side_1", "heater 1"), m.joint("side_2", "heater 2")
     for tube in m.names("tubes"):
