@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
+from lugwright.bringup.fitting import socket_elements
 from lugwright.bringup.points import all_points, tubes_of
 from lugwright.bringup.results import OhmsChart, Reading
 from lugwright.bringup.tolerance import Array, copper_draws, part_draws, window
@@ -57,7 +59,7 @@ def ohms_chart(build: Build, circuit: Circuit) -> OhmsChart:
 
 def bench_circuit(build: Build, circuit: Circuit) -> Circuit:
     """Return the circuit on the bench: no house wiring behind the plug, no heater in any socket."""
-    heaters = {name for part in tubes_of(build) for name in heater_elements(circuit, part.name)}
+    heaters = {name for part in tubes_of(build) for name in socket_elements(circuit, part.name)}
     return Circuit(
         tuple(
             replace(e, ohm=OPEN_OHM) if isinstance(e, Resistor) and (e.name in heaters or e.role == "house") else e
@@ -65,13 +67,6 @@ def bench_circuit(build: Build, circuit: Circuit) -> Circuit:
         ),
         circuit.ground,
         circuit.mains_hz,
-    )
-
-
-def heater_elements(circuit: Circuit, tube: str) -> tuple[str, ...]:
-    """Return the names of what leaves the socket with a tube besides its sections: heater and inner joint."""
-    return tuple(
-        e.name for e in circuit.elements if e.name.startswith(f"{tube}.heater") or e.name == f"{tube}.cathode-heater2"
     )
 
 
@@ -92,7 +87,7 @@ def _windings(part: Part, values: Transformer) -> Iterator[_Pair]:
     if first is None:
         return
     ends = [first.ends[0], first.ends[-1]] if values.role == "power" else list(first.ends)
-    for one, other in zip(ends, ends[1:], strict=False):
+    for one, other in pairwise(ends):
         red, black = part.terminal(one).joint, part.terminal(other).joint
         yield _Pair(f"{part.name} {one} to {other}", red, black, part.name, "winding")
 

@@ -1,0 +1,215 @@
+"""How the idle of the output tubes is set, where to read it, and how far the bias control reaches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass
+
+import numpy as np
+
+from lugwright.bringup.fitting import FIXED_BIAS_BELOW_V, output_tubes
+from lugwright.bringup.points import socket_points
+from lugwright.bringup.results import IdleRow, IdleSetting
+from lugwright.bringup.tolerance import Array, running_draws, window
+from lugwright.buildfile.build import GROUND, Build, Part, Pot, Tube
+from lugwright.circuit.edits import Edit, ScaleValue, SetValue
+from lugwright.circuit.elements import PentodeTube, Resistor
+from lugwright.circuit.network import Circuit
+from lugwright.circuit.operating import Idle, TubeIdle
+from lugwright.circuit.pot_taper import pot_halves_ohm
+from lugwright.circuit.tubes.pentode import pentode_currents_a
+from lugwright.solve.idle import idle_spread, solve_idle
+
+ROTATIONS = (0.0, 0.25, 0.5, 0.75, 1.0)
+SENSE_UP_TO_OHM = 12.0  # a cathode resistor this small is there to be read, not to bias
+NEGATIVE_SUPPLY_BELOW_V = -2.0
+REACHES_V = 0.5  # a control that moves no grid by this much is not a bias control
+TARGETS = {
+    "fixed bias": "50 to 70 percent of the plate limit, from memory of common practice; start at the cold end",
+    "cathode bias": "80 to 95 percent of the plate limit, from memory of common practice; set by the cathode resistor",
+}
+
+
+def idle_setting(build: Build, circuit: Circuit, idle: Idle) -> IdleSetting | None:
+    """Return how the idle of the output tubes is set, or None where no output tube is.
+
+    Parameters
+    ----------
+    build : Build
+        The build.
+    circuit : Circuit
+        Its circuit.
+    idle : Idle
+        Its idle, all tubes in, full mains.
+
+    Returns
+    -------
+    IdleSetting or None
+        One row for each output tube.
+
+    Raises
+    ------
+    NoIdlePoint
+        A position of a bias control, or a draw of the tolerances, has no certified idle point.
+    """
+    tubes = output_tubes(build)
+    if not tubes:
+        return None
+    grids = {part.name: part.terminal("grid").joint for part in tubes}
+    fixed = any(idle.joints[joint].volts < FIXED_BIAS_BELOW_V for joint in grids.values() if joint != GROUND)
+    method = "fixed bias" if fixed else "cathode bias"
+    shares = _share_windows(build, circuit, tubes, idle)
+    rows = tuple(_row(circuit, part, idle.tubes[part.name], shares[part.name]) for part in tubes)
+    travel = tuple(_bias_range(build, circuit, idle, grids)) if fixed else ()
+    return IdleSetting(method, rows, travel, TARGETS[method], tuple(_cautions(rows, fixed=fixed, travel=bool(travel))))
+
+
+def _row(circuit: Circuit, part: Part, tube: TubeIdle, shares: tuple[float, float]) -> IdleRow:
+    limit_w = plate_limit_w(part)
+    point = next(p for p in socket_points(part) if p.electrode == "cathode")
+    sense = _sense_resistor(circuit, point.joint)
+    words = f"{point.words} to ground"
+    if sense is not None:
+        words += f", across {sense.name} ({sense.ohm:g} ohm; the reading includes screen current)"
+    reading_mv = None if sense is None else 1e3 * tube.cathode_a * sense.ohm
+    return IdleRow(
+        tube=part.name,
+        cathode_point=words,
+        cathode_reading_mv=reading_mv,
+        cathode_a=tube.cathode_a,
+        plate_a=tube.plate_a,
+        screen_a=tube.screen_a,
+        plate_to_cathode_v=tube.plate_to_cathode_v,
+        plate_w=tube.plate_w,
+        plate_limit_w=limit_w,
+        share=tube.plate_w / limit_w,
+        low_share=min(shares[0], tube.plate_w / limit_w),
+        high_share=max(shares[1], tube.plate_w / limit_w),
+    )
+
+
+def plate_limit_w(part: Part) -> float:
+    """Return the plate limit of a tube's type. [W]
+
+    Parameters
+    ----------
+    part : Part
+        A tube whose type has a plate limit.
+
+    Returns
+    -------
+    float
+        The limit. [W]
+
+    Source
+    ------
+    The type's own entry in the catalogue.
+    """
+    if not isinstance(part.values, Tube):
+        raise TypeError(f"{part.name} is a {part.kind}, not a tube")
+    return part.values.type.limits["plate_w"].value
+
+
+def _sense_resistor(circuit: Circuit, cathode: str) -> Resistor | None:
+    """Return the small resistor from this cathode alone to ground, where there is one."""
+    cathodes = [e.name for e in circuit.elements if isinstance(e, PentodeTube) and e.cathode == cathode]
+    for element in circuit.elements:
+        if isinstance(element, Resistor) and set(element.joints) == {cathode, circuit.ground}:
+            if element.ohm <= SENSE_UP_TO_OHM and len(cathodes) == 1:
+                return element
+    return None
+
+
+def _share_windows(
+    build: Build, circuit: Circuit, tubes: tuple[Part, ...], idle: Idle
+) -> Mapping[str, tuple[float, float]]:
+    """Return between which shares of its plate limit each tube idles, over part values, tubes and mains."""
+    draws = running_draws(build, circuit)
+    volts = {**idle_spread(circuit, Edit(""), draws), circuit.ground: np.zeros(len(draws))}
+    return {
+        part.name: window(_plate_w(circuit, part.name, volts, draws) / plate_limit_w(part)) for part in tubes
+    }
+
+
+def _plate_w(circuit: Circuit, tube: str, volts: Mapping[str, Array], draws: list[Edit]) -> Array:
+    element = circuit.by_name[tube]
+    if not isinstance(element, PentodeTube):
+        raise TypeError(f"{tube} has no pentode equations")
+    plate, screen, grid = (volts[j] - volts[element.cathode] for j in (element.plate, element.screen, element.grid))
+    law = {name: value for name, value in asdict(element.law).items() if name != "grid_gain"}
+    on = np.array([_scale_of(edit, tube) for edit in draws])
+    return np.asarray(element.on * on * pentode_currents_a(plate, screen, grid, **law).plate_a * plate)
+
+
+def _scale_of(edit: Edit, tube: str) -> float:
+    return float(
+        np.prod([c.factor for c in edit.changes if isinstance(c, ScaleValue) and (c.element, c.field) == (tube, "on")])
+    )
+
+
+@dataclass(frozen=True)
+class _Turn:
+    """One bias control at one position."""
+
+    part: Part
+    rotation: float
+    edit: Edit
+
+
+def _bias_range(
+    build: Build, circuit: Circuit, idle: Idle, grids: Mapping[str, str]
+) -> Iterator[tuple[str, float, float, float]]:
+    turns = [turn for part in _controls(build, idle) for turn in _turns(part, part.values)]
+    if not turns:
+        return
+    solved = solve_idle(circuit, [turn.edit for turn in turns])
+    for part in dict.fromkeys(turn.part.name for turn in turns):
+        answers = [(t, i) for t, i in zip(turns, solved, strict=True) if t.part.name == part]
+        moved = {
+            tube: abs(answers[-1][1].joints[joint].volts - answers[0][1].joints[joint].volts)
+            for tube, joint in grids.items()
+        }
+        tube = max(sorted(moved), key=lambda name: moved[name])
+        if moved[tube] < REACHES_V:
+            continue
+        for turn, answer in answers:
+            name = f"{part} {turn.part.values.label} ({tube})" if isinstance(turn.part.values, Pot) else part
+            yield name, turn.rotation, answer.joints[grids[tube]].volts, 1e3 * answer.tubes[tube].plate_a
+
+
+def _controls(build: Build, idle: Idle) -> Iterator[Part]:
+    """Yield every pot that stands at a negative supply."""
+    for part in build.parts:
+        if isinstance(part.values, Pot):
+            joints = {t.joint for t in part.terminals} - {GROUND}
+            if any(idle.joints[j].volts < NEGATIVE_SUPPLY_BELOW_V for j in joints if j in idle.joints):
+                yield part
+
+
+def _turns(part: Part, values: object) -> Iterator[_Turn]:
+    if not isinstance(values, Pot):
+        return
+    for rotation in ROTATIONS:
+        low, high = pot_halves_ohm(ohm=values.ohm, taper=values.taper, rotation=rotation)
+        changes = (SetValue(f"{part.name}.1-2", "ohm", low), SetValue(f"{part.name}.2-3", "ohm", high))
+        yield _Turn(part, rotation, Edit(f"{part.name} at {rotation:.0%}", changes))
+
+
+def _cautions(rows: tuple[IdleRow, ...], *, fixed: bool, travel: bool) -> Iterator[str]:
+    yield (
+        "Idle is read with the amplifier live. Clip the meter on with the plug out, below 60 V measured on every filter "
+        "capacitor; one hand in the pocket after that, speaker connected."
+    )
+    if fixed:
+        yield "Start at the most negative bias, turn slowly, and wait a minute after each turn: the tubes drift as they warm."
+    if travel:
+        yield "At the least negative end of the control the tubes may run far over their limit: never rest there."
+    if any(row.cathode_reading_mv is not None for row in rows):
+        yield (
+            "The cathode resistor carries screen current too: plate current is the reading less the screen's share, so "
+            "a setting by the reading errs to the safe side."
+        )
+    if any(row.high_share > 1.0 for row in rows):
+        names = ", ".join(row.tube for row in rows if row.high_share > 1.0)
+        yield f"A strong tube on high mains takes {names} over the plate limit: measure, do not assume."
+    yield "A plate that glows red means far too much current: switch off at once."
