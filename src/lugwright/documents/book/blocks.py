@@ -86,11 +86,12 @@ class Box:
 
 @dataclass(frozen=True)
 class Figure:
-    """A drawing among text, no larger than the page."""
+    """A drawing among text, no larger than the page and no higher than ``most_mm``."""
 
     name: str
     svg: str
     caption: str
+    most_mm: float = 200.0
 
 
 @dataclass(frozen=True)
@@ -206,8 +207,12 @@ def _minus(words: str) -> str:
 
 
 def book_columns(table: Table) -> tuple[tuple[int, Column], ...]:
-    """Return the columns the book shows, with their places in a row."""
-    return tuple((k, column) for k, column in enumerate(table.columns) if column.in_book)
+    """Return the columns the book shows, with their places in a row; one without a single word is left out."""
+    return tuple(
+        (k, column)
+        for k, column in enumerate(table.columns)
+        if column.in_book and (column.kind in ("tick", "blank") or any(row[k] not in ("", None) for row in table.rows))
+    )
 
 
 def with_columns(table: Table, *columns: Column) -> Table:
@@ -216,13 +221,15 @@ def with_columns(table: Table, *columns: Column) -> Table:
     return Table((*table.columns, *added), tuple((*row, *([None] * len(added))) for row in table.rows))
 
 
-def said_once(table: Table, count: int) -> Table:
-    """Return the table with the first ``count`` cells of a row empty where they repeat the row above."""
-    rows, above = [], tuple[Cell, ...]()
+def gathered(table: Table, count: int) -> Table:
+    """Return the table with rows that agree in their first ``count`` cells made one; the last cells are joined."""
+    groups: dict[tuple[Cell, ...], list[tuple[Cell, ...]]] = {}
     for row in table.rows:
-        same = row[:count] == above[:count]
-        rows.append((*([""] * count), *row[count:]) if same else row)
-        above = row
+        groups.setdefault(row[:count], []).append(row)
+    rows = (
+        (*rows[0][:-1], "; ".join(str(row[-1]) for row in rows if row[-1])) if len(rows) > 1 else rows[0]
+        for rows in groups.values()
+    )
     return Table(table.columns, tuple(rows))
 
 

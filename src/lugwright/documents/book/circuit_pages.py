@@ -16,7 +16,6 @@ from lugwright.documents.book.blocks import (
 )
 from lugwright.documents.book.circuit_tables import (
     idle_table,
-    part_idle_table,
     parts_table,
     ratings_table,
     shopping_table,
@@ -58,8 +57,8 @@ def stage_pages(records: BookRecords) -> Section:
     return Section("circuit", "The circuit, stage by stage", tuple(blocks))
 
 
-def idle_pages(build: Build, idle: Idle) -> Section:
-    """Return volts of every joint, what every part carries, what the mains gives."""
+def idle_pages(idle: Idle) -> Section:
+    """Return volts of every joint, what the windings carry, what the mains gives."""
     mains = f"From the mains: {idle.mains_rms_a:.3f} A, {idle.mains_w:.1f} W."
     if idle.lamp_rms_v is not None:
         mains += f" Across the limiter lamp: {idle.lamp_rms_v:.1f} V."
@@ -69,9 +68,8 @@ def idle_pages(build: Build, idle: Idle) -> Section:
         Heading("Joints"),
         idle_table(idle),
     ]
-    parts, windings = part_idle_table(build, idle), windings_table(idle)
+    windings = windings_table(idle)
     blocks += [Heading("Windings"), windings] if windings.rows else []
-    blocks += [Heading("Parts"), parts] if parts.rows else []
     return Section("idle", "Idle", tuple(blocks))
 
 
@@ -91,7 +89,7 @@ def tube_pages(build: Build, idle: Idle) -> Section:
 
 def rating_pages(ratings: tuple[Rating, ...], findings: tuple[Finding, ...]) -> Section:
     """Return what was found, worst first, and every figure against its limit."""
-    blocks: list[Block] = [Heading("Findings"), *_findings(findings)]
+    blocks: list[Block] = [Heading("Findings"), *_findings(findings)] if findings or ratings else []
     if ratings:
         blocks += [Heading("Every figure against its limit, the tightest first"), ratings_table(ratings)]
     return Section("ratings", "Ratings and findings", tuple(blocks))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from lugwright.buildfile.build import Build, Part, Stage, Tube
+from lugwright.buildfile.build import Bond, Build, Part, Stage, Tube
 from lugwright.buildfile.part_words import value_words
 from lugwright.circuit.operating import Idle, PartIdle, Rating
 from lugwright.documents.book.blocks import Cell, Column, Quantity, Table
@@ -33,6 +33,8 @@ def shopping_table(build: Build) -> Table:
     """Return parts of one kind and value together, with how many there are."""
     groups: dict[tuple[str, str], list[str]] = {}
     for part in build.parts:
+        if isinstance(part.values, Bond):
+            continue  # a wire off the reel
         groups.setdefault((part.kind, value_words(part.values)), []).append(part.name)
     columns = (Column("count", kind="number", digits=0), Column("kind"), Column("value", grow=3),
                Column("parts", grow=3))  # fmt: skip
@@ -65,7 +67,7 @@ def part_idle_table(build: Build, idle: Idle) -> Table:
 def _carried(build: Build, parts: Iterable[PartIdle]) -> Table:
     columns = (
         Column("part"), Column("value"), Column("mean", "V", "number", 2), Column("mean", "mA", "number", 3),
-        Column("rms", "mA", "number", 3), Column("highest", "V", "number", 1), Column("heat", "W", "number", 3),
+        Column("rms", "mA", "number", 3), Column("highest", "V", "number", 1), Column("power", "W", "number", 3),
     )  # fmt: skip
     rows = tuple(
         (p.name, _value_of(build, p.part), p.volts, p.amps * 1e3, p.rms_a * 1e3, p.peak_v, p.watts) for p in parts

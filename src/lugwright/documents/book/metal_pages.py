@@ -11,7 +11,7 @@ from lugwright.documents.book.blocks import (
     Paragraph,
     Section,
     Sheet,
-    said_once,
+    gathered,
     with_columns,
 )
 from lugwright.documents.book.records import BookRecords
@@ -25,6 +25,8 @@ from lugwright.documents.book.wiring_tables import (
 )
 from lugwright.layout.results import Plan
 from lugwright.workorder.results import WorkOrder
+
+MOST_MM = 165.0  # of a strip drawing, so that its lug table stands below it
 
 
 def drill_pages(records: BookRecords, paper: str) -> Section:
@@ -74,11 +76,11 @@ def detail_pages(records: BookRecords, plan: Plan) -> Section:
     blocks: list[Block] = []
     for kind, drawings in (("Strip", records.strip_drawings), ("Socket", records.socket_drawings)):
         for name, svg in drawings.items():
-            table = said_once(lugs_table(build, plan, (name,)), 3)
+            table = gathered(lugs_table(build, plan, (name,)), 3)
             caption = f"{kind} {name}"
             alone = kind == "Strip" and bool(blocks)
-            blocks += [Heading(caption, new_page=alone), Figure(f"{kind.lower()}-{name}", svg, caption), table]
-    others = said_once(lugs_table(build, plan, other_owners(build, plan)), 3)
+            blocks += [Heading(caption, new_page=alone), Figure(f"{kind.lower()}-{name}", svg, caption, MOST_MM), table]
+    others = gathered(lugs_table(build, plan, other_owners(build, plan)), 3)
     if others.rows:
         blocks += [Heading("Pots, jacks, cans, buses, bolts"), others]
     return Section("lugs", "Strips and sockets, lug by lug", tuple(blocks), hands_inside=True)

@@ -6,7 +6,7 @@ import io
 import json
 from collections.abc import Callable
 from importlib import resources
-from typing import Any
+from typing import Any, Literal
 
 from lugwright.documents.book.blocks import (
     Block,
@@ -27,6 +27,8 @@ from lugwright.documents.book.blocks import (
 )
 from lugwright.errors import DocumentError
 
+Format = Literal["pdf", "png"]
+
 
 def pdf_bytes(content: Content, paper: str) -> bytes:
     """Return the book as a PDF file; the same content gives the same bytes.
@@ -36,8 +38,8 @@ def pdf_bytes(content: Content, paper: str) -> bytes:
     return without_scaling(typeset(content, paper, format="pdf"))
 
 
-def typeset(content: Content, paper: str, *, format: str, ppi: float | None = None) -> Any:
-    """Return what the typesetter makes of a book: bytes of a PDF, or of a list of pictures."""
+def typeset(content: Content, paper: str, *, format: Format, ppi: float | None = None) -> Any:
+    """Return what the typesetter makes of a book: the bytes of a PDF, or of a picture of each page."""
     import typst
 
     if paper != content.paper:
@@ -49,11 +51,11 @@ def typeset(content: Content, paper: str, *, format: str, ppi: float | None = No
         )
     drawings: dict[str, bytes] = {}
     book = _book(content, drawings)
-    files = {"main": resources.files(__package__).joinpath("book.typ").read_bytes(), **drawings}
+    files: Any = {"main": resources.files(__package__).joinpath("book.typ").read_bytes(), **drawings}
     compiler = typst.Compiler(
         files, ignore_system_fonts=True, sys_inputs={"book": json.dumps(book, ensure_ascii=False, sort_keys=True)}
     )
-    return compiler.compile(format=format, ppi=ppi)
+    return compiler.compile(format=format, ppi=ppi, pdf_tags=False)
 
 
 def without_scaling(pdf: bytes) -> bytes:
@@ -62,7 +64,7 @@ def without_scaling(pdf: bytes) -> bytes:
     from pypdf.generic import NameObject
 
     writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pdf)))
-    writer.create_viewer_preferences().print_scaling = NameObject("/None")
+    writer.create_viewer_preferences()[NameObject("/PrintScaling")] = NameObject("/None")
     out = io.BytesIO()
     writer.write(out)
     return out.getvalue()
@@ -102,8 +104,8 @@ def _drawn(block: Figure | Sheet, drawings: dict[str, bytes], reminder: bool) ->
     drawings[file] = block.svg.encode()
     found = {"type": "figure", "file": file, "width": width, "height": height, "caption": block.caption}
     if isinstance(block, Sheet):
-        found |= {"type": "sheet", "paper": block.paper, "reminder": reminder}
-    return found
+        return found | {"type": "sheet", "paper": block.paper, "reminder": reminder}
+    return found | {"most": block.most_mm}
 
 
 def _card(card: Card, drawings: dict[str, bytes], reminder: bool) -> dict[str, Any]:
