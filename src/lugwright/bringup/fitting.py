@@ -28,7 +28,9 @@ class Stage:
 
 def rectifier_tubes(build: Build) -> tuple[Part, ...]:
     """Return the vacuum rectifiers."""
-    return tuple(p for p in tubes_of(build) if isinstance(p.values, Tube) and isinstance(p.values.type.law, RectifierLaw))
+    return tuple(
+        p for p in tubes_of(build) if isinstance(p.values, Tube) and isinstance(p.values.type.law, RectifierLaw)
+    )
 
 
 def output_tubes(build: Build) -> tuple[Part, ...]:
@@ -53,9 +55,7 @@ def tube_out(circuit: Circuit, tube: str) -> Edit:
 def socket_elements(circuit: Circuit, tube: str) -> tuple[str, ...]:
     """Return what leaves the socket with a tube besides its sections: the heater and its joint to the cathode."""
     return tuple(
-        e.name
-        for e in circuit.elements
-        if e.name.startswith(f"{tube}.heater") or e.name == f"{tube}.cathode-heater2"
+        e.name for e in circuit.elements if e.name.startswith(f"{tube}.heater") or e.name == f"{tube}.cathode-heater2"
     )
 
 
@@ -65,7 +65,7 @@ def stages_of(build: Build, circuit: Circuit, *, fixed_bias: bool) -> tuple[Stag
     rectifiers = tuple(part.name for part in rectifier_tubes(build))
     outputs = {part.name for part in output_tubes(build)}
     small = tuple(name for name in every if name not in outputs and name not in rectifiers)
-    plan = [("no tubes", ())]
+    plan: list[tuple[str, tuple[str, ...]]] = [("no tubes", ())]
     plan += [("rectifier", rectifiers)] if rectifiers else []
     plan += [("bias", rectifiers)] if fixed_bias else []
     plan += [("small tubes", (*rectifiers, *small))] if small and outputs else []

@@ -113,11 +113,11 @@ def plate_limit_w(part: Part) -> float:
 def _sense_resistor(circuit: Circuit, cathode: str) -> Resistor | None:
     """Return the small resistor from this cathode alone to ground, where there is one."""
     cathodes = [e.name for e in circuit.elements if isinstance(e, PentodeTube) and e.cathode == cathode]
-    for element in circuit.elements:
-        if isinstance(element, Resistor) and set(element.joints) == {cathode, circuit.ground}:
-            if element.ohm <= SENSE_UP_TO_OHM and len(cathodes) == 1:
-                return element
-    return None
+    if len(cathodes) != 1:
+        return None
+    both = {cathode, circuit.ground}
+    small = (e for e in circuit.elements if isinstance(e, Resistor) and e.ohm <= SENSE_UP_TO_OHM)
+    return next((e for e in small if set(e.joints) == both), None)
 
 
 def _share_windows(
@@ -126,9 +126,7 @@ def _share_windows(
     """Return between which shares of its plate limit each tube idles, over part values, tubes and mains."""
     draws = running_draws(build, circuit)
     volts = {**idle_spread(circuit, Edit(""), draws), circuit.ground: np.zeros(len(draws))}
-    return {
-        part.name: window(_plate_w(circuit, part.name, volts, draws) / plate_limit_w(part)) for part in tubes
-    }
+    return {part.name: window(_plate_w(circuit, part.name, volts, draws) / plate_limit_w(part)) for part in tubes}
 
 
 def _plate_w(circuit: Circuit, tube: str, volts: Mapping[str, Array], draws: list[Edit]) -> Array:
@@ -197,11 +195,11 @@ def _turns(part: Part, values: object) -> Iterator[_Turn]:
 
 def _cautions(rows: tuple[IdleRow, ...], *, fixed: bool, travel: bool) -> Iterator[str]:
     yield (
-        "Idle is read with the amplifier live. Clip the meter on with the plug out, below 60 V measured on every filter "
-        "capacitor; one hand in the pocket after that, speaker connected."
+        "Idle is read with the amplifier live. Clip the meter on with the plug out and below 60 V measured on every "
+        "filter capacitor; one hand in the pocket after that, speaker connected."
     )
     if fixed:
-        yield "Start at the most negative bias, turn slowly, and wait a minute after each turn: the tubes drift as they warm."
+        yield "Start at the most negative bias, turn slowly, and wait a minute after each turn: tubes drift as they warm."
     if travel:
         yield "At the least negative end of the control the tubes may run far over their limit: never rest there."
     if any(row.cathode_reading_mv is not None for row in rows):

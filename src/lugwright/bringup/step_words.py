@@ -13,7 +13,8 @@ TITLES = {
 }
 ALWAYS = (
     "The voltages in this chassis kill, and they stay after the plug is out. If you are tired, alone or in a hurry, "
-    "leave it for tomorrow. Your local electrical code and a licensed electrician have the last word on the mains side.",
+    "leave it for tomorrow. Your local electrical code and a licensed electrician have the last word on the mains "
+    "side.",
     "One hand on the meter, the other in your pocket. Clip the black lead to circuit ground before you plug in; clip "
     "the red lead on with the plug out wherever you can.",
 )
@@ -25,19 +26,21 @@ LAMP_ODDS = "A lamp of another make or age glows a little otherwise; what counts
 GROUNDED = "Metal of the chassis to the earth pin of the plug: below 0.5 ohm, checked today."
 SPEAKER = "Connect the speaker, or a load resistor of its impedance, before the output tubes go in. Leave it on."
 HOWL = (
-    "A howl that starts as the output tubes warm up: the feedback has the wrong sign. Switch off at once, plug out, wait, "
-    "measure below 60 V, then swap the two plate leads of the output transformer."
+    "A howl that starts as the output tubes warm up: the feedback has the wrong sign. Switch off at once, plug out, "
+    "wait, measure below 60 V, then swap the two plate leads of the output transformer."
 )
 HOWL_SINGLE = (
-    "A howl that starts as the output tube warms up: the feedback has the wrong sign. Switch off at once, plug out, wait, "
-    "measure below 60 V, then swap the two primary leads of the output transformer."
+    "A howl that starts as the output tube warms up: the feedback has the wrong sign. Switch off at once, plug out, "
+    "wait, measure below 60 V, then swap the two primary leads of the output transformer."
 )
 
 
 def do_words(key: str, *, tubes: Sequence[str], outputs: Sequence[str], lamp_w: float | None) -> tuple[str, ...]:
     """Return what to do, in order."""
     named = ", ".join(tubes)
-    plug = f"Plug into the {lamp_w:.0f} W limiter lamp." if lamp_w else "Take the limiter lamp out and plug into the wall."
+    plug = (
+        f"Plug into the {lamp_w:.0f} W limiter lamp." if lamp_w else "Take the limiter lamp out and plug into the wall."
+    )
     end = "Take the readings below in their order and write each one down. Then switch off and pull the plug."
     if key == "no tubes":
         first = ["Every tube out of its socket, fuse of the stated value in, standby switch, if there is one, on."]
@@ -54,7 +57,9 @@ def do_words(key: str, *, tubes: Sequence[str], outputs: Sequence[str], lamp_w: 
         first += ["Volume and master controls down, nothing in the input jacks."]
     switch = "Switch on, hands off, and watch for ten seconds before the first reading."
     if key == "all tubes":
-        switch = "Switch on, hands off, and watch the plates of the output tubes for a full minute before the first reading."
+        switch = (
+            "Switch on, hands off, and watch the plates of the output tubes for a full minute before the first reading."
+        )
     return (*first, plug, switch, end)
 
 
@@ -62,7 +67,9 @@ def stop_words(key: str, *, lamp: bool, outputs: Sequence[str], feedback: bool) 
     """Return what means: switch off and pull the plug."""
     words = []
     if lamp:
-        words.append("The lamp is bright and stays bright: switch off. Something draws too much; don't try again without it.")
+        words.append(
+            "The lamp is bright and stays bright: switch off. Something draws too much; don't try again without it."
+        )
     else:
         words.append("The fuse opens. Put in no larger one: find the reason behind the lamp.")
     words.append("Smoke, a smell of hot varnish, a crackle, a transformer that growls or a part too hot to come near.")
@@ -73,7 +80,8 @@ def stop_words(key: str, *, lamp: bool, outputs: Sequence[str], feedback: bool) 
     elif key == "bias":
         pins = ", ".join(outputs)
         words.append(
-            f"Negative volts are missing at the grid pin of any of {pins}: no output tube goes in before they are there."
+            f"Negative volts are missing at the grid pin of any of {pins}: no output tube goes in before they are "
+            "there."
         )
     elif key == "small tubes":
         words.append("A plate that stands at the full B+ or near zero, or a cathode outside its window.")
@@ -84,13 +92,19 @@ def stop_words(key: str, *, lamp: bool, outputs: Sequence[str], feedback: bool) 
     return tuple(words)
 
 
-def caution_words(key: str, *, lamp: bool, highest_v: float, fixed_bias: bool, outputs: Sequence[str]) -> tuple[str, ...]:
+def caution_words(
+    key: str, *, lamp: bool, highest_v: float, fixed_bias: bool, outputs: Sequence[str]
+) -> tuple[str, ...]:
     """Return the cautions of one stage."""
     words = [*ALWAYS, HANDS_IN]
     if highest_v > 60.0:
-        words.append(f"Up to {highest_v:.0f} V of direct current stand in the chassis in this step, at empty sockets too.")
+        words.append(
+            f"Up to {highest_v:.0f} V of direct current stand in the chassis in this step, at empty sockets too."
+        )
     if key in ("no tubes", "rectifier", "small tubes", "bias"):
-        words.append("With tubes out little draws the filter capacitors down: they hold their charge longer than in use.")
+        words.append(
+            "With tubes out little draws the filter capacitors down: they hold their charge longer than in use."
+        )
     if key == "all tubes":
         words.append("Never switch on without the speaker or its load: the output transformer can arc through.")
         if fixed_bias:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 from lugwright.bringup import step_words
@@ -43,9 +43,7 @@ class _Bench:
 
     @cached_property
     def output_grids(self) -> tuple[Point, ...]:
-        return tuple(
-            p for part in output_tubes(self.build) for p in socket_points(part) if p.electrode == "grid"
-        )
+        return tuple(p for part in output_tubes(self.build) for p in socket_points(part) if p.electrode == "grid")
 
     @cached_property
     def fixed_bias(self) -> bool:
@@ -94,15 +92,12 @@ def power_up_steps(build: Build, circuit: Circuit) -> tuple[Step, ...]:
     (normal,) = solve_idle(circuit)
     bench = _Bench(build, circuit, normal)
     lamp_w, lamp = limiter(build, mains_w=normal.mains_w)
-    runs = []
+    runs: list[tuple[Stage, float | None, Edit]] = []
     for stage in stages_of(build, circuit, fixed_bias=bench.fixed_bias):
         if stage.key != "bias":
             runs.append((stage, lamp_w, stage.edit + lamp))
         runs.append((stage, None, stage.edit))
-    return tuple(
-        _step(bench, number, stage, watts, edit)
-        for number, (stage, watts, edit) in enumerate(runs, start=1)
-    )
+    return tuple(_step(bench, number, stage, watts, edit) for number, (stage, watts, edit) in enumerate(runs, start=1))
 
 
 def _step(bench: _Bench, number: int, stage: Stage, lamp_w: float | None, edit: Edit) -> Step:
@@ -117,7 +112,9 @@ def _step(bench: _Bench, number: int, stage: Stage, lamp_w: float | None, edit: 
     new = tuple(name for name in stage.fitted if name not in bench.outputs or stage.key == "all tubes")
     return Step(
         number,
-        step_words.TITLES[stage.key] if bench.outputs else step_words.TITLES[stage.key].replace("Output tubes", "Tubes"),
+        step_words.TITLES[stage.key]
+        if bench.outputs
+        else step_words.TITLES[stage.key].replace("Output tubes", "Tubes"),
         f"through the {lamp_w:.0f} W lamp" if lamp_w else "full mains",
         step_words.do_words(stage.key, tubes=new, outputs=bench.outputs, lamp_w=lamp_w),
         step_words.stop_words(stage.key, lamp=behind, outputs=bench.outputs, feedback=bench.feedback),
@@ -156,7 +153,9 @@ def _readings(bench: _Bench, stage: Stage, level: _Level, *, short: bool) -> Ite
         yield from heater_readings(bench.build, bench.circuit, level.idle, extra_share=level.lamp_share)
     if bench.fixed_bias:
         for point in bench.output_grids:
-            yield level.reading(point, "negative, or no output tube goes in" if stage.key != "all tubes" else "negative")
+            yield level.reading(
+                point, "negative, or no output tube goes in" if stage.key != "all tubes" else "negative"
+            )
     nodes = sorted((j for j in level.idle.joints if j.startswith("B+")), key=lambda j: (len(j), j))
     yield from (level.reading(Point(f"{joint} to ground", joint, "", "supply")) for joint in nodes)
     if not short and stage.key != "bias":

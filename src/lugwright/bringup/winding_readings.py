@@ -76,4 +76,4 @@ def _at_ground(joint: str, idle: Idle) -> bool:
 
 def _ac(words: str, joint: str, rms_v: float, share: float, note: str = "") -> Reading:
     note = note or (METER_RATING_NOTE if rms_v > HIGH_V else "")
-    return Reading(words, joint, rms_v, rms_v * (1.0 - share), rms_v * (1.0 + share), "V", note)
+    return Reading(words, joint, "V ac", rms_v, rms_v * (1.0 - share), rms_v * (1.0 + share), "V", note)
