@@ -1,1 +1,90 @@
 """Rating rules: each one file, each one line in the table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from lugwright.buildfile.build import Build
+from lugwright.circuit.operating import Idle, Rating
+from lugwright.circuit.rules.bleeder import bleeder
+from lugwright.circuit.rules.capacitor_volts import capacitor_reversed, capacitor_volts
+from lugwright.circuit.rules.case import Case, Checked
+from lugwright.circuit.rules.cathode_current import cathode_current
+from lugwright.circuit.rules.choke_current import choke_current
+from lugwright.circuit.rules.contact_current import contact_current
+from lugwright.circuit.rules.diode_limits import diode_current, diode_inverse, zener_heat
+from lugwright.circuit.rules.fuse_size import fuse_size
+from lugwright.circuit.rules.grid_circuit import grid_circuit
+from lugwright.circuit.rules.heater_cathode import heater_cathode
+from lugwright.circuit.rules.heater_volts import heater_volts
+from lugwright.circuit.rules.mains_wiring import (
+    ground_on_chassis,
+    mains_fuse_place,
+    mains_switch_poles,
+    second_ground_bond,
+)
+from lugwright.circuit.rules.primary_volts import primary_volts
+from lugwright.circuit.rules.rectifier_tube import rectifier_tube
+from lugwright.circuit.rules.resistor_heat import pot_heat, resistor_heat
+from lugwright.circuit.rules.resistor_volts import resistor_volts
+from lugwright.circuit.rules.speaker_load import speaker_load
+from lugwright.circuit.rules.tube_heat import plate_heat, screen_heat
+from lugwright.circuit.rules.tube_volts import tube_volts, tube_volts_cold
+from lugwright.circuit.rules.unknown_limits import unknown_limits
+from lugwright.circuit.rules.winding_load import winding_load
+from lugwright.findings import Finding, sorted_by_grade
+
+RULES: tuple[Callable[[Case], Iterator[Checked]], ...] = (
+    winding_load,
+    heater_volts,
+    primary_volts,
+    resistor_heat,
+    pot_heat,
+    resistor_volts,
+    capacitor_volts,
+    capacitor_reversed,
+    plate_heat,
+    screen_heat,
+    tube_volts,
+    tube_volts_cold,
+    cathode_current,
+    heater_cathode,
+    grid_circuit,
+    diode_inverse,
+    diode_current,
+    zener_heat,
+    choke_current,
+    rectifier_tube,
+    bleeder,
+    fuse_size,
+    mains_fuse_place,
+    mains_switch_poles,
+    ground_on_chassis,
+    second_ground_bond,
+    contact_current,
+    speaker_load,
+    unknown_limits,
+)
+
+
+def ratings(build: Build, idle: Idle, cold: Idle) -> tuple[tuple[Rating, ...], tuple[Finding, ...]]:
+    """Return every figure held against its limit, and what was found, worst first.
+
+    Parameters
+    ----------
+    build : Build
+        The amplifier.
+    idle : Idle
+        Mains on, no signal.
+    cold : Idle
+        The same in the first seconds: no amplifying tube conducts.
+
+    Returns
+    -------
+    tuple
+        Ratings in the order of the rules, findings by grade.
+    """
+    case = Case(build, idle, cold)
+    checked = [item for rule in RULES for item in rule(case)]
+    rows = tuple(item for item in checked if isinstance(item, Rating))
+    return rows, tuple(sorted_by_grade([item for item in checked if isinstance(item, Finding)]))

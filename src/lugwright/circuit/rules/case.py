@@ -1,0 +1,81 @@
+"""What every rating rule looks at: the build, its idle, and its first seconds with cold tubes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TypeVar
+
+from lugwright.buildfile.build import Build, Part, Tube
+from lugwright.circuit.elements import Junction, VacuumDiode
+from lugwright.circuit.from_build import circuit_from_build
+from lugwright.circuit.network import Circuit
+from lugwright.circuit.operating import Idle, Rating, TubeIdle
+from lugwright.circuit.rules.dc_network import DcNetwork
+from lugwright.findings import Finding, Grade
+
+Checked = Rating | Finding
+Values = TypeVar("Values")
+
+MAINS_HIGH = 1.1  # mains may stand 10 percent above nominal
+_CONDUCTS_A = 1e-6  # mean current from which a rectifier counts as a path
+
+
+@dataclass(frozen=True)
+class Case:
+    """One build to be judged. ``cold``: mains on, no amplifying tube conducts yet."""
+
+    build: Build
+    idle: Idle
+    cold: Idle
+
+    @cached_property
+    def circuit(self) -> Circuit:
+        """Return the circuit of the build."""
+        return circuit_from_build(self.build)
+
+    @cached_property
+    def blocked_network(self) -> DcNetwork:
+        """Return the resistances between the joints while every rectifier blocks."""
+        return DcNetwork(self.circuit)
+
+    @cached_property
+    def network(self) -> DcNetwork:
+        """Return the resistances between the joints, with the rectifiers that conduct at idle closed."""
+        conducting = {
+            e.name
+            for e in self.circuit.elements
+            if isinstance(e, Junction | VacuumDiode)
+            and e.name in self.idle.parts
+            and self.idle.parts[e.name].amps > _CONDUCTS_A
+        }
+        return DcNetwork(self.circuit, closed=frozenset(conducting))
+
+    @property
+    def states(self) -> tuple[tuple[str, Idle], ...]:
+        """Return both states with the words they are called by."""
+        return ("at idle", self.idle), ("tubes cold", self.cold)
+
+    def parts(self, kind: type[Values]) -> Iterator[tuple[Part, Values]]:
+        """Yield the parts of a kind with their values."""
+        for part in self.build.parts:
+            if isinstance(part.values, kind):
+                yield part, part.values
+
+    def sections(self) -> Iterator[tuple[Part, Tube, str, TubeIdle]]:
+        """Yield every amplifying section: part, values, section letter, idle."""
+        for part, tube in self.parts(Tube):
+            for section in tube.type.sections:
+                found = self.idle.tubes.get(f"{part.name}{section.letter}")
+                if found is not None:
+                    yield part, tube, section.letter, found
+
+    def finding(
+        self, rule: str, grade: Grade, part: Part, *, what: str, found: str, wanted: str, do: str, source: str = ""
+    ) -> Finding:
+        """Return a finding at the part's place in the file."""
+        return Finding(
+            rule=rule, grade=grade, part=part.name, place=part.place, what=what, found=found, wanted=wanted, do=do,
+            source=source,
+        )  # fmt: skip

@@ -1,0 +1,60 @@
+"""Plates and screens stay below their watts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from lugwright.buildfile.build import Part, Tube
+from lugwright.catalogue.records import Figure
+from lugwright.circuit.operating import Rating, TubeIdle
+from lugwright.circuit.rules.case import Case, Checked
+from lugwright.circuit.rules.grid_circuit import is_cathode_biased
+from lugwright.findings import Grade
+from lugwright.quantities import with_unit
+
+PLATE_RULE, SCREEN_RULE = "plate-watts", "screen-watts"
+CATHODE_BIAS_SHARE, FIXED_BIAS_SHARE = 0.90, 0.75
+SHARE_SOURCE = "idle at 90 % with cathode bias, 75 % with fixed bias: bench practice, quoted from builders' pages"
+
+
+def plate_heat(case: Case) -> Iterator[Checked]:
+    """Yield the plate heat of every section, and a finding above its limit or above a wise idle."""
+    for part, tube, letter, idle in case.sections():
+        limit = tube.type.limits.get("plate_w")
+        if limit is not None:
+            yield from _judged(case, part, tube, letter, idle, PLATE_RULE, idle.plate_w, limit)
+
+
+def screen_heat(case: Case) -> Iterator[Checked]:
+    """Yield the screen heat of every pentode, and a finding above its limit."""
+    for part, tube, letter, idle in case.sections():
+        limit = tube.type.limits.get("screen_w")
+        if limit is not None and idle.screen_to_cathode_v is not None:
+            yield from _judged(case, part, tube, letter, idle, SCREEN_RULE, idle.screen_w, limit)
+
+
+def _judged(
+    case: Case, part: Part, tube: Tube, letter: str, idle: TubeIdle, rule: str, heat_w: float, limit: Figure
+) -> Iterator[Checked]:
+    name, where = f"{part.name}{letter}", "plate" if rule == PLATE_RULE else "screen"
+    yield Rating(rule, name, f"{where} heat", heat_w, limit.value, "W", str(limit.source))
+    by_cathode = is_cathode_biased(case, part, letter)
+    wise = CATHODE_BIAS_SHARE if by_cathode else FIXED_BIAS_SHARE
+    if heat_w > limit.value:
+        yield case.finding(
+            rule, Grade.FAULT, part,
+            what=f"the {where} of {name} is overloaded",
+            found=f"{with_unit(heat_w, 'W')} ({heat_w / limit.value:.0%})",
+            wanted=f"at most {limit.value:g} W ({tube.type.name})",
+            do="make its bias more negative, or its screen volts lower",
+            source=str(limit.source),
+        )  # fmt: skip
+    elif rule == PLATE_RULE and idle.screen_to_cathode_v is not None and heat_w > wise * limit.value:
+        yield case.finding(
+            rule, Grade.DOUBT, part,
+            what=f"{name} idles hot",
+            found=f"{with_unit(heat_w, 'W')} of {limit.value:g} W ({heat_w / limit.value:.0%})",
+            wanted=f"at most {wise:.0%} with {'cathode' if by_cathode else 'fixed'} bias",
+            do="make its bias a little more negative",
+            source=SHARE_SOURCE,
+        )  # fmt: skip
