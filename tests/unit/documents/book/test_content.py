@@ -1,0 +1,121 @@
+"""What is in the book and in which order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+
+from lugwright.documents.book.blocks import Block, Box, Card, Content, Figure, Heading, Sheet, Table
+from lugwright.documents.book.content import book_content
+from lugwright.documents.book.records import BookRecords
+from lugwright.errors import DocumentError
+
+from .sample_records import CERTIFICATE, sample
+
+ORDER = [
+    "How to use this book", "The circuit, stage by stage", "Idle", "Tubes at idle", "Ratings and findings", "Parts",
+    "Drill template", "Wiring side", "Strips and sockets, lug by lug", "Wire list", "Cut list", "Job cards",
+    "Ohms chart", "Power-up charts", "Idle setting", "Log", "Unconfirmed figures",
+]  # fmt: skip
+
+
+def _blocks(content: Content, key: str) -> tuple[Block, ...]:
+    return next(section.blocks for section in content.sections if section.key == key)
+
+
+def _tables(blocks: tuple[Block, ...]) -> Iterator[Table]:
+    for block in blocks:
+        if isinstance(block, Table):
+            yield block
+        elif isinstance(block, Card):
+            yield from _tables(block.blocks)
+
+
+def test_sections_come_in_the_order_of_the_work() -> None:
+    assert [section.title for section in book_content(sample(), "A4").sections] == ORDER
+
+
+def test_what_there_is_no_record_of_is_left_out() -> None:
+    bare = book_content(BookRecords(build=sample().build), "A4")
+    assert [section.title for section in bare.sections] == ["How to use this book", "Parts", "Log"]
+
+
+def test_cautions_name_every_way_to_die_before_anything_else() -> None:
+    words = " ".join(f"{title} {text}" for title, text in book_content(sample(), "A4").cautions.entries)
+    for needed in ("after the plug is out", "below 60 V", "One hand", "dummy load", "lamp limiter",
+                   "Protective earth first", "Never alone, never tired", "licensed person"):  # fmt: skip
+        assert needed in words
+
+
+def test_pages_that_send_hands_into_the_chassis_carry_the_reminder() -> None:
+    inside = {section.key for section in book_content(sample(), "A4").sections if section.hands_inside}
+    assert inside == {"wiring", "lugs", "wires", "jobs", "ohms", "power-up", "idle-setting"}
+
+
+def test_every_strip_and_socket_is_drawn_and_listed() -> None:
+    blocks = _blocks(book_content(sample(), "A4"), "lugs")
+    names = [block.name for block in blocks if isinstance(block, Figure)]
+    assert names == ["strip-A", "strip-B", "strip-C", "strip-D", "socket-V1", "socket-V2", "socket-V3"]
+    plan = sample().plan
+    assert plan is not None
+    listed = {row[0] for table in _tables(blocks) for row in table.rows}
+    wanted = {t.label for t in plan.terminals.values() if t.kind in ("pin", "lug", "foot", "pot", "jack", "can")}
+    assert wanted <= listed
+
+
+def test_every_lead_of_every_job_has_its_boxes() -> None:
+    order = sample().work_order
+    assert order is not None
+    cards = [b for b in _blocks(book_content(sample(), "A4"), "jobs") if isinstance(b, Card)]
+    assert [card.number for card in cards] == [job.number for job in order.jobs]
+    for card, job in zip(cards, order.jobs, strict=True):
+        (table,) = _tables(card.blocks)
+        assert [column.title for column in table.columns[-3:]] == ["lead in", "soldered", "checked"]
+        assert [row[0] for row in table.rows] == [lead.what for lead in job.leads]
+        assert [row[-2] for row in table.rows] == [None if " now" in lead.solder else "–" for lead in job.leads]
+
+
+def test_stop_conditions_stand_before_the_readings_of_their_step() -> None:
+    blocks = _blocks(book_content(sample(), "A4"), "power-up")
+    starts = [k for k, block in enumerate(blocks) if isinstance(block, Heading)]
+    assert len(starts) == len(sample().steps)
+    for start, end in zip(starts, [*starts[1:], len(blocks)], strict=True):
+        kinds = [b.tone if isinstance(b, Box) else type(b).__name__ for b in blocks[start:end]]
+        assert kinds.index("stop") < kinds.index("Table")
+
+
+def test_wiring_side_keeps_the_paper_it_was_drawn_for() -> None:
+    sheets = [b for b in _blocks(book_content(sample(), "Letter"), "wiring") if isinstance(b, Sheet)]
+    assert [sheet.paper for sheet in sheets] == [sheet.paper for sheet in sample().wiring_sheets["Letter"]]
+    drill = [b for b in _blocks(book_content(sample(), "Letter"), "drill") if isinstance(b, Sheet)]
+    assert {sheet.paper for sheet in drill} == {"Letter"}
+    assert len(drill) == len(sample().drill_sheets["Letter"])
+
+
+def test_findings_come_worst_first() -> None:
+    titles = [b.title for b in _blocks(book_content(sample(), "A4"), "ratings") if isinstance(b, Box)]
+    assert titles == ["Fault: R3 too small (dense.toml:41)", "Doubt: long grid wire at V1"]
+
+
+def test_an_idle_without_a_passing_certificate_is_not_printed() -> None:
+    idle = sample().idle
+    assert idle is not None
+    failed = replace(idle, certificate=replace(CERTIFICATE, passed=False))
+    with pytest.raises(DocumentError) as error:
+        book_content(replace(sample(), idle=failed), "A4")
+    assert str(error.value) == (
+        "no book of an idle that does not hold up\n"
+        "  found:  B+1 is 2e-13 A out\n"
+        "  wanted: less than 1e-11 A left over at that joint\n"
+        "  do:     look at what meets at B+1, then make the book again"
+    )
+
+
+def test_an_unknown_paper_is_refused_in_words() -> None:
+    with pytest.raises(DocumentError) as error:
+        book_content(sample(), "A5")
+    assert str(error.value) == (
+        "no such paper\n  found:  'A5'\n  wanted: A4 or Letter\n  do:     choose one of these"
+    )  # fmt: skip

@@ -1,0 +1,121 @@
+"""The PDF: what it says, how large its pages are, and that no word of a builder is read as markup."""
+
+from __future__ import annotations
+
+import io
+import math
+import re
+from functools import cache
+
+import pytest
+from pypdf import PageObject, PdfReader
+
+from lugwright.documents.book.content import book_content
+from lugwright.documents.book.pdf import pdf_bytes
+from lugwright.errors import DocumentError
+
+from .sample_records import renamed, sample
+
+HOSTILE = '#strike[x] $y^2$ *b* <b>t</b> & "q" \\ @ref `raw` // c'
+MM = 72.0 / 25.4
+
+
+@cache
+def _pdf(paper: str) -> bytes:
+    return pdf_bytes(book_content(sample(), paper), paper)
+
+
+@cache
+def _texts(paper: str) -> tuple[str, ...]:
+    return tuple(page.extract_text() for page in PdfReader(io.BytesIO(_pdf(paper))).pages)
+
+
+def _size_mm(page: PageObject) -> tuple[int, int]:
+    return round(float(page.mediabox.width) / MM), round(float(page.mediabox.height) / MM)
+
+
+def test_same_records_give_the_same_bytes() -> None:
+    assert pdf_bytes(book_content(sample(), "A4"), "A4") == _pdf("A4")
+
+
+def test_words_of_a_builder_appear_literally() -> None:
+    content = book_content(renamed(HOSTILE), "A4")
+    first = PdfReader(io.BytesIO(pdf_bytes(content, "A4"))).pages[0].extract_text()
+    assert re.sub(r"\s", "", HOSTILE) in re.sub(r"\s", "", first)
+
+
+def test_pages_have_the_size_of_the_paper() -> None:
+    for paper, portrait, extra in (("A4", (210, 297), (420, 297)), ("Letter", (216, 279), (432, 279))):
+        sizes = {_size_mm(page) for page in PdfReader(io.BytesIO(_pdf(paper))).pages}
+        assert sizes == {portrait, portrait[::-1], extra}
+
+
+def test_print_scaling_is_off() -> None:
+    catalog = PdfReader(io.BytesIO(_pdf("A4"))).root_object
+    assert catalog["/ViewerPreferences"]["/PrintScaling"] == "/None"
+
+
+def test_facts_of_the_records_are_in_the_text() -> None:
+    text = "\n".join(_texts("A4"))
+    for fact in ("423.45", "47 kΩ 0.5 W (yellow violet orange gold)", "over range", "solder now (all 3 in)",
+                 "dim glow, 31 V across it", "R3 too small", "V3 plate heat limit", "maker's sheet (from memory)",
+                 "Stop and pull the plug if", "60 to 70 % of the plate's limit"):  # fmt: skip
+        assert fact in text
+
+
+def test_cautions_are_on_the_first_page_and_the_reminder_where_hands_go_in() -> None:
+    texts = _texts("A4")
+    assert "These voltages kill, also after the plug is out." in texts[0]
+    assert "unplug · wait · discharge · measure" not in texts[0]
+    for title in ("Wire list", "Job cards", "Ohms chart", "Power-up charts"):
+        page = next(text for text in texts[2:] if title in text)
+        assert "unplug · wait · discharge · measure" in page
+
+
+def test_every_page_after_the_first_is_numbered() -> None:
+    for number, text in enumerate(_texts("A4")[1:], start=2):
+        assert re.search(rf"(?m)(^|\D){number}\s*$", text), number
+
+
+def test_long_tables_repeat_their_header_on_the_next_page() -> None:
+    pages = [text for text in _texts("A4") if "ohms to ground" in text]
+    assert len(pages) > 1
+    assert all("expected" in text and "read" in text for text in pages)
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_both_check_bars_of_every_drill_sheet_are_100_mm_long(paper: str) -> None:
+    pages = [p for p in PdfReader(io.BytesIO(_pdf(paper))).pages if "check bar: 100 mm" in p.extract_text()]
+    assert len(pages) == len(sample().drill_sheets[paper])
+    for page in pages:
+        bars = [line for line in _lines_mm(page) if abs(math.hypot(*line) - 100.0) < 0.01]
+        assert sorted((round(abs(x)), round(abs(y))) for x, y in bars) == [(0, 100), (100, 0)]
+
+
+def _lines_mm(page: PageObject) -> list[tuple[float, float]]:
+    """Return every straight line of a page as it comes out on paper, from its start to its end."""
+    found: list[tuple[float, float]] = []
+    here = (0.0, 0.0)
+
+    def visit(operator: bytes, operands: list[float], matrix: list[float], _text_matrix: list[float]) -> None:
+        nonlocal here
+        if operator not in (b"m", b"l"):
+            return
+        x, y = (float(operand) for operand in operands)
+        start, here = here, (x * matrix[0] + y * matrix[2] + matrix[4], x * matrix[1] + y * matrix[3] + matrix[5])
+        if operator == b"l":
+            found.append(((here[0] - start[0]) / MM, (here[1] - start[1]) / MM))
+
+    page.extract_text(visitor_operand_before=visit)
+    return found
+
+
+def test_a_book_for_another_paper_is_refused_in_words() -> None:
+    with pytest.raises(DocumentError) as error:
+        pdf_bytes(book_content(sample(), "A4"), "Letter")
+    assert str(error.value) == (
+        "the book was made for another paper\n"
+        "  found:  Letter\n"
+        "  wanted: A4\n"
+        "  do:     gather the content again for this paper"
+    )
