@@ -5,6 +5,7 @@
     python tools/fit_tube.py --check    fit, print, write nothing; exit 1 if a file would change
 
 Rows with ``use = "fit"`` enter with their weight, disputed rows with a third of it, ``check`` rows not at all.
+Rows of full drive enter as averages over a sine cycle, see `full_drive`.
 A residual is ln(law / sheet) over the width below. Starts are drawn from one seed: same rows, same law.
 """
 
@@ -20,16 +21,18 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
+from full_drive import full_drive_figures
 from lugwright.circuit.tubes.pentode import pentode_currents_a
 from lugwright.circuit.tubes.triode import triode_plate_current_a
 
 DATA = Path(__file__).parents[1] / "src/lugwright/catalogue/data/tubes"
-SEED, STARTS = 20, 40
+SEED, STARTS = 20, 12
 # Relative widths: how far a sheet's figure may be off before it counts.
 PLATE_WIDTH = {"read": 0.02, "high": 0.02, "medium": 0.03, "low": 0.20}
 KNEE_WIDTH = 0.15  # knee rows are computed from push-pull rows, +/-15 %
 CUTOFF_A, CUTOFF_WIDTH = 2e-5, 0.10  # below this a sheet says "approximately"
-SCREEN_WIDTH, GM_WIDTH, RP_WIDTH = 0.12, 0.04, 0.06
+SCREEN_WIDTH, GM_WIDTH, RP_WIDTH = 0.08, 0.04, 0.06
+FULL_WIDTH = {"plate_a": 0.04, "screen_a": 0.20, "power_w": 0.06}  # averages at full drive; idle rows weigh more
 DISPUTED = 3.0  # widths of disputed rows are this much larger
 # Weak pull toward ordinary values, ln widths: it decides only what the rows leave open.
 TRIODE_USUAL = {"mu": (None, 0.3), "k": (1.5e-3, 3.0), "kp": (300.0, 1.5), "vct": (0.5, None),
@@ -113,6 +116,7 @@ def fit(
     *,
     usual: dict[str, tuple[float | None, float | None]],
     bounds: dict[str, tuple[float, float]],
+    driven: list[dict[str, object]],
 ) -> Params:
     """Return the parameters with the least sum of squared residuals over all starts."""
     names, targets = list(usual), targets_of(rows)
@@ -133,13 +137,29 @@ def fit(
         said = figures(p, rows)
         law = np.concatenate([said[q][i] for q, i in index.items() if i])
         feasible = max(0.0, p["rho"] * (1.0 + p["alpha_s"]) - 1.0) * 100.0 if "rho" in p else 0.0
-        return np.concatenate([np.log(law / value) / spread, PULL * (x - center) / width, [feasible]])
+        return np.concatenate(
+            [np.log(law / value) / spread, driven_residuals(p, driven), PULL * (x - center) / width, [feasible]]
+        )
 
     random = np.random.default_rng(SEED)
     starts = [center, *(center + random.normal(0.0, 0.6, (STARTS, len(names))) * np.minimum(width, 0.8))]
     inside = [np.clip(x, low + 1e-6, high - 1e-6) for x in starts]
     tries = [least_squares(residuals, x, bounds=(low, high), xtol=1e-12, ftol=1e-12, max_nfev=2000) for x in inside]
     return to_params(min(tries, key=lambda t: (round(float(t.cost), 6), t.x.tolist())).x)
+
+
+def driven_figures(p: Params, driven: list[dict[str, object]]) -> dict[str, Floats]:
+    """Return what the law says at every full-drive row."""
+    return full_drive_figures(lambda a, s, g: pentode_currents_a(a, s, g, kvb=KVB["pentode"], **p), driven)
+
+
+def driven_residuals(p: Params, driven: list[dict[str, object]]) -> Floats:
+    """Return the residuals of the full-drive rows."""
+    if not driven:
+        return np.zeros(0)
+    said = driven_figures(p, driven)
+    pairs = [(said[q][n] / float(row[q]), w) for q, w in FULL_WIDTH.items() for n, row in enumerate(driven) if q in row]  # type: ignore[arg-type]
+    return np.array([np.log(max(ratio, 1e-9)) / w for ratio, w in pairs])
 
 
 def rectifier_perveance(rows: list[dict[str, object]]) -> float:
@@ -161,10 +181,13 @@ def law_of(data: dict[str, object]) -> tuple[str, Params, str]:
     if law == "triode" and not any(r["use"] == "fit" and float(r["plate_a"]) <= CUTOFF_A for r in rows):  # type: ignore[arg-type]
         usual = {n: u for n, u in usual.items() if not n.startswith("tail")}
         bounds = {n: b for n, b in bounds.items() if n in usual}
-    params = {n: rounded(v) for n, v in fit(figures, rows, usual=usual, bounds=bounds).items()}
+    driven: list[dict[str, object]] = data.get("full_drive", [])  # type: ignore[assignment]
+    params = {n: rounded(v) for n, v in fit(figures, rows, usual=usual, bounds=bounds, driven=driven).items()}
     if law == "triode":
         params = params | {n: params.get(n, d) for n, d in (("tail_share", 0.0), ("tail_mu_ratio", 1.0))}
     accuracy = summary(figures(params, rows), rows)
+    if driven:
+        accuracy += "; full drive: " + driven_summary(driven_figures(params, driven), driven)
     gain = GRID_GAIN.get(name, rounded(GRID_GAIN_SHARE[law] * params["k"], 2))
     return law, params | {"kvb": KVB[law], "grid_gain": gain}, accuracy
 
@@ -188,6 +211,17 @@ def summary(said: dict[str, Floats], rows: list[dict[str, object]]) -> str:
             error = np.array([100.0 * (said[quantity][i] / float(rows[i][quantity]) - 1.0) for i in used])  # type: ignore[arg-type]
             rms, worst = float(np.sqrt(np.mean(error**2))), error[np.argmax(np.abs(error))]
             texts.append(f"{label} {rms:.1f} % rms, {worst:+.1f} % worst of {len(used)}")
+    return "; ".join(texts)
+
+
+def driven_summary(said: dict[str, Floats], driven: list[dict[str, object]]) -> str:
+    """Return rms and worst error of the full-drive figures."""
+    texts = []
+    for quantity, label in (("plate_a", "plate current"), ("screen_a", "screen current"), ("power_w", "output")):
+        used = [n for n, row in enumerate(driven) if quantity in row]
+        error = np.array([100.0 * (said[quantity][n] / float(driven[n][quantity]) - 1.0) for n in used])  # type: ignore[arg-type]
+        rms, worst = float(np.sqrt(np.mean(error**2))), error[np.argmax(np.abs(error))]
+        texts.append(f"{label} {rms:.1f} % rms, {worst:+.1f} % worst of {len(used)}")
     return "; ".join(texts)
 
 

@@ -102,6 +102,9 @@ class TubeType:
     supply_rows: tuple[Mapping[str, float], ...] = ()
     # Published resistance-coupled stages: supply_v, plate_ohm, next_ohm, cathode_ohm, plate_a, gain.
     coupled_stages: tuple[Mapping[str, float], ...] = ()
+    # Published full-drive figures: plate_v, screen_v, grid_v, peak drive_v per grid, load_ohm (plate to plate
+    # for a pair), average plate_a and screen_a of one tube, power_w, tubes (1, or 2 in push-pull).
+    full_drive: tuple[Mapping[str, float], ...] = ()
     rating_system: str = ""  # design-center (nominal conditions) or design-maximum (never above)
     notes: tuple[str, ...] = ()  # what a builder should know of the figures
 

@@ -30,6 +30,9 @@ _LAWS: dict[str, type[TriodeLaw] | type[PentodeLaw] | type[RectifierLaw]] = {
 _ROW_TEXTS = ("use", "source", "confidence", "connection", "note")
 _ROW_NUMBERS = ("plate_v", "screen_v", "grid_v", "plate_a", "screen_a", "gm_s", "rp_ohm", "mu")
 COUPLED_ROW = ("supply_v", "plate_ohm", "next_ohm", "cathode_ohm", "plate_a", "gain")
+FULL_DRIVE_ROW = (
+    "plate_v", "screen_v", "grid_v", "drive_v", "load_ohm", "plate_a", "screen_a", "power_w",
+)  # fmt: skip
 SUPPLY_ROW = ("plate_rms_v", "output_a", "supply_ohm", "reservoir_f", "output_v")
 
 
@@ -53,6 +56,7 @@ def tube_from(file: Table) -> TubeType:
         sources=sources,
         idle_figures=_published(file, sources),
         supply_rows=_circuit_rows(file, "supply", SUPPLY_ROW, sources),
+        full_drive=_circuit_rows(file, "full_drive", FULL_DRIVE_ROW, sources),
         coupled_stages=_circuit_rows(file, "coupled_stages", COUPLED_ROW, sources),
         rating_system=file.table("limits").text("system"),
         notes=file.texts("notes") if file.has("notes") else (),
@@ -135,6 +139,10 @@ def _circuit_rows(
         row.source(sources)
         if row.has("confidence"):
             row.text("confidence", one_of=CONFIDENCE)
-        rows.append({name: row.number(name) for name in names if row.has(name)})
+        figures = {name: row.number(name) for name in names if row.has(name)}
+        if row.has("mode"):
+            figures["tubes"] = 2.0 if row.text("mode", one_of=("single", "push-pull")) == "push-pull" else 1.0
+        row.has("note")
+        rows.append(figures)
         row.done()
     return tuple(rows)
