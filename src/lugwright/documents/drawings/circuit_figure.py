@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -53,7 +54,7 @@ class Figure:
     def wire(self, joint: str, *points: Point) -> None:
         """Draw a wire along points."""
         for a, b in zip(points, points[1:], strict=False):
-            if a != b:
+            if math.dist(a, b) > 1e-6:
                 self.wires.append(Wire(joint, a, b))
                 self.shapes.append(line(a, b))
 

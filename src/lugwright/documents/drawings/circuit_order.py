@@ -59,8 +59,17 @@ def column_order(pieces: Sequence[Piece], blocks: Sequence[Block], stage: StageP
         found = _spread(starts, pieces, blocks, rails, order)
         for name, steps in found.items():
             order[name] = steps if steps >= LAST else base + steps
+        _grids_beside_tubes(blocks, found, order)
         base = max((v for v in order.values() if v < LAST), default=0.0) + 1.0
     return order
+
+
+def _grids_beside_tubes(blocks: Sequence[Block], found: dict[str, float], order: dict[str, float]) -> None:
+    """Let a grid's joint stand right before its tube when both are equally far on the signal's way."""
+    for block in blocks:
+        name = f"joint {block.joints.get('grid', '')}"
+        if name in found and block.key in found and 0.0 < order[block.key] - order[name] < 1.0:
+            order[name] = order[block.key] - 0.01
 
 
 def _start_groups(pieces: Sequence[Piece], blocks: Sequence[Block], stage: StagePieces) -> list[list[str]]:
@@ -91,6 +100,7 @@ def _spread(starts: Sequence[str], pieces: Sequence[Piece], blocks: Sequence[Blo
             known: dict[str, float]) -> dict[str, float]:  # fmt: skip
     """Return the steps from the starts to everything reached, tubes only passed from grid to plate."""
     found: dict[str, float] = {f"joint {s}": 0.0 for s in starts if f"joint {s}" not in known}
+    at_tubes = {j for b in blocks if is_tube(b) for j in b.joints.values()}
     front = [s for s in starts if f"joint {s}" in found]
     while front:
         following: list[str] = []
@@ -104,11 +114,14 @@ def _spread(starts: Sequence[str], pieces: Sequence[Piece], blocks: Sequence[Blo
                     if is_tube(thing) and joint not in [thing.joints.get(t) for t in INTO_TUBE]:
                         continue
                     begins = thing.source
-                    own = LAST if stands_last(thing) else steps - 0.5 if begins else steps + 0.5
+                    own = max(LAST, steps) + 0.5 if stands_last(thing) else steps - 0.5 if begins else steps + 0.5
                     found[thing.key] = own
                     after = own + 1.0
+                ends = isinstance(thing, Block) and stands_last(thing)
                 for other in _joints(thing):
                     name = f"joint {other}"
+                    if ends and other in at_tubes:
+                        continue
                     if other not in rails and name not in found and name not in known:
                         found[name] = after
                         following.append(other)

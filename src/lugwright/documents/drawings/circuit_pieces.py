@@ -118,8 +118,15 @@ def stage_pieces(build: Build, stage: Stage, idle: Idle, homes: dict[str, str]) 
     mine = {p.key.split(".")[0] for p in pieces} | {b.key for b in blocks}
     outside = {j for j in joints if any(_piece_of(t.part, t.section) not in mine for t in build.joints.get(j, ()))}
     up, down = _rails(build, stage, idle, outside)
-    return StagePieces(tuple(pieces), tuple(blocks), heaters, up, down | frozenset(SIGNS), frozenset(outside),
-                       frozenset(j for j in outside if _earlier(build, stage, j)))  # fmt: skip
+    begins = _fed_by_mains if stage.duty in ("supply", "bias") else _earlier
+    entering = frozenset(joint for joint in outside if begins(build, stage, joint))
+    return StagePieces(tuple(pieces), tuple(blocks), heaters, up, down | frozenset(SIGNS), frozenset(outside), entering)
+
+
+def _fed_by_mains(build: Build, stage: Stage, joint: str) -> bool:
+    """Return whether a joint of a supply hangs on a winding of the power transformer."""
+    fitted = [build.part(t.part).values for t in build.joints.get(joint, ()) if build.part(t.part).stage != stage.name]
+    return any(isinstance(values, Transformer) and values.role == "power" for values in fitted)
 
 
 def _piece_of(part: str, section: str) -> str:
@@ -246,6 +253,7 @@ def _can(part: Part, values: Can) -> list[Piece]:
 
 def _pot(part: Part, values: Pot, joints: dict[str, str]) -> tuple[list[Piece], list[Block]]:
     words = (part.name, values.label, short_unit(values.ohm, "Ω"), values.taper)
+    words = tuple(line for line in words if line)
     one, wiper, three = (joints.get(name, "") for name in ("1", "2", "3"))
     contact = [t for t in part.terminals if t.name in ("s1", "s2")]
     extra = []

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from lugwright.documents.drawings.circuit_figure import Figure, flag_width_mm, words_width_mm
-from lugwright.documents.drawings.circuit_order import column_order
+from lugwright.documents.drawings.circuit_figure import flag_width_mm, words_width_mm
+from lugwright.documents.drawings.circuit_order import column_order, is_tube
 from lugwright.documents.drawings.circuit_pieces import SIGNS, Block, Piece, StagePieces
 from lugwright.documents.drawings.circuit_symbols import Port, half_height_mm
 
@@ -169,8 +169,16 @@ class Placer:
                 self.port_signs.append((joint, port.x, port.y, column))
             else:
                 self._port_bar(joint, port, column)
-        if not _label_below(block):
-            column.right += 1.0 + words_width_mm(block.words)
+        side = label_side(block)
+        wide = words_width_mm(block.words)
+        if side == "E":
+            column.right = max(column.right + 2.5, 5.4) + wide
+        elif side == "W":
+            column.left = max(column.left, 5.4 if is_tube(block) else 2.4) + wide
+        elif side == "N":
+            column.left, column.right = max(column.left, wide / 2.0 + 0.5), max(column.right, wide / 2.0 + 0.5)
+        elif side == "NW":
+            column.left = max(column.left, wide - 3.8)
 
     def _port_flag(self, joint: str, port: Port, column: Column) -> None:
         if joint in SIGNS:
@@ -321,127 +329,12 @@ def _twig_slots(column: Column, side: str) -> tuple[float, float]:
     return -least, max(reach, 0.0)
 
 
-def _label_below(block: Block) -> bool:
-    return "tip" in block.joints or "line" in block.joints or any(p.way == "F" for p in block.symbol.ports)
-
-
-def draw(placer: Placer) -> Figure:
-    """Return the figure of a placed group."""
-    figure = Figure()
-    for column in placer.columns:
-        if column.block is not None:
-            _draw_block(figure, column, column.block)
-    for edge in placer.edges:
-        _draw_edge(figure, edge)
-    for joint, dx, y, column in placer.port_signs:
-        _port_sign(figure, joint, dx, y, column)
-    for joint, port, column in placer.port_flags:
-        figure.flag(joint, (column.x + port.x, port.y), "W" if port.way == "W" else "E")
-    heights = [edge.row_y for edge in placer.edges]
-    tops = [c.block.symbol.bounds[1] - 2.5 for c in placer.columns if c.block] + [y - 5.5 for y in heights] + [-7.5]
-    bottoms = [c.block.symbol.bounds[3] + 2.5 for c in placer.columns if c.block] + [y + 2.5 for y in heights] + [5.0]
-    labels = [mark.bounds for mark in figure.marks]
-    top, bottom = min(*tops, *(b[1] - 1.0 for b in labels), 0.0), max(*bottoms, *(b[3] + 1.0 for b in labels), 0.0)
-    for column in placer.columns:
-        _draw_twigs(figure, column, "ups", top, -1.0)
-        _draw_twigs(figure, column, "downs", bottom, 1.0)
-        for bar in column.bars:
-            if len(set(bar.ys)) > 1:
-                figure.wire(bar.joint, (bar.x, min(bar.ys)), (bar.x, max(bar.ys)))
-    _dots(figure)
-    return figure
-
-
-def _draw_block(figure: Figure, column: Column, block: Block) -> None:
-    figure.symbol(block.key, block.symbol.shapes, (column.x, 0.0), block.symbol.bounds)
-    x0, y0, x1, y1 = block.symbol.bounds
-    lines = block.words
-    if "tip" in block.joints or "line" in block.joints:
-        figure.words(block.key, lines, (column.x, y0 - 1.4 - 2.15 * (len(lines) - 1)), anchor="middle")
-    elif _label_below(block):
-        figure.words(block.key, lines, (column.x, y1 + 2.0), anchor="middle")
-    elif "plate" in block.joints or "plate1" in block.joints:
-        figure.words(block.key, lines, (column.x + 4.4, 4.9))
-    elif "2" in block.joints:
-        figure.words(block.key, lines, (column.x + 1.8, 2.4))
-    else:
-        figure.words(block.key, lines, (column.x + max(x1, max(p.x for p in block.symbol.ports)) + 1.0, 1.0))
-
-
-def _port_sign(figure: Figure, joint: str, dx: float, y: float, column: Column) -> None:
-    x = column.x + dx
-    if column.block is not None and any(p.way == "F" and abs(p.x + 2.0 - dx) < 1e-6 for p in column.block.symbol.ports):
-        figure.wire(joint, (x - 2.0, y), (x, y))
-    figure.sign(joint, (x, y))
-
-
-def _draw_edge(figure: Figure, edge: Edge) -> None:
-    y = edge.row_y
-    if edge.b is None:
-        low, high = edge.span()
-        if edge.flag_way == "E":
-            figure.wire(edge.a.joint, (low, y), (low + 2.5, y))
-            figure.flag(edge.a.joint, (low + 2.5, y), "E")
-        else:
-            figure.wire(edge.a.joint, (high - 2.5, y), (high, y))
-            figure.flag(edge.a.joint, (high - 2.5, y), "W")
-        return
-    left, right = sorted((edge.a, edge.b), key=lambda bar: bar.x)
-    if edge.piece is None:
-        figure.wire(left.joint, (left.x, y), (right.x, y))
-        return
-    wide = max(GAP, words_width_mm(edge.piece.words) + 3.0)
-    x = max(left.x + PART / 2.0, right.x + min(0.0, -right.dx - right.column.left if right.dx > 0 else 0.0) - wide / 2.0)
-    figure.wire(left.joint, (left.x, y), (x - PART / 2.0, y))
-    figure.wire(right.joint, (x + PART / 2.0, y), (right.x, y))
-    figure.lying(edge.piece.key, edge.piece.kind, (x, y), turned=edge.piece.ends[0] != left.joint)
-    above, lines = half_height_mm(edge.piece.kind) + 1.4, edge.piece.words
-    figure.words(edge.piece.key, lines, (x, y - above - 2.15 * (len(lines) - 1)), anchor="middle")
-
-
-def _draw_twigs(figure: Figure, column: Column, side: str, edge_y: float, sign: float) -> None:
-    bars = [bar for bar in sorted(column.bars, key=lambda b: b.dx) if getattr(bar, side)]
-    away = [bar for bar in bars if any(t.x != bar.x for t in getattr(bar, side))]
-    start = edge_y + sign * 2.5 * max(0, len(away))
-    for bar in bars:
-        track = edge_y + sign * 2.5 * (away.index(bar) if bar in away else 0)
-        for twig in getattr(bar, side):
-            if twig.x != bar.x:
-                figure.wire(bar.joint, (bar.x, track), (twig.x, track), (twig.x, start))
-                bar.ys.append(track)
-            else:
-                bar.ys.append(start)
-            _draw_twig(figure, bar.joint, twig, start, sign)
-
-
-def _draw_twig(figure: Figure, joint: str, twig: Twig, start: float, sign: float) -> None:
-    end = start
-    if twig.piece is not None:
-        end = start + sign * PART
-        figure.standing(twig.piece.key, twig.piece.kind, (twig.x, (start + end) / 2.0), turned=twig.turned)
-        half, lines = half_height_mm(twig.piece.kind), twig.piece.words
-        figure.words(twig.piece.key, lines, (twig.x + half + 0.8, (start + end) / 2.0 - 2.15 * (len(lines) - 1) / 2.0))
-    if twig.rail in SIGNS and sign > 0:
-        figure.sign(twig.rail, (twig.x, end))
-    else:
-        figure.flag(twig.rail, (twig.x, end), "N" if sign < 0 else "S")
-
-
-def _dots(figure: Figure) -> None:
-    """Put a dot where three or more wire ends of one joint meet."""
-    ends: dict[tuple[str, float, float], int] = {}
-    for wire in figure.wires:
-        for x, y in (wire.a, wire.b):
-            ends[wire.joint, round(x, 3), round(y, 3)] = ends.get((wire.joint, round(x, 3), round(y, 3)), 0) + 1
-    for (joint, x, y), count in sorted(ends.items()):
-        through = sum(
-            1 for w in figure.wires if w.joint == joint and (x, y) not in (w.a, w.b) and _on(w.a, w.b, x, y)
-        )
-        if count + 2 * through >= 3:
-            figure.dot((x, y))
-
-
-def _on(a: tuple[float, float], b: tuple[float, float], x: float, y: float) -> bool:
-    if abs(a[0] - b[0]) < 1e-6:
-        return abs(x - a[0]) < 1e-6 and min(a[1], b[1]) < y < max(a[1], b[1])
-    return abs(y - a[1]) < 1e-6 and min(a[0], b[0]) < x < max(a[0], b[0])
+def label_side(block: Block) -> str:
+    """Return where the words of a block stand: E, W, N over it, NW over it to the left, S below it."""
+    if "tip" in block.joints:
+        return "N"
+    if "line" in block.joints:
+        return "NW"
+    if any(port.way == "F" for port in block.symbol.ports):
+        return "S"
+    return "W" if "suppressor" in block.joints or "2" in block.joints else "E"

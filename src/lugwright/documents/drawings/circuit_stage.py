@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 from lugwright.buildfile.build import Build, Stage
 from lugwright.circuit.operating import Idle
+from lugwright.documents.drawings.circuit_draw import draw
 from lugwright.documents.drawings.circuit_figure import Figure, Mark, Wire, flag_width_mm, words_width_mm
 from lugwright.documents.drawings.circuit_order import hanging_together
 from lugwright.documents.drawings.circuit_pieces import SIGNS, Block, Piece, StagePieces, section_stages, stage_pieces
-from lugwright.documents.drawings.circuit_place import PART, Placer, draw
+from lugwright.documents.drawings.circuit_place import PART, Placer
 from lugwright.documents.drawings.circuit_symbols import half_height_mm
 from lugwright.documents.drawings.svg import document, text
 
@@ -87,10 +88,12 @@ def _island(piece: Piece) -> Figure:
     """Return a two-lead part alone with both its joints."""
     figure = Figure()
     figure.lying(piece.key, piece.kind, (0.0, 0.0))
-    for joint, way, x in ((piece.ends[0], "W", -PART / 2.0), (piece.ends[1], "E", PART / 2.0)):
+    reach = max(PART / 2.0 + 1.25, words_width_mm(piece.words) / 2.0 + 0.75)
+    for joint, way, sign in ((piece.ends[0], "W", -1.0), (piece.ends[1], "E", 1.0)):
+        x = sign * reach
+        figure.wire(joint, (sign * PART / 2.0, 0.0), (x, 0.0))
         if joint in SIGNS:
-            figure.wire(joint, (x, 0.0), (x + (1.25 if x > 0 else -1.25), 0.0))
-            figure.sign(joint, (x + (1.25 if x > 0 else -1.25), 0.0))
+            figure.sign(joint, (x, 0.0))
         else:
             figure.flag(joint, (x, 0.0), way)
     lines = piece.words

@@ -27,7 +27,7 @@ def transformer(values: Transformer, joints: dict[str, str]) -> Symbol:
             shapes += _coil(side, ys)
             flags = power and side > 0
             shapes += _leads(side, winding.name, ends, ys, joints, ports, flags=flags, power=power)
-    return Symbol(tuple(shapes), tuple(ports), (-3.5, -half, 7.5 if power else 3.5, half))
+    return Symbol(tuple(shapes), tuple(ports), (-3.2, -half, 7.5 if power else 3.2, half))
 
 
 def _side(windings: list[Winding], joints: dict[str, str]) -> list[tuple[Winding, list[str], list[float]]]:
@@ -73,5 +73,5 @@ def _leads(side: float, name: str, ends: list[str], ys: list[float], joints: dic
         shapes += [line((x, y), (side * far, y)), text((side * 3.4, y - 1.2), number, PIN_SIZE, fill="#333")]
         ports.append(Port(end, side * far, y, way))
     if flags:
-        shapes.append(text((3.4, (ys[0] + ys[-1]) / 2.0), name, 1.6, anchor="start"))
+        shapes.append(text((3.0, (ys[0] + ys[1]) / 2.0 - 0.2), name, 1.5, anchor="start"))
     return shapes
