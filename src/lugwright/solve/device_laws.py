@@ -109,7 +109,8 @@ def diode_currents_a(system: System, values: Array, v: Array, *, extra_smooth_v:
 
     Valid
     -----
-    Silicon: threshold and bulk resistance, the corner rounded exponentially over ``smooth_v``.
+    Silicon: threshold and bulk resistance, the corner rounded exponentially over ``smooth_v``; no
+    current at no voltage, some 60 nA backward.
 
     Source
     ------
@@ -126,7 +127,8 @@ def diode_currents_a(system: System, values: Array, v: Array, *, extra_smooth_v:
             smooth = value("smooth_v") + extra_smooth_v
             bulk = value("bulk_ohm")
             soft, bend = softplus((v[row] - value("threshold_v")) / smooth)
-            i, g = soft * smooth / bulk, bend / bulk
+            at_zero, _ = softplus(-value("threshold_v") / smooth)
+            i, g = (soft - at_zero) * smooth / bulk, bend / bulk
             if diode.zener_v is not None:
                 soft, bend = softplus((-v[row] - value("zener_v")) / smooth)
                 i, g = i - soft * smooth / bulk, g + bend / bulk

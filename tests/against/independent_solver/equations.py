@@ -61,7 +61,8 @@ def diode_a(diode: Junction | VacuumDiode, v: float) -> float:
     """Return a rectifier's current, its leak left out."""
     if isinstance(diode, VacuumDiode):
         return diode.on * diode.perveance * _positive(v, 0.2) ** 1.5
-    forward = _softplus((v - diode.threshold_v) / diode.smooth_v) * diode.smooth_v / diode.bulk_ohm
+    rise = _softplus((v - diode.threshold_v) / diode.smooth_v) - _softplus(-diode.threshold_v / diode.smooth_v)
+    forward = rise * diode.smooth_v / diode.bulk_ohm
     if diode.zener_v is None:
         return diode.on * forward
     return diode.on * (forward - _softplus((-v - diode.zener_v) / diode.smooth_v) * diode.smooth_v / diode.bulk_ohm)

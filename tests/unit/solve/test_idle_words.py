@@ -1,0 +1,55 @@
+"""What the solver says when it cannot answer."""
+
+from __future__ import annotations
+
+import pytest
+
+from lugwright.circuit.edits import Edit, SetValue
+from lugwright.circuit.elements import Capacitor, Junction, Resistor, VoltageSource
+from lugwright.circuit.network import Circuit
+from lugwright.errors import CircuitError, NoIdlePoint
+from lugwright.solve.idle import solve_idle
+
+
+def test_an_edit_of_a_part_that_is_not_there_is_named() -> None:
+    circuit = Circuit((Resistor("R1", "a", "ground", 1e3), VoltageSource("S1", "a", "ground", 10.0, 0.0, 1.0)))
+    with pytest.raises(CircuitError) as caught:
+        solve_idle(circuit, [Edit("typo", (SetValue("R2", "ohm", 1.0),))])
+    assert str(caught.value) == (
+        "edit 'typo' does not fit the circuit\n"
+        "  found:  R2.ohm\n"
+        "  wanted: an element of the circuit and one of its values\n"
+        "  do:     check the part's name"
+    )
+
+
+def test_a_value_that_is_not_a_number_gives_no_number() -> None:
+    circuit = Circuit((Resistor("R1", "a", "ground", float("nan")), VoltageSource("S1", "a", "ground", 10.0, 0.0, 1.0)))
+    with pytest.raises(NoIdlePoint, match="no idle point found") as caught:
+        solve_idle(circuit)
+    assert caught.value.do == "look for an open or shorted path at a"
+
+
+def test_an_island_floats_without_upsetting_the_rest() -> None:
+    """An unused winding reads nothing against ground, and the rest is solved."""
+    circuit = Circuit(
+        (
+            VoltageSource("S1", "a", "ground", 0.0, 100.0, 1.0),
+            Junction("CR1", "a", "out"),
+            Capacitor("C1", "out", "ground", 47e-6),
+            Resistor("R1", "out", "ground", 10e3),
+            Resistor("R2", "x", "y", 1e3),
+        )
+    )
+    idle = solve_idle(circuit)[0]
+    assert idle.joints["out"].volts == pytest.approx(138.0, abs=3.0)
+    assert idle.joints["x"].volts == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_circuit_without_rectifier_is_plain_alternating_current() -> None:
+    circuit = Circuit(
+        (VoltageSource("S1", "a", "ground", 0.0, 6.3, 0.1), Resistor("R1", "a", "ground", 10.0)), mains_hz=50.0
+    )
+    idle = solve_idle(circuit)[0]
+    assert idle.joints["a"].ripple_rms_v == pytest.approx(6.3 * 10.0 / 10.1, rel=1e-9)
+    assert idle.parts["R1"].watts == pytest.approx((6.3 / 10.1) ** 2 * 10.0, rel=1e-9)
