@@ -115,7 +115,7 @@ def stage_pieces(build: Build, stage: Stage, idle: Idle, homes: dict[str, str]) 
     heaters = tuple(_heaters(build, stage))
     used = [j for p in (*pieces, *heaters) for j in p.ends] + [j for b in blocks for j in b.joints.values()]
     joints = [joint for joint in dict.fromkeys(used) if joint and joint not in SIGNS]
-    mine = {p.key.split(".")[0] for p in pieces} | {b.key for b in blocks}
+    mine = {thing.key.split(".")[0] for thing in (*pieces, *blocks)}
     outside = {j for j in joints if any(_piece_of(t.part, t.section) not in mine for t in build.joints.get(j, ()))}
     up, down = _rails(build, stage, idle, outside)
     begins = _fed_by_mains if stage.duty in ("supply", "bias") else _earlier

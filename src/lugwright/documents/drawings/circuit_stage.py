@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from lugwright.buildfile.build import Build, Stage
 from lugwright.circuit.operating import Idle
 from lugwright.documents.drawings.circuit_draw import draw
-from lugwright.documents.drawings.circuit_figure import Figure, Mark, Wire, flag_width_mm, words_width_mm
+from lugwright.documents.drawings.circuit_figure import Figure, Mark, Wire, words_width_mm
 from lugwright.documents.drawings.circuit_order import hanging_together
 from lugwright.documents.drawings.circuit_pieces import SIGNS, Block, Piece, StagePieces, section_stages, stage_pieces
 from lugwright.documents.drawings.circuit_place import PART, Placer
+from lugwright.documents.drawings.circuit_readings import add_readings, overlaps
 from lugwright.documents.drawings.circuit_symbols import half_height_mm
-from lugwright.documents.drawings.svg import document, text
+from lugwright.documents.drawings.svg import document, text, text_width_mm
 
 PAGE_WIDTH, PAGE_HEIGHT = 260.0, 170.0
-TEXT_WIDTH = 180.0
+ROW_WIDTH = 180.0  # small figures share a row as wide as an upright page
 MARGIN = 2.5
+BETWEEN = 7.5
+TITLE_SIZE = 2.2
+LEGEND = "Boxes: idle volts to ground. At a cathode: plate current at idle."
 
 
 @dataclass(frozen=True)
@@ -30,58 +35,127 @@ class StageDrawing:
     height_mm: float
     marks: tuple[Mark, ...] = ()
     wires: tuple[Wire, ...] = ()
-    parts: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()  # V1a, C6.a, S1.1, V2.heater: what is drawn, a part's pieces by name
+    left_out: tuple[str, ...] = ()  # joints whose volts found no room
 
 
 def stage_svgs(build: Build, idle: Idle) -> tuple[StageDrawing, ...]:
     """Return the circuit drawings of every stage, in the order of the stages."""
     homes = section_stages(build)
     return tuple(
-        drawing for stage in build.stages for drawing in _stage_drawings(stage, stage_pieces(build, stage, idle, homes))
+        drawing
+        for stage in build.stages
+        for drawing in _stage_drawings(stage, stage_pieces(build, stage, idle, homes), idle)
     )
 
 
-def _stage_drawings(stage: Stage, content: StagePieces) -> list[StageDrawing]:
+def circuit_overlaps(drawing: StageDrawing) -> list[str]:
+    """Return everything that lies on something else, in words."""
+    return overlaps(drawing.marks, drawing.wires)
+
+
+def _stage_drawings(stage: Stage, content: StagePieces, idle: Idle) -> list[StageDrawing]:
     figures: list[Figure] = []
     alone: list[Figure] = []
     for pieces, blocks in hanging_together(content):
-        if len(pieces) + len(blocks) == 1 and not blocks:
+        if len(pieces) == 1 and not blocks:
             alone.append(_island(pieces[0]))
         else:
-            figures.append(draw(Placer(pieces, blocks, content)))
+            figures += _figures(pieces, blocks, content)
     heaters = [_island(piece) for piece in content.heaters]
-    sheet = Figure()
-    y = 0.0
-    for title, members in (("", figures), ("also in this stage", alone), ("heaters", heaters)):
-        y = _flow(sheet, title if figures or title == "heaters" else "", members, y)
-    return [_finished(stage.name, stage.title, sheet)] if sheet.marks else []
+    rows = _rows("", figures) + _rows("also in this stage" if figures else "", alone) + _rows("heaters", heaters)
+    sheets = _sheets(rows)
+    titles = [stage.title] if len(sheets) == 1 else [f"{stage.title}, {k + 1} of {len(sheets)}" for k in range(len(sheets))]
+    return [_finished(stage.name, title, sheet, idle) for title, sheet in zip(titles, sheets, strict=True)]
 
 
-def _flow(sheet: Figure, title: str, members: list[Figure], y: float) -> float:
-    """Put figures in rows below what is there; return the new lower edge."""
-    if not members:
-        return y
-    if title:
-        sheet.shapes.append(text((0.0, y + 2.0), title, 2.2, anchor="start", bold=True))
-        sheet.marks.append(Mark("words", title, (0.0, y + 0.8, 2.2 * 0.61 * len(title), y + 3.2)))
-        y += 6.0
-    widest = max(TEXT_WIDTH, *(m.extent()[2] - m.extent()[0] for m in members))
-    x, lower = 0.0, y
-    row: list[tuple[Figure, float]] = []
-    rows = [row]
+def _figures(pieces: Sequence[Piece], blocks: Sequence[Block], content: StagePieces) -> list[Figure]:
+    """Return the figure of a group, cut into several when it is wider than a page."""
+    placer = Placer(pieces, blocks, content)
+    figure = draw(placer)
+    x0, _, x1, _ = figure.extent()
+    if x1 - x0 + 2.0 * MARGIN <= PAGE_WIDTH or len(placer.columns) < 4:
+        return [figure]
+    middle = (placer.columns[0].x + placer.columns[-1].x) / 2.0
+    cuts = range(1, len(placer.columns))
+    cut = min(cuts, key=lambda k: abs(placer.columns[k].x - middle) + 10.0 * len(_cut(placer, k)[2]))
+    left, right, shared = _cut(placer, cut)
+    if not all(any(side) for side in (left, right)):
+        return [figure]
+    flagged = replace(content, outside=content.outside | shared, entering=content.entering | shared)
+    parts = []
+    for side_pieces, side_blocks in (left, right):
+        both = replace(flagged, pieces=tuple(side_pieces), blocks=tuple(side_blocks))
+        for group in hanging_together(both):
+            parts += _figures(*group, both) if len(group[0]) != 1 or group[1] else [_island(group[0][0])]
+    return parts
+
+
+Side = tuple[list[Piece], list[Block]]
+
+
+def _cut(placer: Placer, at: int) -> tuple[Side, Side, frozenset[str]]:
+    """Return what lies left and right of a column, and the joints both sides share."""
+    place = {column.name: k for k, column in enumerate(placer.columns)}
+    left: Side = ([], [])
+    right: Side = ([], [])
+    for block in placer.blocks:
+        (left if place[block.key] < at else right)[1].append(block)
+    for piece in placer.pieces:
+        ends = [place[placer.homes[j].column.name] for j in piece.ends if j in placer.homes]
+        (left if min(ends) < at else right)[0].append(piece)
+    joints = [{j for p in side[0] for j in p.ends} | {j for b in side[1] for j in b.joints.values()} for side in (left, right)]
+    return left, right, frozenset(j for j in joints[0] & joints[1] if j not in placer.rails)
+
+
+@dataclass
+class _Row:
+    title: str
+    members: list[tuple[Figure, float]]
+    above: float
+    below: float
+
+    @property
+    def height(self) -> float:
+        return self.above + self.below + (6.0 if self.title else 0.0)
+
+
+def _rows(title: str, members: list[Figure]) -> list[_Row]:
+    """Return figures in rows, each row's figures on one height."""
+    rows: list[list[tuple[Figure, float]]] = []
+    x = 0.0
+    widest = max([ROW_WIDTH, *(m.extent()[2] - m.extent()[0] for m in members)])
     for member in members:
         x0, _, x1, _ = member.extent()
-        if row and x + x1 - x0 > widest:
-            x, row = 0.0, []
-            rows.append(row)
-        row.append((member, x - x0))
-        x += x1 - x0 + 7.5
+        if not rows or x + x1 - x0 > widest:
+            rows.append([])
+            x = 0.0
+        rows[-1].append((member, x - x0))
+        x += x1 - x0 + BETWEEN
+    return [
+        _Row(title if k == 0 else "", row, max(-m.extent()[1] for m, _ in row), max(m.extent()[3] for m, _ in row))
+        for k, row in enumerate(rows)
+    ]
+
+
+def _sheets(rows: list[_Row]) -> list[Figure]:
+    """Return rows on as few sheets as their height allows."""
+    sheets: list[Figure] = []
+    y = 0.0
     for row in rows:
-        above = max(-m.extent()[1] for m, _ in row)
-        for member, dx in row:
-            sheet.add(member, (dx, lower + above))
-        lower += above + max(m.extent()[3] for m, _ in row) + 6.0
-    return lower
+        if not sheets or y + row.height > PAGE_HEIGHT:
+            sheets.append(Figure())
+            y = 0.0
+        sheet = sheets[-1]
+        if row.title:
+            sheet.shapes.append(text((0.0, y + 1.0), row.title, TITLE_SIZE, anchor="start", bold=True))
+            width = text_width_mm(row.title, TITLE_SIZE)
+            sheet.marks.append(Mark("words", row.title, (0.0, y, width, y + 2.0)))
+            y += 6.0
+        for member, dx in row.members:
+            sheet.add(member, (dx, y + row.above))
+        y += row.above + row.below + BETWEEN
+    return sheets
 
 
 def _island(piece: Piece) -> Figure:
@@ -101,37 +175,15 @@ def _island(piece: Piece) -> Figure:
     return figure
 
 
-def _finished(name: str, title: str, figure: Figure) -> StageDrawing:
+def _finished(name: str, title: str, figure: Figure, idle: Idle) -> StageDrawing:
+    left_out = add_readings(figure, idle)
     x0, y0, x1, y1 = figure.extent()
+    if any(mark.kind == "volts" for mark in figure.marks):
+        figure.shapes.append(text((x0, y1 + 4.0), LEGEND, 1.6, anchor="start"))
+        width = text_width_mm(LEGEND, 1.6)
+        figure.marks.append(Mark("words", "legend", (x0, y1 + 3.2, x0 + width, y1 + 4.8)))
+        x0, y0, x1, y1 = figure.extent()
     box = (x0 - MARGIN, y0 - MARGIN, x1 - x0 + 2.0 * MARGIN, y1 - y0 + 2.0 * MARGIN)
     parts = tuple(mark.owner for mark in figure.marks if mark.kind == "symbol")
     return StageDrawing(name, title, document(figure.shapes, box=box, title=title), box[2], box[3], tuple(figure.marks),
-                        tuple(figure.wires), parts)  # fmt: skip
-
-
-def circuit_overlaps(drawing: StageDrawing) -> list[str]:
-    """Return everything that lies on something else, in words."""
-    marks = drawing.marks
-    found = []
-    for index, one in enumerate(marks):
-        for other in marks[index + 1 :]:
-            if _overlap(one, other):
-                found.append(f"{one.kind} {one.owner} on {other.kind} {other.owner}")
-        for wire in drawing.wires:
-            if _crosses(one, wire):
-                found.append(f"wire of {wire.joint} through {one.kind} {one.owner}")
-    return found
-
-
-def _overlap(one: Mark, other: Mark) -> bool:
-    a, b = one.bounds, other.bounds
-    slack = 0.05
-    return a[0] + slack < b[2] and b[0] + slack < a[2] and a[1] + slack < b[3] and b[1] + slack < a[3]
-
-
-def _crosses(mark: Mark, wire: Wire) -> bool:
-    x0, y0, x1, y1 = mark.bounds
-    low_x, high_x = sorted((wire.a[0], wire.b[0]))
-    low_y, high_y = sorted((wire.a[1], wire.b[1]))
-    slack = 0.05
-    return low_x < x1 - slack and high_x > x0 + slack and low_y < y1 - slack and high_y > y0 + slack
+                        tuple(figure.wires), parts, left_out)  # fmt: skip
