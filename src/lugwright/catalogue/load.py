@@ -59,6 +59,16 @@ def strip_type(name: str) -> StripType:
     return _by_name("terminal strip", name, _strips())
 
 
+def strip_names() -> tuple[str, ...]:
+    """Return the names of all terminal strips, sorted."""
+    return tuple(_strips())
+
+
+def panel_part_names() -> tuple[str, ...]:
+    """Return the names of all panel parts, sorted."""
+    return tuple(_panel_parts())
+
+
 @cache
 def wire_types() -> tuple[WireType, ...]:
     """Return every wire of the catalogue, sorted by name."""
@@ -88,6 +98,13 @@ def body_kinds() -> tuple[str, ...]:
     return tuple(sorted(_bodies()))
 
 
+def body_rows(kind: str) -> tuple[BodyRow, ...]:
+    """Return every body of this kind, in the order of its data file."""
+    if kind not in _bodies():
+        raise _unknown("kind of part", kind, _bodies())
+    return _bodies()[kind]
+
+
 def body_row(kind: str, *, watts: float = 0.0, farad: float = 0.0, volts: float = 0.0) -> BodyRow:
     """Return the smallest body of this kind that is good for at least these ratings.
 
@@ -107,9 +124,7 @@ def body_row(kind: str, *, watts: float = 0.0, farad: float = 0.0, volts: float 
     ------
     The data files of parts, each row with its own.
     """
-    rows = _bodies().get(kind)
-    if rows is None:
-        raise _unknown("kind of part", kind, _bodies())
+    rows = body_rows(kind)
     slack = 1.0 + 1e-9  # 22e-6 and 2.2e-5 are one value
     fitting = [r for r in rows if r.watts * slack >= watts and r.farad * slack >= farad and r.volts * slack >= volts]
     if not fitting:

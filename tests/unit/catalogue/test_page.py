@@ -1,0 +1,20 @@
+"""The reference page says what the data files say."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[3] / "tools"))
+
+from catalogue_page import PAGE, page
+
+
+def test_reference_page_is_the_one_the_data_files_give() -> None:
+    assert PAGE.read_text(encoding="utf-8") == page()
+
+
+def test_reference_page_marks_what_is_from_memory() -> None:
+    text = page()
+    assert "| `plate_v` | 300 | Encyclopedia article 12AX7" in text
+    assert "| `cathode_a` | 0.008 | Philips and Mullard sheet ECC83 (from memory) |" in text
