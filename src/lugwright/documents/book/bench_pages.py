@@ -21,7 +21,7 @@ from lugwright.documents.book.chart_tables import bias_range_table, idle_rows_ta
 from lugwright.documents.book.wiring_tables import leads_table
 from lugwright.workorder.results import Job, WorkOrder
 
-MOST_ROWS_WHOLE = 24  # a card with more rows may break over pages
+MOST_ROWS_WHOLE = 34  # a card with more rows may break over pages
 MOST_READINGS_SHARED = 5  # a step with more readings starts a page
 _DONE = tuple(Column(title, kind="tick") for title in ("lead in", "soldered", "checked"))
 
@@ -47,8 +47,9 @@ def _card(job: Job) -> Card:
     for title, entries in (("Solder at the end", job.solder), ("Stay open", job.waits), ("Gets covered", job.covers)):
         if entries:
             blocks.append(Paragraph(f"{title}: {', '.join(entries)}."))
-    blocks += [Paragraph(note) for note in job.notes]
-    rows = len(job.leads) + 2 * len(job.text) + 2 * len(job.cautions)
+    if job.notes:
+        blocks.append(Items(job.notes))
+    rows = len(job.leads) + 2 * len(job.text) + 2 * len(job.cautions) + len(job.notes)
     return Card(job.number, job.phase, job.title, tuple(blocks), whole=rows <= MOST_ROWS_WHOLE)
 
 
@@ -80,13 +81,13 @@ def power_up_pages(steps: tuple[Step, ...]) -> Section:
     """Return the steps of the first power-up."""
     blocks: list[Block] = []
     for step in steps:
-        blocks += _step(step)
+        blocks += _step(step, first=not blocks)
     return Section("power-up", "Power-up charts", tuple(blocks), hands_inside=True)
 
 
-def _step(step: Step) -> list[Block]:
+def _step(step: Step, *, first: bool) -> list[Block]:
     blocks: list[Block] = [
-        Heading(f"Step {step.number}: {step.title}", new_page=len(step.readings) > MOST_READINGS_SHARED)
+        Heading(f"Step {step.number}: {step.title}", new_page=not first and len(step.readings) > MOST_READINGS_SHARED)
     ]
     blocks.append(Paragraph(f"Mains: {step.mains}. Current from the mains: {step.mains_a:.2f} A."))
     if step.lamp:

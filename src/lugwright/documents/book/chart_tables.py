@@ -9,19 +9,22 @@ from lugwright.documents.book.blocks import Cell, Column, Quantity, Table
 
 _EXPECTED = (
     Column("expected", kind="quantity"), Column("from", kind="quantity"), Column("to", kind="quantity"),
-    Column("unit", in_book=False), Column("note", grow=2),
+    Column("unit", in_book=False), Column("note", grow=4),
 )  # fmt: skip
 
 
 def ohms_table(chart: OhmsChart) -> Table:
     """Return what an ohmmeter reads at every point, and the window a good build falls in."""
-    columns = (Column("point", grow=3), Column("joint", grow=2), Column("quantity", grow=2), *_EXPECTED)
-    return Table(columns, tuple((r.point, r.joint, r.quantity, *_expected(r)) for r in chart.readings))
+    columns = (
+        Column("point", grow=4), Column("joint", grow=2), Column("ohms", grow=2), *_EXPECTED,
+    )  # fmt: skip
+    rows = ((r.point, r.joint, r.quantity.removeprefix("ohms "), *_expected(r)) for r in chart.readings)
+    return Table(columns, tuple(rows))
 
 
 def step_table(step: Step) -> Table:
     """Return the readings of one step."""
-    columns = (Column("point", grow=3), Column("quantity", grow=2), *_EXPECTED)
+    columns = (Column("point", grow=4), Column("quantity"), *_EXPECTED)
     return Table(columns, tuple((r.point, r.quantity, *_expected(r)) for r in step.readings))
 
 

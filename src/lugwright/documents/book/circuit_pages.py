@@ -8,14 +8,17 @@ from lugwright.documents.book.blocks import (
     TICK,
     Block,
     Box,
+    Column,
     Figure,
     Heading,
     Paragraph,
     Section,
+    Table,
     with_columns,
 )
 from lugwright.documents.book.circuit_tables import (
     idle_table,
+    numbered_sources,
     parts_table,
     ratings_table,
     shopping_table,
@@ -26,6 +29,8 @@ from lugwright.documents.book.circuit_tables import (
 from lugwright.documents.book.records import BookRecords
 from lugwright.errors import DocumentError
 from lugwright.findings import Finding, Grade, sorted_by_grade
+
+LEAST_SHARE = 0.05  # of its limit; what is below is in the CSV file only
 
 
 def certified(idle: Idle) -> Idle:
@@ -65,12 +70,10 @@ def idle_pages(idle: Idle) -> Section:
     blocks: list[Block] = [
         Paragraph("Mains on, no signal, every control as set in the build file. Volts against ground."),
         Paragraph(f"{mains} {_proof(idle.certificate)}"),
-        Heading("Joints"),
-        idle_table(idle),
     ]
     windings = windings_table(idle)
     blocks += [Heading("Windings"), windings] if windings.rows else []
-    return Section("idle", "Idle", tuple(blocks))
+    return Section("idle", "Idle", (*blocks, Heading("Joints"), idle_table(idle)))
 
 
 def _proof(proof: Certificate) -> str:
@@ -90,9 +93,20 @@ def tube_pages(build: Build, idle: Idle) -> Section:
 def rating_pages(ratings: tuple[Rating, ...], findings: tuple[Finding, ...]) -> Section:
     """Return what was found, worst first, and every figure against its limit."""
     blocks: list[Block] = [Heading("Findings"), *_findings(findings)] if findings or ratings else []
-    if ratings:
-        blocks += [Heading("Every figure against its limit, the tightest first"), ratings_table(ratings)]
+    close = tuple(r for r in ratings if r.share >= LEAST_SHARE)
+    if close:
+        table, sources = numbered_sources(ratings_table(close))
+        blocks += [Heading("Figures against their limits, the tightest first"), table, *_sources(sources)]
+    if len(close) < len(ratings):
+        count = len(ratings) - len(close)
+        blocks.append(Paragraph(f"{count} more, each below {LEAST_SHARE:.0%} of its limit, are in ratings.csv."))
     return Section("ratings", "Ratings and findings", tuple(blocks))
+
+
+def _sources(sources: tuple[str, ...]) -> list[Block]:
+    rows = tuple((f"[{k}]", source) for k, source in enumerate(sources, start=1))
+    table = Table((Column("no."), Column("source", grow=1)), rows)
+    return [Heading("Where the limits come from"), table] if rows else []
 
 
 def _findings(findings: tuple[Finding, ...]) -> list[Block]:

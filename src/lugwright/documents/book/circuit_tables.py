@@ -9,6 +9,7 @@ from lugwright.buildfile.part_words import value_words
 from lugwright.circuit.operating import Idle, PartIdle, Rating
 from lugwright.documents.book.blocks import Cell, Column, Quantity, Table
 from lugwright.documents.book.records import Unconfirmed
+from lugwright.sources import Source
 
 
 def parts_table(build: Build) -> Table:
@@ -119,7 +120,7 @@ def ratings_table(ratings: tuple[Rating, ...]) -> Table:
     columns = (
         Column("part"), Column("what", grow=3), Column("value", kind="quantity"), Column("limit", kind="quantity"),
         Column("unit", in_book=False), Column("limit is", in_book=False),
-        Column("used", "%", "number", 0), Column("rule", in_book=False), Column("source", grow=3),
+        Column("used", "%", "number", 0), Column("rule", in_book=False), Column("source"),
     )  # fmt: skip
     rows = tuple(
         (r.part, r.what, Quantity(r.value, r.unit), Quantity(r.limit, r.unit, "least " if r.at_least else "most "),
@@ -129,7 +130,23 @@ def ratings_table(ratings: tuple[Rating, ...]) -> Table:
     return Table(columns, rows)
 
 
+def numbered_sources(table: Table) -> tuple[Table, tuple[str, ...]]:
+    """Return the table with its last cells as numbers of a list of sources, and that list."""
+    numbers: dict[str, int] = {}
+    rows = []
+    for row in table.rows:
+        source = str(row[-1] or "")
+        number = f"[{numbers.setdefault(source, len(numbers) + 1)}]" if source else ""
+        rows.append((*row[:-1], number))
+    return Table(table.columns, tuple(rows)), tuple(numbers)
+
+
 def unconfirmed_table(figures: tuple[Unconfirmed, ...]) -> Table:
     """Return the figures from memory with the sheet they are remembered from."""
     columns = (Column("figure", grow=2), Column("remembered from", grow=3))
-    return Table(columns, tuple((f.what, str(f.source)) for f in figures))
+    return Table(columns, tuple((f.what, _remembered(f.source)) for f in figures))
+
+
+def _remembered(source: Source) -> str:
+    """Return a source in words; the section it stands in says already that it is from memory."""
+    return str(source).removesuffix(" (from memory)").removeprefix("from memory: ")

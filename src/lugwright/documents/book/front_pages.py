@@ -8,7 +8,7 @@ from lugwright.documents.book.circuit_tables import unconfirmed_table
 from lugwright.documents.book.records import BookRecords
 from lugwright.documents.cautions import CAUTIONS
 
-LOG_ROWS = 16
+LOG_ROWS = 12
 
 
 def caution_box() -> Box:
@@ -69,7 +69,7 @@ def log_pages(build: Build) -> Section:
         sessions,
         Heading("Tubes fitted"),
         Table(columns, tuple((name, None, None, None, None) for name in tubes)),
-        Lines("Changes to the circuit, and why", 12),
+        Lines("Changes to the circuit, and why", 8),
     )
     return Section("log", "Log", tuple(b for b in blocks if not isinstance(b, Table) or b.rows))
 

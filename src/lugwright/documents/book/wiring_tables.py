@@ -54,9 +54,9 @@ def wires_table(plan: Plan) -> Table:
     """Return every wire with its ends, type, color and lengths."""
     columns = (
         Column("wire"), Column("kind"), Column("from", grow=2), Column("to", grow=2), Column("joint", grow=2),
-        Column("type", grow=2), Column("color", grow=1), Column("cut", "mm", "number", 0),
-        Column("strip from", "mm", "number", 0), Column("strip to", "mm", "number", 0), Column("twist", grow=1),
-        Column("lies over", grow=1),
+        Column("type", grow=2), Column("color"), Column("cut", "mm", "number", 0),
+        Column("strip from", "mm", "number", 0), Column("strip to", "mm", "number", 0), Column("twist", grow=2),
+        Column("lies over", grow=3),
     )  # fmt: skip
     rows = tuple(
         (f"W{w.number}", w.kind, plan.terminals[w.terminals[0]].label, plan.terminals[w.terminals[1]].label, w.joint,

@@ -58,7 +58,7 @@ def test_print_scaling_is_off() -> None:
 def test_facts_of_the_records_are_in_the_text() -> None:
     text = "\n".join(_texts("A4"))
     for fact in ("423.45", "47 kΩ 0.5 W (yellow violet orange gold)", "over range", "solder now (all 3 in)",
-                 "dim glow, 31 V across it", "R3 too small", "V3 plate heat limit", "maker's sheet (from memory)",
+                 "dim glow, 31 V across it", "R3 too small", "V3 plate heat limit", "remembered from",
                  "Stop and pull the plug if", "60 to 70 % of the plate's limit"):  # fmt: skip
         assert fact in text
 
@@ -78,7 +78,7 @@ def test_every_page_after_the_first_is_numbered() -> None:
 
 
 def test_long_tables_repeat_their_header_on_the_next_page() -> None:
-    pages = [text for text in _texts("A4") if "ohms to ground" in text]
+    pages = [text for text in _texts("A4")[2:] if "Ohms chart" in text]
     assert len(pages) > 1
     assert all("expected" in text and "read" in text for text in pages)
 
