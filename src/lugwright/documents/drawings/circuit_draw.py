@@ -7,7 +7,7 @@ import math
 from lugwright.documents.drawings.circuit_figure import LINE_STEP, Figure, words_width_mm
 from lugwright.documents.drawings.circuit_order import is_tube
 from lugwright.documents.drawings.circuit_pieces import SIGNS, Block
-from lugwright.documents.drawings.circuit_place import GAP, PART, Column, Edge, Placer, Twig, label_side
+from lugwright.documents.drawings.circuit_place import GAP, PART, Column, Edge, Placer, Twig, label_side, label_start
 from lugwright.documents.drawings.circuit_symbols import half_height_mm
 
 
@@ -41,22 +41,18 @@ def draw(placer: Placer) -> Figure:
 
 def _draw_block(figure: Figure, column: Column, block: Block) -> None:
     figure.symbol(block.key, block.symbol.shapes, (column.x, 0.0), block.symbol.bounds)
-    _, y0, x1, y1 = block.symbol.bounds
+    x0, y0, _, y1 = block.symbol.bounds
     lines, side = block.words, label_side(block)
-    over = y0 - 1.4 - LINE_STEP * (len(lines) - 1)
-    if side == "N":
-        figure.words(block.key, lines, (column.x, over), anchor="middle")
-    elif side == "NW":
-        figure.words(block.key, lines, (column.x + 3.8, over), anchor="end")
+    over = y0 - 1.2 - LINE_STEP * (len(lines) - 1)
+    beside = -LINE_STEP * (len(lines) - 1) / 2.0
+    if side == "NW":
+        figure.words(block.key, lines, (column.x + (-1.2 if is_tube(block) else 3.8), over), anchor="end")
     elif side == "S":
         figure.words(block.key, lines, (column.x - 3.5, y1 + 2.0))
-    elif is_tube(block):
-        figure.words(block.key, lines, (column.x + (5.4 if side == "E" else -5.4), 3.7), anchor="start" if side == "E" else "end")
     elif side == "W":
-        figure.words(block.key, lines, (column.x - 2.4, -LINE_STEP * (len(lines) - 1) / 2.0), anchor="end")
+        figure.words(block.key, lines, (column.x + x0 - 0.7, beside), anchor="end")
     else:
-        reach = max(x1, *(p.x for p in block.symbol.ports)) + 2.5
-        figure.words(block.key, lines, (column.x + reach, -LINE_STEP * (len(lines) - 1) / 2.0))
+        figure.words(block.key, lines, (column.x + label_start(block), 3.7 if is_tube(block) else beside))
 
 
 def _port_sign(figure: Figure, joint: str, dx: float, y: float, column: Column) -> None:
@@ -82,7 +78,7 @@ def _draw_edge(figure: Figure, edge: Edge) -> None:
         figure.wire(left.joint, (left.x, y), (right.x, y))
         return
     wide = max(GAP, words_width_mm(edge.piece.words) + 3.0)
-    x = max(left.x + PART / 2.0, right.x + min(0.0, -right.dx - right.column.left if right.dx > 0 else 0.0) - wide / 2.0)
+    x = max(left.x + PART / 2.0, right.column.x - max(right.column.left, -right.dx) - wide / 2.0)
     figure.wire(left.joint, (left.x, y), (x - PART / 2.0, y))
     figure.wire(right.joint, (x + PART / 2.0, y), (right.x, y))
     figure.lying(edge.piece.key, edge.piece.kind, (x, y), turned=edge.piece.ends[0] != left.joint)
@@ -111,7 +107,9 @@ def _draw_twig(figure: Figure, joint: str, twig: Twig, start: float, sign: float
         end = start + sign * PART
         figure.standing(twig.piece.key, twig.piece.kind, (twig.x, (start + end) / 2.0), turned=twig.turned)
         half, lines = half_height_mm(twig.piece.kind), twig.piece.words
-        figure.words(twig.piece.key, lines, (twig.x + half + 0.8, (start + end) / 2.0 - LINE_STEP * (len(lines) - 1) / 2.0))
+        figure.words(
+            twig.piece.key, lines, (twig.x + half + 0.8, (start + end) / 2.0 - LINE_STEP * (len(lines) - 1) / 2.0)
+        )
     if twig.rail in SIGNS and sign > 0:
         figure.sign(twig.rail, (twig.x, end))
     else:

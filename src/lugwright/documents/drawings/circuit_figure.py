@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from lugwright.documents.drawings import circuit_symbols as symbols
 from lugwright.documents.drawings.circuit_symbols import Bounds
@@ -50,16 +51,18 @@ class Figure:
     shapes: list[Markup] = field(default_factory=list)
     marks: list[Mark] = field(default_factory=list)
     wires: list[Wire] = field(default_factory=list)
+    dots: list[Point] = field(default_factory=list)
 
     def wire(self, joint: str, *points: Point) -> None:
         """Draw a wire along points."""
-        for a, b in zip(points, points[1:], strict=False):
+        for a, b in pairwise(points):
             if math.dist(a, b) > 1e-6:
                 self.wires.append(Wire(joint, a, b))
                 self.shapes.append(line(a, b))
 
     def dot(self, at: Point) -> None:
         """Draw a joint's dot."""
+        self.dots.append(at)
         self.shapes.append(circle(at, 0.55, fill="#000", stroke="none"))
 
     def symbol(self, key: str, shapes: Iterable[Markup], at: Point, bounds: Bounds, *, turn: float = 0.0) -> None:
@@ -127,8 +130,12 @@ class Figure:
 
     def extent(self) -> Bounds:
         """Return what everything together takes."""
-        xs = [x for m in self.marks for x in (m.bounds[0], m.bounds[2])] + [p[0] for w in self.wires for p in (w.a, w.b)]
-        ys = [y for m in self.marks for y in (m.bounds[1], m.bounds[3])] + [p[1] for w in self.wires for p in (w.a, w.b)]
+        xs = [x for m in self.marks for x in (m.bounds[0], m.bounds[2])] + [
+            p[0] for w in self.wires for p in (w.a, w.b)
+        ]
+        ys = [y for m in self.marks for y in (m.bounds[1], m.bounds[3])] + [
+            p[1] for w in self.wires for p in (w.a, w.b)
+        ]
         return min(xs), min(ys), max(xs), max(ys)
 
     def add(self, other: Figure, at: Point) -> None:
@@ -136,6 +143,7 @@ class Figure:
         self.shapes.append(group(other.shapes, transform=f"translate({num(at[0])} {num(at[1])})"))
         self.marks += [mark.moved(*at) for mark in other.marks]
         self.wires += [wire.moved(*at) for wire in other.wires]
+        self.dots += [(x + at[0], y + at[1]) for x, y in other.dots]
 
 
 def words_width_mm(lines: tuple[str, ...]) -> float:

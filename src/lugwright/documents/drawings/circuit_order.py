@@ -20,8 +20,9 @@ def hanging_together(stage: StagePieces) -> list[tuple[list[Piece], list[Block]]
             name = parent[name]
         return name
 
-    for thing in (*stage.blocks, *stage.pieces):
-        for joint in _joints(thing):
+    things: tuple[Piece | Block, ...] = (*stage.blocks, *stage.pieces)
+    for thing in things:
+        for joint in _wired_joints(thing):
             if joint not in rails:
                 parent[root("joint " + joint)] = root(thing.key)
     groups: dict[str, tuple[list[Piece], list[Block]]] = {}
@@ -32,8 +33,12 @@ def hanging_together(stage: StagePieces) -> list[tuple[list[Piece], list[Block]]
     return list(groups.values())
 
 
-def _joints(thing: Piece | Block) -> tuple[str, ...]:
-    return thing.ends if isinstance(thing, Piece) else tuple(thing.joints.values())
+def _wired_joints(thing: Piece | Block) -> tuple[str, ...]:
+    """Return the joints a thing is drawn joined to by wires, not by flags."""
+    if isinstance(thing, Piece):
+        return thing.ends
+    flagged = {port.terminal for port in thing.symbol.ports if port.way == "F"}
+    return tuple(joint for terminal, joint in thing.joints.items() if terminal not in flagged)
 
 
 def is_tube(block: Block) -> bool:
@@ -76,7 +81,8 @@ def _start_groups(pieces: Sequence[Piece], blocks: Sequence[Block], stage: Stage
     rails = stage.up | stage.down
     starts = [b.joints["tip"] for b in blocks if b.source and "tip" in b.joints]
     starts += [j for b in blocks if b.source and "line" in b.joints for j in b.joints.values()]
-    present = [j for thing in (*pieces, *blocks) for j in _joints(thing) if j not in rails]
+    things: tuple[Piece | Block, ...] = (*pieces, *blocks)
+    present = [j for thing in things for j in _wired_joints(thing) if j not in rails]
     fed_by_plates = {j for b in blocks if is_tube(b) for t, j in b.joints.items() if t not in INTO_TUBE}
     starts += [j for j in present if j in stage.entering and j not in fed_by_plates]
     starts += [b.joints["grid"] for b in blocks if "grid" in b.joints and b.joints["grid"] not in fed_by_plates]
@@ -85,9 +91,9 @@ def _start_groups(pieces: Sequence[Piece], blocks: Sequence[Block], stage: Stage
     reached: set[str] = set()
     for start in dict.fromkeys(s for s in starts if s not in rails):
         found = _spread([start], pieces, blocks, rails, {})
-        tube = next((b.key for b in sorted(blocks, key=lambda b: found.get(b.key, 9e9)) if is_tube(b) and b.key in found), "")
-        if start in reached and tube not in groups:
-            continue
+        tube = next(
+            (b.key for b in sorted(blocks, key=lambda b: found.get(b.key, 9e9)) if is_tube(b) and b.key in found), ""
+        )
         entering = start in stage.entering or any(b.source and start in b.joints.values() for b in blocks)
         if start in reached and not entering:
             continue
@@ -101,13 +107,15 @@ def _spread(starts: Sequence[str], pieces: Sequence[Piece], blocks: Sequence[Blo
     """Return the steps from the starts to everything reached, tubes only passed from grid to plate."""
     found: dict[str, float] = {f"joint {s}": 0.0 for s in starts if f"joint {s}" not in known}
     at_tubes = {j for b in blocks if is_tube(b) for j in b.joints.values()}
+    things: tuple[Piece | Block, ...] = (*blocks, *pieces)
     front = [s for s in starts if f"joint {s}" in found]
     while front:
         following: list[str] = []
         for joint in front:
             steps = found[f"joint {joint}"]
-            for thing in (*blocks, *pieces):
-                if joint not in _joints(thing) or (isinstance(thing, Block) and (thing.key in found or thing.key in known)):
+            for thing in things:
+                seen = isinstance(thing, Block) and (thing.key in found or thing.key in known)
+                if seen or joint not in _wired_joints(thing):
                     continue
                 after = steps + 1.0
                 if isinstance(thing, Block):
@@ -118,7 +126,7 @@ def _spread(starts: Sequence[str], pieces: Sequence[Piece], blocks: Sequence[Blo
                     found[thing.key] = own
                     after = own + 1.0
                 ends = isinstance(thing, Block) and stands_last(thing)
-                for other in _joints(thing):
+                for other in _wired_joints(thing):
                     name = f"joint {other}"
                     if ends and other in at_tubes:
                         continue

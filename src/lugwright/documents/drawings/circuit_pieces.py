@@ -115,8 +115,10 @@ def stage_pieces(build: Build, stage: Stage, idle: Idle, homes: dict[str, str]) 
     heaters = tuple(_heaters(build, stage))
     used = [j for p in (*pieces, *heaters) for j in p.ends] + [j for b in blocks for j in b.joints.values()]
     joints = [joint for joint in dict.fromkeys(used) if joint and joint not in SIGNS]
-    mine = {thing.key.split(".")[0] for thing in (*pieces, *blocks)}
-    outside = {j for j in joints if any(_piece_of(t.part, t.section) not in mine for t in build.joints.get(j, ()))}
+    mine = {piece.key.split(".")[0] for piece in pieces} | {block.key.split(".")[0] for block in blocks}
+    outside = {j for j in joints if any(t.part + t.section not in mine for t in build.joints.get(j, ()))}
+    outside |= {b.joints.get(port.terminal, "") for b in blocks for port in b.symbol.ports if port.way == "F"}
+    outside -= {"", *SIGNS}
     up, down = _rails(build, stage, idle, outside)
     begins = _fed_by_mains if stage.duty in ("supply", "bias") else _earlier
     entering = frozenset(joint for joint in outside if begins(build, stage, joint))
@@ -127,10 +129,6 @@ def _fed_by_mains(build: Build, stage: Stage, joint: str) -> bool:
     """Return whether a joint of a supply hangs on a winding of the power transformer."""
     fitted = [build.part(t.part).values for t in build.joints.get(joint, ()) if build.part(t.part).stage != stage.name]
     return any(isinstance(values, Transformer) and values.role == "power" for values in fitted)
-
-
-def _piece_of(part: str, section: str) -> str:
-    return part + section
 
 
 def _earlier(build: Build, stage: Stage, joint: str) -> bool:
@@ -252,19 +250,17 @@ def _can(part: Part, values: Can) -> list[Piece]:
 
 
 def _pot(part: Part, values: Pot, joints: dict[str, str]) -> tuple[list[Piece], list[Block]]:
-    words = (part.name, values.label, short_unit(values.ohm, "Ω"), values.taper)
-    words = tuple(line for line in words if line)
+    words = tuple(w for w in (part.name, values.label, short_unit(values.ohm, "Ω"), values.taper) if w)
     one, wiper, three = (joints.get(name, "") for name in ("1", "2", "3"))
     contact = [t for t in part.terminals if t.name in ("s1", "s2")]
     extra = []
     if len(contact) == 2:
         kind = "contact closed" if values.switch_closed else "contact open"
-        ends = (contact[0].joint or str(contact[0]), contact[1].joint or str(contact[1]))
-        extra = [Piece(f"{part.name}.s", kind, ends, (f"{part.name} switch",))]
-    if wiper and wiper in (one, three) or len([j for j in (one, wiper, three) if j]) == 2:
-        ends = [j for j in dict.fromkeys((three, wiper, one)) if j]
-        if len(ends) == 2:
-            return [Piece(part.name, "rheostat", (ends[0], ends[1]), words), *extra], []
+        poles = (contact[0].joint or str(contact[0]), contact[1].joint or str(contact[1]))
+        extra = [Piece(f"{part.name}.s", kind, poles, (f"{part.name} switch",))]
+    ends = [joint for joint in dict.fromkeys((three, wiper, one)) if joint]
+    if len(ends) == 2:
+        return [Piece(part.name, "rheostat", (ends[0], ends[1]), words), *extra], []
     top, bottom = ("1", "3") if three in SIGNS and one not in SIGNS else ("3", "1")
     kept = {name: joint for name, joint in joints.items() if name in ("1", "2", "3")}
     return extra, [Block(part.name, symbols.pot(top, bottom), kept, words)]

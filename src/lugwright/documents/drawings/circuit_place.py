@@ -16,7 +16,7 @@ from lugwright.documents.drawings.circuit_symbols import Port, half_height_mm
 PART = 10.0
 GAP = 15.0  # between bars with a part between them
 ROW_1, ROW_STEP = 12.5, 10.0
-MAX_ROWS = 14
+MAX_ROWS = 60
 
 
 @dataclass(eq=False)
@@ -172,13 +172,11 @@ class Placer:
         side = label_side(block)
         wide = words_width_mm(block.words)
         if side == "E":
-            column.right = max(column.right + 2.5, 5.4) + wide
+            column.right = max(column.right, label_start(block) + wide)
         elif side == "W":
-            column.left = max(column.left, 5.4 if is_tube(block) else 2.4) + wide
-        elif side == "N":
-            column.left, column.right = max(column.left, wide / 2.0 + 0.5), max(column.right, wide / 2.0 + 0.5)
+            column.left = max(column.left, 0.7 - x0 + wide)
         elif side == "NW":
-            column.left = max(column.left, wide - 3.8)
+            column.left = max(column.left, wide + 1.2 if is_tube(block) else wide - 3.8)
 
     def _port_flag(self, joint: str, port: Port, column: Column) -> None:
         if joint in SIGNS:
@@ -252,7 +250,9 @@ class Placer:
                             wide = max(GAP, words_width_mm(edge.piece.words) + 3.0)
                             x = max(x, before.x + before.right + wide + max(column.left, -late.dx))
             for side, (left, _) in slots.items():
-                reach = max((c.x + _twig_slots(c, side)[1] for c in self.columns[:index] if _has_twigs(c, side)), default=-1e9)
+                reach = max(
+                    (c.x + _twig_slots(c, side)[1] for c in self.columns[:index] if _has_twigs(c, side)), default=-1e9
+                )
                 if _has_twigs(column, side):
                     x = max(x, reach + left)
             column.x = -(-x // 2.5) * 2.5
@@ -276,13 +276,19 @@ class Placer:
 
     def _free(self, edge: Edge, y: float, taken: list[tuple[float, float, float]]) -> bool:
         for bar in (edge.a, edge.b):
-            if bar is not None and ((bar.way == "N" and y > bar.port_y - 2.0) or (bar.way == "S" and y < bar.port_y + 2.0)):
+            if bar is not None and (
+                (bar.way == "N" and y > bar.port_y - 2.0) or (bar.way == "S" and y < bar.port_y + 2.0)
+            ):
                 return False
         low, high = edge.span()
         if any(abs(y - ty) < 1e-6 and low < thigh + 1.0 and tlow - 1.0 < high for ty, tlow, thigh in taken):
             joints = {b.joint for b in (edge.a, edge.b) if b is not None}
-            shared = [(ty, tl, th) for ty, tl, th in taken if abs(y - ty) < 1e-6 and low < th - 1e-6 and tl + 1e-6 < high]
-            touching = [t for t in taken if abs(y - t[0]) < 1e-6 and t not in shared and low < t[2] + 1.0 and t[1] - 1.0 < high]
+            shared = [
+                (ty, tl, th) for ty, tl, th in taken if abs(y - ty) < 1e-6 and low < th - 1e-6 and tl + 1e-6 < high
+            ]
+            touching = [
+                t for t in taken if abs(y - t[0]) < 1e-6 and t not in shared and low < t[2] + 1.0 and t[1] - 1.0 < high
+            ]
             if shared or not all(self._meets(t, joints) for t in touching):
                 return False
         return not any(self._blocked(column, edge, y, low, high) for column in self.columns)
@@ -304,7 +310,10 @@ class Placer:
         if not mine:
             return True
         port = mine[0]
-        inner = (low + high) / 2.0 < column.x and port <= column.x + x0, (low + high) / 2.0 > column.x and port >= column.x + x1
+        inner = (
+            (low + high) / 2.0 < column.x and port <= column.x + x0,
+            (low + high) / 2.0 > column.x and port >= column.x + x1,
+        )
         return not any(inner)
 
 
@@ -330,11 +339,20 @@ def _twig_slots(column: Column, side: str) -> tuple[float, float]:
 
 
 def label_side(block: Block) -> str:
-    """Return where the words of a block stand: E, W, N over it, NW over it to the left, S below it."""
+    """Return where the words of a block stand: E, W, NW over it to the left, S below it."""
     if "tip" in block.joints:
-        return "N"
-    if "line" in block.joints:
+        return "W" if block.source else "E"
+    if "line" in block.joints or "suppressor" in block.joints:
         return "NW"
     if any(port.way == "F" for port in block.symbol.ports):
         return "S"
-    return "W" if "suppressor" in block.joints or "2" in block.joints else "E"
+    return "W" if "2" in block.joints else "E"
+
+
+def label_start(block: Block) -> float:
+    """Return how far right of a block's middle the words on its right begin."""
+    x1 = block.symbol.bounds[2]
+    if is_tube(block):
+        return x1 + 0.4
+    reach = max(port.x for port in block.symbol.ports)
+    return reach + 2.5 if reach > x1 else x1 + 0.7

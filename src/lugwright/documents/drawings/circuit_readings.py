@@ -12,11 +12,11 @@ from lugwright.quantities import with_unit
 
 CLEAR = 0.45  # between a box and its wire
 SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
-LEAST_V = 0.0005  # below this a meter says nothing
+LEAST_V = 0.005  # below this a meter says nothing
 
 
-def add_readings(figure: Figure, idle: Idle) -> tuple[str, ...]:
-    """Write the readings where there is room; return the joints that found none."""
+def add_readings(figure: Figure, idle: Idle, grids: frozenset[str]) -> tuple[str, ...]:
+    """Write the readings where there is room; return the joints that found none. No volts are said only of grids."""
     _add_currents(figure, idle)
     left_out = []
     names = dict.fromkeys([w.joint for w in figure.wires] + [m.owner for m in figure.marks if m.kind == "flag"])
@@ -24,8 +24,12 @@ def add_readings(figure: Figure, idle: Idle) -> tuple[str, ...]:
         reading = idle.joints.get(joint)
         if joint in SIGNS or reading is None or _alternates(reading):
             continue
+        if abs(reading.volts) < LEAST_V and joint not in grids:
+            continue
         words = with_unit(reading.volts, "V") if abs(reading.volts) >= LEAST_V else "0 V"
-        place = next((p for p in _places(figure, joint, words) if _is_free(figure, joint, volts_bounds(words, p))), None)
+        place = next(
+            (p for p in _places(figure, joint, words) if _is_free(figure, joint, volts_bounds(words, p))), None
+        )
         if place is None:
             left_out.append(joint)
         else:
@@ -43,13 +47,18 @@ def _add_currents(figure: Figure, idle: Idle) -> None:
         x, y = (mark.bounds[0] + mark.bounds[2]) / 2.0, (mark.bounds[1] + mark.bounds[3]) / 2.0
         rectifier = [tube.plate_a for name, tube in idle.tubes.items() if name.startswith(f"{mark.owner}.plate")]
         if mark.owner in idle.tubes:
-            words = with_unit(idle.tubes[mark.owner].plate_a, "A")
+            words = _milliamperes(idle.tubes[mark.owner].plate_a)
             x0, _, x1, _ = volts_bounds(words, (0.0, 0.0))
             figure.volts(mark.owner, words, (x - CLEAR - (x1 - x0) / 2.0, y + 6.4), framed=False)
         elif rectifier:
-            words = with_unit(sum(rectifier), "A")
+            words = _milliamperes(sum(rectifier))
             x0, _, x1, _ = volts_bounds(words, (0.0, 0.0))
             figure.volts(mark.owner, words, (x + 5.1 + (x1 - x0) / 2.0, y + 1.6), framed=False)
+
+
+def _milliamperes(plate_a: float) -> str:
+    shown = 1000.0 * plate_a
+    return f"{shown:.2f} mA" if shown < 10.0 else f"{shown:.1f} mA" if shown < 100.0 else f"{shown:.0f} mA"
 
 
 def _places(figure: Figure, joint: str, words: str) -> Iterator[Point]:
@@ -86,7 +95,9 @@ def _at(wire: Wire, share: float) -> Point:
 
 def _is_free(figure: Figure, joint: str, box: Bounds) -> bool:
     x0, y0, x1, y1 = box
-    around = (x0 - 0.3, y0 - 0.3, x1 + 0.3, y1 + 0.3)
+    around = (x0 - 0.4, y0 - 0.4, x1 + 0.4, y1 + 0.4)
+    if any(boxes_meet(box, (x - 0.7, y - 0.7, x + 0.7, y + 0.7)) for x, y in figure.dots):
+        return False
     if any(boxes_meet(around, mark.bounds) for mark in figure.marks):
         return False
     for wire in figure.wires:

@@ -65,8 +65,14 @@ def _stage_drawings(stage: Stage, content: StagePieces, idle: Idle) -> list[Stag
     heaters = [_island(piece) for piece in content.heaters]
     rows = _rows("", figures) + _rows("also in this stage" if figures else "", alone) + _rows("heaters", heaters)
     sheets = _sheets(rows)
-    titles = [stage.title] if len(sheets) == 1 else [f"{stage.title}, {k + 1} of {len(sheets)}" for k in range(len(sheets))]
-    return [_finished(stage.name, title, sheet, idle) for title, sheet in zip(titles, sheets, strict=True)]
+    titles = (
+        [stage.title] if len(sheets) == 1 else [f"{stage.title}, {k + 1} of {len(sheets)}" for k in range(len(sheets))]
+    )
+    grids = frozenset(block.joints["grid"] for block in content.blocks if "grid" in block.joints)
+    return [
+        _finished(stage.name, title, sheet, add_readings(sheet, idle, grids))
+        for title, sheet in zip(titles, sheets, strict=True)
+    ]
 
 
 def _figures(pieces: Sequence[Piece], blocks: Sequence[Block], content: StagePieces) -> list[Figure]:
@@ -104,7 +110,9 @@ def _cut(placer: Placer, at: int) -> tuple[Side, Side, frozenset[str]]:
     for piece in placer.pieces:
         ends = [place[placer.homes[j].column.name] for j in piece.ends if j in placer.homes]
         (left if min(ends) < at else right)[0].append(piece)
-    joints = [{j for p in side[0] for j in p.ends} | {j for b in side[1] for j in b.joints.values()} for side in (left, right)]
+    joints = [
+        {j for p in side[0] for j in p.ends} | {j for b in side[1] for j in b.joints.values()} for side in (left, right)
+    ]
     return left, right, frozenset(j for j in joints[0] & joints[1] if j not in placer.rails)
 
 
@@ -175,8 +183,7 @@ def _island(piece: Piece) -> Figure:
     return figure
 
 
-def _finished(name: str, title: str, figure: Figure, idle: Idle) -> StageDrawing:
-    left_out = add_readings(figure, idle)
+def _finished(name: str, title: str, figure: Figure, left_out: tuple[str, ...]) -> StageDrawing:
     x0, y0, x1, y1 = figure.extent()
     if any(mark.kind == "volts" for mark in figure.marks):
         figure.shapes.append(text((x0, y1 + 4.0), LEGEND, 1.6, anchor="start"))

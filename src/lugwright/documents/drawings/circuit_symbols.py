@@ -56,8 +56,8 @@ def _capacitor() -> list[Markup]:
 
 def _polar() -> list[Markup]:
     plus = [line((-2.4, -1.2), (-1.2, -1.2), width=0.2), line((-1.8, -1.8), (-1.8, -0.6), width=0.2)]
-    return [*_leads(0.55), line((-0.6, -1.75), (-0.6, 1.75), width=THICK), path("M1.1 -1.75Q-0.1 0 1.1 1.75", width=THICK),
-            *plus]  # fmt: skip
+    plates = [line((-0.6, -1.75), (-0.6, 1.75), width=THICK), path("M1.1 -1.75Q-0.1 0 1.1 1.75", width=THICK)]
+    return [*_leads(0.55), *plates, *plus]
 
 
 def _choke() -> list[Markup]:
