@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lugwright.bringup.points import tubes_of
-from lugwright.bringup.tolerance import sections_of
+from lugwright.bringup.bench_points import tubes_of
+from lugwright.bringup.good_builds import sections_of
 from lugwright.buildfile.build import Build, Part, Transformer, Tube
 from lugwright.catalogue.records import PentodeLaw, RectifierLaw
 from lugwright.circuit.edits import Edit, SetValue, opened, pulled

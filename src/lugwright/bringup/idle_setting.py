@@ -3,26 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 
 import numpy as np
 
+from lugwright.bringup.bench_points import socket_points
+from lugwright.bringup.bias_control import bias_controls, control_words, turned
 from lugwright.bringup.fitting import FIXED_BIAS_BELOW_V, output_tubes
-from lugwright.bringup.points import socket_points
+from lugwright.bringup.good_builds import Array, running_draws, window
 from lugwright.bringup.results import IdleRow, IdleSetting
-from lugwright.bringup.tolerance import Array, running_draws, window
-from lugwright.buildfile.build import GROUND, Build, Part, Pot, Tube
-from lugwright.circuit.edits import Edit, ScaleValue, SetValue
+from lugwright.buildfile.build import GROUND, Build, Part, Tube
+from lugwright.circuit.edits import Edit, ScaleValue
 from lugwright.circuit.elements import PentodeTube, Resistor
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle, TubeIdle
-from lugwright.circuit.pot_taper import pot_halves_ohm
 from lugwright.circuit.tubes.pentode import pentode_currents_a
 from lugwright.solve.idle import idle_spread, solve_idle
 
-ROTATIONS = (0.0, 0.25, 0.5, 0.75, 1.0)
+ROTATIONS = (0.0, 0.25, 0.5, 0.75, 1.0)  # shares of a bias control's turn
 SENSE_UP_TO_OHM = 12.0  # a cathode resistor this small is there to be read, not to bias
-NEGATIVE_SUPPLY_BELOW_V = -2.0
 REACHES_V = 0.5  # a control that moves no grid by this much is not a bias control
 TARGETS = {
     "fixed bias": "50 to 70 percent of the plate limit, from memory of common practice; start at the cold end",
@@ -145,52 +144,24 @@ def _scale_of(edit: Edit, tube: str) -> float:
     )
 
 
-@dataclass(frozen=True)
-class _Turn:
-    """One bias control at one position."""
-
-    part: Part
-    rotation: float
-    edit: Edit
-
-
 def _bias_range(
     build: Build, circuit: Circuit, idle: Idle, grids: Mapping[str, str]
 ) -> Iterator[tuple[str, float, float, float]]:
-    turns = [turn for part in _controls(build, idle) for turn in _turns(part, part.values)]
+    turns = [(part, share) for part in bias_controls(build, idle) for share in ROTATIONS]
     if not turns:
         return
-    solved = solve_idle(circuit, [turn.edit for turn in turns])
-    for part in dict.fromkeys(turn.part.name for turn in turns):
-        answers = [(t, i) for t, i in zip(turns, solved, strict=True) if t.part.name == part]
+    solved = solve_idle(circuit, [turned(part, rotation=share) for part, share in turns])
+    for part in dict.fromkeys(part for part, _ in turns):
+        answers = [(share, i) for (owner, share), i in zip(turns, solved, strict=True) if owner is part]
         moved = {
             tube: abs(answers[-1][1].joints[joint].volts - answers[0][1].joints[joint].volts)
             for tube, joint in grids.items()
         }
         tube = max(sorted(moved), key=lambda name: moved[name])
-        if moved[tube] < REACHES_V:
-            continue
-        for turn, answer in answers:
-            name = f"{part} {turn.part.values.label} ({tube})" if isinstance(turn.part.values, Pot) else part
-            yield name, turn.rotation, answer.joints[grids[tube]].volts, 1e3 * answer.tubes[tube].plate_a
-
-
-def _controls(build: Build, idle: Idle) -> Iterator[Part]:
-    """Yield every pot that stands at a negative supply."""
-    for part in build.parts:
-        if isinstance(part.values, Pot):
-            joints = {t.joint for t in part.terminals} - {GROUND}
-            if any(idle.joints[j].volts < NEGATIVE_SUPPLY_BELOW_V for j in joints if j in idle.joints):
-                yield part
-
-
-def _turns(part: Part, values: object) -> Iterator[_Turn]:
-    if not isinstance(values, Pot):
-        return
-    for rotation in ROTATIONS:
-        low, high = pot_halves_ohm(ohm=values.ohm, taper=values.taper, rotation=rotation)
-        changes = (SetValue(f"{part.name}.1-2", "ohm", low), SetValue(f"{part.name}.2-3", "ohm", high))
-        yield _Turn(part, rotation, Edit(f"{part.name} at {rotation:.0%}", changes))
+        if moved[tube] >= REACHES_V:
+            for share, answer in answers:
+                plate_ma = 1e3 * answer.tubes[tube].plate_a
+                yield f"{control_words(part)} ({tube})", share, answer.joints[grids[tube]].volts, plate_ma
 
 
 def _cautions(rows: tuple[IdleRow, ...], *, fixed: bool, travel: bool) -> Iterator[str]:
@@ -199,7 +170,7 @@ def _cautions(rows: tuple[IdleRow, ...], *, fixed: bool, travel: bool) -> Iterat
         "filter capacitor; one hand in the pocket after that, speaker connected."
     )
     if fixed:
-        yield "Start at the most negative bias, turn slowly, and wait a minute after each turn: tubes drift as they warm."
+        yield "Start at the most negative bias, turn slowly, wait a minute after each turn: tubes drift as they warm."
     if travel:
         yield "At the least negative end of the control the tubes may run far over their limit: never rest there."
     if any(row.cathode_reading_mv is not None for row in rows):

@@ -7,13 +7,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from lugwright.bringup.bench_points import all_points, tubes_of
 from lugwright.bringup.fitting import socket_elements
-from lugwright.bringup.points import all_points, tubes_of
+from lugwright.bringup.good_builds import Array, copper_draws, part_draws, window
 from lugwright.bringup.results import OhmsChart, Reading
-from lugwright.bringup.tolerance import Array, copper_draws, part_draws, window
-from lugwright.buildfile.build import Build, Part, Pot, Transformer
+from lugwright.buildfile.build import CHASSIS, Build, Inlet, Part, Pot, Thermistor, Transformer
 from lugwright.circuit.edits import OPEN_OHM, Edit
-from lugwright.circuit.elements import Capacitor, Resistor, Windings
+from lugwright.circuit.elements import Capacitor, Element, Resistor, Windings
 from lugwright.circuit.network import Circuit
 from lugwright.solve.ohms import METER_V, RANGES_OHM, ohm_readings
 
@@ -58,22 +58,28 @@ def ohms_chart(build: Build, circuit: Circuit) -> OhmsChart:
 
 
 def bench_circuit(build: Build, circuit: Circuit) -> Circuit:
-    """Return the circuit on the bench: no house wiring behind the plug, no heater in any socket."""
+    """Return the circuit on the bench: no house wiring behind the plug, no heater in any socket, thermistors cold."""
     heaters = {name for part in tubes_of(build) for name in socket_elements(circuit, part.name)}
-    return Circuit(
-        tuple(
-            replace(e, ohm=OPEN_OHM) if isinstance(e, Resistor) and (e.name in heaters or e.role == "house") else e
-            for e in circuit.elements
-        ),
-        circuit.ground,
-        circuit.mains_hz,
-    )
+    cold = {p.name: p.values.cold_ohm for p in build.parts if isinstance(p.values, Thermistor)}
+
+    def on_the_bench(element: Element) -> Element:
+        if not isinstance(element, Resistor):
+            return element
+        if element.name in heaters or element.role == "house":
+            return replace(element, ohm=OPEN_OHM)
+        return replace(element, ohm=cold.get(element.name, element.ohm))
+
+    return Circuit(tuple(on_the_bench(e) for e in circuit.elements), circuit.ground, circuit.mains_hz)
 
 
 def _whole_parts(build: Build, circuit: Circuit) -> Iterator[_Pair]:
     for part in build.parts:
         if isinstance(part.values, Transformer):
             yield from _windings(part, part.values)
+        elif isinstance(part.values, Inlet):
+            line, neutral, earth = (part.terminal(name).joint for name in ("line", "neutral", "earth"))
+            yield _Pair(f"{part.name} line to neutral, power switch as in the build file", line, neutral, "", "mains")
+            yield _Pair(f"{part.name} earth to chassis metal", earth, CHASSIS, "", "mains")
     ground = circuit.ground
     nodes = sorted(joint for joint in build.joints if joint.startswith("B+"))
     yield from (_Pair(f"{joint} to ground", joint, ground, "", "supply") for joint in nodes)

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import dataclass
 
 TITLES = {
-    "no tubes": "Transformers alone, every tube out",
+    "no tubes": "Every tube out",
     "rectifier": "Rectifier tube in",
     "bias": "Negative bias, before any output tube",
     "small tubes": "Small tubes in",
     "all tubes": "Output tubes in",
+}
+SAFE_BELOW_V = 60.0
+COOL_HEATER_SHARE = 0.9  # makers ask for 90 to 110 percent, from memory
+_STOP = {
+    "no tubes": "B+ or a heater winding is outside its window: the next step would carry the mistake further.",
+    "rectifier": "A blue flash or an arc inside the rectifier tube, or B+ that climbs past its window.",
+    "small tubes": "A plate that stands at the full B+ or near zero, or a cathode outside its window.",
 }
 ALWAYS = (
     "The voltages in this chassis kill, and they stay after the plug is out. If you are tired, alone or in a hurry, "
@@ -35,84 +42,114 @@ HOWL_SINGLE = (
 )
 
 
-def do_words(key: str, *, tubes: Sequence[str], outputs: Sequence[str], lamp_w: float | None) -> tuple[str, ...]:
+@dataclass(frozen=True)
+class Scene:
+    """What the words of one step depend on."""
+
+    key: str  # see `lugwright.bringup.fitting.Stage`
+    tubes: tuple[str, ...]  # in their sockets
+    outputs: tuple[str, ...]
+    controls: tuple[str, ...]  # bias controls
+    lamp_w: float | None
+    fixed_bias: bool
+    feedback: bool
+    highest_v: float
+    heater_share: float  # lowest share of rated heater volts
+
+
+def title_words(scene: Scene) -> str:
+    """Return the title of a step."""
+    if scene.key == "all tubes" and not scene.outputs:
+        return "All tubes in"
+    return TITLES[scene.key]
+
+
+def do_words(scene: Scene) -> tuple[str, ...]:
     """Return what to do, in order."""
-    named = ", ".join(tubes)
-    plug = (
-        f"Plug into the {lamp_w:.0f} W limiter lamp." if lamp_w else "Take the limiter lamp out and plug into the wall."
-    )
-    end = "Take the readings below in their order and write each one down. Then switch off and pull the plug."
-    if key == "no tubes":
-        first = ["Every tube out of its socket, fuse of the stated value in, standby switch, if there is one, on."]
-        first += [GROUNDED]
-    elif key == "rectifier":
-        first = [f"With the plug out and below 60 V measured, fit {named}. Leave every other tube out."]
-    elif key == "bias":
-        where = ", ".join(outputs)
-        first = [f"Keep {where} out of their sockets. Turn each bias control to the most negative reading first."]
-    elif key == "small tubes":
-        first = [f"With the plug out and below 60 V measured, fit {named}. Keep {', '.join(outputs)} out."]
-    else:
-        first = [SPEAKER, f"With the plug out and below 60 V measured, fit {', '.join(outputs) or named}."]
-        first += ["Volume and master controls down, nothing in the input jacks."]
+    plug = "Take the limiter lamp out and plug into the wall."
+    if scene.lamp_w:
+        plug = f"Plug into the {scene.lamp_w:.0f} W limiter lamp."
     switch = "Switch on, hands off, and watch for ten seconds before the first reading."
-    if key == "all tubes":
-        switch = (
-            "Switch on, hands off, and watch the plates of the output tubes for a full minute before the first reading."
-        )
-    return (*first, plug, switch, end)
+    if scene.key == "all tubes":
+        switch = "Switch on, hands off, and watch the plates of the tubes for a full minute before the first reading."
+    end = "Take the readings below in their order and write each one down. Then switch off and pull the plug."
+    return (*_first_words(scene), plug, switch, end)
 
 
-def stop_words(key: str, *, lamp: bool, outputs: Sequence[str], feedback: bool) -> tuple[str, ...]:
-    """Return what means: switch off and pull the plug."""
-    words = []
-    if lamp:
+def _first_words(scene: Scene) -> tuple[str, ...]:
+    outputs, controls = ", ".join(scene.outputs), " and ".join(scene.controls)
+    fit = "With the plug out and below 60 V measured on every filter capacitor, fit"
+    if scene.key == "no tubes":
+        return ("Every tube out of its socket, the stated fuse in, a standby switch, if there is one, on.", GROUNDED)
+    if scene.key == "rectifier":
+        return (f"{fit} {', '.join(scene.tubes)}. Leave every other tube out.",)
+    if scene.key == "bias":
+        keep = f"Keep {outputs} out of their sockets."
+        if not scene.controls:
+            return (keep,)
+        turn = f"Read with {controls} set as in the build file, then at both ends; leave it at the most negative end."
+        return (keep, turn)
+    if scene.key == "small tubes":
+        small = [name for name in scene.tubes if name not in scene.outputs]
+        return (f"{fit} {', '.join(small)}. Keep {outputs} out.",)
+    words = [SPEAKER, f"{fit} {outputs or ', '.join(scene.tubes)}."]
+    words.append("Volume and master controls down, nothing in the input jacks.")
+    if scene.controls:
         words.append(
-            "The lamp is bright and stays bright: switch off. Something draws too much; don't try again without it."
+            f"{controls} at the most negative end for the first warm-up; the readings below hold once it is set as in "
+            "the build file."
         )
-    else:
-        words.append("The fuse opens. Put in no larger one: find the reason behind the lamp.")
-    words.append("Smoke, a smell of hot varnish, a crackle, a transformer that growls or a part too hot to come near.")
-    if key == "no tubes":
-        words.append("B+ or a heater winding is outside its window: the next step would carry the mistake further.")
-    elif key == "rectifier":
-        words.append("A blue flash or arc inside the rectifier tube, or B+ that climbs past its window.")
-    elif key == "bias":
-        pins = ", ".join(outputs)
-        words.append(
-            f"Negative volts are missing at the grid pin of any of {pins}: no output tube goes in before they are "
-            "there."
-        )
-    elif key == "small tubes":
-        words.append("A plate that stands at the full B+ or near zero, or a cathode outside its window.")
-    else:
-        words.append("A plate of an output tube begins to glow red: switch off at once, the tube draws far too much.")
-        if feedback:
-            words.append(HOWL if len(outputs) > 1 else HOWL_SINGLE)
     return tuple(words)
 
 
-def caution_words(
-    key: str, *, lamp: bool, highest_v: float, fixed_bias: bool, outputs: Sequence[str]
-) -> tuple[str, ...]:
-    """Return the cautions of one stage."""
-    words = [*ALWAYS, HANDS_IN]
-    if highest_v > 60.0:
-        words.append(
-            f"Up to {highest_v:.0f} V of direct current stand in the chassis in this step, at empty sockets too."
+def stop_words(scene: Scene) -> tuple[str, ...]:
+    """Return what means: switch off and pull the plug."""
+    supply = "The fuse opens. Put in no larger one: find the reason behind the lamp."
+    if scene.lamp_w:
+        supply = (
+            "The lamp is bright and stays bright: switch off. Something draws too much; no full mains before you "
+            "know what."
         )
-    if key in ("no tubes", "rectifier", "small tubes", "bias"):
+    words = [
+        supply,
+        "Smoke, a smell of hot varnish, a crackle, a transformer that growls or a part that gets very hot.",
+    ]
+    if scene.key == "bias":
+        words.append(
+            f"Negative volts are missing at the grid pin of any of {', '.join(scene.outputs)}: no output tube goes in "
+            "before they are there."
+        )
+    elif scene.key == "all tubes":
+        words.append("A plate of an output tube begins to glow red: switch off at once, the tube draws far too much.")
+        if scene.feedback:
+            words.append(HOWL if len(scene.outputs) > 1 else HOWL_SINGLE)
+    else:
+        words.append(_STOP[scene.key])
+    return tuple(words)
+
+
+def caution_words(scene: Scene) -> tuple[str, ...]:
+    """Return the cautions of one step."""
+    words = [*ALWAYS, HANDS_IN]
+    if scene.highest_v > SAFE_BELOW_V:
+        words.append(f"Up to {scene.highest_v:.0f} V of direct current stand in the chassis, at empty sockets too.")
+    if scene.key != "all tubes":
         words.append(
             "With tubes out little draws the filter capacitors down: they hold their charge longer than in use."
         )
-    if key == "all tubes":
+    else:
         words.append("Never switch on without the speaker or its load: the output transformer can arc through.")
-        if fixed_bias:
+        if scene.fixed_bias:
             words.append("Fit output tubes only after negative bias was measured at every one of their grid pins.")
-        if lamp and outputs:
-            words.append("Behind the lamp everything stands low. It shows a dead short, not a right idle.")
-    if lamp:
+    if scene.lamp_w:
         words.append(LAMP_ODDS)
+        if scene.key == "all tubes":
+            words.append("Behind the lamp everything stands low. It shows a dead short, not a right idle.")
+        if scene.heater_share < COOL_HEATER_SHARE:
+            words.append(
+                f"Behind the lamp heaters stand as low as {scene.heater_share:.0%} of their volts: tubes warm slowly, "
+                "draw less than computed, and B+ may stand above its window."
+            )
     return tuple(words)
 
 

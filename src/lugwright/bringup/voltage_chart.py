@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from lugwright.bringup import step_words
+from lugwright.bringup.bench_points import Point, socket_points, tubes_of
+from lugwright.bringup.bias_control import all_turned, bias_controls, control_words
+from lugwright.bringup.feedback import has_feedback
 from lugwright.bringup.fitting import FIXED_BIAS_BELOW_V, Stage, limiter, output_tubes, stages_of
+from lugwright.bringup.good_builds import Array, running_draws, window
 from lugwright.bringup.ohms_chart import bench_circuit
-from lugwright.bringup.points import Point, socket_points, tubes_of
 from lugwright.bringup.results import Reading, Step
-from lugwright.bringup.tolerance import Array, running_draws, window
-from lugwright.bringup.winding_readings import heater_readings, winding_readings
-from lugwright.buildfile.build import GROUND, Build
+from lugwright.bringup.winding_readings import heater_readings, heater_v, winding_readings
+from lugwright.buildfile.build import GROUND, Build, Part, Tube
 from lugwright.circuit.edits import Edit
+from lugwright.circuit.elements import Resistor
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
 from lugwright.solve.idle import idle_spread, solve_idle
@@ -22,7 +25,8 @@ from lugwright.solve.ohms import resistance_ohm
 
 METER_SHARE, METER_V = 0.01, 0.01
 STRAY_GRID_A = 1e-7  # contact and gas current of a good tube, from memory
-NOTHING_V = 5e-4  # the display shows zero
+NOTHING_V = 5e-3  # the display shows zero
+ABSENT_V = 1.0  # what may creep up at a supply point that nothing feeds
 LAMP_SHARE = 0.10  # assumed: what another lamp of the same rating changes
 METER_LOADS_FROM_OHM = 100e3
 LEAST_PRESENT_V = 1.0  # an empty socket's pin with less is left off the chart
@@ -50,6 +54,10 @@ class _Bench:
         return any(self.normal.joints[p.joint].volts < FIXED_BIAS_BELOW_V for p in self.output_grids)
 
     @cached_property
+    def controls(self) -> tuple[Part, ...]:
+        return tuple(bias_controls(self.build, self.normal)) if self.fixed_bias else ()
+
+    @cached_property
     def draws(self) -> list[Edit]:
         return running_draws(self.build, self.circuit)
 
@@ -66,7 +74,7 @@ class _Bench:
     @cached_property
     def feedback(self) -> bool:
         """Return whether a part leads from the speaker winding back to an earlier stage."""
-        return _has_feedback(self.build)
+        return has_feedback(self.build)
 
 
 def power_up_steps(build: Build, circuit: Circuit) -> tuple[Step, ...]:
@@ -104,24 +112,28 @@ def _step(bench: _Bench, number: int, stage: Stage, lamp_w: float | None, edit: 
     (idle,) = solve_idle(bench.circuit, [edit])
     spread = idle_spread(bench.circuit, edit, bench.draws)
     level = _Level(idle, spread, LAMP_SHARE if lamp_w else 0.0)
-    behind = lamp_w is not None
-    highest_v = max((abs(j.volts) for j in idle.joints.values()), default=0.0)
     lamp = ""
     if lamp_w and idle.lamp_rms_v is not None and idle.lamp_brightness is not None:
         lamp = step_words.lamp_words(share=idle.lamp_brightness, rms_v=idle.lamp_rms_v, watts=lamp_w)
-    new = tuple(name for name in stage.fitted if name not in bench.outputs or stage.key == "all tubes")
+    scene = step_words.Scene(
+        key=stage.key,
+        tubes=stage.fitted,
+        outputs=bench.outputs,
+        controls=tuple(control_words(part) for part in bench.controls),
+        lamp_w=lamp_w,
+        fixed_bias=bench.fixed_bias,
+        feedback=bench.feedback,
+        highest_v=max((abs(j.volts) for j in idle.joints.values()), default=0.0),
+        heater_share=_heater_share(bench, stage, idle),
+    )
     return Step(
         number,
-        step_words.TITLES[stage.key]
-        if bench.outputs
-        else step_words.TITLES[stage.key].replace("Output tubes", "Tubes"),
+        step_words.title_words(scene),
         f"through the {lamp_w:.0f} W lamp" if lamp_w else "full mains",
-        step_words.do_words(stage.key, tubes=new, outputs=bench.outputs, lamp_w=lamp_w),
-        step_words.stop_words(stage.key, lamp=behind, outputs=bench.outputs, feedback=bench.feedback),
-        step_words.caution_words(
-            stage.key, lamp=behind, highest_v=highest_v, fixed_bias=bench.fixed_bias, outputs=bench.outputs
-        ),
-        tuple(_readings(bench, stage, level, short=behind)),
+        step_words.do_words(scene),
+        step_words.stop_words(scene),
+        step_words.caution_words(scene),
+        tuple(_readings(bench, stage, level, short=lamp_w is not None)),
         idle.mains_rms_a,
         lamp,
     )
@@ -152,56 +164,60 @@ def _readings(bench: _Bench, stage: Stage, level: _Level, *, short: bool) -> Ite
         yield from winding_readings(bench.build, level.idle, extra_share=level.lamp_share)
         yield from heater_readings(bench.build, bench.circuit, level.idle, extra_share=level.lamp_share)
     if bench.fixed_bias:
+        note = "negative" if stage.key == "all tubes" else "negative, or no output tube goes in"
         for point in bench.output_grids:
-            yield level.reading(
-                point, "negative, or no output tube goes in" if stage.key != "all tubes" else "negative"
-            )
+            yield level.reading(point, "; ".join(filter(None, (note, _pin_note(bench, point)))))
+    if stage.key == "bias" and bench.controls:
+        yield from _bias_ends(bench, stage)
     nodes = sorted((j for j in level.idle.joints if j.startswith("B+")), key=lambda j: (len(j), j))
-    yield from (level.reading(Point(f"{joint} to ground", joint, "", "supply")) for joint in nodes)
+    for joint in nodes:
+        absent = abs(level.idle.joints[joint].volts) < ABSENT_V
+        point = Point(f"{joint} to ground", joint, "", "supply")
+        note = "nothing feeds it yet" if absent else ""
+        yield level.reading(point, note, stray_v=ABSENT_V if absent else 0.0)
     if not short and stage.key != "bias":
         yield from _pins(bench, stage, level)
+
+
+def _bias_ends(bench: _Bench, stage: Stage) -> Iterable[Reading]:
+    """Yield the negative volts at each output grid with every bias control at either end."""
+    names = " and ".join(control_words(part) for part in bench.controls)
+    for rotation, end in ((0.0, "counterclockwise"), (1.0, "clockwise")):
+        edit = stage.edit + all_turned(bench.controls, rotation=rotation)
+        (idle,) = solve_idle(bench.circuit, [edit])
+        level = _Level(idle, idle_spread(bench.circuit, edit, bench.draws), 0.0)
+        for point in bench.output_grids:
+            yield level.reading(replace(point, words=f"{point.words}, {names} full {end}"), "negative here too")
 
 
 def _pins(bench: _Bench, stage: Stage, level: _Level) -> Iterable[Reading]:
     listed = {p.words for p in bench.output_grids} if bench.fixed_bias else set()
     for tube in tubes_of(bench.build):
         fitted = tube.name in stage.fitted
-        points = [p for p in socket_points(tube) if p.electrode.rstrip("12") in _ELECTRODES and p.words not in listed]
-        for point in sorted(points, key=lambda p: (p.section, _ELECTRODES.index(p.electrode.rstrip("12")))):
+        points = [p for p in socket_points(tube) if p.electrode in _ELECTRODES and p.words not in listed]
+        for point in sorted(points, key=lambda p: (p.section, _ELECTRODES.index(p.electrode))):
             if fitted:
-                stray_v = STRAY_GRID_A * bench.grid_ohm.get(point.joint, 0.0) if point.electrode == "grid" else 0.0
-                yield level.reading(point, _pin_note(bench, point, level), stray_v=stray_v if stray_v < 1.0 else 1.0)
+                grid_ohm = bench.grid_ohm.get(point.joint, 0.0) if point.electrode == "grid" else 0.0
+                yield level.reading(point, _pin_note(bench, point), stray_v=min(STRAY_GRID_A * grid_ohm, 1.0))
             elif point.electrode in ("plate", "screen") and level.idle.joints[point.joint].volts > LEAST_PRESENT_V:
                 yield level.reading(point, "empty socket: B+ is present")
 
 
-def _pin_note(bench: _Bench, point: Point, level: _Level) -> str:
+def _pin_note(bench: _Bench, point: Point) -> str:
     if point.electrode == "grid" and bench.grid_ohm.get(point.joint, 0.0) > METER_LOADS_FROM_OHM:
         return "a 10 Mohm meter loads this point"
-    if point.electrode.startswith("plate") and abs(level.idle.joints[point.joint].ripple_rms_v) > 50.0:
-        return "carries high AC as well: read it on V ac, if at all"
     return ""
 
 
-def _has_feedback(build: Build) -> bool:
-    outputs = [p for p in build.parts if p.kind == "output transformer"]
-    secondary = {t.joint for p in outputs for t in p.terminals if not t.name.startswith("primary")} - {GROUND}
-    for joint in sorted(secondary):
-        for terminal in build.joints.get(joint, ()):
-            part = build.part(terminal.part)
-            if part.kind == "resistor" and _leads_to_tube(build, part.name, joint):
-                return True
-    return False
-
-
-def _leads_to_tube(build: Build, resistor: str, start: str) -> bool:
-    """Return whether the resistor's far joint reaches a cathode or grid through at most two more parts."""
-    seen, edge = {start, GROUND}, {t.joint for t in build.part(resistor).terminals} - {start, GROUND}
-    for _ in range(3):
-        if any(t.name in ("cathode", "grid") for joint in edge for t in build.joints.get(joint, ())):
-            return True
-        seen |= edge
-        near = {t.part for joint in edge for t in build.joints.get(joint, ())}
-        passive = (build.part(n) for n in sorted(near) if build.part(n).kind in ("resistor", "capacitor"))
-        edge = {t.joint for part in passive for t in part.terminals} - seen
-    return False
+def _heater_share(bench: _Bench, stage: Stage, idle: Idle) -> float:
+    """Return the lowest share of its rated volts at the heater of a fitted tube, 1 with none in. [-]"""
+    shares = [1.0]
+    for part in tubes_of(bench.build):
+        if part.name in stage.fitted and isinstance(part.values, Tube):
+            heater = part.values.type.heater
+            shares += [
+                heater_v(idle, element) / heater.volts
+                for name in ("heater", "heater1-tap", "heater2-tap")
+                if isinstance(element := bench.circuit.by_name.get(f"{part.name}.{name}"), Resistor)
+            ]
+    return min(shares)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lugwright.bringup.points import Point, socket_points, tubes_of
+from lugwright.bringup.bench_points import Point, socket_points, tubes_of
 from lugwright.bringup.results import Reading
 from lugwright.buildfile.build import GROUND, Build, Part, Transformer, Winding
 from lugwright.circuit.elements import Resistor
@@ -38,11 +38,28 @@ def heater_readings(build: Build, circuit: Circuit, idle: Idle, *, extra_share: 
         ):
             element = circuit.by_name.get(f"{part.name}.{name}")
             if isinstance(element, Resistor) and one in pins and other in pins:
-                yield _heater(pins[one], pins[other], _across_v(idle, element), share)
+                yield _heater(pins[one], pins[other], heater_v(idle, element), share)
 
 
-def _across_v(idle: Idle, element: Resistor) -> float:
-    """Return the RMS volts across a heater; an empty socket still carries the current of an open one."""
+def heater_v(idle: Idle, element: Resistor) -> float:
+    """Return the RMS volts across a heater, also across the pins of an empty socket.
+
+    Parameters
+    ----------
+    idle : Idle
+        The solved step.
+    element : Resistor
+        The heater, or the open that stands for it.
+
+    Returns
+    -------
+    float
+        Volts. [V]
+
+    Source
+    ------
+    Ohm: mean heat over RMS current.
+    """
     carried = idle.parts[element.name]
     return float((carried.watts / carried.rms_a) if carried.rms_a > 0.0 else 0.0)
 
