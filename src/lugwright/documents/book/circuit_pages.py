@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lugwright.buildfile.build import Build
+from lugwright.buildfile.build import Build, Stage
 from lugwright.circuit.operating import Certificate, Idle, Rating
 from lugwright.documents.book.blocks import (
     TICK,
@@ -14,6 +14,7 @@ from lugwright.documents.book.blocks import (
     Paragraph,
     Section,
     Table,
+    cell_words,
     with_columns,
 )
 from lugwright.documents.book.circuit_tables import (
@@ -57,9 +58,18 @@ def stage_pages(records: BookRecords) -> Section:
             found.append(Figure(f"stage-{stage.name}", drawing.svg, drawing.title))
         if records.idle is not None:
             table = stage_table(records.build, stage, records.idle)
-            found += [table] if table.rows else []
+            found += [*_stage_volts(records.build, stage, records.idle), *([table] if table.rows else [])]
         blocks += [Heading(stage.title or stage.name), *found] if found else []
     return Section("circuit", "The circuit, stage by stage", tuple(blocks))
+
+
+def _stage_volts(build: Build, stage: Stage, idle: Idle) -> list[Block]:
+    """Return the volts of the joints the stage's parts meet in, in file order."""
+    parts = (part for part in build.parts if part.name in stage.parts or part.stage == stage.name)
+    joints = dict.fromkeys(terminal.joint for part in parts for terminal in part.terminals)
+    volts = Column("volts", "V", "number", 2)
+    words = [f"{joint} {cell_words(volts, idle.joints[joint].volts)} V" for joint in joints if joint in idle.joints]
+    return [Paragraph(f"Volts at idle: {' · '.join(words)}.")] if words else []
 
 
 def idle_pages(idle: Idle) -> Section:

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from lugwright.documents.book.blocks import Block, Box, Card, Content, Figure, Heading, Sheet, Table
+from lugwright.documents.book.blocks import Block, Box, Card, Content, Figure, Heading, Paragraph, Sheet, Table
 from lugwright.documents.book.content import book_content
 from lugwright.documents.book.records import BookRecords
 from lugwright.errors import DocumentError
@@ -97,6 +97,12 @@ def test_wiring_side_keeps_the_paper_it_was_drawn_for() -> None:
 def test_findings_come_worst_first() -> None:
     titles = [b.title for b in _blocks(book_content(sample(), "A4"), "ratings") if isinstance(b, Box)]
     assert titles == ["Fault: R3 too small (dense.toml:41)", "Doubt: long grid wire at V1"]
+
+
+def test_each_stage_states_the_volts_of_its_joints() -> None:
+    words = [b.text for b in _blocks(book_content(sample(), "A4"), "circuit") if isinstance(b, Paragraph)]
+    assert len(words) == 1
+    assert "B+1 423.45 V" in words[0]
 
 
 def test_an_idle_without_a_passing_certificate_is_not_printed() -> None:
