@@ -74,7 +74,24 @@ def bleeder_ohm(*, farad: float, start_v: float, within_s: float, safe_v: float 
 
 
 def stored_energy_j(*, farad: float, volts: float) -> float:
-    """Return the energy in a capacitor, C V^2 / 2. [J]"""
+    """Return the energy in a capacitor.
+
+    Parameters
+    ----------
+    farad : float
+        Capacitance. [F]
+    volts : float
+        Across it. [V]
+
+    Returns
+    -------
+    float
+        C V^2 / 2. [J]
+
+    Source
+    ------
+    Work against the field of a capacitor, any physics text.
+    """
     return 0.5 * farad * volts * volts
 
 
