@@ -53,7 +53,7 @@ Progress = Callable[[str], None]
 
 
 def open_build(path: str | Path) -> Opened:
-    """Return an opened build file; `Opened.build` is None when it is too broken to work with.
+    """Return an opened build file; `Opened.readable` is None when it is too broken to work with.
 
     Raises
     ------
@@ -69,25 +69,25 @@ class Opened:
     """A build file and everything worked out from it; each answer is computed when it is first asked for."""
 
     path: Path
-    build: Build | None
+    readable: Build | None
     findings: tuple[Finding, ...]
 
     @property
-    def whole(self) -> Build:
+    def build(self) -> Build:
         """Return the build; LugwrightError when the file could not be read."""
-        if self.build is None:
+        if self.readable is None:
             raise LugwrightError(
                 what=f"{self.path.name} could not be read",
                 found=f"{len(self.findings)} findings",
                 wanted="a build file without faults",
                 do="correct what is listed",
             )
-        return self.build
+        return self.readable
 
     @cached_property
     def circuit(self) -> Circuit:
         """Return the circuit of the build."""
-        return circuit_from_build(self.whole)
+        return circuit_from_build(self.build)
 
     @cached_property
     def _idles(self) -> list[Idle]:
@@ -107,7 +107,7 @@ class Opened:
     @cached_property
     def ratings(self) -> tuple[tuple[Rating, ...], tuple[Finding, ...]]:
         """Return every rating that was checked, and the findings."""
-        rows, findings = ratings(self.whole, self.idle, self.cold_idle)
+        rows, findings = ratings(self.build, self.idle, self.cold_idle)
         return tuple(rows), tuple(findings)
 
     @cached_property
@@ -123,7 +123,7 @@ class Opened:
     @cached_property
     def hardware(self) -> Hardware:
         """Return the sockets, strips, panel parts and wires of the build."""
-        return hardware_for(self.whole)
+        return hardware_for(self.build)
 
     @property
     def plan_path(self) -> Path:
@@ -136,34 +136,34 @@ class Opened:
         previous = None
         if self.plan_path.exists():
             previous = plan_from_text(_read_text(self.plan_path), self.plan_path.name)
-        return plan_lugs(self.whole, joint_volts=self.joint_volts, previous=previous, hardware=self.hardware)
+        return plan_lugs(self.build, joint_volts=self.joint_volts, previous=previous, hardware=self.hardware)
 
     @cached_property
     def plan_findings(self) -> tuple[Finding, ...]:
         """Return what the independent checker and the layout rules say of the plan."""
-        checked = check_plan(self.whole, self.plan, joint_volts=self.joint_volts, hardware=self.hardware)
-        rules = layout_findings(self.whole, self.plan, joint_volts=self.joint_volts)
+        checked = check_plan(self.build, self.plan, joint_volts=self.joint_volts, hardware=self.hardware)
+        rules = layout_findings(self.build, self.plan, joint_volts=self.joint_volts)
         return tuple(sorted_by_grade([*checked, *rules]))
 
     @cached_property
     def work_order(self) -> WorkOrder:
         """Return the order of work."""
-        return work_order(self.whole, self.plan)
+        return work_order(self.build, self.plan)
 
     @cached_property
     def ohms_chart(self) -> OhmsChart:
         """Return the power-off chart."""
-        return ohms_chart(self.whole, self.circuit)
+        return ohms_chart(self.build, self.circuit)
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:
         """Return the steps of the first power-up."""
-        return tuple(power_up_steps(self.whole, self.circuit))
+        return tuple(power_up_steps(self.build, self.circuit))
 
     @cached_property
     def idle_setting(self) -> IdleSetting | None:
         """Return how the idle of the output tubes is set."""
-        return idle_setting(self.whole, self.circuit, self.idle)
+        return idle_setting(self.build, self.circuit, self.idle)
 
     @property
     def all_findings(self) -> tuple[Finding, ...]:
@@ -202,7 +202,7 @@ def write_book(opened: Opened, out: Path, *, paper: str = "A4", progress: Progre
 
 
 def _book_files(opened: Opened, paper: str, progress: Progress) -> Iterator[tuple[str, bytes]]:
-    build = opened.whole
+    build = opened.build
     name = opened.path.stem
     progress("computing the charts")
     _ = (opened.ratings, opened.work_order, opened.ohms_chart, opened.steps, opened.idle_setting)
@@ -220,7 +220,7 @@ def _book_files(opened: Opened, paper: str, progress: Progress) -> Iterator[tupl
 
 
 def _drawing_files(opened: Opened, records: BookRecords, side: WiringSide) -> Iterator[tuple[str, bytes]]:
-    build, plan, hardware = opened.whole, opened.plan, opened.hardware
+    build, plan, hardware = opened.build, opened.plan, opened.hardware
     for count, sheet in enumerate(wiring_side_sheets(side), start=1):
         yield f"drawings/wiring_side_{count}.svg", sheet.encode()
     for count, drawing in enumerate(records.stage_drawings, start=1):
@@ -236,7 +236,7 @@ def _drawing_files(opened: Opened, records: BookRecords, side: WiringSide) -> It
 
 def book_records(opened: Opened, paper: str, side: WiringSide | None = None) -> BookRecords:
     """Return everything the book is printed from."""
-    build, plan, hardware = opened.whole, opened.plan, opened.hardware
+    build, plan, hardware = opened.build, opened.plan, opened.hardware
     side = side or wiring_side(build, plan, hardware, papers=PAPERS[paper])
     drawings = tuple(StageDrawing(d.stage, d.title, d.svg) for d in stage_svgs(build, opened.idle))
     sheets = [s for face in faces(build) for s in drill_template_sheets(build, plan, hardware, face, page=paper)]

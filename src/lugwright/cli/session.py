@@ -30,7 +30,7 @@ def opened_build(path: Path) -> Opened:
     from lugwright.workflow import open_build
 
     opened = open_build(path)
-    if opened.build is None:
+    if opened.readable is None:
         print_findings(opened.findings)
         click.get_current_context().exit(exits.UNREADABLE)
     return opened

@@ -9,7 +9,6 @@ Ripple enters through the tubes' slopes at idle; what its square adds to a tube'
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,6 +20,7 @@ from lugwright.solve.dc import Columns, DcPoint, DcProblem, PortLaw, solve_dc
 from lugwright.solve.device_laws import diode_currents_a, tube_state
 from lugwright.solve.mains_cycle import INSTANTS, CyclePoint, LoadLine, MainsCycle
 from lugwright.solve.readout import read_idle
+from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, System
 
 _COARSE = 63  # instants while still far away
@@ -30,18 +30,6 @@ _CLOSE_V = 0.5  # from here on the full number of instants
 _LAMP_POWER = 0.55  # filament: amps = rated amps * (volts / rated volts) ** 0.55, from memory
 _LAMP_COLD = 12.0  # hot over cold resistance, from memory (10 to 15)
 _LAMP_SETTLED = 1e-7
-
-
-@dataclass(frozen=True)
-class Solved:
-    """One solved column: DC, and the cycle where the circuit has mains and diodes."""
-
-    system: System
-    values: Array  # (value, 1)
-    dc: DcPoint
-    surroundings: MainsCycle | None
-    cycle: CyclePoint | None
-    rounds: int
 
 
 def solve_idle(circuit: Circuit, edits: Sequence[Edit] = (), *, instants: int = INSTANTS) -> list[Idle]:

@@ -213,7 +213,7 @@ class MainsCycle:
     def _at_once(self) -> Array:
         """Return the resistance each diode sees within one instant (port, 1). [ohm]"""
         ports = np.arange(self.ports)
-        return np.maximum(self.kernel[ports, ports, 0], 1e-3)[:, None]
+        return np.asarray(np.maximum(self.kernel[ports, ports, 0], 1e-3)[:, None])
 
     def _reflected(self, wave: Array) -> tuple[Array, Array, Array]:
         """Return volts, current and slope of each diode for its incident wave: v + r i = wave."""

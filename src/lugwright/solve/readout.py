@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,10 +11,8 @@ from lugwright.circuit.elements import VacuumDiode
 from lugwright.circuit.operating import Certificate, Idle, JointIdle, PartIdle, TubeIdle, WindingIdle
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.device_laws import TubeState, diode_currents_a, tube_state
+from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, System
-
-if TYPE_CHECKING:
-    from lugwright.solve.idle import Solved
 
 POWER_BALANCE = 1e-6  # largest share of the power that may be unaccounted for
 ERROR_V = 1e-4  # largest estimated error of a joint's DC volts

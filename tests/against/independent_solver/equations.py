@@ -86,7 +86,7 @@ class Equations:
     def joint_currents(
         self, v: Mapping[str, float], slope: Mapping[str, float], t: float, diodes: Mapping[str, float] | None = None
     ) -> dict[str, float]:
-        """Return the current leaving each joint through everything but coils; given diode currents are used as they are."""
+        """Return the current leaving each joint through all but coils; given diode currents are taken as they are."""
         out = dict.fromkeys(v, 0.0)
 
         def flow(a: str, b: str, amps: float) -> None:

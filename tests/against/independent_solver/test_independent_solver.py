@@ -16,8 +16,9 @@ from equations import Equations, Vector
 
 from lugwright.buildfile.read import read_build
 from lugwright.circuit.from_build import circuit_from_build
-from lugwright.solve.idle import Solved, solve_column
+from lugwright.solve.idle import solve_column
 from lugwright.solve.readout import solved_waves
+from lugwright.solve.solved import Solved
 from lugwright.solve.system import System
 
 EXAMPLES = sorted((Path(__file__).parents[3] / "examples").glob("*.toml"))

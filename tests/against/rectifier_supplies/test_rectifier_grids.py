@@ -16,7 +16,7 @@ HERTZ, PEAK_V, LOAD_OHM = 50.0, 100.0, 1000.0
 
 
 def _diode(name: str, anode: str, cathode: str) -> Junction:
-    return Junction(name, anode, cathode, threshold_v=0.0, bulk_ohm=0.01, smooth_v=0.01, leak_s=1e-9)
+    return Junction(name, anode, cathode, threshold_v=0.1, bulk_ohm=0.01, smooth_v=0.004, leak_s=1e-9)
 
 
 def _supply(kind: str, *, source_ohm: float, wcr: float) -> Circuit:

@@ -47,6 +47,11 @@ class Opened:
     """Stands where the workflow's own object stands."""
 
     build: Build | None = field(default_factory=small_build)
+
+    @property
+    def readable(self) -> Build | None:
+        return self.build
+
     findings: tuple[Finding, ...] = ()
     idle: Idle = IDLE
     cold_idle: Idle = IDLE
