@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from lugwright.documents.drawings.circuit_figure import LINE_STEP, Figure, words_width_mm
+from lugwright.documents.drawings.circuit_figure import LINE_STEP, End, Figure, words_width_mm
 from lugwright.documents.drawings.circuit_order import is_tube
 from lugwright.documents.drawings.circuit_pieces import SIGNS, Block
 from lugwright.documents.drawings.circuit_place import GAP, PART, Column, Edge, Placer, Twig, label_side, label_start
@@ -41,6 +41,9 @@ def draw(placer: Placer) -> Figure:
 
 def _draw_block(figure: Figure, column: Column, block: Block) -> None:
     figure.symbol(block.key, block.symbol.shapes, (column.x, 0.0), block.symbol.bounds)
+    for port in block.symbol.ports:
+        if block.joints.get(port.terminal):
+            figure.ends.append(End(block.key, block.joints[port.terminal], (column.x + port.x, port.y)))
     x0, y0, _, y1 = block.symbol.bounds
     lines, side = block.words, label_side(block)
     over = y0 - 1.2 - LINE_STEP * (len(lines) - 1)
@@ -81,7 +84,7 @@ def _draw_edge(figure: Figure, edge: Edge) -> None:
     x = max(left.x + PART / 2.0, right.column.x - max(right.column.left, -right.dx) - wide / 2.0)
     figure.wire(left.joint, (left.x, y), (x - PART / 2.0, y))
     figure.wire(right.joint, (x + PART / 2.0, y), (right.x, y))
-    figure.lying(edge.piece.key, edge.piece.kind, (x, y), turned=edge.piece.ends[0] != left.joint)
+    figure.lying(edge.piece.key, edge.piece.kind, (x, y), edge.piece.ends, turned=edge.piece.ends[0] != left.joint)
     above, lines = half_height_mm(edge.piece.kind) + 1.4, edge.piece.words
     figure.words(edge.piece.key, lines, (x, y - above - LINE_STEP * (len(lines) - 1)), anchor="middle")
 
@@ -105,7 +108,8 @@ def _draw_twig(figure: Figure, joint: str, twig: Twig, start: float, sign: float
     end = start
     if twig.piece is not None:
         end = start + sign * PART
-        figure.standing(twig.piece.key, twig.piece.kind, (twig.x, (start + end) / 2.0), turned=twig.turned)
+        middle = (twig.x, (start + end) / 2.0)
+        figure.standing(twig.piece.key, twig.piece.kind, middle, twig.piece.ends, turned=twig.turned)
         half, lines = half_height_mm(twig.piece.kind), twig.piece.words
         figure.words(
             twig.piece.key, lines, (twig.x + half + 0.8, (start + end) / 2.0 - LINE_STEP * (len(lines) - 1) / 2.0)

@@ -44,6 +44,19 @@ class Wire:
         return Wire(self.joint, (self.a[0] + dx, self.a[1] + dy), (self.b[0] + dx, self.b[1] + dy))
 
 
+@dataclass(frozen=True)
+class End:
+    """Where a joint meets something: a terminal of ``owner``, or with no owner a flag or sign."""
+
+    owner: str
+    joint: str
+    at: Point
+
+    def moved(self, dx: float, dy: float) -> End:
+        """Return the end elsewhere."""
+        return End(self.owner, self.joint, (self.at[0] + dx, self.at[1] + dy))
+
+
 @dataclass
 class Figure:
     """Shapes being gathered about a local origin."""
@@ -52,6 +65,7 @@ class Figure:
     marks: list[Mark] = field(default_factory=list)
     wires: list[Wire] = field(default_factory=list)
     dots: list[Point] = field(default_factory=list)
+    ends: list[End] = field(default_factory=list)
 
     def wire(self, joint: str, *points: Point) -> None:
         """Draw a wire along points."""
@@ -72,13 +86,17 @@ class Figure:
         x0, y0, x1, y1 = bounds
         self.marks.append(Mark("symbol", key, (at[0] + x0, at[1] + y0, at[0] + x1, at[1] + y1)))
 
-    def lying(self, key: str, kind: str, at: Point, *, turned: bool = False) -> None:
-        """Place a two-lead symbol lying."""
+    def lying(self, key: str, kind: str, at: Point, joints: tuple[str, str], *, turned: bool = False) -> None:
+        """Place a two-lead symbol lying, first terminal left unless turned."""
+        way = 1.0 if turned else -1.0
+        self.ends += [End(key, joints[0], (at[0] + way * 5.0, at[1])), End(key, joints[1], (at[0] - way * 5.0, at[1]))]
         half = symbols.half_height_mm(kind)
         self.symbol(key, symbols.two_lead(kind), at, (-4, -half, 4, half), turn=180.0 if turned else 0.0)
 
-    def standing(self, key: str, kind: str, at: Point, *, turned: bool = False) -> None:
+    def standing(self, key: str, kind: str, at: Point, joints: tuple[str, str], *, turned: bool = False) -> None:
         """Place a two-lead symbol standing, first terminal up unless turned."""
+        way = 1.0 if turned else -1.0
+        self.ends += [End(key, joints[0], (at[0], at[1] + way * 5.0)), End(key, joints[1], (at[0], at[1] - way * 5.0))]
         half = symbols.half_height_mm(kind)
         self.symbol(key, symbols.two_lead(kind), at, (-half, -4, half, 4), turn=270.0 if turned else 90.0)
 
@@ -95,6 +113,7 @@ class Figure:
     def flag(self, joint: str, at: Point, way: str) -> None:
         """Name a joint that goes on elsewhere: the point ``at`` and the side the flag lies on (E, W, N, S)."""
         width = flag_width_mm(joint)
+        self.ends.append(End("", joint, at))
         x, y = at
         if way in ("E", "W"):
             sign = 1.0 if way == "E" else -1.0
@@ -115,6 +134,7 @@ class Figure:
 
     def sign(self, joint: str, at: Point) -> None:
         """Hang a ground, chassis or earth sign."""
+        self.ends.append(End("", joint, at))
         shapes = {"ground": symbols.ground, "chassis": symbols.chassis, "earth": symbols.earth}[joint]()
         self.shapes.append(group(shapes, data_joint=joint, transform=f"translate({num(at[0])} {num(at[1])})"))
         self.marks.append(Mark("sign", joint, (at[0] - 1.75, at[1] + 1.0, at[0] + 1.75, at[1] + 3.0)))
@@ -143,6 +163,7 @@ class Figure:
         self.shapes.append(group(other.shapes, transform=f"translate({num(at[0])} {num(at[1])})"))
         self.marks += [mark.moved(*at) for mark in other.marks]
         self.wires += [wire.moved(*at) for wire in other.wires]
+        self.ends += [end.moved(*at) for end in other.ends]
         self.dots += [(x + at[0], y + at[1]) for x, y in other.dots]
 
 

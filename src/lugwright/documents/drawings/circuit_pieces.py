@@ -259,8 +259,9 @@ def _pot(part: Part, values: Pot, joints: dict[str, str]) -> tuple[list[Piece], 
         poles = (contact[0].joint or str(contact[0]), contact[1].joint or str(contact[1]))
         extra = [Piece(f"{part.name}.s", kind, poles, (f"{part.name} switch",))]
     ends = [joint for joint in dict.fromkeys((three, wiper, one)) if joint]
-    if len(ends) == 2:
-        return [Piece(part.name, "rheostat", (ends[0], ends[1]), words), *extra], []
+    if len(ends) == 2 and one != three:
+        kind = "rheostat" if wiper else "resistor"
+        return [Piece(part.name, kind, (ends[0], ends[1]), words), *extra], []
     top, bottom = ("1", "3") if three in SIGNS and one not in SIGNS else ("3", "1")
     kept = {name: joint for name, joint in joints.items() if name in ("1", "2", "3")}
     return extra, [Block(part.name, symbols.pot(top, bottom), kept, words)]

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from lugwright.buildfile.build import Build, Stage
 from lugwright.circuit.operating import Idle
 from lugwright.documents.drawings.circuit_draw import draw
-from lugwright.documents.drawings.circuit_figure import Figure, Mark, Wire, words_width_mm
+from lugwright.documents.drawings.circuit_figure import End, Figure, Mark, Wire, words_width_mm
 from lugwright.documents.drawings.circuit_order import hanging_together
 from lugwright.documents.drawings.circuit_pieces import SIGNS, Block, Piece, StagePieces, section_stages, stage_pieces
 from lugwright.documents.drawings.circuit_place import PART, Placer
@@ -35,6 +35,7 @@ class StageDrawing:
     height_mm: float
     marks: tuple[Mark, ...] = ()
     wires: tuple[Wire, ...] = ()
+    ends: tuple[End, ...] = ()
     parts: tuple[str, ...] = ()  # V1a, C6.a, S1.1, V2.heater: what is drawn, a part's pieces by name
     left_out: tuple[str, ...] = ()  # joints whose volts found no room
 
@@ -169,7 +170,7 @@ def _sheets(rows: list[_Row]) -> list[Figure]:
 def _island(piece: Piece) -> Figure:
     """Return a two-lead part alone with both its joints."""
     figure = Figure()
-    figure.lying(piece.key, piece.kind, (0.0, 0.0))
+    figure.lying(piece.key, piece.kind, (0.0, 0.0), piece.ends)
     reach = max(PART / 2.0 + 1.25, words_width_mm(piece.words) / 2.0 + 0.75)
     for joint, way, sign in ((piece.ends[0], "W", -1.0), (piece.ends[1], "E", 1.0)):
         x = sign * reach
@@ -192,5 +193,7 @@ def _finished(name: str, title: str, figure: Figure, left_out: tuple[str, ...]) 
         x0, y0, x1, y1 = figure.extent()
     box = (x0 - MARGIN, y0 - MARGIN, x1 - x0 + 2.0 * MARGIN, y1 - y0 + 2.0 * MARGIN)
     parts = tuple(mark.owner for mark in figure.marks if mark.kind == "symbol")
-    return StageDrawing(name, title, document(figure.shapes, box=box, title=title), box[2], box[3], tuple(figure.marks),
-                        tuple(figure.wires), parts, left_out)  # fmt: skip
+    return StageDrawing(
+        name, title, document(figure.shapes, box=box, title=title), box[2], box[3],
+        tuple(figure.marks), tuple(figure.wires), tuple(figure.ends), parts, left_out,
+    )  # fmt: skip
