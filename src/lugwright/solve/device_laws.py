@@ -110,7 +110,7 @@ def diode_currents_a(system: System, values: Array, v: Array, *, extra_smooth_v:
     Valid
     -----
     Silicon: threshold and bulk resistance, the corner rounded exponentially over ``smooth_v``; no
-    current at no voltage, some 60 nA backward.
+    current at no voltage, about a nanoampere backward.
 
     Source
     ------

@@ -24,7 +24,7 @@ from lugwright.solve.system import Array, Index, System
 
 METER_V = 1.0  # open-circuit volts; half of it stands on the circuit at full scale
 RANGES_OHM = (600.0, 6e3, 60e3, 600e3, 6e6, 60e6)  # full scale, and the resistor of the range
-JUNCTION_SHARE = 1e-3  # a reading that a junction changes by more than this is marked
+JUNCTION_SHARE = 0.02  # a reading that a junction changes by more than this is marked
 _BLOCK = 32  # pairs solved together
 _OPEN_OHM = 1e15
 

@@ -18,7 +18,7 @@ class Junction:
     threshold_v: float = 0.75
     bulk_ohm: float = 0.25
     zener_v: float | None = None
-    smooth_v: float = 0.05
+    smooth_v: float = 0.04
     leak_s: float = 1e-9
     on: float = 1.0
 
