@@ -187,7 +187,9 @@ def _bias_ends(bench: _Bench, stage: Stage) -> Iterable[Reading]:
         (idle,) = solve_idle(bench.circuit, [edit])
         level = _Level(idle, idle_spread(bench.circuit, edit, bench.draws), 0.0)
         for point in bench.output_grids:
-            yield level.reading(replace(point, words=f"{point.words}, {names} full {end}"), "negative here too")
+            negative = idle.joints[point.joint].volts < FIXED_BIAS_BELOW_V
+            note = "negative here too" if negative else "NOT negative here: never leave it at this end"
+            yield level.reading(replace(point, words=f"{point.words}, {names} full {end}"), note)
 
 
 def _pins(bench: _Bench, stage: Stage, level: _Level) -> Iterable[Reading]:

@@ -1,0 +1,89 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from lugwright.bringup.idle_setting import idle_setting
+from lugwright.bringup.results import IdleSetting
+from lugwright.buildfile.build import Build, Tube
+from lugwright.circuit.network import Circuit
+from lugwright.solve.idle import solve_idle
+
+Amplifier = tuple[Build, Circuit]
+
+
+def setting(amplifier: Amplifier) -> IdleSetting:
+    build, circuit = amplifier
+    (idle,) = solve_idle(circuit)
+    found = idle_setting(build, circuit, idle)
+    if found is None:
+        pytest.fail("no output tube found")
+    return found
+
+
+@pytest.fixture(scope="module")
+def fixed(godwit: Amplifier) -> IdleSetting:
+    return setting(godwit)
+
+
+@pytest.fixture(scope="module")
+def cathode(dunlin: Amplifier) -> IdleSetting:
+    return setting(dunlin)
+
+
+def test_fixed_bias_reads_millivolts_over_the_one_ohm_resistor(fixed: IdleSetting) -> None:
+    assert fixed.method == "fixed bias"
+    assert [row.tube for row in fixed.rows] == ["V5", "V6"]
+    for row in fixed.rows:
+        assert row.cathode_reading_mv == pytest.approx(1e3 * row.cathode_a)
+        assert row.cathode_a == pytest.approx(row.plate_a + row.screen_a, rel=1e-4)
+        assert "includes screen current" in row.cathode_point
+        assert row.plate_limit_w == 30.0
+        assert row.share == pytest.approx(row.plate_a * row.plate_to_cathode_v / 30.0, rel=1e-3)
+
+
+def test_tubes_and_parts_spread_the_idle_both_ways(fixed: IdleSetting, cathode: IdleSetting) -> None:
+    for row in (*fixed.rows, *cathode.rows):
+        assert row.low_share < 0.97 * row.share < 1.03 * row.share < row.high_share
+    # the cathode resistor holds the idle together, a fixed grid does not
+    spread = [(r.high_share - r.low_share) / r.share for r in (fixed.rows[0], cathode.rows[0])]
+    assert spread[0] > 1.3 * spread[1]
+
+
+def test_bias_control_is_swept_and_more_current_goes_with_less_bias(fixed: IdleSetting) -> None:
+    assert [share for _, share, _, _ in fixed.bias_range] == [0.0, 0.25, 0.5, 0.75, 1.0]
+    (name,) = {name for name, _, _, _ in fixed.bias_range}
+    assert name in ("R49 Bias (V5)", "R49 Bias (V6)")
+    volts = [v for _, _, v, _ in fixed.bias_range]
+    milliamps = [ma for _, _, _, ma in fixed.bias_range]
+    assert volts == sorted(volts)
+    assert volts[-1] < -30.0
+    assert milliamps == sorted(milliamps)
+    assert milliamps[-1] > 3.0 * milliamps[0]
+
+
+def test_cathode_bias_has_no_control_and_no_millivolts(cathode: IdleSetting) -> None:
+    assert cathode.method == "cathode bias"
+    assert cathode.bias_range == ()
+    assert cathode.rows[0].cathode_reading_mv is None
+    assert "80 to 95 percent" in cathode.target
+
+
+def test_two_tubes_on_one_cathode_resistor_have_a_row_each(curlew: Amplifier) -> None:
+    rows = setting(curlew).rows
+    assert [row.tube for row in rows] == ["V4", "V5"]
+    assert all(row.cathode_reading_mv is None for row in rows)
+
+
+def test_words_warn_of_the_live_chassis_and_the_end_of_the_control(fixed: IdleSetting) -> None:
+    said = " ".join(fixed.cautions)
+    for must in ("below 60 V", "one hand", "most negative", "never rest there", "screen current", "glows red"):
+        assert must in said
+
+
+def test_amplifier_without_output_tube_has_no_setting(dunlin: Amplifier) -> None:
+    build, circuit = dunlin
+    parts = tuple(p for p in build.parts if not (isinstance(p.values, Tube) and p.name == "V2"))
+    (idle,) = solve_idle(circuit)
+    assert idle_setting(replace(build, parts=parts), circuit, idle) is None

@@ -1,0 +1,92 @@
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from lugwright.bringup.ohms_chart import ohms_chart
+from lugwright.bringup.results import OhmsChart, Reading
+from lugwright.buildfile.build import Build, Tube
+from lugwright.circuit.network import Circuit
+
+Amplifier = tuple[Build, Circuit]
+
+
+@pytest.fixture(scope="module")
+def chart(dunlin: Amplifier) -> OhmsChart:
+    return ohms_chart(*dunlin)
+
+
+@pytest.fixture(scope="module")
+def fixed_bias_chart(godwit: Amplifier) -> OhmsChart:
+    return ohms_chart(*godwit)
+
+
+def at(chart: OhmsChart, point: str) -> Reading:
+    (found,) = [r for r in chart.readings if r.point == point]
+    return found
+
+
+def test_every_pin_in_use_is_listed_once(dunlin: Amplifier, chart: OhmsChart) -> None:
+    pins = [
+        f"{part.name} pin {pin} ("
+        for part in dunlin[0].parts
+        if isinstance(part.values, Tube)
+        for t in part.terminals
+        for pin in t.pins
+    ]
+    assert len(pins) == 9 + 6
+    for start in pins:
+        assert sum(r.point.startswith(start) for r in chart.readings) == 1
+
+
+def test_cathode_resistor_reads_its_own_value_within_tolerance_and_meter(chart: OhmsChart) -> None:
+    reading = at(chart, "V2 pin 8 (cathode)")
+    assert reading.expected == pytest.approx(330.0, rel=1e-4)
+    # 5 percent parts, then 1 percent and 0.2 ohm of the meter
+    assert reading.low == pytest.approx(330.0 * 0.95 * 0.99 - 0.2, rel=0.004)
+    assert reading.high == pytest.approx(330.0 * 1.05 * 1.01 + 0.2, rel=0.004)
+
+
+def test_window_holds_the_expected_value_everywhere(chart: OhmsChart, fixed_bias_chart: OhmsChart) -> None:
+    readings = [*chart.readings, *fixed_bias_chart.readings]
+    assert len(readings) > 150
+    assert [r.point for r in readings if not r.low <= r.expected <= r.high] == []
+
+
+def test_primary_is_over_range_to_ground_and_copper_from_end_to_end(chart: OhmsChart) -> None:
+    assert math.isinf(at(chart, "T1 lead primary.1").expected)
+    assert at(chart, "T1 lead primary.1").low == 20e6
+    assert at(chart, "T1 primary.1 to primary.2").expected == pytest.approx(8.0, rel=1e-3)
+
+
+def test_earth_pin_to_metal_is_a_dead_short(chart: OhmsChart) -> None:
+    assert at(chart, "P1 earth to chassis metal").high < 0.5
+
+
+def test_halves_of_the_output_transformer_are_read_apart(fixed_bias_chart: OhmsChart) -> None:
+    assert at(fixed_bias_chart, "T2 primary.1 to primary.2").expected == pytest.approx(62.0, rel=1e-3)
+    assert at(fixed_bias_chart, "T2 primary.2 to primary.3").expected == pytest.approx(68.0, rel=1e-3)
+
+
+def test_filter_capacitor_is_said_to_climb_and_a_grid_is_not(chart: OhmsChart) -> None:
+    assert "climbs while C6.a charges" in at(chart, "B+1 to ground").note
+    assert "climbs" not in at(chart, "V1 pin 2 (grid a)").note
+
+
+def test_supply_behind_silicon_depends_on_the_meter_and_a_cathode_does_not(fixed_bias_chart: OhmsChart) -> None:
+    assert "depends on the meter" in at(fixed_bias_chart, "B+1 to ground").note
+    assert "depends on the meter" not in at(fixed_bias_chart, "V5 pin 8 (cathode)").note
+
+
+def test_a_halved_cathode_resistor_falls_out_of_its_window(dunlin: Amplifier, chart: OhmsChart) -> None:
+    build, circuit = dunlin
+    name = next(e.name for e in circuit.elements if getattr(e, "ohm", 0.0) == 330.0)
+    wrong = replace(circuit, elements=tuple(replace(e, ohm=165.0) if e.name == name else e for e in circuit.elements))
+    reading = at(ohms_chart(build, wrong), "V2 pin 8 (cathode)").expected
+    assert reading < at(chart, "V2 pin 8 (cathode)").low
+
+
+def test_same_build_same_chart(dunlin: Amplifier, chart: OhmsChart) -> None:
+    assert ohms_chart(*dunlin) == chart
