@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from operator import itemgetter
 
 from lugwright.buildfile.build import Can, Capacitor, Part
 from lugwright.circuit.operating import Idle, Rating
@@ -37,7 +38,7 @@ def _peak(idle: Idle, name: str) -> float:
 
 
 def _piece(case: Case, part: Part, name: str, rated_v: float, polar: bool) -> Iterator[Checked]:
-    worst_v, state = max((_peak(idle, name), words) for words, idle in case.states)
+    worst_v, state = max(((_peak(idle, name), words) for words, idle in case.states), key=itemgetter(0))
     yield Rating(RULE, name, f"volts, {state}, mains +10 %", worst_v, rated_v, "V", SOURCE)
     if worst_v <= rated_v:
         return
@@ -59,7 +60,7 @@ def capacitor_reversed(case: Case) -> Iterator[Checked]:
         if not (isinstance(part.values, Can) or (isinstance(part.values, Capacitor) and part.values.polar)):
             continue
         for name in pieces(part):
-            volts, state = min((idle.parts[name].volts, words) for words, idle in case.states)
+            volts, state = min(((idle.parts[name].volts, words) for words, idle in case.states), key=itemgetter(0))
             if volts < -_REVERSE_V:
                 plus, minus = case.circuit.by_name[name].joints
                 yield case.finding(

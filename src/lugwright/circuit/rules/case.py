@@ -55,7 +55,7 @@ class Case:
     @property
     def states(self) -> tuple[tuple[str, Idle], ...]:
         """Return both states with the words they are called by."""
-        return ("at idle", self.idle), ("tubes cold", self.cold)
+        return ("at idle", self.idle), ("with cold tubes", self.cold)
 
     def parts(self, kind: type[Values]) -> Iterator[tuple[Part, Values]]:
         """Yield the parts of a kind with their values."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from operator import itemgetter
 
 from lugwright.buildfile.build import Bridge, Diode, Part
 from lugwright.circuit.elements import Junction
@@ -72,7 +73,7 @@ def zener_heat(case: Case) -> Iterator[Checked]:
     for part, values in case.parts(Diode):
         if values.zener_v is None:
             continue
-        heat_w, state = max((idle.parts[part.name].watts, words) for words, idle in case.states)
+        heat_w, state = max(((idle.parts[part.name].watts, words) for words, idle in case.states), key=itemgetter(0))
         yield Rating(ZENER_RULE, part.name, f"heat, {state}", heat_w, values.watts, "W", STATED)
         if heat_w > ZENER_SHARE * values.watts:
             burns = heat_w > values.watts

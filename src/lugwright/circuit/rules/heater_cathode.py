@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from operator import itemgetter
 
 from lugwright.buildfile.build import Part, Tube
 from lugwright.circuit.operating import Idle, Rating
@@ -20,10 +21,13 @@ def heater_cathode(case: Case) -> Iterator[Checked]:
         if limit is None or tube.type.heater.is_cathode:
             continue
         volts, state, cathode = max(
-            (_across_v(idle, part, terminal.joint), words, str(terminal))
-            for words, idle in case.states
-            for terminal in part.terminals
-            if terminal.name == "cathode"
+            (
+                (_across_v(idle, part, terminal.joint), words, str(terminal))
+                for words, idle in case.states
+                for terminal in part.terminals
+                if terminal.name == "cathode"
+            ),
+            key=itemgetter(0),
         )
         yield Rating(RULE, part.name, f"heater to cathode, {state}", volts, limit.value, "V", str(limit.source))
         if volts > limit.value:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from operator import itemgetter
 
 from lugwright.buildfile.build import Part, Pot, Resistor
 from lugwright.circuit.operating import Rating
@@ -19,14 +20,14 @@ SOURCE = "rated watts as stated or of the body; half of it is bench practice, fr
 def resistor_heat(case: Case) -> Iterator[Checked]:
     """Yield the heat of every resistor, and a finding above half and above the whole of its rating."""
     for part, values in case.parts(Resistor):
-        heat_w, state = max((idle.parts[part.name].watts, words) for words, idle in case.states)
+        heat_w, state = max(((idle.parts[part.name].watts, words) for words, idle in case.states), key=itemgetter(0))
         yield from _judged(case, part, RULE, heat_w, values.watts, f"resistor {part.name}", state)
 
 
 def pot_heat(case: Case) -> Iterator[Checked]:
     """Yield the heat of every pot as if its whole track carried the largest current of a half."""
     for part, values in case.parts(Pot):
-        amps, state = max(
+        currents = (
             (idle.parts[f"{part.name}.{half}"].rms_a, words)
             for words, idle in case.states
             for half in ("1-2", "2-3")
@@ -34,6 +35,7 @@ def pot_heat(case: Case) -> Iterator[Checked]:
             > END_STOP_OHM * idle.parts[f"{part.name}.{half}"].rms_a * 1.5
             or half == "1-2"
         )
+        amps, state = max(currents, key=itemgetter(0))
         yield from _judged(case, part, POT_RULE, amps * amps * values.ohm, values.watts, f"pot {part.name}", state)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from operator import itemgetter
 
 from lugwright.buildfile.build import Resistor
 from lugwright.circuit.operating import Rating
@@ -17,7 +18,7 @@ SOURCE = "limiting voltage as stated or of the body (makers' tables of film resi
 def resistor_volts(case: Case) -> Iterator[Checked]:
     """Yield the peak volts of every resistor, and a finding above its limiting volts."""
     for part, values in case.parts(Resistor):
-        peak_v, state = max((idle.parts[part.name].peak_v, words) for words, idle in case.states)
+        peak_v, state = max(((idle.parts[part.name].peak_v, words) for words, idle in case.states), key=itemgetter(0))
         yield Rating(
             RULE, part.name, f"volts, {state}, mains +10 %", peak_v * MAINS_HIGH, values.limiting_v, "V", SOURCE
         )

@@ -14,7 +14,7 @@ from lugwright.findings import Grade
 RULE = "limit-unknown"
 _WORDS = {
     "plate_w": "plate watts", "screen_w": "screen watts", "plate_v": "plate volts", "screen_v": "screen volts",
-    "plate_cold_v": "plate volts, cold", "screen_cold_v": "screen volts, cold", "cathode_a": "cathode current",
+    "plate_cold_v": "cold plate volts", "screen_cold_v": "cold screen volts", "cathode_a": "cathode current",
     "heater_cathode_v": "heater-to-cathode volts", "grid_ohm_fixed": "grid circuit with fixed bias",
     "grid_ohm_self": "grid circuit with cathode bias", "inverse_v": "inverse volts", "output_a": "direct current",
     "plate_peak_a": "peak plate current", "reservoir_f": "first capacitor", "supply_ohm": "resistance before a plate",

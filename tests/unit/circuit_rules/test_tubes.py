@@ -1,0 +1,212 @@
+"""Amplifying tubes and their grids, heaters and unknown limits, word for word."""
+
+from __future__ import annotations
+
+from lugwright.buildfile.build import Build
+
+from .rating_bench import build_of, idle_of, resistor, told, tube, with_ripple
+
+CATHODE_BIAS = {"k": 14.0}
+FIXED_BIAS = {"g": -35.0}
+
+
+def el34(grid_ohm: float = 220e3) -> Build:
+    """Return an EL34 with a grid leak and a cathode resistor."""
+    return build_of(
+        tube("V3", "EL34", plate="p", grid="g", screen="s", cathode="k", heater1="h1", heater2="h2"),
+        resistor("R1", grid_ohm, "g", "ground"),
+        resistor("R2", 470.0, "k", "ground"),
+    )
+
+
+def output(plate_w: float = 10.0, **figures: float) -> dict[str, dict[str, float | None]]:
+    """Return the idle of V3."""
+    return {"V3": {"plate_to_cathode_v": 400.0, "screen_to_cathode_v": 390.0, "plate_w": plate_w, **figures}}
+
+
+def test_a_plate_above_its_watts_is_a_fault() -> None:
+    build = el34()
+    assert told(build, idle_of(build, CATHODE_BIAS, tubes=output(26.0)), rules=("plate-watts",)) == [
+        "V3: plate heat: 26.0 W of 25.0 W",
+        "amp.toml:7: fault: the plate of V3 is overloaded [plate-watts]",
+        "found:  26.0 W (104%)",
+        "wanted: at most 25 W (EL34)",
+        "do:     make its bias more negative, or its screen volts lower",
+    ]
+
+
+def test_a_plate_above_75_percent_with_fixed_bias_is_a_doubt() -> None:
+    build = el34()
+    assert told(build, idle_of(build, FIXED_BIAS, tubes=output(20.0)), rules=("plate-watts",)) == [
+        "V3: plate heat: 20.0 W of 25.0 W",
+        "amp.toml:7: doubt: V3 idles hot [plate-watts]",
+        "found:  20.0 W of 25 W (80%)",
+        "wanted: at most 75% with fixed bias",
+        "do:     make its bias a little more negative",
+    ]
+
+
+def test_the_same_plate_with_cathode_bias_is_well() -> None:
+    build = el34()
+    assert told(build, idle_of(build, CATHODE_BIAS, tubes=output(20.0)), rules=("plate-watts",)) == [
+        "V3: plate heat: 20.0 W of 25.0 W",
+    ]
+
+
+def test_a_plate_above_the_wise_share_with_cathode_bias_is_a_doubt() -> None:
+    build = el34()
+    assert told(build, idle_of(build, CATHODE_BIAS, tubes=output(24.5)), rules=("plate-watts",)) == [
+        "V3: plate heat: 24.5 W of 25.0 W",
+        "amp.toml:7: doubt: V3 idles hot [plate-watts]",
+        "found:  24.5 W of 25 W (98%)",
+        "wanted: at most 90% with cathode bias",
+        "do:     make its bias a little more negative",
+    ]
+
+
+def test_a_screen_above_its_watts() -> None:
+    build = el34()
+    assert told(build, idle_of(build, CATHODE_BIAS, tubes=output(screen_w=9.0)), rules=("screen-watts",)) == [
+        "V3: screen heat: 9.00 W of 8.00 W",
+        "amp.toml:7: fault: the screen of V3 is overloaded [screen-watts]",
+        "found:  9.00 W (112%)",
+        "wanted: at most 8 W (EL34)",
+        "do:     make its bias more negative, or its screen volts lower",
+    ]
+
+
+def test_a_screen_above_its_volts() -> None:
+    build = el34()
+    idle = idle_of(build, CATHODE_BIAS, tubes=output(screen_to_cathode_v=440.0))
+    assert told(build, idle, rules=("tube-volts",)) == [
+        "V3: plate volts at idle: 400 V of 800 V",
+        "V3: screen volts at idle: 440 V of 425 V",
+        "amp.toml:7: fault: the screen of V3 stands too high at idle [tube-volts]",
+        "found:  440 V screen to cathode",
+        "wanted: at most 425 V",
+        "do:     lower its supply, or use a type that stands more",
+    ]
+
+
+def test_a_plate_above_its_volts_with_cold_tubes() -> None:
+    build = build_of(tube("V1", "12AX7", a_plate="p", a_cathode="k", a_grid="g"))
+    idle = idle_of(build, {"k": 1.5}, tubes={"V1a": {"plate_to_cathode_v": 200.0, "screen_to_cathode_v": None}})
+    cold = idle_of(build, tubes={"V1a": {"plate_to_cathode_v": 560.0, "screen_to_cathode_v": None}})
+    assert told(build, idle, cold, rules=("tube-volts", "tube-volts-cold")) == [
+        "V1a: plate volts at idle: 200 V of 300 V",
+        "V1a: plate volts, tubes cold: 560 V of 550 V",
+        "amp.toml:7: fault: the plate of V1a stands too high, tubes cold [tube-volts-cold]",
+        "found:  560 V plate to cathode",
+        "wanted: at most 550 V",
+        "do:     lower its supply, or use a type that stands more",
+    ]
+
+
+def test_a_design_maximum_limit_is_held_on_high_mains() -> None:
+    build = build_of(tube("V3", "6L6GC", plate="p", grid="g", screen="s", cathode="k"))
+    idle = idle_of(build, FIXED_BIAS, tubes=output(plate_to_cathode_v=470.0))
+    assert told(build, idle, rules=("tube-volts",)) == [
+        "V3: plate volts at idle, mains +10 %: 517 V of 500 V",
+        "V3: screen volts at idle, mains +10 %: 429 V of 450 V",
+        "amp.toml:7: fault: the plate of V3 stands too high at idle, mains +10 % [tube-volts]",
+        "found:  517 V plate to cathode",
+        "wanted: at most 500 V",
+        "do:     lower its supply, or use a type that stands more",
+    ]
+
+
+def test_a_cathode_above_its_current() -> None:
+    build = el34()
+    idle = idle_of(build, CATHODE_BIAS, tubes=output(plate_a=0.14, screen_a=0.02))
+    assert told(build, idle, rules=("cathode-current",)) == [
+        "V3: cathode current: 160 mA of 150 mA",
+        "amp.toml:7: fault: the cathode of V3 gives too much current [cathode-current]",
+        "found:  160 mA",
+        "wanted: at most 150 mA (EL34)",
+        "do:     make its bias more negative, or its load larger",
+    ]
+
+
+def test_a_cathode_follower_too_far_above_its_heater() -> None:
+    build = build_of(tube("V1", "6SN7GT", a_cathode="ka", b_cathode="kb", heater1="h1", heater2="h2"))
+    idle = with_ripple(idle_of(build, {"kb": 150.0, "h1": 40.0, "h2": 40.0}), "h1", rms_v=3.15, peak_to_peak_v=8.9)
+    assert told(build, idle, rules=("heater-cathode-volts",)) == [
+        "V1: heater to cathode, at idle: 114 V of 90.0 V",
+        "amp.toml:7: fault: too much between heater and cathode of V1 at idle [heater-cathode-volts]",
+        "found:  114 V peak between the heater and V1b.cathode",
+        "wanted: at most 90.0 V (6SN7GT)",
+        "do:     lift the heater winding on a direct voltage nearer to the cathode, or use a winding of its own",
+    ]
+
+
+def test_a_lifted_heater_winding_saves_it() -> None:
+    build = build_of(tube("V1", "6SN7GT", a_cathode="ka", b_cathode="kb", heater1="h1", heater2="h2"))
+    idle = idle_of(build, {"kb": 150.0, "ka": 2.0, "h1": 70.0, "h2": 70.0})
+    assert told(build, idle, rules=("heater-cathode-volts",)) == [
+        "V1: heater to cathode, at idle: 80.0 V of 90.0 V",
+    ]
+
+
+def test_too_much_resistance_in_a_grid_circuit() -> None:
+    build = el34(1e6)
+    assert told(build, idle_of(build, CATHODE_BIAS, tubes=output()), rules=("grid-resistance",)) == [
+        "V3: grid circuit, cathode bias: 1.000 MΩ of 700 kΩ",
+        "amp.toml:7: fault: too much resistance in the grid circuit of V3 [grid-resistance]",
+        "found:  1.000 MΩ from grid to its bias",
+        "wanted: at most 700 kΩ with cathode bias (EL34)",
+        "do:     use a smaller grid leak and a larger coupling capacitor, or cathode bias",
+    ]
+
+
+def test_fixed_bias_allows_less() -> None:
+    build = el34(600e3)
+    assert told(build, idle_of(build, FIXED_BIAS, tubes=output()), rules=("grid-resistance",)) == [
+        "V3: grid circuit, fixed bias: 600 kΩ of 500 kΩ",
+        "amp.toml:7: fault: too much resistance in the grid circuit of V3 [grid-resistance]",
+        "found:  600 kΩ from grid to its bias",
+        "wanted: at most 500 kΩ with fixed bias (EL34)",
+        "do:     use a smaller grid leak and a larger coupling capacitor, or cathode bias",
+    ]
+
+
+def test_the_grid_limit_itself_is_allowed() -> None:
+    build = el34(500e3)
+    assert told(build, idle_of(build, FIXED_BIAS, tubes=output()), rules=("grid-resistance",)) == [
+        "V3: grid circuit, fixed bias: 500 kΩ of 500 kΩ",
+    ]
+
+
+def test_a_heater_that_gets_too_little() -> None:
+    build = el34()
+    idle = idle_of(build, parts={"V3.heater": {"rms_a": 1.5 * 5.5 / 6.3}})
+    assert told(build, idle, rules=("heater-volts",)) == [
+        "V3: heater volts: 5.50 V of 6.93 V",
+        "amp.toml:7: fault: the heater of V3 gets too little [heater-volts]",
+        "found:  5.50 V (-13%)",
+        "wanted: 6.30 V within 5%, never off by more than 10%",
+        "do:     look for a thin or long heater wire, a wrong winding, or halves wired in series",
+    ]
+
+
+def test_a_heater_that_gets_a_little_too_much() -> None:
+    build = el34()
+    idle = idle_of(build, parts={"V3.heater": {"rms_a": 1.5 * 6.75 / 6.3}})
+    assert told(build, idle, rules=("heater-volts",)) == [
+        "V3: heater volts: 6.75 V of 6.93 V",
+        "amp.toml:7: doubt: the heater of V3 gets too much [heater-volts]",
+        "found:  6.75 V (+7%)",
+        "wanted: 6.30 V within 5%, never off by more than 10%",
+        "do:     put a small resistor in the heater line",
+    ]
+
+
+def test_limits_nobody_published_are_named_and_not_invented() -> None:
+    build = build_of(tube("V1", "6SL7GT", a_plate="p", a_grid="g", a_cathode="k"))
+    idle = idle_of(build, {"k": 1.5}, tubes={"V1a": {"plate_to_cathode_v": 200.0, "screen_to_cathode_v": None}})
+    cold = idle_of(build, tubes={"V1a": {"plate_to_cathode_v": 350.0, "screen_to_cathode_v": None}})
+    assert told(build, idle, cold, rules=("limit-unknown",)) == [
+        "amp.toml:7: note: 3 limits of the 6SL7GT could not be checked [limit-unknown]",
+        "found:  no figure for cold plate volts, cathode current, grid circuit with cathode bias",
+        "wanted: the figure from a maker's sheet",
+        "do:     look it up, and add it to the data file of the 6SL7GT",
+    ]
