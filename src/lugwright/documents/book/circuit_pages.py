@@ -68,7 +68,11 @@ def _stage_volts(build: Build, stage: Stage, idle: Idle) -> list[Block]:
     parts = (part for part in build.parts if part.name in stage.parts or part.stage == stage.name)
     joints = dict.fromkeys(terminal.joint for part in parts for terminal in part.terminals)
     volts = Column("volts", "V", "number", 2)
-    words = [f"{joint} {cell_words(volts, idle.joints[joint].volts)} V" for joint in joints if joint in idle.joints]
+    words = [
+        f"{joint} {cell_words(volts, idle.joints[joint].volts)}\N{NO-BREAK SPACE}V"
+        for joint in joints
+        if joint in idle.joints
+    ]
     return [Paragraph(f"Volts at idle: {' · '.join(words)}.")] if words else []
 
 

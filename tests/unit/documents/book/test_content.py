@@ -102,7 +102,7 @@ def test_findings_come_worst_first() -> None:
 def test_each_stage_states_the_volts_of_its_joints() -> None:
     words = [b.text for b in _blocks(book_content(sample(), "A4"), "circuit") if isinstance(b, Paragraph)]
     assert len(words) == 1
-    assert "B+1 423.45 V" in words[0]
+    assert "B+1 423.45\N{NO-BREAK SPACE}V" in words[0]
 
 
 def test_an_idle_without_a_passing_certificate_is_not_printed() -> None:

@@ -44,6 +44,14 @@ def test_words_of_a_builder_appear_literally() -> None:
     assert re.sub(r"\s", "", HOSTILE) in re.sub(r"\s", "", first)
 
 
+def test_an_endless_word_breaks_instead_of_leaving_the_page() -> None:
+    content = book_content(renamed("W" * 120), "A4")
+    text = PdfReader(io.BytesIO(pdf_bytes(content, "A4"))).pages[0].extract_text().replace("\u200b", "")
+    wide = [line for line in text.splitlines() if "WW" in line]
+    assert sum(map(len, wide)) == 120
+    assert max(map(len, wide)) < 25
+
+
 def test_pages_have_the_size_of_the_paper() -> None:
     for paper, portrait, extra in (("A4", (210, 297), (420, 297)), ("Letter", (216, 279), (432, 279))):
         sizes = {_size_mm(page) for page in PdfReader(io.BytesIO(_pdf(paper))).pages}
