@@ -20,6 +20,8 @@ from lugwright.documents.drawings.circuit_figure import Mark, Wire
 from lugwright.documents.drawings.circuit_stage import StageDrawing, circuit_overlaps, stage_svgs
 from lugwright.solve.idle import solve_idle
 
+from .odd_build import odd_build
+
 EXAMPLES = Path(__file__).parents[3] / "examples"
 NAMES = ("dunlin_5", "curlew_18", "godwit_40", "redshank_50")
 Point = tuple[float, float]
@@ -192,7 +194,7 @@ def test_drawings_fit_a_page_and_are_sound_xml(name: str) -> None:
         assert drawing.width_mm <= 260.0
         assert drawing.height_mm <= 180.0
         root = ElementTree.fromstring(drawing.svg.encode())
-        named = [element.get("data-part") for element in root.iter() if element.get("data-part")]
+        named = [name for element in root.iter() if (name := element.get("data-part"))]
         assert sorted(named) == sorted(drawing.parts)
 
 
@@ -224,3 +226,16 @@ def test_a_stage_too_wide_is_cut_and_stays_right(monkeypatch: pytest.MonkeyPatch
     keys = Counter(key for d in cut for key in d.parts)
     assert keys == Counter(key for d in drawings("godwit_40") for key in d.parts)
     assert not [fault for d in cut for fault in (*circuit_overlaps(d), *wiring_faults(d))]
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_whatever_is_joined_to_whatever_is_drawn_right(seed: int) -> None:
+    build, idle = odd_build(seed)
+    drawn = stage_svgs(build, idle)
+    assert not [(d.stage, fault) for d in drawn for fault in (*circuit_overlaps(d), *wiring_faults(d))]
+    keys = Counter(key for d in drawn for key in d.parts)
+    assert not [key for key, times in keys.items() if times > 1]
+    sections = {p.name + s.letter for p in build.parts if isinstance(p.values, Tube) for s in p.values.type.sections}
+    others = {p.name for p in build.parts if not isinstance(p.values, Tube) and any(t.joint for t in p.terminals)}
+    assert sections | others <= {owner_of(key) for key in keys}
+    assert all(d.width_mm <= 260.0 for d in drawn)

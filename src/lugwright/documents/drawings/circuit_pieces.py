@@ -118,6 +118,7 @@ def stage_pieces(build: Build, stage: Stage, idle: Idle, homes: dict[str, str]) 
     mine = {piece.key.split(".")[0] for piece in pieces} | {block.key.split(".")[0] for block in blocks}
     outside = {j for j in joints if any(t.part + t.section not in mine for t in build.joints.get(j, ()))}
     outside |= {b.joints.get(port.terminal, "") for b in blocks for port in b.symbol.ports if port.way == "F"}
+    outside |= {joint for joint in joints if used.count(joint) == 1}
     outside -= {"", *SIGNS}
     up, down = _rails(build, stage, idle, outside)
     begins = _fed_by_mains if stage.duty in ("supply", "bias") else _earlier
@@ -145,7 +146,7 @@ def _rails(build: Build, stage: Stage, idle: Idle, outside: set[str]) -> tuple[f
     fed = {
         joint
         for joint in outside
-        if any(duties.get(build.part(t.part).stage) in ("supply", "bias") for t in build.joints[joint])
+        if any(duties.get(build.part(t.part).stage) in ("supply", "bias") for t in build.joints.get(joint, ()))
     }
     volts = {joint: idle.joints[joint].volts for joint in fed if joint in idle.joints}
     up = frozenset(joint for joint in fed if volts.get(joint, 0.0) > 20.0)

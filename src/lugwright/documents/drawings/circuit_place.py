@@ -195,8 +195,8 @@ class Placer:
         bar.ys.append(port.y)
         column.bars.append(bar)
         if joint in self.rails:
-            twig = _flag_twig(joint)
-            (bar.downs if port.way == "S" or (joint in self.stage.down and way == "P") else bar.ups).append(twig)
+            down = port.way == "S" or (joint in self.stage.down and way == "P")
+            (bar.downs if down else bar.ups).append(_flag_twig(joint, sign=down and joint in SIGNS))
             return
         home = self.homes.setdefault(joint, bar)
         if home is not bar:
@@ -210,7 +210,7 @@ class Placer:
                 bar = self.homes[joint]
                 up = bar.way == "N" if bar.way != "P" else rail in self.stage.up
                 half = half_height_mm(piece.kind)
-                wide = 0.0 if rail in SIGNS else flag_width_mm(rail) / 2.0
+                wide = 0.0 if rail in SIGNS and not up else flag_width_mm(rail) / 2.0
                 twig = Twig(piece, rail, (piece.ends[0] == rail) != up, max(half, wide, 1.75) + 0.5,
                             max(half + 0.8 + words_width_mm(piece.words), wide, 1.75) + 0.7)  # fmt: skip
                 (bar.ups if up else bar.downs).append(twig)
@@ -321,8 +321,8 @@ def _has_twigs(column: Column, side: str) -> bool:
     return any(getattr(bar, side) for bar in column.bars)
 
 
-def _flag_twig(joint: str) -> Twig:
-    half = 1.75 if joint in SIGNS else flag_width_mm(joint) / 2.0
+def _flag_twig(joint: str, *, sign: bool = False) -> Twig:
+    half = 1.75 if sign else flag_width_mm(joint) / 2.0
     return Twig(None, joint, False, half + 0.5, half + 0.7)
 
 
@@ -332,6 +332,8 @@ def _twig_slots(column: Column, side: str) -> tuple[float, float]:
     for bar in sorted(column.bars, key=lambda b: b.dx):
         for twig in getattr(bar, side):
             x = bar.dx if bar.dx - twig.left >= reach else -(-(reach + twig.left) // 1.25) * 1.25
+            while any(other is not bar and abs(other.dx - x) < 1.2 for other in column.bars):
+                x += 1.25
             twig.x = x
             least = min(least, x - twig.left)
             reach = x + twig.right
@@ -340,12 +342,12 @@ def _twig_slots(column: Column, side: str) -> tuple[float, float]:
 
 def label_side(block: Block) -> str:
     """Return where the words of a block stand: E, W, NW over it to the left, S below it."""
+    if any(port.way == "F" for port in block.symbol.ports):
+        return "S"
     if "tip" in block.joints:
         return "W" if block.source else "E"
     if "line" in block.joints or "suppressor" in block.joints:
         return "NW"
-    if any(port.way == "F" for port in block.symbol.ports):
-        return "S"
     return "W" if "2" in block.joints else "E"
 
 

@@ -119,6 +119,17 @@ def wire_meets(box: Bounds, wire: Wire, *, slack: float = 0.05) -> bool:
     return low_x < x1 - slack and high_x > x0 + slack and low_y < y1 - slack and high_y > y0 + slack
 
 
+def wires_touch(one: Wire, other: Wire) -> bool:
+    """Return whether a wire ends on another, so that they seem joined; crossing is not touching."""
+    return any(_lies_on(p, other) for p in (one.a, one.b)) or any(_lies_on(p, one) for p in (other.a, other.b))
+
+
+def _lies_on(p: Point, wire: Wire) -> bool:
+    low_x, high_x = sorted((wire.a[0], wire.b[0]))
+    low_y, high_y = sorted((wire.a[1], wire.b[1]))
+    return low_x - 1e-3 <= p[0] <= high_x + 1e-3 and low_y - 1e-3 <= p[1] <= high_y + 1e-3
+
+
 def overlaps(marks: tuple[Mark, ...], wires: tuple[Wire, ...]) -> list[str]:
     """Return everything that lies on something else, in words."""
     found = []

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from lugwright.buildfile.build import Build, Stage
 from lugwright.circuit.operating import Idle
-from lugwright.documents.drawings.circuit_draw import draw
-from lugwright.documents.drawings.circuit_figure import End, Figure, Mark, Wire, words_width_mm
+from lugwright.documents.drawings.circuit_figure import End, Figure, Mark, Wire
 from lugwright.documents.drawings.circuit_order import hanging_together
-from lugwright.documents.drawings.circuit_pieces import SIGNS, Block, Piece, StagePieces, section_stages, stage_pieces
-from lugwright.documents.drawings.circuit_place import PART, Placer
+from lugwright.documents.drawings.circuit_parting import figures_of, island
+from lugwright.documents.drawings.circuit_pieces import StagePieces, section_stages, stage_pieces
 from lugwright.documents.drawings.circuit_readings import add_readings, overlaps
-from lugwright.documents.drawings.circuit_symbols import half_height_mm
 from lugwright.documents.drawings.svg import document, text, text_width_mm
 
 PAGE_WIDTH, PAGE_HEIGHT = 260.0, 170.0
@@ -60,10 +57,10 @@ def _stage_drawings(stage: Stage, content: StagePieces, idle: Idle) -> list[Stag
     alone: list[Figure] = []
     for pieces, blocks in hanging_together(content):
         if len(pieces) == 1 and not blocks:
-            alone.append(_island(pieces[0]))
+            alone.append(island(pieces[0]))
         else:
-            figures += _figures(pieces, blocks, content)
-    heaters = [_island(piece) for piece in content.heaters]
+            figures += figures_of(pieces, blocks, content, PAGE_WIDTH - 2.0 * MARGIN)
+    heaters = [island(piece) for piece in content.heaters]
     rows = _rows("", figures) + _rows("also in this stage" if figures else "", alone) + _rows("heaters", heaters)
     sheets = _sheets(rows)
     titles = (
@@ -74,47 +71,6 @@ def _stage_drawings(stage: Stage, content: StagePieces, idle: Idle) -> list[Stag
         _finished(stage.name, title, sheet, add_readings(sheet, idle, grids))
         for title, sheet in zip(titles, sheets, strict=True)
     ]
-
-
-def _figures(pieces: Sequence[Piece], blocks: Sequence[Block], content: StagePieces) -> list[Figure]:
-    """Return the figure of a group, cut into several when it is wider than a page."""
-    placer = Placer(pieces, blocks, content)
-    figure = draw(placer)
-    x0, _, x1, _ = figure.extent()
-    if x1 - x0 + 2.0 * MARGIN <= PAGE_WIDTH or len(placer.columns) < 4:
-        return [figure]
-    middle = (placer.columns[0].x + placer.columns[-1].x) / 2.0
-    cuts = range(1, len(placer.columns))
-    cut = min(cuts, key=lambda k: abs(placer.columns[k].x - middle) + 10.0 * len(_cut(placer, k)[2]))
-    left, right, shared = _cut(placer, cut)
-    if not all(any(side) for side in (left, right)):
-        return [figure]
-    flagged = replace(content, outside=content.outside | shared, entering=content.entering | shared)
-    parts = []
-    for side_pieces, side_blocks in (left, right):
-        both = replace(flagged, pieces=tuple(side_pieces), blocks=tuple(side_blocks))
-        for group in hanging_together(both):
-            parts += _figures(*group, both) if len(group[0]) != 1 or group[1] else [_island(group[0][0])]
-    return parts
-
-
-Side = tuple[list[Piece], list[Block]]
-
-
-def _cut(placer: Placer, at: int) -> tuple[Side, Side, frozenset[str]]:
-    """Return what lies left and right of a column, and the joints both sides share."""
-    place = {column.name: k for k, column in enumerate(placer.columns)}
-    left: Side = ([], [])
-    right: Side = ([], [])
-    for block in placer.blocks:
-        (left if place[block.key] < at else right)[1].append(block)
-    for piece in placer.pieces:
-        ends = [place[placer.homes[j].column.name] for j in piece.ends if j in placer.homes]
-        (left if min(ends) < at else right)[0].append(piece)
-    joints = [
-        {j for p in side[0] for j in p.ends} | {j for b in side[1] for j in b.joints.values()} for side in (left, right)
-    ]
-    return left, right, frozenset(j for j in joints[0] & joints[1] if j not in placer.rails)
 
 
 @dataclass
@@ -165,23 +121,6 @@ def _sheets(rows: list[_Row]) -> list[Figure]:
             sheet.add(member, (dx, y + row.above))
         y += row.above + row.below + BETWEEN
     return sheets
-
-
-def _island(piece: Piece) -> Figure:
-    """Return a two-lead part alone with both its joints."""
-    figure = Figure()
-    figure.lying(piece.key, piece.kind, (0.0, 0.0), piece.ends)
-    reach = max(PART / 2.0 + 1.25, words_width_mm(piece.words) / 2.0 + 0.75)
-    for joint, way, sign in ((piece.ends[0], "W", -1.0), (piece.ends[1], "E", 1.0)):
-        x = sign * reach
-        figure.wire(joint, (sign * PART / 2.0, 0.0), (x, 0.0))
-        if joint in SIGNS:
-            figure.sign(joint, (x, 0.0))
-        else:
-            figure.flag(joint, (x, 0.0), way)
-    lines = piece.words
-    figure.words(piece.key, lines, (0.0, -half_height_mm(piece.kind) - 1.4 - 2.15 * (len(lines) - 1)), anchor="middle")
-    return figure
 
 
 def _finished(name: str, title: str, figure: Figure, left_out: tuple[str, ...]) -> StageDrawing:
