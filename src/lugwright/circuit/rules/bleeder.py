@@ -81,7 +81,7 @@ def _finding(case: Case, capacitor: Capacitor, seconds: float, by_switch: str) -
         found=f"{with_unit(start_v, 'V')} ({energy:.2g} J) with "
         + ("no path that empties it" if none else f"{_minutes(seconds)} to 60 V while the tubes are cold"),
         wanted=f"60 V or less within {SAFE_WITHIN_S:g} s",
-        do="put a bleeder resistor across it, or a smaller one",
+        do="put a bleeder resistor across it" if none else "put a bleeder resistor across it, or a smaller one",
         source=SOURCE,
     )  # fmt: skip
     if by_switch:
