@@ -13,7 +13,7 @@ from lugwright.buildfile.fitted import Ends, fitted_part, fitted_tube
 from lugwright.buildfile.joints import Joints, looks_like_terminal, plain_terminal
 from lugwright.buildfile.locate import KeyPath
 from lugwright.buildfile.metalwork import buses_of, chassis_of, placements_of, strips_of
-from lugwright.buildfile.mistakes import Mistakes, nearest
+from lugwright.buildfile.mistakes import Mistakes
 from lugwright.buildfile.ready_made.maker import DESIGNATOR
 from lugwright.buildfile.stages import StageParts, stage_parts
 from lugwright.buildfile.tables import table_of, validated
@@ -80,7 +80,7 @@ def _written(data: Mapping[str, Any], stages: list[StageParts]) -> set[str]:
 def _check_top(data: Mapping[str, Any], mistakes: Mistakes) -> None:
     for key in data:
         if key not in TOP_KEYS:
-            close = nearest(key, TOP_KEYS)
+            close = mistakes.nearest(key, TOP_KEYS)
             mistakes.add(
                 "unknown-key",
                 (key,),
@@ -166,7 +166,7 @@ def _part(name: str, raw: Any, stage: str, path: KeyPath, mistakes: Mistakes) ->
         return None
     kind = _kind(name, raw)
     if kind not in w.PART_KINDS:
-        close = nearest(str(kind), w.PART_KINDS)
+        close = mistakes.nearest(str(kind), w.PART_KINDS)
         where = (*path, "kind") if "kind" in raw else path
         mistakes.add(
             "unknown-kind",
@@ -314,10 +314,11 @@ def _joined(
                 joints.join(two, f"{tube}.heater_tap", stage.path)
     for one, two, path in joints.clashes:
         _clash(one, two, path, mistakes)
+    of_part = _terminals_of_parts(joints)
     for name, path in joints.unknown():
         part = name.split(".")[0]
         if part not in broken and part.rstrip("ab") not in broken:
-            _unknown_terminal(name, path, joints, mistakes)
+            _unknown_terminal(name, path, of_part.get(part.rstrip("ab"), []), joints, mistakes)
     return joints
 
 
@@ -346,10 +347,16 @@ def _clash(one: str, two: str, path: KeyPath, mistakes: Mistakes) -> None:
     )
 
 
-def _unknown_terminal(name: str, path: KeyPath, joints: Joints, mistakes: Mistakes) -> None:
+def _terminals_of_parts(joints: Joints) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for terminal in joints.terminals:
+        found.setdefault(terminal.split(".")[0].rstrip("ab"), []).append(terminal)
+    return found
+
+
+def _unknown_terminal(name: str, path: KeyPath, own: list[str], joints: Joints, mistakes: Mistakes) -> None:
     part = name.split(".")[0]
-    own = [t for t in joints.terminals if t.split(".")[0].rstrip("ab") == part.rstrip("ab")]
-    close = nearest(name, own or joints.terminals)
+    close = mistakes.nearest(name, own or joints.terminals)
     wanted = f"one of {', '.join(own)}" if own else "a terminal of a part in this file, or a name of your own"
     mistakes.add(
         "unknown-terminal",

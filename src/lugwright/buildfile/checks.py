@@ -11,7 +11,7 @@ from lugwright.buildfile.build import CHASSIS, EARTH, GROUND, Build, Part, Termi
 from lugwright.buildfile.danger_checks import check_dangers
 from lugwright.buildfile.joints import Joints, looks_like_terminal
 from lugwright.buildfile.locate import KeyPath
-from lugwright.buildfile.mistakes import Mistakes, nearest
+from lugwright.buildfile.mistakes import Mistakes
 from lugwright.findings import Grade
 
 _MAY_STAY_ALONE = {"heater_tap", "tip_switch"}
@@ -83,7 +83,7 @@ def _loose_ends(
         if joint not in joints.terminals and looks_like_terminal(joint):
             continue  # named already as a terminal that is not there
         where = joints.path_of(joint) or paths[part.name]
-        close = nearest(joint, several)
+        close = mistakes.nearest(joint, several)
         mistakes.add(
             "joint-used-once",
             _end_path(where, build, terminal),

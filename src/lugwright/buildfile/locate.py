@@ -9,7 +9,8 @@ from collections.abc import Iterator
 KeyPath = tuple[str | int, ...]
 _TOKEN = re.compile(
     r"""(?P<space>[ \t]+|\#[^\n]*)|(?P<line>\r?\n)"""
-    r'''|(?P<text>"""(?:\\.|(?!"""(?!")).)*"""|\'\'\'(?:(?!\'\'\'(?!\')).)*\'\'\'|"(?:\\.|[^"\\\n])*"|'[^'\n]*')'''
+    r'''|(?P<text>"""(?:\\.|(?!"""(?!")).)*"""|\'\'\'(?:(?!\'\'\'(?!\')).)*\'\'\'|"(?!"")(?:\\.|[^"\\\n])*"|'(?!'')[^'\n]*')'''
+    r"""|(?P<open>(?:\"\"\"|''').*|["'][^\n]*)"""
     r"""|(?P<mark>[\[\]{}=,.])|(?P<word>[^\s\[\]{}=,.\#"']+)""",
     re.DOTALL,
 )
@@ -18,7 +19,7 @@ _END = ("end", "", 0, 0)
 
 class _Places:
     def __init__(self, text: str) -> None:
-        self.tokens = list(_tokens(text))
+        self.tokens = list(tokens(text))
         self.at = 0
         self.found: dict[KeyPath, tuple[int, int]] = {}
         self.arrays: dict[KeyPath, int] = {}
@@ -121,34 +122,8 @@ def locate(text: str) -> dict[KeyPath, tuple[int, int]]:
     return places.found
 
 
-def depth_line(text: str, *, most: int) -> int | None:
-    """Return the first line with brackets or dotted keys nested deeper than ``most``; the text need not be valid."""
-    depth = dots = 0
-    for kind, found, line, _ in _tokens(text):
-        if kind == "line":
-            dots = 0
-        elif kind == "mark":
-            depth = max(0, depth + _DEPTH.get(found, 0))
-            dots = dots + 1 if found == "." else 0 if found in "=," else dots
-        if max(depth, dots) > most:
-            return line
-    return None
-
-
-def long_number_line(text: str, *, most: int) -> int | None:
-    """Return the first line with a number of more than ``most`` characters; the text need not be valid."""
-    numbers = (line for kind, found, line, _ in _tokens(text) if len(found) > most and _is_number(kind, found))
-    return next(numbers, None)
-
-
-def _is_number(kind: str, found: str) -> bool:
-    return kind == "word" and found.lstrip("+-")[:1].isdigit()
-
-
-_DEPTH = {"[": 1, "{": 1, "]": -1, "}": -1}
-
-
-def _tokens(text: str) -> Iterator[tuple[str, str, int, int]]:
+def tokens(text: str) -> Iterator[tuple[str, str, int, int]]:
+    """Return kind, text, line and column of each piece of a text, in linear time whether it is TOML or not."""
     line, start = 1, 0
     for match in _TOKEN.finditer(text):
         kind, found = match.lastgroup or "", match[0]

@@ -9,7 +9,7 @@ from lugwright.buildfile import build as b
 from lugwright.buildfile import records as w
 from lugwright.buildfile.joints import Joints
 from lugwright.buildfile.locate import KeyPath
-from lugwright.buildfile.mistakes import Mistakes, nearest
+from lugwright.buildfile.mistakes import Mistakes
 from lugwright.buildfile.tables import table_of, validated
 from lugwright.findings import Grade
 
@@ -40,7 +40,7 @@ def placements_of(data: Mapping[str, Any], names: set[str], mistakes: Mistakes) 
     for name, raw in table_of(data, "place", mistakes).items():
         path: KeyPath = ("place", name)
         if name not in names:
-            close = nearest(name, names)
+            close = mistakes.nearest(name, names)
             mistakes.add(
                 "unknown-part",
                 path,

@@ -13,6 +13,7 @@ from lugwright.buildfile.locate import KeyPath
 from lugwright.findings import Finding, Grade, Place
 
 REFERENCE = "docs/reference/build_file.md"
+MAX_FINDINGS, MAX_COMPARISONS = 500, 30_000
 
 
 def nearest(name: str, known: Iterable[str]) -> str:
@@ -36,6 +37,14 @@ class Mistakes:
     places: Mapping[KeyPath, tuple[int, int]]
     findings: list[Finding] = field(default_factory=list)
     aliases: dict[KeyPath, KeyPath] = field(default_factory=dict)  # made by a ready-made stage -> where it is written
+    not_shown: int = 0
+    _comparisons: int = 0
+
+    def nearest(self, name: str, known: Iterable[str]) -> str:
+        """Return the known name that resembles this one, or an empty text; also after very many mistakes."""
+        names = list(known)
+        self._comparisons += len(names)
+        return nearest(name, names) if self._comparisons <= MAX_COMPARISONS else ""
 
     def place(self, path: KeyPath) -> Place:
         """Return the place of a key path, or of its nearest parent."""
@@ -58,7 +67,10 @@ class Mistakes:
         grade: Grade = Grade.FAULT,
         part: str = "",
     ) -> None:
-        """Add one finding at a key path."""
+        """Add one finding at a key path; after very many only what can hurt."""
+        if len(self.findings) >= MAX_FINDINGS and grade is not Grade.DANGER:
+            self.not_shown += 1
+            return
         place = self.place(path)
         excerpt = self.lines[place.line - 1] if 0 < place.line <= len(self.lines) else ""
         self.findings.append(
@@ -118,7 +130,7 @@ class Mistakes:
 
     def _unknown(self, path: KeyPath, where: KeyPath, model: type[BaseModel], who: str, part: str) -> None:
         name, known = str(where[-1]), _known_keys(model, where[:-1])
-        close = nearest(name, known)
+        close = self.nearest(name, known)
         self.add(
             "unknown-key",
             (*path, *where[:-1], name, "=") if (*path, *where[:-1], name, "=") in self.places else (*path, *where),

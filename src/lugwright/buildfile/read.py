@@ -10,14 +10,12 @@ from typing import Any
 
 from lugwright.buildfile.assemble import assemble
 from lugwright.buildfile.build import Build
-from lugwright.buildfile.locate import depth_line, locate, long_number_line
-from lugwright.buildfile.mistakes import REFERENCE, Mistakes
+from lugwright.buildfile.limits import MAX_BYTES, Refusal, refusal_of_data, refusal_of_text, too_large
+from lugwright.buildfile.locate import locate
+from lugwright.buildfile.mistakes import MAX_FINDINGS, REFERENCE, Mistakes
 from lugwright.errors import FileAccessError
 from lugwright.findings import Finding, Grade, Place, sorted_by_grade
 
-MAX_BYTES = 1_000_000
-MAX_DEPTH = 20
-MAX_NUMBER = 100
 _POSITION = re.compile(r"\(at line (\d+), column (\d+)\)")
 
 
@@ -49,68 +47,29 @@ def read_build(path: str | Path) -> ReadResult:
         ) from error
     name = Path(path).name
     if len(raw) > MAX_BYTES:
-        return _refused(
-            name,
-            "too-large",
-            "the file is too large",
-            f"more than {MAX_BYTES} bytes",
-            f"at most {MAX_BYTES} bytes",
-            "check that it is a build file",
-        )
+        return _refused(name, too_large(f"more than {MAX_BYTES} bytes"))
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        return _refused(
-            name,
-            "not-utf-8",
-            "the file is not UTF-8 text",
-            f"byte {raw[error.start]:#04x} in line {line}",
-            "UTF-8",
-            "save it as UTF-8 in the editor",
-            line=line,
-        )
+        return _refused(name, _not_utf_8(raw, error.start))
     return read_text(text, name)
 
 
 def read_text(text: str, file: str = "build.toml") -> ReadResult:
     """Return the build a text describes; never raises for bad content."""
-    if len(text) > MAX_BYTES:
-        return _refused(
-            file,
-            "too-large",
-            "the file is too large",
-            f"{len(text)} characters",
-            f"at most {MAX_BYTES} bytes",
-            "check that it is a build file",
-        )
-    if (line := depth_line(text, most=MAX_DEPTH)) is not None:
-        return _refused(
-            file,
-            "too-deep",
-            "brackets are nested too deep",
-            f"more than {MAX_DEPTH} levels in line {line}",
-            f"at most {MAX_DEPTH} levels",
-            "write the table in its own [section]",
-            line=line,
-        )
-    if (line := long_number_line(text, most=MAX_NUMBER)) is not None:
-        return _refused(
-            file,
-            "number-too-long",
-            "a number is too long",
-            f"more than {MAX_NUMBER} characters in line {line}",
-            "a number as it is read off a meter",
-            "correct the number",
-            line=line,
-        )
+    if (refusal := refusal_of_text(text)) is not None:
+        return _refused(file, refusal)
     try:
         data: dict[str, Any] = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         return _bad_toml(text, file, str(error))
+    if (refusal := refusal_of_data(data)) is not None:
+        return _refused(file, refusal)
     mistakes = Mistakes(file, _lines(text), locate(text))
     build = assemble(data, mistakes)
     findings = tuple(sorted_by_grade(mistakes.findings))
+    if mistakes.not_shown:
+        return ReadResult(None, (*findings, _not_shown(file, mistakes.not_shown)))
     broken = any(f.grade in (Grade.FAULT, Grade.DANGER) and f.rule not in _BUILDABLE for f in findings)
     return ReadResult(None if broken else build, findings)
 
@@ -144,6 +103,40 @@ def _bad_toml(text: str, file: str, message: str) -> ReadResult:
     return ReadResult(None, (finding,))
 
 
-def _refused(file: str, rule: str, what: str, found: str, wanted: str, do: str, *, line: int = 1) -> ReadResult:
-    place = Place(file, line, 1)
-    return ReadResult(None, (Finding(rule, Grade.FAULT, what, found, wanted, do, place=place, source=REFERENCE),))
+def _not_utf_8(raw: bytes, at: int) -> Refusal:
+    line = raw[:at].count(b"\n") + 1
+    return Refusal(
+        rule="not-utf-8",
+        what="the file is not UTF-8 text",
+        found=f"byte {raw[at]:#04x} in line {line}",
+        wanted="UTF-8",
+        do="save it as UTF-8 in the editor",
+        line=line,
+    )
+
+
+def _not_shown(file: str, count: int) -> Finding:
+    return Finding(
+        rule="not-all-shown",
+        grade=Grade.FAULT,
+        what=f"{count} more mistakes are not shown",
+        found=f"{MAX_FINDINGS + count} mistakes",
+        wanted="none",
+        do="correct the first ones and check again",
+        place=Place(file, 1, 1),
+        source=REFERENCE,
+    )
+
+
+def _refused(file: str, why: Refusal) -> ReadResult:
+    finding = Finding(
+        rule=why.rule,
+        grade=Grade.FAULT,
+        what=why.what,
+        found=why.found,
+        wanted=why.wanted,
+        do=why.do,
+        place=Place(file, why.line, 1),
+        source=REFERENCE,
+    )
+    return ReadResult(None, (finding,))

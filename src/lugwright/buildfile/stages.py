@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from lugwright.buildfile.locate import KeyPath
-from lugwright.buildfile.mistakes import Mistakes, nearest
+from lugwright.buildfile.mistakes import Mistakes
 from lugwright.buildfile.ready_made import READY_MADE
 from lugwright.buildfile.ready_made.maker import DESIGNATOR, OWN_KEYS, Maker
 
@@ -77,7 +77,7 @@ def _duty(stage: StageParts, raw: Mapping[str, Any], mistakes: Mistakes) -> None
     if duty in DUTIES:
         stage.duty = duty
         return
-    close = nearest(str(duty), DUTIES)
+    close = mistakes.nearest(str(duty), DUTIES)
     mistakes.add(
         "bad-value",
         (*stage.path, "duty"),
@@ -117,7 +117,7 @@ def _own_part(stage: StageParts, key: str, value: Any, mistakes: Mistakes) -> No
 
 
 def _unknown_key(stage: StageParts, key: str, used: set[str], mistakes: Mistakes) -> None:
-    close = nearest(key, used)
+    close = mistakes.nearest(key, used)
     mistakes.add(
         "unknown-key",
         (*stage.path, key),
@@ -138,7 +138,7 @@ def _ready_made(
         return {key for key in raw if not DESIGNATOR.fullmatch(key)}
     if use not in READY_MADE:
         known = [*READY_MADE, *ready]
-        close = nearest(str(use), known)
+        close = mistakes.nearest(str(use), known)
         mistakes.add(
             "unknown-use",
             (*stage.path, "use"),
