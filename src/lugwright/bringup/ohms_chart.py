@@ -12,12 +12,14 @@ from lugwright.bringup.fitting import socket_elements
 from lugwright.bringup.good_builds import Array, copper_draws, part_draws, window
 from lugwright.bringup.results import OhmsChart, Reading
 from lugwright.buildfile.build import CHASSIS, Build, Inlet, Part, Pot, Thermistor, Transformer
+from lugwright.buildfile.build import Capacitor as FittedCapacitor
 from lugwright.circuit.edits import OPEN_OHM, Edit
 from lugwright.circuit.elements import Capacitor, Element, Resistor, Windings
 from lugwright.circuit.network import Circuit
 from lugwright.solve.ohms import METER_V, RANGES_OHM, ohm_readings
 
 METER_SHARE, METER_OHM = 0.01, 0.2
+OTHER_METERS = 3.0  # assumed: how far readings through a silicon junction differ between meters
 OVER_RANGE_FROM_OHM = 20e6  # where the simplest hand meters end, from memory
 VISIBLE_FARAD = 0.4e-6  # below this the climb is over before the display follows
 METER = (
@@ -52,8 +54,9 @@ def ohms_chart(build: Build, circuit: Circuit) -> OhmsChart:
     readings = []
     for pair in pairs:
         k = column[pair.red, pair.black]
-        notes = _notes(build, pair, circuit.ground, climbs, junction=bool(found.through_junction[k]))
-        readings.append(_reading(pair, found.ohm[:, k], circuit.ground, notes))
+        junction = bool(found.through_junction[k])
+        notes = _notes(build, pair, circuit.ground, climbs, junction=junction)
+        readings.append(_reading(pair, found.ohm[:, k], circuit.ground, notes, junction=junction))
     return OhmsChart(METER, tuple(readings))
 
 
@@ -83,6 +86,13 @@ def _whole_parts(build: Build, circuit: Circuit) -> Iterator[_Pair]:
     ground = circuit.ground
     nodes = sorted(joint for joint in build.joints if joint.startswith("B+"))
     yield from (_Pair(f"{joint} to ground", joint, ground, "", "supply") for joint in nodes)
+    listed = {ground, *nodes, *(point.joint for point in all_points(build))}
+    for part in build.parts:
+        if isinstance(part.values, FittedCapacitor) and part.values.polar:
+            for terminal in part.terminals:
+                if terminal.joint not in listed:
+                    listed.add(terminal.joint)
+                    yield _Pair(f"{part.name} lead {terminal.name} ({terminal.joint})", terminal.joint, ground, "", "")
 
 
 def _windings(part: Part, values: Transformer) -> Iterator[_Pair]:
@@ -98,10 +108,12 @@ def _windings(part: Part, values: Transformer) -> Iterator[_Pair]:
         yield _Pair(f"{part.name} {one} to {other}", red, black, part.name, "winding")
 
 
-def _reading(pair: _Pair, ohm: Array, ground: str, notes: Sequence[str]) -> Reading:
+def _reading(pair: _Pair, ohm: Array, ground: str, notes: Sequence[str], *, junction: bool) -> Reading:
     expected = float(ohm[0])
     low, high = window(ohm)
     low, high = min(low, expected), max(high, expected)
+    if junction:
+        low, high = low / OTHER_METERS, high * OTHER_METERS
     low = max(low * (1.0 - METER_SHARE) - METER_OHM, 0.0) if math.isfinite(low) else OVER_RANGE_FROM_OHM
     high = high * (1.0 + METER_SHARE) + METER_OHM
     quantity = "ohms to ground" if pair.black == ground else f"ohms to {pair.black}"

@@ -8,6 +8,7 @@ import pytest
 from lugwright.bringup.ohms_chart import ohms_chart
 from lugwright.bringup.results import OhmsChart, Reading
 from lugwright.buildfile.build import Build, Tube
+from lugwright.circuit.elements import Junction, Resistor
 from lugwright.circuit.network import Circuit
 
 Amplifier = tuple[Build, Circuit]
@@ -75,15 +76,31 @@ def test_filter_capacitor_is_said_to_climb_and_a_grid_is_not(chart: OhmsChart) -
     assert "climbs" not in at(chart, "V1 pin 2 (grid a)").note
 
 
-def test_supply_behind_silicon_depends_on_the_meter_and_a_cathode_does_not(fixed_bias_chart: OhmsChart) -> None:
-    assert "depends on the meter" in at(fixed_bias_chart, "B+1 to ground").note
-    assert "depends on the meter" not in at(fixed_bias_chart, "V5 pin 8 (cathode)").note
+def test_a_reading_through_a_diode_is_marked(dunlin: Amplifier, chart: OhmsChart) -> None:
+    build, circuit = dunlin
+    leaky = circuit.with_elements([Junction("CR9", "T1.primary.1", circuit.ground)])
+    assert "depends on the meter" in at(ohms_chart(build, leaky), "T1 lead primary.1").note
+    assert "depends on the meter" not in at(chart, "T1 lead primary.1").note
+
+
+def test_supply_behind_silicon_reads_its_bleeders_because_the_red_lead_blocks_the_diodes(
+    fixed_bias_chart: OhmsChart,
+) -> None:
+    bleeders = 1.0 / (1.0 / 220e3 + 1.0 / (110.0 + 3.3e3 + 6.8e3 + 470e3))
+    assert at(fixed_bias_chart, "B+1 to ground").expected == pytest.approx(bleeders, rel=0.01)
+
+
+def test_bias_capacitor_reads_through_its_rectifier_far_below_its_resistors(fixed_bias_chart: OhmsChart) -> None:
+    reading = at(fixed_bias_chart, "C21 lead 2 (bias raw)")
+    assert "through a diode: depends on the meter" in reading.note
+    assert reading.expected < 0.25 * (18e3 + 15e3 + 7.5e3)
+    assert reading.high > 2.9 * reading.expected > 8.0 * reading.low
 
 
 def test_a_halved_cathode_resistor_falls_out_of_its_window(dunlin: Amplifier, chart: OhmsChart) -> None:
     build, circuit = dunlin
-    name = next(e.name for e in circuit.elements if getattr(e, "ohm", 0.0) == 330.0)
-    wrong = replace(circuit, elements=tuple(replace(e, ohm=165.0) if e.name == name else e for e in circuit.elements))
+    halved = [replace(e, ohm=165.0) if isinstance(e, Resistor) and e.ohm == 330.0 else e for e in circuit.elements]
+    wrong = replace(circuit, elements=tuple(halved))
     reading = at(ohms_chart(build, wrong), "V2 pin 8 (cathode)").expected
     assert reading < at(chart, "V2 pin 8 (cathode)").low
 
