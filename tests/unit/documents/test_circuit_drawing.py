@@ -11,7 +11,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from lugwright.buildfile.build import Build, Terminal, Tube
+from lugwright.buildfile.build import Build, Capacitor, Resistor, Terminal, Tube
+from lugwright.buildfile.part_words import short_unit
 from lugwright.buildfile.read import read_build
 from lugwright.circuit.from_build import circuit_from_build
 from lugwright.circuit.operating import Idle
@@ -239,3 +240,28 @@ def test_whatever_is_joined_to_whatever_is_drawn_right(seed: int) -> None:
     others = {p.name for p in build.parts if not isinstance(p.values, Tube) and any(t.joint for t in p.terminals)}
     assert sections | others <= {owner_of(key) for key in keys}
     assert all(d.width_mm <= 260.0 for d in drawn)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_parts_are_named_with_their_values(name: str) -> None:
+    build, _ = solved(name)
+    for part in build.parts:
+        words = {element.text for d in drawings(name) if d.stage == part.stage for element in texts(d.svg)}
+        if isinstance(part.values, Resistor):
+            assert {part.name, short_unit(part.values.ohm, "Ω")} <= words
+        elif isinstance(part.values, Capacitor):
+            assert {part.name, short_unit(part.values.farad, "F"), f"{part.values.volts:g} V"} <= words
+        elif isinstance(part.values, Tube):
+            everywhere = {element.text for d in drawings(name) for element in texts(d.svg)}
+            assert {part.name + s.letter for s in part.values.type.sections} <= everywhere
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_transformers_of_the_examples_are_drawn_with_windings(name: str) -> None:
+    assert not [
+        d.stage for d in drawings(name) for element in texts(d.svg) if (element.text or "").startswith("primary.")
+    ]
+
+
+def texts(svg: str) -> list[ElementTree.Element]:
+    return list(ElementTree.fromstring(svg.encode()).iter("{http://www.w3.org/2000/svg}text"))

@@ -41,6 +41,7 @@ def draw(placer: Placer) -> Figure:
 
 def _draw_block(figure: Figure, column: Column, block: Block) -> None:
     figure.symbol(block.key, block.symbol.shapes, (column.x, 0.0), block.symbol.bounds)
+    figure.numbers += [(column.x + x, y) for x, y in block.symbol.numbers]
     for port in block.symbol.ports:
         if block.joints.get(port.terminal):
             figure.ends.append(End(block.key, block.joints[port.terminal], (column.x + port.x, port.y)))
@@ -51,7 +52,10 @@ def _draw_block(figure: Figure, column: Column, block: Block) -> None:
     if side == "NW":
         figure.words(block.key, lines, (column.x + (-1.2 if is_tube(block) else 3.8), over), anchor="end")
     elif side == "S":
-        figure.words(block.key, lines, (column.x - 3.5, y1 + 2.0))
+        signs = any(
+            p.way == "F" and block.joints.get(p.terminal) in SIGNS and p.y > y1 - 3.0 for p in block.symbol.ports
+        )
+        figure.words(block.key, lines, (column.x - 3.5, y1 + (4.0 if signs else 2.0)))
     elif side == "W":
         figure.words(block.key, lines, (column.x + x0 - 0.7, beside), anchor="end")
     else:

@@ -65,6 +65,7 @@ class Figure:
     marks: list[Mark] = field(default_factory=list)
     wires: list[Wire] = field(default_factory=list)
     dots: list[Point] = field(default_factory=list)
+    numbers: list[Point] = field(default_factory=list)
     ends: list[End] = field(default_factory=list)
 
     def wire(self, joint: str, *points: Point) -> None:
@@ -164,6 +165,7 @@ class Figure:
         self.marks += [mark.moved(*at) for mark in other.marks]
         self.wires += [wire.moved(*at) for wire in other.wires]
         self.ends += [end.moved(*at) for end in other.ends]
+        self.numbers += [(x + at[0], y + at[1]) for x, y in other.numbers]
         self.dots += [(x + at[0], y + at[1]) for x, y in other.dots]
 
 

@@ -283,16 +283,16 @@ def _switch(part: Part, values: Switch, joints: dict[str, str]) -> tuple[list[Pi
             continue
         mine = {f"{pole}.{k}": joints[f"{pole}.{k}"] for k in throws} | {f"{pole}.common": common}
         if len(throws) == 2:
-            low, high = throws
-            symbol = symbols.change_over(
-                upper=at == low, throws=(f"{pole}.{low}", f"{pole}.{high}"), common=f"{pole}.common"
-            )
-            states = tuple(values.positions[int(k) - 1] for k in throws)
+            high, low = sorted(throws, key=lambda k: (mine[f"{pole}.{k}"] in SIGNS, int(k)))
+            ends = (f"{pole}.{high}", f"{pole}.{low}")
+            symbol = symbols.change_over(upper=at == high, throws=ends, common=f"{pole}.common")
+            states = tuple(values.positions[int(k) - 1] for k in (high, low))
             blocks.append(Block(key, symbol, mine, (*words, f"up: {states[0]}", f"down: {states[1]}")))
         else:
-            names = (f"{pole}.common", *(f"{pole}.{k}" for k in throws))
+            names = tuple(f"{pole}.{k}" for k in throws)
             states = tuple(f"{k}: {values.positions[int(k) - 1]}" for k in throws)
-            blocks.append(Block(key, symbols.rows_of_flags(names), mine, (*words, *states)))
+            symbol = symbols.rotary(names, common=f"{pole}.common", resting=f"{pole}.{at}")
+            blocks.append(Block(key, symbol, mine, (*words, *states)))
     return pieces, blocks
 
 
@@ -315,7 +315,7 @@ def _heaters(build: Build, stage: Stage) -> list[Piece]:
         amps = heater.amps / 2.0 if in_series else heater.amps
         names = [joint for joint in ends if len(ends) == 2 or joint in (at["heater1"][0], at["heater2"][0])]
         if len(names) == 2:
-            pins = " - ".join("+".join(str(pin) for pin in ends[joint]) for joint in names)
+            pins = " to ".join("+".join(str(pin) for pin in ends[joint]) for joint in names)
             words = (f"{part.name} {part.values.type.name}", f"pins {pins}", f"{volts:g} V {amps:g} A")
             made.append(Piece(f"{part.name}.heater", "heater", (names[0], names[1]), words))
     return made

@@ -332,7 +332,9 @@ def _twig_slots(column: Column, side: str) -> tuple[float, float]:
     for bar in sorted(column.bars, key=lambda b: b.dx):
         for twig in getattr(bar, side):
             x = bar.dx if bar.dx - twig.left >= reach else -(-(reach + twig.left) // 1.25) * 1.25
-            while any(other is not bar and abs(other.dx - x) < 1.2 for other in column.bars):
+            away = "S" if side == "ups" else "N"
+            others = [other.dx for other in column.bars if other is not bar and other.way != away]
+            while x != bar.dx and any(abs(dx - x) < 1.2 for dx in others):
                 x += 1.25
             twig.x = x
             least = min(least, x - twig.left)

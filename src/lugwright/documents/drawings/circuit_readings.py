@@ -96,7 +96,7 @@ def _at(wire: Wire, share: float) -> Point:
 def _is_free(figure: Figure, joint: str, box: Bounds) -> bool:
     x0, y0, x1, y1 = box
     around = (x0 - 0.4, y0 - 0.4, x1 + 0.4, y1 + 0.4)
-    if any(boxes_meet(box, (x - 0.7, y - 0.7, x + 0.7, y + 0.7)) for x, y in figure.dots):
+    if any(boxes_meet(box, (x - 0.9, y - 0.7, x + 0.9, y + 0.7)) for x, y in (*figure.dots, *figure.numbers)):
         return False
     if any(boxes_meet(around, mark.bounds) for mark in figure.marks):
         return False

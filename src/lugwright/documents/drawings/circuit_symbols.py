@@ -29,6 +29,7 @@ class Symbol:
     shapes: tuple[Markup, ...]
     ports: tuple[Port, ...]
     bounds: Bounds
+    numbers: tuple[tuple[float, float], ...] = ()  # where pin numbers stand
 
 
 def path(data: str, *, width: float = THIN, fill: str = "none") -> Markup:
@@ -187,7 +188,7 @@ def triode(pins: dict[str, str]) -> Symbol:
         _pin((1.6, 6.1), pins["cathode"]),
     ]  # fmt: skip
     ports = (Port("plate", 0, -7.5, "N"), Port("cathode", 0, 7.5, "S"), Port("grid", -7.5, 0, "W"))
-    return Symbol(tuple(shapes), ports, (-5, -5, 5, 5))
+    return Symbol(tuple(shapes), ports, (-5, -5, 5, 5), ((1.6, -6.0), (-6.3, -1.3), (1.6, 6.1)))
 
 
 def _grid_line(y: float) -> list[Markup]:
@@ -216,7 +217,8 @@ def pentode(pins: dict[str, str]) -> Symbol:
         ports.append(Port("suppressor", 7.5, 2.5, "S"))
     else:
         shapes += [path("M-2.5 -1.7L-3.3 -1.7L-3.3 2.5L-2.5 2.5"), path("M2.5 -1.7L3.0 -1.7L3.0 2.5L2.5 2.5")]
-    return Symbol(tuple(shapes), tuple(ports), (-5, -5, 5, 5))
+    numbers = ((1.6, -6.0), (-6.3, -1.3), (1.6, 6.1), (6.2, 0.9), (6.2, 3.7))
+    return Symbol(tuple(shapes), tuple(ports), (-5, -5, 5, 5), numbers)
 
 
 def rectifier(pins: dict[str, str]) -> Symbol:
@@ -228,7 +230,7 @@ def rectifier(pins: dict[str, str]) -> Symbol:
     shapes += [path("M2.2 -2.2L1.5 -2.2L1.5 2.2L2.2 2.2", width=THICK), line((1.5, 0), (7.5, 0)),
                _pin((6.3, -1.3), pins["cathode"])]  # fmt: skip
     ports = (Port("plate1", -7.5, -2.0, "N"), Port("plate2", -7.5, 2.0, "S"), Port("cathode", 7.5, 0, "E"))
-    return Symbol(tuple(shapes), ports, (-5, -5, 5, 5))
+    return Symbol(tuple(shapes), ports, (-5, -5, 5, 5), ((-6.2, -3.2), (-6.2, 3.3), (6.3, -1.3)))
 
 
 def pot(top: str, bottom: str) -> Symbol:
@@ -238,9 +240,8 @@ def pot(top: str, bottom: str) -> Symbol:
         line((0, -7.5), (0, -3)), line((0, 3), (0, 7.5)), rect((-1, -3), (2, 6), fill="#fff"), path(arrow, fill="#000"),
         line((2.4, 0), (5, 0)), _pin((-1.3, -4.2), top), _pin((-1.3, 4.3), bottom), _pin((3.6, -1.3), "2"),
     )  # fmt: skip
-    return Symbol(
-        shapes, (Port(top, 0, -7.5, "N"), Port(bottom, 0, 7.5, "S"), Port("2", 5, 0, "E")), (-2.0, -5, 4.6, 5)
-    )
+    ports = (Port(top, 0, -7.5, "N"), Port(bottom, 0, 7.5, "S"), Port("2", 5, 0, "E"))
+    return Symbol(shapes, ports, (-1.8, -5, 2.4, 5), ((3.6, -1.3),))
 
 
 def jack(*, switched: bool, mirrored: bool) -> Symbol:
@@ -278,6 +279,18 @@ def change_over(*, upper: bool, throws: tuple[str, str], common: str) -> Symbol:
     )  # fmt: skip
     ports = (Port(common, -5, 0, "W"), Port(throws[0], 5, -2.5, "N"), Port(throws[1], 5, 2.5, "S"))
     return Symbol(shapes, ports, (-2.5, -3.2, 2.5, 3.2))
+
+
+def rotary(throws: tuple[str, ...], *, common: str, resting: str) -> Symbol:
+    """Return a switch pole of three or more throws: common left, a flag at each throw."""
+    ys = [5.0 * k - 2.5 * (len(throws) - 1) for k in range(len(throws))]
+    arm = ys[throws.index(resting)] if resting in throws else 0.0
+    shapes = [line((-7.5, 0), (-4.4, 0)), circle((-4, 0), 0.4, fill="#fff"), line((-3.6, 0), (1.5, arm))]
+    for name, y in zip(throws, ys, strict=True):
+        number = _pin((3.6, y - 1.2), name.rsplit(".", 1)[-1])
+        shapes += [circle((2, y), 0.4, fill="#fff"), line((2.4, y), (5, y)), number]
+    ports = [Port(common, -7.5, 0, "W"), *(Port(t, 5, y, "F") for t, y in zip(throws, ys, strict=True))]
+    return Symbol(tuple(shapes), tuple(ports), (-4.5, ys[0] - 1.0, 2.5, ys[-1] + 1.0))
 
 
 def rows_of_flags(terminals: tuple[str, ...]) -> Symbol:

@@ -11,6 +11,7 @@ from lugwright.documents.drawings.svg import Markup, line, num, text
 STEP = 5.0  # between neighboring ends of a winding
 BETWEEN = 5.0  # between two windings on one side
 COIL_X = 1.6
+MOST_WIRED = 2  # secondary ends drawn with wires; with more of them each gets a flag
 
 
 def transformer(values: Transformer, joints: dict[str, str]) -> Symbol:
@@ -22,12 +23,14 @@ def transformer(values: Transformer, joints: dict[str, str]) -> Symbol:
     shapes: list[Markup] = [line((x, -half), (x, half), width=0.35) for x in (-0.4, 0.4)]
     ports: list[Port] = []
     power = values.role == "power"
+    taps = sum(joints.get(end, GROUND) != GROUND for winding in others for end in winding.ends)
+    by_flags = power or taps > MOST_WIRED
     for side, windings in ((-1.0, left), (1.0, right)):
         for winding, ends, ys in windings:
             shapes += _coil(side, ys)
-            flags = power and side > 0
+            flags = by_flags and side > 0
             shapes += _leads(side, winding.name, ends, ys, joints, ports, flags=flags, power=power)
-    return Symbol(tuple(shapes), tuple(ports), (-3.2, -half, 7.5 if power else 3.2, half))
+    return Symbol(tuple(shapes), tuple(ports), (-3.2, -half, 7.5 if by_flags else 3.2, half))
 
 
 def _side(windings: list[Winding], joints: dict[str, str]) -> list[tuple[Winding, list[str], list[float]]]:
