@@ -49,7 +49,7 @@ def running_draws(build: Build, circuit: Circuit, *, count: int = DRAWS, seed: i
     return [
         edit
         + Edit("", tuple(ScaleValue(name, "on", float(f)) for name, f in zip(spread, row, strict=True)))
-        + Edit("", (ScaleValue("mains", "rms_v", float(volts)),))
+        + Edit("", (ScaleValue("mains", "rms_v", float(volts)),) if "mains" in circuit.by_name else ())
         for edit, row, volts in zip(part_draws(build, count=count, seed=seed), tubes, mains, strict=True)
     ]
 

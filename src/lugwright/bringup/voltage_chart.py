@@ -20,8 +20,10 @@ from lugwright.circuit.edits import Edit
 from lugwright.circuit.elements import Resistor
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
-from lugwright.solve.idle import idle_spread, solve_idle
+from lugwright.solve.idle import solve_column, solve_idle, spread_of
 from lugwright.solve.ohms import resistance_ohm
+from lugwright.solve.readout import read_idle
+from lugwright.solve.system import System
 
 METER_SHARE, METER_V = 0.01, 0.01
 STRAY_GRID_A = 1e-7  # contact and gas current of a good tube, from memory
@@ -62,6 +64,15 @@ class _Bench:
         return running_draws(self.build, self.circuit)
 
     @cached_property
+    def system(self) -> System:
+        return System(self.circuit)
+
+    def level(self, edit: Edit, lamp_share: float = 0.0) -> _Level:
+        """Return the solution under one edit and its draws, from one solve of the base."""
+        solved = solve_column(self.system, self.system.values([edit]))
+        return _Level(read_idle(solved), spread_of(solved, edit, self.draws), lamp_share)
+
+    @cached_property
     def grid_ohm(self) -> Mapping[str, float]:
         joints = sorted(
             {p.joint for t in tubes_of(self.build) for p in socket_points(t) if p.electrode == "grid"} - {GROUND}
@@ -90,13 +101,16 @@ def power_up_steps(build: Build, circuit: Circuit) -> tuple[Step, ...]:
     Returns
     -------
     tuple of Step
-        In order; the bias step is taken at full mains only, with the tubes of the step before it.
+        In order; the bias step is taken at full mains only, with the tubes of the step before it. None
+        where the build has no mains inlet.
 
     Raises
     ------
     NoIdlePoint
         A step has no certified idle point.
     """
+    if "mains" not in circuit.by_name:
+        return ()
     (normal,) = solve_idle(circuit)
     bench = _Bench(build, circuit, normal)
     lamp_w, lamp = limiter(build, mains_w=normal.mains_w)
@@ -109,9 +123,8 @@ def power_up_steps(build: Build, circuit: Circuit) -> tuple[Step, ...]:
 
 
 def _step(bench: _Bench, number: int, stage: Stage, lamp_w: float | None, edit: Edit) -> Step:
-    (idle,) = solve_idle(bench.circuit, [edit])
-    spread = idle_spread(bench.circuit, edit, bench.draws)
-    level = _Level(idle, spread, LAMP_SHARE if lamp_w else 0.0)
+    level = bench.level(edit, LAMP_SHARE if lamp_w else 0.0)
+    idle = level.idle
     lamp = ""
     if lamp_w and idle.lamp_rms_v is not None and idle.lamp_brightness is not None:
         lamp = step_words.lamp_words(share=idle.lamp_brightness, rms_v=idle.lamp_rms_v, watts=lamp_w)
@@ -184,10 +197,9 @@ def _bias_ends(bench: _Bench, stage: Stage) -> Iterable[Reading]:
     names = " and ".join(control_words(part) for part in bench.controls)
     for rotation, end in ((0.0, "counterclockwise"), (1.0, "clockwise")):
         edit = stage.edit + all_turned(bench.controls, rotation=rotation)
-        (idle,) = solve_idle(bench.circuit, [edit])
-        level = _Level(idle, idle_spread(bench.circuit, edit, bench.draws), 0.0)
+        level = bench.level(edit)
         for point in bench.output_grids:
-            negative = idle.joints[point.joint].volts < FIXED_BIAS_BELOW_V
+            negative = level.idle.joints[point.joint].volts < FIXED_BIAS_BELOW_V
             note = "negative here too" if negative else "NOT negative here: never leave it at this end"
             yield level.reading(replace(point, words=f"{point.words}, {names} full {end}"), note)
 

@@ -1,8 +1,11 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from lugwright.bringup.results import Reading, Step
+from lugwright.bringup.voltage_chart import power_up_steps
 from lugwright.buildfile.build import Build
 from lugwright.circuit.edits import Edit, ScaleValue
 from lugwright.circuit.network import Circuit
@@ -128,3 +131,9 @@ def test_output_tubes_want_a_speaker_bias_and_the_right_feedback(godwit_steps: S
     assert "only after negative bias was measured" in said
     assert "swap the two plate leads of the output transformer" in said
     assert "negative bias" not in words(curlew_steps[-1])
+
+
+def test_build_without_a_mains_inlet_has_no_power_up(dunlin: tuple[Build, Circuit]) -> None:
+    build, circuit = dunlin
+    cut = replace(circuit, elements=tuple(e for e in circuit.elements if e.name not in ("mains", "limiter")))
+    assert power_up_steps(build, cut) == ()
