@@ -19,6 +19,7 @@ from lugwright.circuit.operating import Idle
 from lugwright.documents.drawings import circuit_stage
 from lugwright.documents.drawings.circuit_figure import Mark, Wire
 from lugwright.documents.drawings.circuit_stage import StageDrawing, circuit_overlaps, stage_svgs
+from lugwright.quantities import with_unit
 from lugwright.solve.idle import solve_idle
 
 from .odd_build import odd_build
@@ -258,9 +259,14 @@ def test_parts_are_named_with_their_values(name: str) -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_transformers_of_the_examples_are_drawn_with_windings(name: str) -> None:
-    assert not [
-        d.stage for d in drawings(name) for element in texts(d.svg) if (element.text or "").startswith("primary.")
-    ]
+    words = [element.text or "" for d in drawings(name) for element in texts(d.svg)]
+    assert not [word for word in words if word.startswith("primary.")]
+
+
+def test_alternating_high_voltage_is_said() -> None:
+    _, idle = solved("godwit_40")
+    words = {element.text for d in drawings("godwit_40") if d.stage == "mains" for element in texts(d.svg)}
+    assert "~" + with_unit(idle.joints["T1.hv.1"].ripple_rms_v, "V") in words
 
 
 def texts(svg: str) -> list[ElementTree.Element]:

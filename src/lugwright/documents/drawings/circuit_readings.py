@@ -12,6 +12,7 @@ from lugwright.quantities import with_unit
 
 CLEAR = 0.45  # between a box and its wire
 SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
+LEAST_AC_V = 1.0  # rms
 LEAST_V = 0.005  # below this a meter says nothing
 
 
@@ -22,11 +23,12 @@ def add_readings(figure: Figure, idle: Idle, grids: frozenset[str]) -> tuple[str
     names = dict.fromkeys([w.joint for w in figure.wires] + [m.owner for m in figure.marks if m.kind == "flag"])
     for joint in names:
         reading = idle.joints.get(joint)
-        if joint in SIGNS or reading is None or _alternates(reading):
+        if joint in SIGNS or reading is None:
             continue
-        if abs(reading.volts) < LEAST_V and joint not in grids:
+        words = _volts_words(reading)
+        if not words and joint not in grids:
             continue
-        words = with_unit(reading.volts, "V") if abs(reading.volts) >= LEAST_V else "0 V"
+        words = words or "0 V"
         place = next(
             (p for p in _places(figure, joint, words) if _is_free(figure, joint, volts_bounds(words, p))), None
         )
@@ -37,9 +39,13 @@ def add_readings(figure: Figure, idle: Idle, grids: frozenset[str]) -> tuple[str
     return tuple(left_out)
 
 
-def _alternates(reading: JointIdle) -> bool:
-    """Return whether a joint carries alternating voltage, so that a direct-voltage reading would mislead."""
-    return reading.ripple_rms_v > max(1.0, 0.3 * abs(reading.volts))
+def _volts_words(reading: JointIdle) -> str:
+    """Return a joint's volts; where alternating voltage outweighs them, its rms behind a tilde; "" for none."""
+    words = [with_unit(reading.volts, "V")] if abs(reading.volts) >= LEAST_V else []
+    if reading.ripple_rms_v > max(LEAST_AC_V, 0.3 * abs(reading.volts)):
+        outweighed = abs(reading.volts) < 0.05 * reading.ripple_rms_v
+        words = [*([] if outweighed else words), "~" + with_unit(reading.ripple_rms_v, "V")]
+    return " ".join(words)
 
 
 def _add_currents(figure: Figure, idle: Idle) -> None:

@@ -18,7 +18,7 @@ ROW_WIDTH = 180.0  # small figures share a row as wide as an upright page
 MARGIN = 2.5
 BETWEEN = 7.5
 TITLE_SIZE = 2.2
-LEGEND = "Boxes: idle volts to ground. At a cathode: plate current at idle."
+LEGEND = "Boxes: idle volts to ground, ~ alternating, rms. At a cathode: plate current."
 
 
 @dataclass(frozen=True)
