@@ -22,7 +22,6 @@ from lugwright.buildfile.build import (
     Lamp,
     Part,
     Pot,
-    Resistor,
     Speaker,
     Stage,
     Switch,
@@ -105,11 +104,13 @@ def stage_pieces(build: Build, stage: Stage, idle: Idle, homes: dict[str, str]) 
     """Return what a stage has to draw."""
     pieces: list[Piece] = []
     blocks: list[Block] = []
+    springs = {t.joint for p in build.parts if isinstance(p.values, Tank) for t in p.terminals if t.name == "out"}
     for part in build.parts:
         if isinstance(part.values, Tube):
             blocks += [b for b in _sections(part) if homes[b.key] == stage.name]
         elif part.stage == stage.name:
-            found, made = _fitted(part, stage)
+            source = stage.duty == "input" or any(t.name == "tip" and t.joint in springs for t in part.terminals)
+            found, made = _fitted(part, source=source)
             pieces += found
             blocks += made
     heaters = tuple(_heaters(build, stage))
@@ -118,7 +119,7 @@ def stage_pieces(build: Build, stage: Stage, idle: Idle, homes: dict[str, str]) 
     mine = {piece.key.split(".")[0] for piece in pieces} | {block.key.split(".")[0] for block in blocks}
     outside = {j for j in joints if any(t.part + t.section not in mine for t in build.joints.get(j, ()))}
     outside |= {b.joints.get(port.terminal, "") for b in blocks for port in b.symbol.ports if port.way == "F"}
-    outside |= {joint for joint in joints if used.count(joint) == 1}
+    outside |= {joint for joint in joints if used.count(joint) == 1} | {j for heater in heaters for j in heater.ends}
     outside -= {"", *SIGNS}
     up, down = _rails(build, stage, idle, outside)
     begins = _fed_by_mains if stage.duty in ("supply", "bias") else _earlier
@@ -184,51 +185,54 @@ def _split(part: Part) -> tuple[str, ...]:
     return (found[1], found[2]) if found else (words,)
 
 
-def _fitted(part: Part, stage: Stage) -> tuple[list[Piece], list[Block]]:
+def _fitted(part: Part, *, source: bool) -> tuple[list[Piece], list[Block]]:
+    """Return what a part other than a tube is drawn as; ``source``: the signal comes in here, were it a jack."""
     values = part.values
     joints = {t.name: t.joint for t in part.terminals if t.joint}
     match values:
-        case Resistor():
-            return [_two(part, "resistor", *_split(part))], []
-        case Capacitor():
-            kind = "polar" if values.polar else "capacitor"
-            return [_two(part, kind, short_unit(values.farad, "F"), f"{values.volts:g} V")], []
         case Can():
             return _can(part, values), []
-        case Choke():
-            return [_two(part, "choke", short_unit(values.henry, "H"), short_unit(values.ohm, "Ω"))], []
-        case Diode():
-            kind = "diode" if values.zener_v is None else "zener"
-            top = f"{values.inverse_v:g} V" if values.zener_v is None else f"{values.zener_v:g} V"
-            last = f"{values.amps:g} A" if values.zener_v is None else f"{values.watts:g} W"
-            return [_two(part, kind, top, last)], []
-        case Fuse():
-            return [_two(part, "fuse", f"{values.amps:g} A", values.speed)], []
-        case Lamp():
-            return [_two(part, "lamp", f"{values.volts:g} V", f"{values.amps:g} A")], []
-        case Thermistor():
-            return [_two(part, "thermistor", short_unit(values.cold_ohm, "Ω"), "cold")], []
-        case Speaker():
-            return [_two(part, "speaker", short_unit(values.ohm, "Ω"), f"{values.watts:g} W")], []
-        case Bond():
-            return [_two(part, "bond", *_wrapped(values.purpose, 24))], []
         case Pot():
             return _pot(part, values, joints)
         case Switch():
             return _switch(part, values, joints)
         case Jack():
-            mirrored = not (stage.duty == "input" or (stage.duty == "reverb" and "return" in values.label.lower()))
-            symbol = symbols.jack(switched=values.switched, mirrored=mirrored)
-            return [], [Block(part.name, symbol, joints, (part.name, *_wrapped(values.label, 12)), not mirrored)]
+            symbol = symbols.jack(switched=values.switched, mirrored=not source)
+            return [], [Block(part.name, symbol, joints, (part.name, *_wrapped(values.label, 12)), source)]
         case Inlet():
             return [], [Block(part.name, symbols.inlet(), joints, (part.name, value_words(values)), True)]
         case Transformer():
             block = Block(part.name, transformer(values, joints), joints, (part.name, values.role, "transformer"))
             return [], [block]
         case Bridge() | Tank():
-            names = tuple(t.name for t in part.terminals if t.joint)
-            return [], [Block(part.name, symbols.rows_of_flags(names), joints, (part.name, *_split(part)))]
-    return [], []
+            symbol = symbols.rows_of_flags(tuple(t.name for t in part.terminals))
+            return [], [Block(part.name, symbol, joints, (part.name, *_split(part)))]
+    return [_two_lead(part)], []
+
+
+def _two_lead(part: Part) -> Piece:
+    values = part.values
+    match values:
+        case Capacitor():
+            kind = "polar" if values.polar else "capacitor"
+            return _two(part, kind, short_unit(values.farad, "F"), f"{values.volts:g} V")
+        case Choke():
+            return _two(part, "choke", short_unit(values.henry, "H"), short_unit(values.ohm, "Ω"))
+        case Diode(zener_v=None):
+            return _two(part, "diode", f"{values.inverse_v:g} V", f"{values.amps:g} A")
+        case Diode():
+            return _two(part, "zener", f"{values.zener_v:g} V", f"{values.watts:g} W")
+        case Fuse():
+            return _two(part, "fuse", f"{values.amps:g} A", values.speed)
+        case Lamp():
+            return _two(part, "lamp", f"{values.volts:g} V", f"{values.amps:g} A")
+        case Thermistor():
+            return _two(part, "thermistor", short_unit(values.cold_ohm, "Ω"), "cold")
+        case Speaker():
+            return _two(part, "speaker", short_unit(values.ohm, "Ω"), f"{values.watts:g} W")
+        case Bond():
+            return _two(part, "bond", *_wrapped(values.purpose, 24))
+    return _two(part, "resistor", *_split(part))
 
 
 def _wrapped(words: str, width: int) -> tuple[str, ...]:
@@ -289,8 +293,9 @@ def _switch(part: Part, values: Switch, joints: dict[str, str]) -> tuple[list[Pi
             states = tuple(values.positions[int(k) - 1] for k in (high, low))
             blocks.append(Block(key, symbol, mine, (*words, f"up: {states[0]}", f"down: {states[1]}")))
         else:
-            names = tuple(f"{pole}.{k}" for k in throws)
-            states = tuple(f"{k}: {values.positions[int(k) - 1]}" for k in throws)
+            shown = throws or [str(k) for k in range(1, len(values.positions) + 1)]
+            names = tuple(f"{pole}.{k}" for k in shown)
+            states = tuple(f"{k}: {values.positions[int(k) - 1]}" for k in shown)
             symbol = symbols.rotary(names, common=f"{pole}.common", resting=f"{pole}.{at}")
             blocks.append(Block(key, symbol, mine, (*words, *states)))
     return pieces, blocks

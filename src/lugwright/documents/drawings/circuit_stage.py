@@ -16,6 +16,7 @@ from lugwright.documents.drawings.svg import document, text, text_width_mm
 PAGE_WIDTH, PAGE_HEIGHT = 260.0, 170.0
 ROW_WIDTH = 180.0  # small figures share a row as wide as an upright page
 MARGIN = 2.5
+READING_WIDTH = 7.0  # a reading may stand outside of either edge
 BETWEEN = 7.5
 TITLE_SIZE = 2.2
 LEGEND = "Boxes: idle volts to ground, ~ alternating, rms. At a cathode: plate current."
@@ -59,7 +60,7 @@ def _stage_drawings(stage: Stage, content: StagePieces, idle: Idle) -> list[Stag
         if len(pieces) == 1 and not blocks:
             alone.append(island(pieces[0]))
         else:
-            figures += figures_of(pieces, blocks, content, PAGE_WIDTH - 2.0 * MARGIN)
+            figures += figures_of(pieces, blocks, content, PAGE_WIDTH - 2.0 * MARGIN - 2.0 * READING_WIDTH)
     heaters = [island(piece) for piece in content.heaters]
     rows = _rows("", figures) + _rows("also in this stage" if figures else "", alone) + _rows("heaters", heaters)
     sheets = _sheets(rows)
