@@ -182,7 +182,8 @@ def with_unit(value: float, unit: str, *, figures: int = 3) -> str:
         return f"∞ {unit}" if value > 0 else "-"
     if value == 0:
         return f"0 {unit}"
-    exponent = math.floor(math.log10(abs(float(f"{value:.{figures - 1}e}"))) / 3 + 1e-9) * 3
+    value = float(f"{value:.{figures - 1}e}")
+    exponent = math.floor(math.log10(abs(value)) / 3 + 1e-9) * 3
     exponent = min(max(exponent, -12), 9)
     names = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
     scaled = value / 10.0**exponent

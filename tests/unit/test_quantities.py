@@ -117,7 +117,6 @@ def test_value_with_unit_as_printed(value: float, unit: str, text: str) -> None:
     assert with_unit(value, unit) == text
 
 
-@pytest.mark.xfail(reason="a value that rounds up to the next prefix is printed with one figure too many: 1.000 kV")
 def test_value_that_rounds_up_to_the_next_prefix_keeps_three_figures() -> None:
     assert with_unit(999.9, "V") == "1.00 kV"
 
