@@ -93,7 +93,7 @@ def test_ground_on_the_metal_through_a_loop_breaker_is_a_note() -> None:
     build = build_of(INLET, fuse("L", "L1"), primary("L1", "N"), EARTH_BOND, resistor("R1", 10.0, "ground", "chassis"))
     assert told(build, idle_of(build), rules=MAINS_RULES) == [
         "amp.toml:7: note: circuit ground reaches the metal through resistance only [ground-not-on-chassis]",
-        "found:  10.00 Ω from ground to chassis",
+        "found:  10.0 Ω from ground to chassis",
         "wanted: a loop breaker that carries a fault: two power diodes across the resistor",
         "do:     make sure that a short from B+ to the metal blows a fuse",
     ]

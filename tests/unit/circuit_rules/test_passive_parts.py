@@ -89,6 +89,13 @@ def test_a_pot_is_judged_as_if_its_whole_track_carried_the_current() -> None:
     ]
 
 
+def test_the_end_stop_of_a_pot_is_not_its_track() -> None:
+    pot = part("R7", "pot", Pot(10e3, 0.2, "linear", 1.0, 0.5, "Bias"), _1="low", _2="wiper", _3="high")
+    build = build_of(pot)
+    idle = idle_of(build, parts={"R7.1-2": {"rms_a": 4e-3}, "R7.2-3": {"rms_a": 20e-3, "peak_v": 0.28}})
+    assert told(build, idle, rules=("pot-watts",)) == ["R7: heat, at idle: 160 mW of 500 mW"]
+
+
 def test_a_film_capacitor_above_its_volts_when_cold() -> None:
     build = build_of(part("C2", "capacitor", Capacitor(22e-9, 0.1, 400.0, "film", BODY), _1="plate", _2="grid"))
     idle, cold = (idle_of(build, parts={"C2": {"peak_v": v}}) for v in (200.0, 380.0))

@@ -150,9 +150,9 @@ def test_a_lifted_heater_winding_saves_it() -> None:
 def test_too_much_resistance_in_a_grid_circuit() -> None:
     build = el34(1e6)
     assert told(build, idle_of(build, CATHODE_BIAS, tubes=output()), rules=("grid-resistance",)) == [
-        "V3: grid circuit, cathode bias: 1.000 MΩ of 700 kΩ",
+        "V3: grid circuit, cathode bias: 1.00 MΩ of 700 kΩ",
         "amp.toml:7: fault: too much resistance in the grid circuit of V3 [grid-resistance]",
-        "found:  1.000 MΩ from grid to its bias",
+        "found:  1.00 MΩ from grid to its bias",
         "wanted: at most 700 kΩ with cathode bias (EL34)",
         "do:     use a smaller grid leak and a larger coupling capacitor, or cathode bias",
     ]

@@ -13,8 +13,8 @@ from lugwright.findings import Grade
 from lugwright.quantities import with_unit
 
 INVERSE_RULE, CURRENT_RULE, ZENER_RULE = "diode-inverse-volts", "diode-current", "zener-watts"
-SILICON_MARGIN = 2.0
-INVERSE_SOURCE = "rated volts as stated; twice the inverse peak is bench practice against mains spikes, from memory"
+SILICON_SHARE = 0.8
+INVERSE_SOURCE = "rated volts as stated; a fifth to spare on high mains is bench practice, from memory"
 STATED = "rating as the build file states it"
 ZENER_SHARE = 0.5
 
@@ -38,13 +38,13 @@ def diode_inverse(case: Case) -> Iterator[Checked]:
             volts = max(idle.parts[name].inverse_v for _, idle in case.states)
             yield Rating(INVERSE_RULE, name, "inverse volts, mains +10 %", volts * MAINS_HIGH, values.inverse_v, "V",
                          INVERSE_SOURCE)  # fmt: skip
-            if volts * SILICON_MARGIN > values.inverse_v:
+            if volts * MAINS_HIGH > SILICON_SHARE * values.inverse_v:
                 breaks = volts * MAINS_HIGH > values.inverse_v
                 yield case.finding(
                     INVERSE_RULE, Grade.FAULT if breaks else Grade.DOUBT, part,
                     what=f"diode {name} {'breaks down' if breaks else 'has little to spare'} backward",
                     found=f"{with_unit(volts, 'V')} peak, {with_unit(volts * MAINS_HIGH, 'V')} on high mains",
-                    wanted=f"a diode for {with_unit(volts * SILICON_MARGIN, 'V')} or more, this one stands "
+                    wanted=f"a diode for {with_unit(volts * MAINS_HIGH / SILICON_SHARE, 'V')} or more, this one stands "
                     f"{with_unit(values.inverse_v, 'V')}",
                     do="use a diode with a higher rating, or two in series",
                     source=INVERSE_SOURCE,
