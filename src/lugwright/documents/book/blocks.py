@@ -86,12 +86,13 @@ class Box:
 
 @dataclass(frozen=True)
 class Figure:
-    """A drawing among text, no larger than the page and no higher than ``most_mm``."""
+    """A drawing among text, no larger than the page and no higher than ``most_mm``; enlarged up to ``grow`` times."""
 
     name: str
     svg: str
     caption: str
     most_mm: float = 200.0
+    grow: float = 1.0
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from lugwright.buildfile.build import Build, Stage
-from lugwright.circuit.operating import Certificate, Idle, Rating
+from lugwright.circuit.operating import Certificate, Idle, JointIdle, Rating
 from lugwright.documents.book.blocks import (
     TICK,
     Block,
@@ -27,10 +27,13 @@ from lugwright.documents.book.circuit_tables import (
     tubes_table,
     windings_table,
 )
+from lugwright.documents.book.mains_side import METAL, mains_joints
 from lugwright.documents.book.records import BookRecords
 from lugwright.errors import DocumentError
 from lugwright.findings import Finding, Grade, sorted_by_grade
 
+ENLARGED, MOST_MM = 1.35, 230.0  # of a stage's drawing: its words are small, and a wide one is turned
+LEAST_AC_V = 1.0  # rms; less is ripple
 LEAST_SHARE = 0.05  # of its limit; what is below is in the CSV file only
 
 
@@ -55,7 +58,7 @@ def stage_pages(records: BookRecords) -> Section:
         found: list[Block] = []
         if stage.name in drawings:
             drawing = drawings[stage.name]
-            found.append(Figure(f"stage-{stage.name}", drawing.svg, drawing.title))
+            found.append(Figure(f"stage-{stage.name}", drawing.svg, drawing.title, MOST_MM, ENLARGED))
         if records.idle is not None:
             table = stage_table(records.build, stage, records.idle)
             found += [*_stage_volts(records.build, stage, records.idle), *([table] if table.rows else [])]
@@ -64,19 +67,34 @@ def stage_pages(records: BookRecords) -> Section:
 
 
 def _stage_volts(build: Build, stage: Stage, idle: Idle) -> list[Block]:
-    """Return the volts of the joints the stage's parts meet in, in file order."""
+    """Return the volts of the joints the stage's parts meet in, in file order; the mains is named, never as volts."""
     parts = (part for part in build.parts if part.name in stage.parts or part.stage == stage.name)
-    joints = dict.fromkeys(terminal.joint for part in parts for terminal in part.terminals)
+    joints = [j for j in dict.fromkeys(t.joint for p in parts for t in p.terminals) if j not in METAL]
+    mains = mains_joints(build)
+    words = [f"{j} {_joint_words(idle.joints[j])}" for j in joints if j in idle.joints and j not in mains]
+    blocks: list[Block] = [Paragraph(f"Volts at idle: {' · '.join(words)}.")] if words else []
+    return [*blocks, *_mains_box(build, [joint for joint in joints if joint in mains])]
+
+
+def _joint_words(reading: JointIdle) -> str:
+    """Return volts as a meter is set to read them: alternating ones said wherever direct ones alone would mislead."""
     volts = Column("volts", "V", "number", 2)
-    words = [
-        f"{joint} {cell_words(volts, idle.joints[joint].volts)}\N{NO-BREAK SPACE}V"
-        for joint in joints
-        if joint in idle.joints
-    ]
-    return [Paragraph(f"Volts at idle: {' · '.join(words)}.")] if words else []
+    direct = f"{cell_words(volts, reading.volts)}\N{NO-BREAK SPACE}V"
+    if reading.ripple_rms_v <= max(LEAST_AC_V, 0.3 * abs(reading.volts)):
+        return direct
+    alternating = f"{cell_words(volts, reading.ripple_rms_v)}\N{NO-BREAK SPACE}V\N{NO-BREAK SPACE}AC"
+    return alternating if abs(reading.volts) < 0.05 * reading.ripple_rms_v else f"{direct} and {alternating}"
 
 
-def idle_pages(idle: Idle) -> Section:
+def _mains_box(build: Build, joints: list[str]) -> list[Block]:
+    words = (
+        f"{build.mains_v:g} V. Live with the plug in, those of the neutral too: an outlet wired the wrong way round "
+        "makes it the line. With the power switch off, everything before the switch stays live."
+    )
+    return [Box("danger", f"On the mains: {' · '.join(joints)}", (("", words),))] if joints else []
+
+
+def idle_pages(build: Build, idle: Idle) -> Section:
     """Return volts of every joint, what the windings carry, what the mains gives."""
     mains = f"From the mains: {idle.mains_rms_a:.3f} A, {idle.mains_w:.1f} W."
     if idle.lamp_rms_v is not None:
@@ -87,7 +105,9 @@ def idle_pages(idle: Idle) -> Section:
     ]
     windings = windings_table(idle)
     blocks += [Heading("Windings"), windings] if windings.rows else []
-    return Section("idle", "Idle", (*blocks, Heading("Joints"), idle_table(idle)))
+    return Section(
+        "idle", "Idle", (*blocks, Heading("Joints"), *_mains_box(build, sorted(mains_joints(build))), idle_table(idle))
+    )
 
 
 def _proof(proof: Certificate) -> str:

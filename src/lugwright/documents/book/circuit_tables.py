@@ -43,10 +43,10 @@ def shopping_table(build: Build) -> Table:
 
 
 def idle_table(idle: Idle) -> Table:
-    """Return volts and ripple of every joint against ground."""
+    """Return mean and alternating volts of every joint against ground."""
     columns = (
-        Column("joint"), Column("dc", "V", "number", 2), Column("ripple, rms", "V", "number", 3),
-        Column("ripple, peak to peak", "V", "number", 3),
+        Column("joint"), Column("dc", "V", "number", 2), Column("AC or ripple, rms", "V", "number", 3),
+        Column("peak to peak", "V", "number", 3),
     )  # fmt: skip
     return Table(
         columns,

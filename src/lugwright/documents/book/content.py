@@ -54,7 +54,7 @@ def _circuit(records: BookRecords) -> Iterator[Section]:
         certified(idle)
     yield stage_pages(records)
     if idle is not None:
-        yield idle_pages(idle)
+        yield idle_pages(build, idle)
         if idle.tubes:
             yield tube_pages(build, idle)
     yield rating_pages(records.ratings, records.findings)

@@ -9,7 +9,7 @@ from importlib import resources
 from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
 from markupsafe import Markup
 
-from lugwright.documents.book.blocks import Block, Content, book_columns, cell_words
+from lugwright.documents.book.blocks import Block, Content, Figure, book_columns, cell_words, figure_size_mm
 
 _PROLOGUE = re.compile(r"^\s*<\?xml[^>]*\?>\s*")
 _ID = re.compile(r' id="([^"]*)"')
@@ -26,8 +26,8 @@ def _template() -> Template:
     environment = Environment(
         loader=FunctionLoader(_read), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    environment.globals |= {"kind": _kind, "inline": _inline, "columns": book_columns, "words": cell_words,
-                            "style": Markup(_read("book.css"))}  # fmt: skip
+    environment.globals |= {"kind": _kind, "inline": _inline, "enlarged": _enlarged, "columns": book_columns,
+                            "words": cell_words, "style": Markup(_read("book.css"))}  # fmt: skip
     return environment.get_template("book.html.jinja")
 
 
@@ -37,6 +37,10 @@ def _read(name: str) -> str:
 
 def _kind(block: Block) -> str:
     return type(block).__name__.lower()
+
+
+def _enlarged(figure: Figure) -> str:
+    return f"{figure_size_mm(figure.svg)[0] * figure.grow:.1f}"
 
 
 def _inline(svg: str, name: str) -> Markup:

@@ -102,7 +102,7 @@ def _drawn(block: Figure | Sheet, drawings: dict[str, bytes], reminder: bool) ->
     found = {"type": "figure", "file": file, "width": width, "height": height, "caption": block.caption}
     if isinstance(block, Sheet):
         return found | {"type": "sheet", "paper": block.paper, "reminder": reminder}
-    return found | {"most": block.most_mm}
+    return found | {"most": block.most_mm, "grow": block.grow}
 
 
 def _card(card: Card, drawings: dict[str, bytes], reminder: bool) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from lugwright.circuit.operating import JointIdle
 from lugwright.documents.book.blocks import Block, Box, Card, Content, Figure, Heading, Paragraph, Sheet, Table
 from lugwright.documents.book.content import book_content
 from lugwright.documents.book.records import BookRecords
@@ -99,10 +100,34 @@ def test_findings_come_worst_first() -> None:
     assert titles == ["Fault: R3 too small (dense.toml:41)", "Doubt: long grid wire at V1"]
 
 
+def _stage_words(readings: dict[str, JointIdle]) -> str:
+    idle = sample().idle
+    assert idle is not None
+    changed = replace(sample(), idle=replace(idle, joints={**idle.joints, **readings}))
+    (words,) = (b.text for b in _blocks(book_content(changed, "A4"), "circuit") if isinstance(b, Paragraph))
+    return words.replace("\N{NO-BREAK SPACE}", " ")
+
+
 def test_each_stage_states_the_volts_of_its_joints() -> None:
-    words = [b.text for b in _blocks(book_content(sample(), "A4"), "circuit") if isinstance(b, Paragraph)]
-    assert len(words) == 1
-    assert "B+1 423.45\N{NO-BREAK SPACE}V" in words[0]
+    assert "B+1 423.45 V ·" in _stage_words({})
+
+
+def test_alternating_volts_are_never_told_as_their_mean() -> None:
+    assert "B+1 308.92 V AC ·" in _stage_words({"B+1": JointIdle(-2.04, 308.92, 850.6)})
+    assert "B+1 190.00 V and 210.00 V AC ·" in _stage_words({"B+1": JointIdle(190.0, 210.0, 600.0)})
+    assert "B+1 408.34 V ·" in _stage_words({"B+1": JointIdle(408.34, 4.1, 13.6)})
+
+
+def test_joints_on_the_mains_are_named_live_and_never_given_volts() -> None:
+    wanted = ("line", "neutral", "x", "y")
+    zero = {joint: JointIdle(0.0, 0.0, 0.0) for joint in wanted}
+    words = _stage_words(zero)
+    content = book_content(sample(), "A4")
+    assert not [joint for joint in wanted if f" {joint} " in words]
+    for key in ("circuit", "idle"):
+        (box,) = (b for b in _blocks(content, key) if isinstance(b, Box))
+        assert box.tone == "danger"
+        assert set(box.title.removeprefix("On the mains: ").split(" · ")) == set(wanted)
 
 
 def test_an_idle_without_a_passing_certificate_is_not_printed() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import math
 import re
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -56,6 +57,25 @@ def test_pages_have_the_size_of_the_paper() -> None:
     for paper, portrait, extra in (("A4", (210, 297), (420, 297)), ("Letter", (216, 279), (432, 279))):
         sizes = {_size_mm(page) for page in PdfReader(io.BytesIO(_pdf(paper))).pages}
         assert sizes == {portrait, portrait[::-1], extra}
+
+
+def test_a_long_box_goes_on_to_the_next_page_instead_of_leaving_it() -> None:
+    order = sample().work_order
+    assert order is not None
+    broken = tuple(f"rule {k:03d} could not be kept" for k in range(120))
+    content = book_content(replace(sample(), work_order=replace(order, broken_rules=broken)), "A4")
+    heights: dict[str, float] = {}
+
+    def note(text: str, matrix: list[float], place: list[float], _font: object, _size: float) -> None:
+        for found in re.findall(r"rule \d{3}", text):
+            heights[found] = matrix[3] * place[5] + matrix[5]
+
+    for page in PdfReader(io.BytesIO(pdf_bytes(content, "A4"))).pages:
+        if "could not be kept" in page.extract_text():
+            heights.clear()
+            page.extract_text(visitor_text=note)
+            assert len(set(heights.values())) == len(heights)
+            assert min(heights.values(), default=99.0) > 18.0 * MM
 
 
 def test_print_scaling_is_off() -> None:
