@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @build_file
 @json_option
 def command(build_file: Path, as_json: bool) -> None:
-    """Plan every lug, part and wire; write NAME.plan.toml beside NAME.toml.
+    """Plan every lug, part and wire; write NAME.plan.json beside NAME.toml.
 
     A plan that is already there is kept as far as it still fits.
     """

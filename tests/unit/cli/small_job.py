@@ -79,7 +79,7 @@ class Workflow:
         return self.opened
 
     def write_plan(self, opened: Opened) -> Path:
-        return Path("small.plan.toml")
+        return Path("small.plan.json")
 
     def write_book(self, opened: Opened, out: Path, *, paper: str, progress: object) -> tuple[Path, ...]:
         self.written = [out / f"book_{paper}.pdf"]

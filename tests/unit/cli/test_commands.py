@@ -215,7 +215,7 @@ def test_check_lists_ratings_the_most_used_first(workflow: Workflow) -> None:
 def test_plan_says_where_it_was_written(workflow: Workflow) -> None:
     lines = run("plan", "small.toml").stdout.splitlines()
     assert lines[0] == "Small: 6 parts seated, 16 wires (1.3 m), 0 lugs to spare"
-    assert lines[-1] == "written to small.plan.toml"
+    assert lines[-1] == "written to small.plan.json"
 
 
 def test_parts_lists_value_and_ends(workflow: Workflow) -> None:
