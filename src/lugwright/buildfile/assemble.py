@@ -61,7 +61,7 @@ def assemble(data: Mapping[str, Any], mistakes: Mistakes) -> b.Build | None:
         ),
         joints=_by_joint(parts),
         chassis=chassis_of(data, mistakes),
-        placements=placements_of(data, {p.name for p in pieces}, mistakes),
+        placements=placements_of(data, {p.name for p in pieces} | broken, mistakes),
         strips=strips_of(data, mistakes),
         buses=buses_of(data, joints, mistakes),
         wants=dict(table_of(data, "plan", mistakes)),
@@ -243,6 +243,7 @@ def _consistent(name: str, written: w.PartWritten, path: KeyPath, mistakes: Mist
 
 
 def _winding_problem(written: w.TransformerWritten) -> tuple[str, str, str] | None:
+    measures = {"volts" if winding.volts is not None else "turns" for winding in written.windings.values()}
     for name, winding in written.windings.items():
         sections = len(winding.ends) - 1
         if (winding.volts is None) == (winding.turns is None):
@@ -255,6 +256,8 @@ def _winding_problem(written: w.TransformerWritten) -> tuple[str, str, str] | No
             value = getattr(winding, key)
             if isinstance(value, list) and len(value) != sections:
                 return f"windings.{name}.{key}", f"{len(value)} entries for {sections + 1} ends", f"{sections} entries"
+    if len(measures) > 1:
+        return "windings", "volts in one winding, turns in another", "the same measure in all windings"
     return None
 
 

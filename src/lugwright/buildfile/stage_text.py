@@ -47,11 +47,14 @@ def _stage_names(build: Build) -> list[str]:
 
 def _stage_lines(build: Build, name: str) -> Iterator[str]:
     heading = {stage.name: stage for stage in build.stages}.get(name)
-    parts = [part for part in build.parts if part.stage == name and not isinstance(part.values, Tube)]
+    here = [part for part in build.parts if part.stage == name]
+    parts = [part for part in here if not isinstance(part.values, Tube)]
     yield f"[stage.{_key(name)}]"
     if heading is not None:
         yield f"title = {_text(heading.title)}"
         yield f"duty = {_text(heading.duty)}"
+    if joined := [group for part in here if isinstance(part.values, Tube) for group in _joined(part)]:
+        yield f"joined = {_value(joined)}"
     for part in parts:
         if not isinstance(part.values, Transformer):
             yield f"{_key(part.name)} = {_inline(part_keys(part))}"
@@ -61,9 +64,28 @@ def _stage_lines(build: Build, name: str) -> Iterator[str]:
             yield from _transformer_lines(part, part.values)
 
 
+def _joined(tube: Part) -> list[list[str]]:
+    """Return the electrodes of a tube whose joint bears another name, each group behind that name."""
+    groups: dict[str, list[str]] = {}
+    for terminal in tube.terminals:
+        if str(terminal) != terminal.joint:
+            groups.setdefault(terminal.joint, []).append(str(terminal))
+    return [[joint, *terminals] for joint, terminals in groups.items()]
+
+
 def part_keys(part: Part) -> Keys:
     """Return what is written of a part: its kind, its values, its ends."""
-    return {"kind": part.kind, **_VALUES[type(part.values)](part.values), **_ends(part)}
+    note = {"note": part.note} if part.note else {}
+    return {"kind": _kind(part), **_VALUES[type(part.values)](part.values), **note, **_ends(part)}
+
+
+def _kind(part: Part) -> str:
+    """Return the word the reader knows the part by."""
+    if isinstance(part.values, Transformer):
+        return f"{part.values.role} transformer"
+    if isinstance(part.values, Diode):
+        return "diode" if part.values.zener_v is None else "Zener diode"
+    return {"inlet": "mains inlet", "tank": "reverb tank"}.get(part.kind, part.kind)
 
 
 def _ends(part: Part) -> Keys:
@@ -73,6 +95,8 @@ def _ends(part: Part) -> Keys:
         return dict(joints)
     if isinstance(values, Switch):
         return {"poles": _poles(values, joints)}
+    if isinstance(values, Pot) and "s1" in joints:
+        return {"ends": [joints[n] for n in ("1", "2", "3")], "switch": [joints["s1"], joints["s2"]]}
     return {"ends": list(joints.values())}
 
 
@@ -82,9 +106,11 @@ def _poles(values: Switch, joints: Mapping[str, str]) -> list[list[str]]:
 
 
 def _transformer_lines(part: Part, values: Transformer) -> Iterator[str]:
-    yield f"kind = {_text(part.kind)}"
-    yield f"magnetizing = {values.magnetizing_h:g}"
-    yield f"leakage = {values.leakage_h:g}"
+    yield f"kind = {_text(_kind(part))}"
+    yield f"magnetizing = {_value(values.magnetizing_h)}"
+    yield f"leakage = {_value(values.leakage_h)}"
+    if part.note:
+        yield f"note = {_text(part.note)}"
     for winding in values.windings:
         yield f"windings.{_key(winding.name)} = {_inline(_winding(part, values, winding))}"
 
@@ -96,7 +122,8 @@ def _winding(part: Part, values: Transformer, winding: Winding) -> Keys:
         measure: list(winding.turns),
         "ohms": list(winding.ohms),
         **({} if winding.amps is None else {"amps": winding.amps}),
-        "ends": [joints.get(f"{winding.name}.{end}", "") for end in winding.ends],
+        **({"colors": list(winding.colors)} if winding.colors else {}),
+        "ends": [joints.get(end, joints.get(f"{winding.name}.{end}", "")) for end in winding.ends],
     }
 
 
@@ -104,19 +131,73 @@ def _percent(tolerance: float) -> float:
     return round(tolerance * 100.0, 6)
 
 
+def _resistor(v: Resistor) -> Keys:
+    return {
+        "value": rkm(v.ohm, "ohm"),
+        "watts": v.watts,
+        "tolerance": _percent(v.tolerance),
+        **({} if v.style == "metal film" else {"style": v.style}),
+    }
+
+
+def _capacitor(v: Capacitor) -> Keys:
+    return {
+        "value": rkm(v.farad, "farad"),
+        "volts": v.volts,
+        "style": v.style,
+        "tolerance": _percent(v.tolerance),
+    }
+
+
+def _can(v: Can) -> Keys:
+    values = [rkm(farad, "farad") for farad in v.farads]
+    return {"values": values, "volts": v.volts, "tolerance": _percent(v.tolerance)}
+
+
+def _pot(v: Pot) -> Keys:
+    return {
+        "label": v.label,
+        "value": rkm(v.ohm, "ohm"),
+        "taper": v.taper,
+        "setting": v.setting,
+        "watts": v.watts,
+        "tolerance": _percent(v.tolerance),
+    }
+
+
+def _diode(v: Diode) -> Keys:
+    if v.zener_v is not None:
+        return {"zener_volts": v.zener_v, "watts": v.watts}
+    return {"volts": v.inverse_v, "amps": v.amps}
+
+
+def _jack(v: Jack) -> Keys:
+    return {"label": v.label, "isolated": v.isolated, "switched": v.switched, "plug_in": v.plug_in}
+
+
+def _switch(v: Switch) -> Keys:
+    return {
+        "label": v.label,
+        "positions": list(v.positions),
+        "position": v.position,
+        "volts": v.volts,
+        "amps": v.amps,
+    }
+
+
 _VALUES: dict[type[Fitted], Callable[[Any], Keys]] = {
-    Resistor: lambda v: {"value": rkm(v.ohm, "ohm"), "watts": v.watts, "tolerance": _percent(v.tolerance)},
-    Capacitor: lambda v: {"value": rkm(v.farad, "farad"), "volts": v.volts, "style": v.style},
-    Can: lambda v: {"values": [rkm(farad, "farad") for farad in v.farads], "volts": v.volts},
-    Pot: lambda v: {"label": v.label, "value": rkm(v.ohm, "ohm"), "taper": v.taper},
+    Resistor: _resistor,
+    Capacitor: _capacitor,
+    Can: _can,
+    Pot: _pot,
     Choke: lambda v: {"value": rkm(v.henry, "henry"), "ohm": v.ohm, "amps": v.amps},
-    Diode: lambda v: {"volts": v.inverse_v, "amps": v.amps} if v.zener_v is None else {"zener": v.zener_v},
+    Diode: _diode,
     Bridge: lambda v: {"volts": v.inverse_v, "amps": v.amps},
-    Jack: lambda v: {"label": v.label, "isolated": v.isolated, "switched": v.switched},
-    Switch: lambda v: {"label": v.label, "positions": list(v.positions)},
-    Fuse: lambda v: {"amps": v.amps, "speed": v.speed},
+    Jack: _jack,
+    Switch: _switch,
+    Fuse: lambda v: {"amps": v.amps, "speed": v.speed, "volts": v.volts, "ohm": v.ohm},
     Lamp: lambda v: {"volts": v.volts, "amps": v.amps},
-    Thermistor: lambda v: {"cold": v.cold_ohm, "hot": v.hot_ohm, "amps": v.hot_a},
+    Thermistor: lambda v: {"cold_ohm": v.cold_ohm, "hot_ohm": v.hot_ohm, "hot_amps": v.hot_a},
     Inlet: lambda v: {"cord": v.cord},
     Speaker: lambda v: {"ohm": v.ohm, "watts": v.watts},
     Tank: lambda v: {"input": v.input_ohm, "output": v.output_ohm},
@@ -132,7 +213,7 @@ def _value(value: object) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, int | float):
-        return f"{value:g}"
+        return f"{value:.12g}"
     if isinstance(value, list):
         return "[" + ", ".join(_value(item) for item in value) + "]"
     return _text(str(value))

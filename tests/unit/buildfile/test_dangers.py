@@ -91,3 +91,20 @@ def test_a_danger_is_shown_however_many_mistakes_stand_before_it() -> None:
     assert result.findings[0].rule == "no-earth-bond"
     loose = 2 * 1000 + 1  # both ends of each resistor, and the earth contact
     assert result.findings[-1].what == f"{loose - 500} more mistakes are not shown"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "found"),
+    [
+        ("windings.heater = { volts = [6.7]", "windings.heater = { turns = [6.7]",
+         "volts in one winding, turns in another"),
+        ("C3 = { value", 'C3 = { polar = true, style = "film", value', "polar = true on a film capacitor"),
+        ('title = "Second stage"', "title = 2", "title = 2"),
+        ('title = "Second stage"', 'title = "x"\nnumbers = -1', "numbers = -1"),
+        ("[chassis]", "[[plan]]\nx = 1\n[chassis]", "[{'x': 1}]"),
+    ],
+)  # fmt: skip
+def test_what_contradicts_itself_is_not_passed_over(old: str, new: str, found: str) -> None:
+    result = read_text(edited(old, new))
+    assert [f.found for f in result.findings if f.grade is Grade.FAULT] == [found]
+    assert result.build is None
