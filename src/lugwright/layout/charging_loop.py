@@ -19,7 +19,7 @@ def center_taps(build: Build) -> list[tuple[str, set[str]]]:
             continue
         joints = {t.name: t.joint for t in part.terminals}
         for winding in part.values.windings:
-            names = [f"{winding.name}.{end}" for end in winding.ends]
+            names = list(winding.ends)
             inner = [name for name in names[1:-1] if joints.get(name) == GROUND]
             if sum(winding.turns) > HIGH_WINDING_V and inner:
                 found.append((f"{part.name}.{inner[0]}", {joints.get(names[0], ""), joints.get(names[-1], "")}))

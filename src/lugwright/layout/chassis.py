@@ -188,9 +188,7 @@ def _lead_colors(part: Part) -> dict[str, str]:
     if not isinstance(part.values, Transformer):
         return {}
     return {
-        f"{winding.name}.{end}": color
-        for winding in part.values.windings
-        for end, color in zip(winding.ends, winding.colors, strict=False)
+        end: color for winding in part.values.windings for end, color in zip(winding.ends, winding.colors, strict=False)
     }
 
 

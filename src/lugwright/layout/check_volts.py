@@ -48,7 +48,7 @@ def volts_of(build: Build, joint_volts: Mapping[str, float]) -> Volts:
             continue
         joint_of = {t.name: t.joint for t in part.terminals}
         for winding in part.values.windings:
-            joints = [joint_of.get(f"{winding.name}.{end}", "") for end in winding.ends]
+            joints = [joint_of.get(end, "") for end in winding.ends]
             if mains & set(joints):
                 continue
             whole = sum(winding.turns)
@@ -75,7 +75,7 @@ def _mains_side(build: Build) -> set[str]:
                 edges.append({t.joint for t in part.terminals if t.joint and t.name.startswith(f"{pole}.")})
         elif isinstance(part.values, Transformer) and part.values.role == "power":
             for winding in part.values.windings:
-                names = {f"{winding.name}.{end}" for end in winding.ends}
+                names = set(winding.ends)
                 edges.append({t.joint for t in part.terminals if t.joint and t.name in names})
     for _ in range(len(edges) + 1):
         for edge in edges:

@@ -115,7 +115,7 @@ def _windings(build: Build, *roles: str) -> Iterator[tuple[Part, Winding, dict[s
         if isinstance(part.values, Transformer) and part.values.role in roles:
             joints = {t.name: t.joint for t in part.terminals}
             for winding in part.values.windings:
-                yield part, winding, {end: joints.get(f"{winding.name}.{end}", "") for end in winding.ends}
+                yield part, winding, {end: joints.get(end, "") for end in winding.ends}
 
 
 def _mains_joints(build: Build) -> set[str]:

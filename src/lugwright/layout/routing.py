@@ -224,7 +224,7 @@ def lead_color(build: Build, terminal: PlanTerminal) -> str:
     if isinstance(values, Transformer):
         for winding in values.windings:
             for end, color in zip(winding.ends, winding.colors, strict=False):
-                if terminal.key == f"{terminal.owner}.{winding.name}.{end}":
+                if terminal.key == f"{terminal.owner}.{end}":
                     return color
     return ""
 

@@ -169,8 +169,8 @@ def _output(d: Drawing, signal: str, x: float, volts: dict[str, float]) -> None:
     joints = {"plate": "V90.plate", "grid": "V90.grid", "screen": "V90.screen", "cathode": "V90.cathode",
               "heater1": "heater1", "heater2": "heater2"}  # fmt: skip
     d.tube("V90", "6V6GT", joints, (x, 45.0), 0.0)
-    primary = Winding("primary", ("blue", "red"), (40.0,), (250.0,), None, ("blue", "red"))
-    secondary = Winding("secondary", ("black", "green"), (1.0,), (0.5,), None, ("black", "green"))
+    primary = Winding("primary", ("primary.blue", "primary.red"), (40.0,), (250.0,), None, ("blue", "red"))
+    secondary = Winding("secondary", ("secondary.black", "secondary.green"), (1.0,), (0.5,), None, ("black", "green"))
     d.add("T2", "output transformer", Transformer("output", (primary, secondary), 10.0, 0.02),
           (Terminal("T2", "primary.blue", "V90.plate"), Terminal("T2", "primary.red", "B+1"),
            Terminal("T2", "secondary.black", "ground"), Terminal("T2", "secondary.green", "speaker")))  # fmt: skip
@@ -232,12 +232,12 @@ def _mains(d: Drawing, width: float, *, old_style: bool) -> None:
         Switch(1, ("off", "on"), "on", "power", 250.0, 3.0),
         (Terminal("S1", "1.common", "fused"), Terminal("S1", "1.1", ""), Terminal("S1", "1.2", "switched")),
     )
-    hv = Winding("hv", ("1", "ct", "2"), (275.0, 275.0), (80.0, 80.0), 0.1, ("red", "red/yellow", "red"))
-    heater = Winding("heater", ("1", "2"), (6.3,), (0.1,), 3.0, ("green", "green"))
-    primary = Winding("primary", ("1", "2"), (120.0,), (5.0,), None, ("black", "black"))
+    hv = Winding("hv", ("hv.1", "hv.ct", "hv.2"), (275.0, 275.0), (80.0, 80.0), 0.1, ("red", "red/yellow", "red"))
+    heater = Winding("heater", ("heater.1", "heater.2"), (6.3,), (0.1,), 3.0, ("green", "green"))
+    primary = Winding("primary", ("primary.1", "primary.2"), (120.0,), (5.0,), None, ("black", "black"))
     windings, more = (primary, hv, heater), []
     if old_style:
-        windings = (*windings, Winding("five", ("1", "2"), (5.0,), (0.1,), 2.0, ("yellow", "yellow")))
+        windings = (*windings, Winding("five", ("five.1", "five.2"), (5.0,), (0.1,), 2.0, ("yellow", "yellow")))
         more = [Terminal("T1", "five.1", "filament"), Terminal("T1", "five.2", "B+1")]
         limiter = (Terminal("RT1", "1", "switched"), Terminal("RT1", "2", "limited"))
         d.add("RT1", "thermistor", Thermistor(10.0, 0.5, 2.0), limiter)

@@ -65,10 +65,10 @@ STAGES = (
 
 
 def small_build() -> Build:
-    power = Winding("hv", ("1", "2"), (250.0,), (50.0,), 0.1, ("red", "red/yellow"))
-    heater = Winding("heater", ("1", "2"), (6.3,), (0.1,), 2.0, ("green", "green"))
-    primary = Winding("primary", ("1", "2"), (20.0,), (200.0,), None, ("blue", "red"))
-    speaker = Winding("speaker", ("1", "2"), (1.0,), (0.5,), None, ("green", "black"))
+    power = Winding("hv", ("hv.1", "hv.2"), (250.0,), (50.0,), 0.1, ("red", "red/yellow"))
+    heater = Winding("heater", ("heater.1", "heater.2"), (6.3,), (0.1,), 2.0, ("green", "green"))
+    primary = Winding("primary", ("primary.1", "primary.2"), (20.0,), (200.0,), None, ("blue", "red"))
+    speaker = Winding("speaker", ("speaker.1", "speaker.2"), (1.0,), (0.5,), None, ("green", "black"))
     parts = (
         part("J1", "jack", "in", Jack(True, False, False, "In"), {"tip": "in", "sleeve": "ground"}),
         resistor("R1", "in", 1e6, "in", "ground"),
@@ -164,7 +164,7 @@ def small_plan() -> Plan:
         wire(2, "h2", "T1.heater.2", "V1.5", "heater", type="lead", twist="heater"),
         wire(3, "in", "J1.tip", "V1.2", "grid", length_mm=85.0),
         wire(4, "V1.plate", "V1.1", "A.2", "plate"),
-        wire(5, "V1.plate", "A.2", "R7.3", "signal", over=("R3",)),
+        wire(5, "V1.plate", "A.2", "R7.3", "signal"),
         wire(6, "V1.cathode", "V1.3", "A.3", "cathode"),
         wire(7, "raw", "T1.hv.1", "A.4", "B+", type="lead"),
         wire(8, "ground", "T1.hv.2", "bus.5", "ground", type="lead"),

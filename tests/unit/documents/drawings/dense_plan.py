@@ -66,7 +66,7 @@ def _capacitor(name: str, style: str) -> Part:
 
 
 def _metal() -> list[Part]:
-    hv = Winding("hv", ("1", "ct", "2"), (275.0, 275.0), (80.0, 80.0), 0.1, ("red", "red/yellow", "red"))
+    hv = Winding("hv", ("hv.1", "hv.ct", "hv.2"), (275.0, 275.0), (80.0, 80.0), 0.1, ("red", "red/yellow", "red"))
     can = Can((32e-6, 16e-6), 0.2, 450.0, Body(25.4, 60.0, 1.0, 60.0, FROM))
     return [
         _tube("V1", "12AX7"),
