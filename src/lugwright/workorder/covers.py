@@ -21,7 +21,9 @@ BUS_RADIUS_MM = 1.0
 LEAD_END_MM = 3.0  # next to its own lug a lead covers nothing
 
 # What giving up a precedence costs; the cheapest of a ring is given up.
-BODY_OVER_BODY, BODY_OVER_WIRE, WIRE_OVER, BODY_OVER_LUG, UNDER_BUS, WIRE_OVER_LUG = 10.0, 6.0, 5.0, 4.0, 3.0, 1.0
+BODY_OVER_BODY, BODY_OVER_LUG, BODY_OVER_WIRE, WIRE_OVER, UNDER_BUS, WIRE_OVER_LUG = 10.0, 8.0, 6.0, 5.0, 3.0, 1.0
+# Up to here what lies above is bent aside, or what lies below is slid in: dearer ones hide a part or a lug.
+CHEAP = BODY_OVER_WIRE
 
 
 @dataclass(frozen=True)
@@ -33,6 +35,7 @@ class Precedence:
     cost: float
     why: str  # "R9 lies over strip A lug 3"
     covered: str = ""  # "strip A lug 3"
+    slid_in: bool = False  # ``first`` can be slid in under ``then``, which is stiff
 
 
 def precedences(build: Build, plan: Plan, all_units: tuple[Unit, ...]) -> tuple[Precedence, ...]:
@@ -79,7 +82,9 @@ def _wires(plan: Plan, unit_of: Mapping[str, str]) -> Iterator[Precedence]:
                 yield Precedence(unit_of[lower], unit_of[name], WIRE_OVER, f"{name} lies over {lower}", lower)
         for seat in plan.seats:
             if seat.part not in wire.lies_over and _runs_under(plan, wire, seat):
-                yield Precedence(unit_of[name], seat.part, BODY_OVER_WIRE, f"{seat.part} lies over {name}", name)
+                yield Precedence(
+                    unit_of[name], seat.part, BODY_OVER_WIRE, f"{seat.part} lies over {name}", name, slid_in=True
+                )
 
 
 def _runs_under(plan: Plan, wire: Wire, seat: SeatedPart) -> bool:
@@ -135,7 +140,7 @@ def _buses(
             for user in users[key]:
                 yield Precedence(bus.name, user, math.inf, f"{user} is soldered to {bus.name}")
         for name in _under_bus(plan, bus, own):
-            yield Precedence(unit_of[name], bus.name, UNDER_BUS, f"{bus.name} lies over {name}", name)
+            yield Precedence(unit_of[name], bus.name, UNDER_BUS, f"{bus.name} lies over {name}", name, slid_in=True)
 
 
 def _under_bus(plan: Plan, bus: Bus, own: set[str]) -> Iterator[str]:

@@ -11,6 +11,7 @@ from itertools import pairwise
 from lugwright.buildfile.build import Build, Bus
 from lugwright.buildfile.part_words import part_words
 from lugwright.layout.results import Plan, SeatedPart
+from lugwright.workorder.broken import broken_sentences
 from lugwright.workorder.cautions import (
     CAUTIONS,
     CLOSING,
@@ -27,25 +28,26 @@ from lugwright.workorder.phases import (
     EARTH_AND_MAINS,
     FEEDBACK,
     GROUND_BUS,
-    RANK,
     TITLES,
     is_earth_bond,
     is_ground_bond,
-    stage_order,
     stage_phase,
 )
 from lugwright.workorder.precedence import Sequence
 from lugwright.workorder.results import Job, LeadIn
-from lugwright.workorder.units import UNDER_THE_BUS, Unit
+from lugwright.workorder.units import Unit
 
 LEADS_PER_CARD = 8
 BUS_ENDS_MM = 20.0  # 10 mm to hold at either end
-Slot = tuple[str, int]
+Slot = tuple[str, int, bool]  # phase, stage, whether it had to wait for a later phase
 
 
 @dataclass(frozen=True)
 class _Desk:
-    """What every card is written from; ``left`` counts down as leads go in."""
+    """What every card is written from; ``left`` counts down as leads go in.
+
+    Neither count knows the feedback lead: no joint may wait for it unsoldered while the amplifier is powered.
+    """
 
     build: Build
     plan: Plan
@@ -54,14 +56,16 @@ class _Desk:
     broken: tuple[Precedence, ...]
     total: Counter[str]
     left: Counter[str]
+    feedback: dict[str, Unit]  # terminal -> what joins it after the check
 
 
 def wiring_cards(
     build: Build, plan: Plan, sequence: Sequence, *, rules: tuple[Precedence, ...], broken: tuple[Precedence, ...]
 ) -> list[Job]:
     """Return the cards from the earth lead to the feedback lead."""
-    total = Counter(key for unit in sequence.units for _, _, key in unit.ends)
-    desk = _Desk(build, plan, sequence, rules, broken, total, total.copy())
+    total = Counter(key for unit in sequence.units if unit.phase != FEEDBACK for _, _, key in unit.ends)
+    last = {key: unit for unit in sequence.units if unit.phase == FEEDBACK for _, _, key in unit.ends}
+    desk = _Desk(build, plan, sequence, rules, broken, total, total.copy(), last)
     groups = _groups(build, sequence)
     last_of = {slot[0]: index for index, (slot, _) in enumerate(groups)}
     cards = []
@@ -76,46 +80,40 @@ def wiring_cards(
 def _groups(build: Build, sequence: Sequence) -> list[tuple[Slot, list[Unit]]]:
     """Cut the sequence where the phase or stage changes and where a card is full."""
     groups: list[tuple[Slot, list[Unit]]] = []
-    reached: tuple[tuple[int, int], Slot] | None = None
     for unit in sequence.units:
-        slot = _slot(build, unit)
-        own = (stage_order(RANK[unit.phase], slot[1]), slot)
-        reached = own if reached is None else max(reached, own, key=lambda r: r[0])
-        here = reached[1]
-        if here != slot and not 0 <= here[1] <= len(build.stages):
-            here = (here[0], len(build.stages))  # the earth lead, the bus and the bond have cards of their own
+        slot = _slot(build, unit, late=unit.name in sequence.waited_for)
         full = groups and sum(len(u.ends) for u in groups[-1][1]) + len(unit.ends) > LEADS_PER_CARD
-        if groups and groups[-1][0] == here and not full:
+        if groups and groups[-1][0] == slot and not full:
             groups[-1][1].append(unit)
         else:
-            groups.append((here, [unit]))
+            groups.append((slot, [unit]))
     return groups
 
 
-def _slot(build: Build, unit: Unit) -> Slot:
-    """Return phase and stage as far as they part two cards: supplies and controls are not split by stage."""
+def _slot(build: Build, unit: Unit, *, late: bool) -> Slot:
+    """Return phase, stage, lateness as far as they part two cards: supplies, controls, late work are not split."""
     in_stage = 0 <= unit.stage < len(build.stages) and stage_phase(build.stages[unit.stage]) == unit.phase
     apart = in_stage or unit.stage < 0 or unit.stage > len(build.stages)
-    return unit.phase, unit.stage if apart else len(build.stages)
+    return unit.phase, unit.stage if apart and not late else len(build.stages), late
 
 
-def _late(some: Iterable[Unit], slot: Slot, sequence: Sequence) -> tuple[str, ...]:
-    """Return why units of an earlier phase go in only now."""
+def _late(some: Iterable[Unit], sequence: Sequence) -> tuple[str, ...]:
+    """Return why units go in later than their phase."""
     return tuple(
         f"{unit.name} belongs to the {TITLES[unit.phase]} work and waited: {sequence.waited_for[unit.name].why}."
         for unit in some
-        if unit.phase != slot[0] and unit.name in sequence.waited_for
+        if unit.name in sequence.waited_for
     )
 
 
 def _card(desk: _Desk, slot: Slot, some: list[Unit]) -> Job:
     names = {unit.name for unit in some}
     for unit in some:
-        desk.left.subtract(key for _, _, key in unit.ends)
+        if unit.phase != FEEDBACK:
+            desk.left.subtract(key for _, _, key in unit.ends)
     touched = list(dict.fromkeys(key for unit in some for _, _, key in unit.ends))
     to_solder = [key for key in touched if desk.plan.terminals[key].kind != "exit"]
     words = {key: terminal_words(desk.build, desk.plan, key) for key in touched}
-    reported = tuple(broken_words(rule) for rule in desk.broken if {rule.first, rule.then} & names)
     covers = sorted({rule.covered for rule in desk.rules if rule.then in names and rule.covered})
     return Job(
         number=0,
@@ -124,29 +122,21 @@ def _card(desk: _Desk, slot: Slot, some: list[Unit]) -> Job:
         text=tuple(_sentences(desk, slot, some)),
         parts=tuple(name for unit in some for name in unit.parts),
         wires=tuple(number for unit in some for number in unit.wires),
-        leads=tuple(_lead_in(desk, end, words) for unit in some for end in unit.ends),
+        leads=tuple(_lead_in(desk, unit, end, words) for unit in some for end in unit.ends),
         solder=tuple(words[key] for key in to_solder if not desk.left[key]),
         waits=tuple(f"{words[key]} ({desk.left[key]} still to come)" for key in to_solder if desk.left[key]),
         covers=tuple(covers),
         cautions=(*CAUTIONS.get(slot[0], ()), *SECTION_CAUTION.get(slot[0], ())),
-        notes=(*_late(some, slot, desk.sequence), *reported),
-    )
-
-
-def broken_words(rule: Precedence) -> str:
-    """Return what a precedence that was given up means at the bench."""
-    return (
-        f"{rule.first} goes in after {rule.then} although {rule.why}: "
-        f"leave {rule.then} standing clear until {rule.first} is soldered."
+        notes=(*_late(some, desk.sequence), *broken_sentences(desk.broken, names)),
     )
 
 
 def _title(build: Build, slot: Slot) -> str:
-    phase, stage = slot
+    phase, stage, late = slot
+    if late:
+        return f"{TITLES[phase]}, what had to wait"
     if phase == EARTH_AND_MAINS and stage < 0:
         return "Protective earth"
-    if phase == GROUND_BUS and stage == UNDER_THE_BUS:
-        return "What lies under the ground bus"
     if phase == GROUND_BUS and stage < 0:
         return "Ground bus"
     if phase == GROUND_BUS and stage > len(build.stages):
@@ -165,21 +155,25 @@ def _numbered_titles(cards: list[Job]) -> list[Job]:
     return named
 
 
-def _lead_in(desk: _Desk, end: tuple[str, str, str], words: dict[str, str]) -> LeadIn:
+def _lead_in(desk: _Desk, unit: Unit, end: tuple[str, str, str], words: dict[str, str]) -> LeadIn:
     what, lead, key = end
     if lead and what in desk.build.part_by_name:
         lead = lead_words(desk.build.part(what), lead)
-    return LeadIn(what, lead, key, words[key], _solder_words(desk, key))
+    return LeadIn(what, lead, key, words[key], _solder_words(desk, unit, key))
 
 
-def _solder_words(desk: _Desk, key: str) -> str:
+def _solder_words(desk: _Desk, unit: Unit, key: str) -> str:
     kind = desk.plan.terminals[key].kind
     if kind == "exit":
         return "no solder (the part's own lead)"
+    if unit.phase == FEEDBACK:
+        return "melt the joint and add it" if desk.total[key] else "solder now"
     if desk.left[key]:
         return f"wait ({desk.left[key]} still to come)"
     verb = "bolt down now" if kind == "bolt" else "solder now"
-    return verb if desk.total[key] == 1 else f"{verb} (all {desk.total[key]} in)"
+    every = [] if desk.total[key] == 1 else [f"all {desk.total[key]} in"]
+    later = [f"{desk.feedback[key].name} is added last"] if key in desk.feedback else []
+    return f"{verb} ({', '.join([*every, *later])})" if every or later else verb
 
 
 def _sentences(desk: _Desk, slot: Slot, some: list[Unit]) -> list[str]:

@@ -6,13 +6,14 @@ from dataclasses import replace
 
 from lugwright.buildfile.build import Build
 from lugwright.layout.results import Plan
+from lugwright.workorder.broken import broken_sentences
 from lugwright.workorder.cautions import CAUTIONS, FEEDBACK_AND_CHART
 from lugwright.workorder.covers import Precedence, precedences
 from lugwright.workorder.cut_list import cut_rows, reel_totals_mm
-from lugwright.workorder.job_cards import broken_words, wiring_cards
+from lugwright.workorder.job_cards import wiring_cards
 from lugwright.workorder.mechanical import metalwork_cards, mounting_cards
 from lugwright.workorder.phases import CHECK, FEEDBACK
-from lugwright.workorder.precedence import Sequence, in_order, under_buses_first
+from lugwright.workorder.precedence import Sequence, in_order
 from lugwright.workorder.results import Job, WorkOrder
 from lugwright.workorder.units import units
 
@@ -29,7 +30,7 @@ def work_order(build: Build, plan: Plan) -> WorkOrder:
     """Return the job cards, the cut list, and what precedence had to be given up."""
     all_units = units(build, plan)
     rules = precedences(build, plan, all_units)
-    sequence = in_order(under_buses_first(all_units, rules), rules)
+    sequence = in_order(all_units, rules)
     broken = _really_broken(sequence)
     wiring = wiring_cards(build, plan, sequence, rules=rules, broken=broken)
     last = [card for card in wiring if card.phase == FEEDBACK]
@@ -42,7 +43,7 @@ def work_order(build: Build, plan: Plan) -> WorkOrder:
     ]
     rows = cut_rows(plan)
     jobs = tuple(replace(card, number=number) for number, card in enumerate(cards, start=1))
-    return WorkOrder(jobs, rows, reel_totals_mm(rows), tuple(broken_words(rule) for rule in broken))
+    return WorkOrder(jobs, rows, reel_totals_mm(rows), broken_sentences(broken))
 
 
 def _really_broken(sequence: Sequence) -> tuple[Precedence, ...]:

@@ -20,8 +20,7 @@ from lugwright.workorder.phases import (
     wire_slot,
 )
 
-Priority = tuple[int, int, int, int, float, int, str]
-UNDER_THE_BUS = -2  # stage index of what has to go in before the bus; the bus itself and the earth lead have -1
+Priority = tuple[int | float | str, ...]
 
 
 @dataclass(frozen=True)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from lugwright.buildfile.build import Build
 from lugwright.layout.results import Plan
 from lugwright.workorder.results import WorkOrder
 
-EARLIER_PLACE = "exit"
+MELTED = "melt the joint and add it"
 
 
 @dataclass
@@ -18,7 +19,7 @@ class Bench:
 
     leads: dict[str, list[str]] = field(default_factory=dict)
     soldered: Counter[str] = field(default_factory=Counter)
-    too_late: list[str] = field(default_factory=list)  # leads for a terminal that was already soldered
+    too_late: list[str] = field(default_factory=list)  # leads for a terminal soldered already, or melted unsoldered
     wrong_count: list[str] = field(default_factory=list)  # "still to come" that did not come true
 
 
@@ -28,15 +29,17 @@ def obey(build: Build, plan: Plan, order: WorkOrder) -> Bench:
     promised: dict[str, int] = {}
     for job in order.jobs:
         label = {lead.label: lead.terminal for lead in job.leads}
+        melted = {lead.terminal for lead in job.leads if lead.solder == MELTED}
         for lead in job.leads:
-            if bench.soldered[lead.terminal]:
+            if bool(bench.soldered[lead.terminal]) != (lead.solder == MELTED):
                 bench.too_late.append(f"card {job.number}: {lead.what} to {lead.label}")
             bench.leads.setdefault(lead.terminal, []).append(lead.what)
             if lead.terminal in promised:
                 promised[lead.terminal] -= 1
         for text in job.solder:
             key = label[text]
-            bench.soldered[key] += 1
+            if key not in melted:
+                bench.soldered[key] += 1
             if promised.pop(key, 0):
                 bench.wrong_count.append(text)
         for text in job.waits:
@@ -103,3 +106,39 @@ def joints_wanted(build: Build, plan: Plan) -> dict[str, set[str]]:
             elif f"{terminal.part}.{terminal.name}" in plan.terminals:
                 wanted.setdefault(joint, set()).add(f"{terminal.part}.{terminal.name}")
     return wanted
+
+
+def check_joints(build: Build, plan: Plan, order: WorkOrder) -> None:
+    """Hold what the cards built against the joints of the build: nothing open, nothing joined that is not one joint."""
+    built = joints_built(build, plan, order, obey(build, plan, order))
+    wanted = joints_wanted(build, plan)
+    for joint, points in wanted.items():
+        if len(points) > 1:
+            assert any(points <= group for group in built), f"{joint}: {sorted(points)} not in one group"
+    for group in built:
+        touched = sorted(joint for joint, points in wanted.items() if points & group)
+        assert len(touched) <= 1, f"{touched} joined by {sorted(group)}"
+
+
+def check_solder(build: Build, plan: Plan, order: WorkOrder) -> None:
+    """Each used terminal is soldered once, with its last lead, and before the check if it is in use by then."""
+    bench = obey(build, plan, order)
+    used = {key for key in bench.leads if plan.terminals[key].kind != "exit"}
+    assert dict(bench.soldered) == dict.fromkeys(used, 1)
+    assert (bench.too_late, bench.wrong_count) == ([], [])
+
+
+def check_only_feedback_after_check(order: WorkOrder, ends: Mapping[str, str]) -> None:
+    """After the check card nothing but the feedback ends, before it everything else, every joint of it soldered."""
+    (check,) = (index for index, job in enumerate(order.jobs) if job.phase == "check")
+    before, after = order.jobs[:check], order.jobs[check + 1 :]
+    assert all(job.phase == "feedback" for job in after)
+    assert not any(job.phase == "feedback" for job in before)
+    assert {lead.what for job in after for lead in job.leads} == set(ends)
+    assert {name for job in after for name in job.parts} == {name for name in ends if not name.startswith("W")}
+    assert not any(job.wires for job in after)
+    early = {(lead.what, lead.terminal) for job in before for lead in job.leads}
+    assert not early & set(ends.items())
+    soldered = {text for job in before for text in job.solder}
+    in_use = {lead.label for job in before for lead in job.leads if "no solder" not in lead.solder}
+    assert soldered == in_use
