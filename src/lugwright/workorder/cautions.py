@@ -64,8 +64,8 @@ FEEDBACK_LAST = (
     "plate leads of the output transformer.",
 )
 FEEDBACK_AND_CHART = (
-    "The feedback lead is still off: clip it to its lug while the ohms chart is read, and take the clip away again "
-    "before the plug goes in.",
+    "The feedback lead is still off: clip {what} while the ohms chart is read, and take the clips away again before "
+    "the plug goes in."
 )
 
 SECTION_CAUTION = {FEEDBACK: ("An amplifier with feedback of the wrong sign howls at full power within a second.",)}

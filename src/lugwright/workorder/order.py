@@ -38,7 +38,7 @@ def work_order(build: Build, plan: Plan) -> WorkOrder:
         *metalwork_cards(build),
         *mounting_cards(build),
         *(card for card in wiring if card.phase != FEEDBACK),
-        _check_card(*(FEEDBACK_AND_CHART if last else ())),
+        _check_card(*_feedback_clipped(last)),
         *last,
     ]
     rows = cut_rows(plan)
@@ -54,6 +54,16 @@ def _really_broken(sequence: Sequence) -> tuple[Precedence, ...]:
         for rule in sorted(sequence.given_up, key=lambda r: (r.first, r.then))
         if position[rule.first] > position[rule.then]
     )
+
+
+def _feedback_clipped(last: list[Job]) -> tuple[str, ...]:
+    """Return what is joined by clips for the ohms chart: the chart is worked out for the amplifier as it will be."""
+    if not last:
+        return ()
+    leads = [lead for card in last for lead in card.leads]
+    names = dict.fromkeys(lead.what for lead in leads)
+    joined = [f"{name} to {' and '.join(lead.label for lead in leads if lead.what == name)}" for name in names]
+    return (FEEDBACK_AND_CHART.format(what=", ".join(joined)),)
 
 
 def _check_card(*more: str) -> Job:

@@ -81,7 +81,10 @@ def test_feedback_wire_is_laid_in_its_place_but_its_end_goes_in_last(order: Work
     laid = next(job for job in order.jobs if 11 in job.wires)
     assert "Leave its end for strip A lug 5 off, sleeved: it goes in last." in laid.text
     assert order.jobs[-2].phase == "check"
-    assert any(line.startswith("The feedback lead is still off") for line in order.jobs[-2].text)
+    assert any(
+        line.startswith("The feedback lead is still off: clip W11 to strip A lug 5 while")
+        for line in order.jobs[-2].text
+    )
 
 
 def test_a_twisted_pair_is_laid_together(order: WorkOrder) -> None:
