@@ -12,7 +12,7 @@ from lugwright.workorder.covers import CHEAP, Precedence
 from lugwright.workorder.phases import FEEDBACK, RANK
 from lugwright.workorder.units import Priority, Unit
 
-Place = tuple[int, int]  # rank of the phase it goes in with; 1 for what comes at the end of that phase
+Place = tuple[int, int]  # rank of the phase it goes in with; 1 for what comes at its end, 2 for the ground bond
 
 
 @dataclass(frozen=True)
@@ -58,9 +58,9 @@ def _places(bare: tuple[Unit, ...], dear: list[Precedence]) -> dict[str, Place]:
         before[rule.then].append(rule.first)
     place: dict[str, Place] = {}
     for unit in bare:
-        rank = RANK[unit.phase]
+        rank, end_of_it = RANK[unit.phase], 2 if unit.ground_bond else 0
         earlier = [place[name] for name in before[unit.name]]
-        place[unit.name] = max([(rank, 0), *((r, 1) if r > rank else (r, end) for r, end in earlier)])
+        place[unit.name] = max([(rank, end_of_it), *((r, 1) if r > rank else (r, min(end, 1)) for r, end in earlier)])
     return place
 
 

@@ -36,6 +36,7 @@ class Unit:
     ends: tuple[tuple[str, str, str], ...]  # (what, lead, terminal key) in the order they go in
     priority: Priority
     earth: bool = False  # carries the protective earth
+    ground_bond: bool = False  # the one place where ground meets the metal: last of its phase
     left_off: str = ""  # terminal whose end stays off for now (of a feedback wire)
 
     @property
@@ -76,14 +77,15 @@ def _wire_units(build: Build, plan: Plan, last: Mapping[str, str]) -> list[Unit]
         earth = any(is_earth_bond(build, wire) for wire in bundle)
         if earth:
             stage = -1
-        elif any(is_ground_bond(build, wire) for wire in bundle):
+        bond = not earth and any(is_ground_bond(build, wire) for wire in bundle)
+        if bond:
             turn, stage = 2, len(build.stages) + 1
         numbers = tuple(wire.number for wire in bundle)
         off = last.get(name, "")
         ends = tuple((f"W{wire.number}", "", key) for wire in bundle for key in wire.terminals if key != off)
         height = min((point[2] for wire in bundle for point in wire.route), default=0.0)
         order = (*stage_order(RANK[phase], stage), turn, 0, height, numbers[0], name)
-        found.append(Unit(name, "wire", phase, stage, (), numbers, ends, order, earth, off))
+        found.append(Unit(name, "wire", phase, stage, (), numbers, ends, order, earth, bond, off))
         if off:
             found.append(_closing_unit(name, numbers[0], off))
     return found

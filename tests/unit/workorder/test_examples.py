@@ -79,3 +79,10 @@ def test_phases_come_in_order_but_for_cards_that_say_what_they_waited_for(planne
             continue
         assert rank >= reached, f"card {job.number}, {job.phase}"
         reached = rank
+
+
+def test_ground_meets_the_metal_after_every_other_ground_wire(planned: Planned) -> None:
+    _, build, plan = planned
+    cards = [job for job in work_order(build, plan).jobs if job.phase == "ground"]
+    assert [card.title for card in cards].count("Ground to chassis bond") == 1
+    assert cards[-1].title == "Ground to chassis bond"
