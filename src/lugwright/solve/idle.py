@@ -24,12 +24,13 @@ from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, System
 
 _COARSE = 63  # instants while still far away
-_COARSE_ROUNDS = 12
+_COARSE_ROUNDS = 20
 _ROUNDS = 60
 _CLOSE_V = 0.5  # from here on the full number of instants
 _LAMP_POWER = 0.55  # filament: amps = rated amps * (volts / rated volts) ** 0.55, from memory
 _LAMP_COLD = 12.0  # hot over cold resistance, from memory (10 to 15)
-_LAMP_SETTLED = 1e-7
+_LAMP_CLOSE = 1e-4  # relative change of a lamp's resistance from one round to the next
+_LAMP_SETTLED = 1e-6
 
 
 def solve_idle(circuit: Circuit, edits: Sequence[Edit] = (), *, instants: int = INSTANTS) -> list[Idle]:
@@ -94,8 +95,8 @@ class _Rounds:
             self._set_lamp(lamp.name, 0.3 * values[system.value_row[lamp.name, "lamp_v"], 0])
 
     def run(self, v: Array, near: Solved | None) -> Solved:
-        points = _COARSE if near is None else self.instants
-        port_v = None if near is None or near.cycle is None else near.cycle.port_v
+        points = min(_COARSE, self.instants)
+        port_v = None if near is None or near.cycle is None else _resampled(near.cycle.port_v, points)
         move, lamp_moved = np.inf, 0.0
         for count in range(1, _ROUNDS + 1):
             surroundings = MainsCycle(
@@ -112,7 +113,8 @@ class _Rounds:
             move = float(np.abs(point.volts - v).max())
             v = point.volts
             lamp_moved = self._follow_lamps(surroundings, cycle, v)
-            if (move < _CLOSE_V or count >= _COARSE_ROUNDS) and points != self.instants:
+            near_enough = move < _CLOSE_V and abs(lamp_moved) < _LAMP_CLOSE
+            if (near_enough or count >= _COARSE_ROUNDS) and points != self.instants:
                 points, port_v = self.instants, _resampled(port_v, self.instants)
         worst = self.system.joints[int(np.argmax(np.abs(point.left_over_a[:, 0])))]
         raise NoIdlePoint(
