@@ -1,0 +1,82 @@
+"""Every example build through the command line: clean findings, a valid plan, a whole book."""
+
+from __future__ import annotations
+
+import csv
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from pypdf import PdfReader
+
+from lugwright.cli.app import app
+from lugwright.documents.drawings.labels import label_overlaps
+from lugwright.documents.drawings.wiring_side import wiring_side
+from lugwright.findings import Grade
+from lugwright.workflow import Opened, open_build
+
+EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.toml"))
+BAD = (Grade.DANGER, Grade.FAULT)
+
+
+@pytest.fixture(params=EXAMPLES, ids=lambda p: p.stem)
+def build_file(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    """Return a copy of an example where files may be written beside it."""
+    return Path(shutil.copy(request.param, tmp_path))
+
+
+def _run(*arguments: str) -> Result:
+    return CliRunner().invoke(app, list(arguments), catch_exceptions=False)
+
+
+def _rows(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def _facts_of_the_pdf(opened: Opened, out: Path) -> None:
+    reader = PdfReader(next(out.glob("*.pdf")))
+    text = "\n".join(page.extract_text() for page in reader.pages)
+    assert opened.build.title in text
+    for heading in ("Job cards", "Ohms chart", "Power-up charts", "Idle setting", "Wire list", "Cut list"):
+        assert heading in text, heading
+    assert reader.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None"
+
+
+def test_the_book_of_every_example_is_whole(build_file: Path) -> None:
+    out = build_file.parent / "book"
+    result = _run("book", str(build_file), "--out", str(out))
+    assert result.exit_code == 0, result.output
+    opened = open_build(build_file)
+    assert not [f for f in opened.all_findings if f.grade in BAD]
+    _facts_of_the_pdf(opened, out)
+    html = next(out.glob("*.html")).read_text(encoding="utf-8")
+    assert "<script" not in html
+    assert len(_rows(out / "tables" / "wires.csv")) == len(opened.plan.wires)
+    assert len(list((out / "drawings").glob("strip_*.svg"))) == len(opened.build.strips)
+    assert len(list((out / "drawings").glob("*.dxf"))) >= 1
+
+
+def test_a_plan_is_stable_and_nothing_in_it_overlaps(build_file: Path) -> None:
+    first = _run("plan", str(build_file))
+    assert first.exit_code == 0, first.output
+    stored = build_file.with_suffix(".plan.json").read_bytes()
+    assert _run("plan", str(build_file)).exit_code == 0
+    assert build_file.with_suffix(".plan.json").read_bytes() == stored
+    opened = open_build(build_file)
+    assert not [f for f in opened.plan_findings if f.grade in BAD]
+    side = wiring_side(opened.build, opened.plan, opened.hardware)
+    assert label_overlaps(side.labelled) == []
+
+
+def test_the_idle_as_json_is_certified_and_balanced(build_file: Path) -> None:
+    result = _run("idle", str(build_file), "--json")
+    assert result.exit_code == 0, result.output
+    idle = json.loads(result.stdout)["idle"]
+    certificate = idle["certificate"]
+    assert certificate["passed"] is True
+    assert certificate["power_in_w"] == pytest.approx(certificate["power_out_w"], rel=1e-6)
+    assert idle["joints"]["ground"]["volts"] == 0.0
+    assert 200 < idle["joints"]["B+1"]["volts"] < 500
