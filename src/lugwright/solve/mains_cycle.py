@@ -163,7 +163,7 @@ class MainsCycle:
     def _softly(self, load: LoadLine) -> CyclePoint:
         """Close the cycle with a resistance in series with every diode, then take that away in steps."""
         wave = self.open_v
-        extra, ratio = 30.0 * float(self._at_once.max(initial=0.0)), 0.2
+        extra, ratio = 30.0 * float(np.max(self._at_once, initial=0.0)), 0.2
         while ratio < _STEEPEST:
             point, after = self._newton(wave, load, extra)
             if point is not None and extra == 0.0:

@@ -233,7 +233,7 @@ def _certificate(solved: Solved, waves: _Waves, state: TubeState, parts: Mapping
     error = float(np.abs(point.error_v).max(initial=0.0))
     balanced = abs(power_in - power_out) <= POWER_BALANCE * max(power_in, power_out, 1e-6)
     return Certificate(
-        passed=bool(point.solved.all()) and bool(share.max(initial=0.0) <= 1.0) and balanced and error <= ERROR_V,
+        passed=bool(point.solved.all()) and bool(np.max(share, initial=0.0) <= 1.0) and balanced and error <= ERROR_V,
         worst_joint=system.joints[worst] if system.joints else "",
         left_over_a=float(np.abs(point.left_over_a[worst, 0])) if len(share) else 0.0,
         allowed_a=float(point.allowed_a[worst, 0]) if len(share) else 0.0,
