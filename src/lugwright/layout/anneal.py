@@ -11,7 +11,7 @@ from lugwright.layout.search import Bench, Seat
 from lugwright.layout.trees import Tree
 
 SEED = 20
-MOVES_PER_PART = 36
+MOVES_PER_PART = 90
 LEAST_MOVES = 400
 REPAIR_ROUNDS = 4  # times the moves of a plain search, while a part is left over
 HOT, COLD = 60.0, 1.0  # temperatures, in millimeters of ordinary wire
