@@ -5,6 +5,7 @@ python tools/catalogue_page.py
 
 from __future__ import annotations
 
+from dataclasses import fields
 from pathlib import Path
 
 from lugwright.catalogue import load
@@ -29,6 +30,9 @@ with file and key.
 case. A limit that is not known is left out, and the check that needs it is not made. `grid_negative_v` is a
 magnitude. Rectifiers: `supply_ohm` is the least total resistance per plate at the lowest voltage of the sheet's
 rows; the rows themselves are in the file (`supply`).
+
+**Capacitances.** Inside the glass, cold, without socket. For pentodes and beam tetrodes `grid_cathode_f` is what
+sheets call input capacitance (grid to everything but the plate) and `plate_cathode_f` the output capacitance.
 
 **Laws.** `[law]` is written by `tools/fit_tube.py`, which fits the equations of `lugwright.circuit.tubes` to the
 `published` rows of the same file and notes how well they are met. Rows on which sheets contradict each other are
@@ -65,9 +69,19 @@ def _tube(tube: TubeType) -> str:
         *(f"- {note}" for note in tube.notes),
         *([""] if tube.notes else []),
         _table((f"limit ({tube.rating_system})", "value", "source"), limits),
+        *_capacitances(tube),
         f"Law: {tube.law_source.accuracy if tube.law_source else 'none'}.\n",
     ]
     return "\n".join(lines)
+
+
+def _capacitances(tube: TubeType) -> list[str]:
+    """Return the table of capacitances, nothing for a type without."""
+    rows = []
+    for letter, section in tube.capacitances.items():
+        known = [(f.name, getattr(section, f.name)) for f in fields(section)]
+        rows += [(letter or "-", f"`{n}`", f"{1e12 * c.value:.4g}", str(c.source)) for n, c in known if c]
+    return [_table(("section", "capacitance", "pF", "source"), rows)] if rows else []
 
 
 def _sockets(tubes: list[TubeType]) -> str:

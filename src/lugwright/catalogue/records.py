@@ -69,6 +69,23 @@ class TubeSection:
 
 
 @dataclass(frozen=True)
+class Capacitances:
+    """What stands between the electrodes of one section inside the glass, cold, without socket. [F]
+
+    ``grid_plate_f`` is the direct capacitance. On sheets of pentodes and beam tetrodes ``grid_cathode_f`` is the
+    *input* capacitance, grid to cathode, heater, screen and suppressor together, and ``plate_cathode_f`` the
+    *output* capacitance, plate to the same: that is what a circuit sees whose screen stands still for signals.
+    Of triodes they are grid and plate to cathode (heater included on most sheets). A figure not known is None.
+    """
+
+    grid_plate_f: Figure | None = None
+    grid_cathode_f: Figure | None = None
+    plate_cathode_f: Figure | None = None
+    heater_cathode_f: Figure | None = None
+    grid_heater_f: Figure | None = None
+
+
+@dataclass(frozen=True)
 class Heater:
     """The heater or filament. ``pins``: heater1, heater2 and, where there is one, heater_tap.
 
@@ -107,6 +124,7 @@ class TubeType:
     full_drive: tuple[Mapping[str, float], ...] = ()
     rating_system: str = ""  # design-center (nominal conditions) or design-maximum (never above)
     notes: tuple[str, ...] = ()  # what a builder should know of the figures
+    capacitances: Mapping[str, Capacitances] = field(default_factory=dict)  # by section letter; none for rectifiers
 
     def terminals(self) -> tuple[tuple[str, str, tuple[int, ...]], ...]:
         """Return (section letter, electrode, pins) of every electrode, heater included (letter "")."""

@@ -7,6 +7,7 @@ from dataclasses import fields
 
 from lugwright.catalogue.records import (
     TUBE_LIMITS,
+    Capacitances,
     Figure,
     Heater,
     PentodeLaw,
@@ -60,6 +61,7 @@ def tube_from(file: Table) -> TubeType:
         coupled_stages=_circuit_rows(file, "coupled_stages", COUPLED_ROW, sources),
         rating_system=file.table("limits").text("system"),
         notes=file.texts("notes") if file.has("notes") else (),
+        capacitances=_capacitances(file, sources),
     )
     file.done()
     return tube
@@ -93,6 +95,21 @@ def _heater(heater: Table, sources: Mapping[str, Source]) -> Heater:
     record = Heater(volts.value, amps.value, found, amps.source, heater.flag("is_cathode"))
     heater.done()
     return record
+
+
+def _capacitances(file: Table, sources: Mapping[str, Source]) -> dict[str, Capacitances]:
+    if not file.has("capacitances"):
+        return {}
+    entry = file.table("capacitances")
+    found = {}
+    for key, letter in (("tube", ""), ("a", "a"), ("b", "b")):
+        if entry.has(key):
+            section = entry.table(key)
+            names = [f.name for f in fields(Capacitances) if section.has(f.name)]
+            found[letter] = Capacitances(**{name: section.figure(name, sources) for name in names})
+            section.done()
+    entry.done()
+    return found
 
 
 def _limits(limits: Table, sources: Mapping[str, Source]) -> dict[str, Figure]:

@@ -78,6 +78,26 @@ def test_rectifiers_with_cathode_and_heater_on_one_pin(name: str, joined: bool) 
     assert shared is joined
 
 
+def test_every_amplifying_section_has_its_three_capacitances_with_sources() -> None:
+    for name in load.tube_names():
+        tube = load.tube_type(name)
+        if tube.kind == "rectifier":
+            assert not tube.capacitances
+            continue
+        assert set(tube.capacitances) == {section.letter for section in tube.sections}
+        for section in tube.capacitances.values():
+            for figure in (section.grid_plate_f, section.grid_cathode_f, section.plate_cathode_f):
+                assert figure is not None
+                assert figure.source.title
+                assert 1e-15 < figure.value < 2e-11  # picofarads
+
+
+def test_capacitances_of_the_two_sections_stand_apart_where_the_sheet_tells_them_apart() -> None:
+    sections = load.tube_type("12AX7").capacitances
+    outputs = [s.plate_cathode_f.value for s in (sections["a"], sections["b"]) if s.plate_cathode_f]
+    assert outputs == [0.34e-12, 0.46e-12]  # unit 1 of the sheet is on pins 6, 7, 8: section b
+
+
 def test_terminals_list_sections_then_heater() -> None:
     assert load.tube_type("EL84").terminals() == (
         ("", "plate", (7,)), ("", "grid", (2,)), ("", "screen", (9,)), ("", "cathode", (3,)),
