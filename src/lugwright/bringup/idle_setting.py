@@ -69,6 +69,8 @@ def _row(circuit: Circuit, part: Part, tube: TubeIdle, shares: tuple[float, floa
     sense = _sense_resistor(circuit, point.joint)
     words = f"{point.words} to ground"
     if sense is not None:
+        if circuit.ground not in sense.joints:
+            words = f"{point.words} to the other end of {sense.name}, not to ground"
         words += f", across {sense.name} ({sense.ohm:g} ohm; the reading includes screen current)"
     reading_mv = None if sense is None else 1e3 * tube.cathode_a * sense.ohm
     return IdleRow(
@@ -110,13 +112,12 @@ def plate_limit_w(part: Part) -> float:
 
 
 def _sense_resistor(circuit: Circuit, cathode: str) -> Resistor | None:
-    """Return the small resistor from this cathode alone to ground, where there is one."""
+    """Return the small resistor from this cathode alone, to ground or to a bias resistor, where there is one."""
     cathodes = [e.name for e in circuit.elements if isinstance(e, PentodeTube) and e.cathode == cathode]
     if len(cathodes) != 1:
         return None
-    both = {cathode, circuit.ground}
-    small = (e for e in circuit.elements if isinstance(e, Resistor) and e.ohm <= SENSE_UP_TO_OHM)
-    return next((e for e in small if set(e.joints) == both), None)
+    small = (e for e in circuit.elements if isinstance(e, Resistor) and e.ohm <= SENSE_UP_TO_OHM and e.role == "part")
+    return next((e for e in small if cathode in e.joints and "." not in e.name), None)  # a dot: half of a pot
 
 
 def _share_windows(

@@ -160,7 +160,7 @@ def _ready_made(
             what=f"stage {stage.name} ({use}): {error.key} is missing or cannot be used",
             found=error.found,
             wanted=error.wanted,
-            do=f"write {error.key} = ... in the stage",
+            do=error.do,
         )
     for name, keys in maker.parts.items():
         role = maker.roles[name]

@@ -1,15 +1,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from lugwright.bringup.idle_setting import idle_setting
 from lugwright.bringup.results import IdleSetting
 from lugwright.buildfile.build import Build, Tube
+from lugwright.buildfile.read import read_text
+from lugwright.circuit.from_build import circuit_from_build
 from lugwright.circuit.network import Circuit
 from lugwright.solve.idle import solve_idle
 
+EXAMPLES = Path(__file__).parents[3] / "examples"
 Amplifier = tuple[Build, Circuit]
 
 
@@ -74,6 +78,24 @@ def test_two_tubes_on_one_cathode_resistor_have_a_row_each(curlew: Amplifier) ->
     rows = setting(curlew).rows
     assert [row.tube for row in rows] == ["V4", "V5"]
     assert all(row.cathode_reading_mv is None for row in rows)
+
+
+def test_measuring_resistor_above_a_bias_resistor_is_read_across_not_to_ground(curlew: Amplifier) -> None:
+    text = (EXAMPLES / curlew[0].file).read_text()
+    for tube, name in (("V4", "R91"), ("V5", "R92")):
+        assert f'["{tube}.cathode", "ground"]' in text
+        text = text.replace(f'["{tube}.cathode", "ground"]', f'["{tube} foot", "ground"]')
+        part = f'{name} = {{ value = "1", ends = ["{tube}.cathode", "{tube} foot"] }}'
+        text = text.replace("[stage.output.T2]", f"{part}\n[stage.output.T2]")
+    build = read_text(text).build
+    assert build is not None
+    rows = setting((build, circuit_from_build(build))).rows
+    assert [row.cathode_point for row in rows] == [
+        f"{tube} pin 3 (cathode) to the other end of {name}, not to ground, across {name} (1 ohm; the reading includes "
+        "screen current)"
+        for tube, name in (("V4", "R91"), ("V5", "R92"))
+    ]
+    assert all(row.cathode_reading_mv == pytest.approx(1e3 * row.cathode_a) for row in rows)
 
 
 def test_words_warn_of_the_live_chassis_and_the_end_of_the_control(fixed: IdleSetting) -> None:

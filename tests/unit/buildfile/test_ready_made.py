@@ -148,6 +148,76 @@ def test_single_ended_output() -> None:
     }
 
 
+def test_single_ended_output_in_fixed_bias_is_read_at_its_cathode() -> None:
+    build = built(
+        'use = "single-ended output"\ntube = "V2"\ninput = "in"\nscreen_supply = "B+2"\nbias = "bias"\nplate = "p"'
+    )
+    assert parts_of(build) == {
+        "R101": "220k | in | bias",
+        "R102": "1k5 | in | V2.grid",
+        "R103": "470R | B+2 | V2.screen",
+        "R104": "1R | V2.cathode | ground",
+    }
+    values = build.part("R104").values
+    assert isinstance(values, Resistor)
+    assert (values.tolerance, values.watts) == (0.01, 1.0)
+    assert build.part("V2").terminal("plate").joint == "p"
+
+
+def test_single_ended_output_in_cathode_bias_with_a_measuring_resistor() -> None:
+    stage = 'use = "single-ended output"\ntube = "V2"\ninput = "in"\nscreen_supply = "B+2"\n'
+    assert parts_of(built(stage + 'measuring_resistor = "1"')) == {
+        "R101": "220k | in | ground",
+        "R102": "1k5 | in | V2.grid",
+        "R103": "470R | B+2 | V2.screen",
+        "R104": "330R | one cathode | ground",
+        "C101": "47u | one cathode | ground",
+        "R105": "1R | V2.cathode | one cathode",
+    }
+
+
+PUSH_PULL = (
+    'use = "push-pull output"\ntube = "V2"\nsecond_tube = "V3"\ninput_a = "a"\ninput_b = "b"\nscreen_supply = "B+2"\n'
+)
+
+
+@pytest.mark.parametrize(
+    ("written", "wanted"),
+    [
+        ('measuring_resistor = "1"', {"R108": "1R | V2.cathode | one cathodes", "R109": "1R | V3.cathode | one cathodes"}),
+        ('measuring_resistor = { value = "10", name = "R41" }',
+         {"R41": "10R | V2.cathode | one cathodes", "R109": "10R | V3.cathode | one cathodes"}),
+        ('measuring_resistor = "1"\nsecond_measuring_resistor = { value = "2R2", watts = 2 }',
+         {"R108": "1R | V2.cathode | one cathodes", "R109": "2R2 | V3.cathode | one cathodes"}),
+        ('measuring_resistor = "1"\nsecond_measuring_resistor = false', {"R108": "1R | V2.cathode | one cathodes"}),
+    ],
+)  # fmt: skip
+def test_push_pull_output_in_cathode_bias_with_measuring_resistors(written: str, wanted: dict[str, str]) -> None:
+    build = built(PUSH_PULL + written)
+    parts = parts_of(build)
+    assert {name: words for name, words in parts.items() if ".cathode" in words} == wanted
+    assert (parts["R107"], parts["C101"]) == ("130R | one cathodes | ground", "47u | one cathodes | ground")
+    assert (build.part("V3").terminal("cathode").joint == "one cathodes") is ("false" in written)
+
+
+def test_a_measuring_resistor_has_no_place_in_fixed_bias() -> None:
+    text = f'{HEAD}{TUBES}[stage.one]\n{PUSH_PULL}bias = "bias"\nmeasuring_resistor = "1"'
+    (finding,) = (f for f in read_text(text).findings if f.rule == "missing-key")
+    assert str(finding) == (
+        "build.toml:18:22: fault: stage one (push-pull output): measuring_resistor is missing or cannot be used "
+        "[missing-key]\n"
+        '   18 | measuring_resistor = "1"\n'
+        "      |                      ^\n"
+        "  found:  measuring_resistor beside bias\n"
+        "  wanted: the cathode resistor alone: in fixed bias the idle is read across it\n"
+        "  do:     take it out, or write its value as that of the cathode resistor"
+    )
+
+
+def test_bias_may_be_written_as_false() -> None:
+    assert parts_of(built(f"{PUSH_PULL}bias = false")) == parts_of(built(PUSH_PULL))
+
+
 @pytest.mark.parametrize("bias", [True, False])
 def test_push_pull_output_in_fixed_and_in_cathode_bias(bias: bool) -> None:
     stage = (

@@ -14,11 +14,12 @@ OWN_KEYS = ("use", "title", "duty", "numbers", "joined")
 
 
 class ReadyMadeError(Exception):
-    """A key of a ready-made stage is missing or cannot be used: path below the stage, what, found, wanted."""
+    """A key of a ready-made stage is missing or cannot be used: path below the stage, found, wanted, do."""
 
-    def __init__(self, key: str, *, found: str, wanted: str) -> None:
+    def __init__(self, key: str, *, found: str, wanted: str, do: str = "") -> None:
         super().__init__(key)
         self.key, self.found, self.wanted = key, found, wanted
+        self.do = do or f"write {key} = ... in the stage"
 
 
 @dataclass
