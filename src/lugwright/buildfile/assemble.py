@@ -9,6 +9,7 @@ from typing import Any
 from lugwright.buildfile import build as b
 from lugwright.buildfile import records as w
 from lugwright.buildfile.checks import check_build
+from lugwright.buildfile.consistency import consistent
 from lugwright.buildfile.fitted import Ends, fitted_part, fitted_tube
 from lugwright.buildfile.joints import Joints, looks_like_terminal, plain_terminal
 from lugwright.buildfile.locate import KeyPath
@@ -179,7 +180,7 @@ def _part(name: str, raw: Any, stage: str, path: KeyPath, mistakes: Mistakes) ->
         )
         return None
     written = validated(raw, path, w.PART_KINDS[kind], name, mistakes, name)
-    if written is None or not _consistent(name, written, path, mistakes):
+    if written is None or not consistent(name, written, path, mistakes):
         return None
     try:
         values, ends = fitted_part(written)
@@ -202,63 +203,6 @@ def _kind(name: str, raw: Mapping[str, Any]) -> str:
     if letters == "CR" and isinstance(raw.get("ends"), list) and len(raw["ends"]) == 4:
         return "bridge"
     return w.KIND_OF_LETTERS.get(letters, letters)
-
-
-def _consistent(name: str, written: w.PartWritten, path: KeyPath, mistakes: Mistakes) -> bool:
-    """Check what one field's type cannot: counts that belong together."""
-    problem: tuple[str, str, str] | None = None
-    if isinstance(written, w.CanWritten) and len(written.ends) != len(written.values) + 1:
-        problem = (
-            "ends",
-            f"{len(written.values)} sections and {len(written.ends)} ends",
-            "one end for each section, then minus",
-        )
-    elif isinstance(written, w.SwitchWritten):
-        widths = {len(pole) - 1 for pole in written.poles}
-        if widths != {len(written.positions)}:
-            problem = (
-                "poles",
-                f"{len(written.positions)} positions and {sorted(widths)} throws",
-                "one throw for each position",
-            )
-        elif written.position is not None and written.position not in written.positions:
-            problem = ("position", repr(written.position), f"one of {', '.join(written.positions)}")
-    elif isinstance(written, w.CapacitorWritten) and written.polar and written.style not in (None, "electrolytic"):
-        problem = ("polar", f"polar = true on a {written.style} capacitor", "an electrolytic, or no polarity")
-    elif isinstance(written, w.TransformerWritten):
-        problem = _winding_problem(written)
-    if problem is None:
-        return True
-    key, found, wanted = problem
-    mistakes.add(
-        "counts-differ",
-        (*path, *key.split(".")),
-        part=name,
-        what=f"{name}: {key} does not fit the rest",
-        found=found,
-        wanted=wanted,
-        do="correct one or the other",
-    )
-    return False
-
-
-def _winding_problem(written: w.TransformerWritten) -> tuple[str, str, str] | None:
-    measures = {"volts" if winding.volts is not None else "turns" for winding in written.windings.values()}
-    for name, winding in written.windings.items():
-        sections = len(winding.ends) - 1
-        if (winding.volts is None) == (winding.turns is None):
-            return (
-                f"windings.{name}",
-                "volts and turns" if winding.volts is not None else "neither volts nor turns",
-                "one of volts, turns",
-            )
-        for key in ("volts", "turns", "ohms"):
-            value = getattr(winding, key)
-            if isinstance(value, list) and len(value) != sections:
-                return f"windings.{name}.{key}", f"{len(value)} entries for {sections + 1} ends", f"{sections} entries"
-    if len(measures) > 1:
-        return "windings", "volts in one winding, turns in another", "the same measure in all windings"
-    return None
 
 
 def _without_doubles(pieces: list[_Piece], mistakes: Mistakes) -> list[_Piece]:

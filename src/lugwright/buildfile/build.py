@@ -100,6 +100,7 @@ class Winding:
 
     ``turns`` and ``ohms`` have one entry per section between neighboring ends. Turns are relative:
     for a power transformer the no-load volts of each section, for others proportional to turns.
+    ``impedances_ohm``, where the winding is described by them: from the first end to each following one.
     """
 
     name: str
@@ -108,6 +109,7 @@ class Winding:
     ohms: tuple[float, ...]
     amps: float | None
     colors: tuple[str, ...]
+    impedances_ohm: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
+from itertools import pairwise
 from typing import Any
 
 from lugwright.buildfile import build as b
@@ -81,21 +83,61 @@ def _listed(value: list[float] | float, count: int) -> tuple[float, ...]:
     return tuple(value) if isinstance(value, list) else (value / count,) * count
 
 
+def _impedances_ohm(written: list[float] | float | None, sections: int) -> tuple[float, ...]:
+    """Return the impedance from the first end to each following one; of equal sections where one number is written."""
+    if written is None or isinstance(written, list):
+        return tuple(written or ())
+    return tuple(written * (count / sections) ** 2 for count in range(1, sections + 1))
+
+
+def turns_of(impedances_ohm: tuple[float, ...]) -> tuple[float, ...]:
+    """Return the relative turns of each section of a winding from its impedances.
+
+    Parameters
+    ----------
+    impedances_ohm : tuple of float
+        From the first end to each following one, rising. [ohm]
+
+    Returns
+    -------
+    tuple of float
+        Turns of each section, in the same measure for every winding of the core: one turn for each root of an ohm. [-]
+
+    Valid
+    -----
+    Windings on one core that share nearly all their flux, and impedances named for the same load.
+
+    Source
+    ------
+    Derived below: volts go as turns and amps as their inverse, so impedance goes as the square of the turns; what
+    lies between two taps is the difference of their roots.
+
+    Examples
+    --------
+    >>> turns_of((4.0, 16.0))
+    (2.0, 2.0)
+    """
+    roots = [0.0, *(math.sqrt(ohm) for ohm in impedances_ohm)]
+    return tuple(after - before for before, after in pairwise(roots))
+
+
 def _transformer(p: w.TransformerWritten) -> tuple[b.Fitted, Ends]:
     windings: list[b.Winding] = []
     ends: Ends = []
     for name, winding in p.windings.items():
         sections = len(winding.ends) - 1
         names = tuple(f"{name}.{k}" for k in range(1, len(winding.ends) + 1))
+        impedances_ohm = _impedances_ohm(winding.impedance, sections)
         turns = winding.volts if winding.volts is not None else winding.turns
         windings.append(
             b.Winding(
                 name,
                 names,
-                _listed(turns or 1.0, sections),
+                turns_of(impedances_ohm) if impedances_ohm else _listed(turns or 1.0, sections),
                 _listed(winding.ohms, sections),
                 winding.amps,
                 tuple(winding.colors),
+                impedances_ohm,
             )
         )
         ends += [(n, "", (), joint) for n, joint in zip(names, winding.ends, strict=True)]

@@ -91,26 +91,32 @@ class Mistakes:
     def add_validation(
         self, error: ValidationError, path: KeyPath, model: type[BaseModel], who: str, raw: object, part: str = ""
     ) -> None:
-        """Add every error of a failed table."""
+        """Add every error of a failed table; where one of several forms would do, all that fail speak as one."""
+        at: dict[KeyPath, list[Any]] = {}
         for item in error.errors(include_url=False):
-            self._one(item, path, model, who, raw, part)
+            where = tuple(x for x in item["loc"] if not (isinstance(x, str) and ("[" in x or x in _UNION_NAMES)))
+            at.setdefault(where, []).append(item)
+        for where, items in at.items():
+            if not any(len(deeper) > len(where) and deeper[: len(where)] == where for deeper in at):
+                self._one(items, where, path, model, who, raw, part)
 
-    def _one(self, item: Any, path: KeyPath, model: type[BaseModel], who: str, raw: object, part: str) -> None:
-        where = tuple(x for x in item["loc"] if not (isinstance(x, str) and ("[" in x or x in _UNION_NAMES)))
+    def _one(
+        self, items: list[Any], where: KeyPath, path: KeyPath, model: type[BaseModel], who: str, raw: object, part: str
+    ) -> None:
         key = ".".join(str(x) for x in where)
-        kind = item["type"]
+        kind = items[0]["type"]
         if kind == "missing":
             self._missing(path, where, model, who, raw, part)
         elif kind == "extra_forbidden":
             self._unknown(path, where, model, who, part)
         else:
-            wanted, do = _wanted(item, model, where)
+            wanted, do = _wanted(items, model, where)
             self.add(
                 "bad-value",
                 (*path, *where),
                 part=part,
                 what=f"{who}: {key} cannot be used",
-                found=f"{key} = {_short(item['input'])}",
+                found=f"{key} = {_short(items[0]['input'])}",
                 wanted=wanted,
                 do=do,
             )
@@ -169,14 +175,18 @@ def _short(value: object) -> str:
     return text if len(text) <= 60 else text[:57] + "..."
 
 
-def _wanted(item: Any, model: type[BaseModel], where: KeyPath) -> tuple[str, str]:
-    context = item.get("ctx") or {}
-    if item["type"].startswith("value_"):
+def _wanted(items: list[Any], model: type[BaseModel], where: KeyPath) -> tuple[str, str]:
+    context = items[0].get("ctx") or {}
+    if items[0]["type"].startswith("value_"):
         return str(context["wanted"]), str(context.get("do", 'write it as in "4k7", "22n", "5H"'))
-    words = _WANTED.get(item["type"])
     described = _description(model, tuple(x for x in where if not isinstance(x, int)))
-    wanted = words.format(**context) if words else item["msg"]
+    wanted = " or ".join(dict.fromkeys(_form(item) for item in items))
     return (f"{wanted}: {described}" if described else wanted), "correct that value"
+
+
+def _form(item: Any) -> str:
+    words = _WANTED.get(item["type"])
+    return words.format(**(item.get("ctx") or {})) if words else str(item["msg"])
 
 
 _WANTED = {

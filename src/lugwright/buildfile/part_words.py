@@ -72,6 +72,14 @@ def _pot(values: Pot) -> str:
     return f"pot {short_unit(values.ohm, 'Ω')} {values.taper}{_label(values.label)}"
 
 
+def _transformer(values: Transformer) -> str:
+    """Return ``output transformer 6.6 kΩ to 4, 8, 16 Ω`` where its impedances are known."""
+    windings = [winding.impedances_ohm for winding in values.windings if winding.impedances_ohm]
+    whole = [short_unit(winding[-1], "Ω") for winding in windings[:1]]
+    others = [", ".join(f"{ohm:g}" for ohm in winding) + " Ω" for winding in windings[1:]]
+    return " ".join([f"{values.role} transformer", " to ".join([*whole, *others])]).rstrip()
+
+
 def _label(label: str) -> str:
     return f' "{label}"' if label else ""
 
@@ -83,7 +91,7 @@ _VALUE: dict[type[Fitted], Callable[[Any], str]] = {
     Diode: _diode,
     Pot: _pot,
     Choke: lambda v: f"choke {short_unit(v.henry, 'H')} {short_unit(v.ohm, 'Ω')}",
-    Transformer: lambda v: f"{v.role} transformer",
+    Transformer: _transformer,
     Tube: lambda v: f"{v.socket} socket for {v.type.name}",
     Jack: lambda v: f"{'isolated ' if v.isolated else ''}jack{_label(v.label)}",
     Switch: lambda v: f"switch{_label(v.label)}",

@@ -113,6 +113,11 @@ class WindingWritten(Written):
     turns: Annotated[list[Positive], Field(min_length=1)] | Positive | None = Field(
         None, description="relative turns of each section, instead of volts"
     )
+    impedance: Annotated[list[Positive], Field(min_length=1)] | Positive | None = Field(
+        None,
+        description="ohms from the first end to each following one, instead of turns, e.g. [4, 8, 16]; "
+        "one number: of the whole winding, its sections alike",
+    )
     ohms: Annotated[list[Positive], Field(min_length=1)] | Positive = Field(
         description="copper resistance of each section"
     )

@@ -31,6 +31,7 @@ from lugwright.buildfile.build import (
     Tube,
     Winding,
 )  # fmt: skip
+from lugwright.catalogue.load import body_row
 from lugwright.quantities import rkm
 
 Keys = dict[str, Any]
@@ -117,9 +118,9 @@ def _transformer_lines(part: Part, values: Transformer) -> Iterator[str]:
 
 def _winding(part: Part, values: Transformer, winding: Winding) -> Keys:
     joints = {terminal.name: terminal.joint for terminal in part.terminals}
-    measure = "volts" if values.role == "power" else "turns"
+    measure = "volts" if values.role == "power" else "impedance" if winding.impedances_ohm else "turns"
     return {
-        measure: list(winding.turns),
+        measure: list(winding.impedances_ohm or winding.turns),
         "ohms": list(winding.ohms),
         **({} if winding.amps is None else {"amps": winding.amps}),
         **({"colors": list(winding.colors)} if winding.colors else {}),
@@ -136,6 +137,7 @@ def _resistor(v: Resistor) -> Keys:
         "value": rkm(v.ohm, "ohm"),
         "watts": v.watts,
         "tolerance": _percent(v.tolerance),
+        **({} if v.limiting_v == body_row(f"{v.style} resistor", watts=v.watts).volts else {"volts": v.limiting_v}),
         **({} if v.style == "metal film" else {"style": v.style}),
     }
 

@@ -24,6 +24,7 @@ from lugwright.buildfile.build import (
     Tank,
     Thermistor,
     Transformer,
+    Winding,
 )  # fmt: skip
 from lugwright.buildfile.color_bands import color_bands
 from lugwright.buildfile.part_words import part_words, value_words
@@ -63,6 +64,18 @@ def test_a_value_that_has_no_bands_gets_none(ohm: float, tolerance: float) -> No
         (Pot(250e3, 0.2, "audio", 0.5, 0.25, "Bass"), 'pot 250 kΩ audio "Bass"'),
         (Choke(5.0, 110.0, 0.1), "choke 5 H 110 Ω"),
         (Transformer("power", (), 3.0, 0.1), "power transformer"),
+        (
+            Transformer(
+                "output",
+                (
+                    Winding("primary", (), (), (), None, (), (1650.0, 6600.0)),
+                    Winding("speaker", (), (), (), None, (), (4.0, 8.0, 16.0)),
+                ),
+                60.0,
+                0.05,
+            ),
+            "output transformer 6.6 kΩ to 4, 8, 16 Ω",
+        ),
         (Diode(1000.0, 1.0, None, 0.0, BODY), "diode 1000 V 1 A"),
         (Diode(0.0, 0.0, 12.0, 5.0, BODY), "Zener 12 V 5 W"),
         (Bridge(600.0, 4.0), "bridge rectifier 600 V 4 A"),

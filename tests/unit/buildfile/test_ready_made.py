@@ -184,7 +184,8 @@ PUSH_PULL = (
 @pytest.mark.parametrize(
     ("written", "wanted"),
     [
-        ('measuring_resistor = "1"', {"R108": "1R | V2.cathode | one cathodes", "R109": "1R | V3.cathode | one cathodes"}),
+        ('measuring_resistor = "1"',
+         {"R108": "1R | V2.cathode | one cathodes", "R109": "1R | V3.cathode | one cathodes"}),
         ('measuring_resistor = { value = "10", name = "R41" }',
          {"R41": "10R | V2.cathode | one cathodes", "R109": "10R | V3.cathode | one cathodes"}),
         ('measuring_resistor = "1"\nsecond_measuring_resistor = { value = "2R2", watts = 2 }',

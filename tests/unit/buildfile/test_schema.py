@@ -114,6 +114,17 @@ def test_what_the_reader_stops_is_stopped(old: str, new: str) -> None:
     assert list(wrong(SCHEMA, tomllib.loads(text.replace(old, new, 1)))) != []
 
 
+def test_a_winding_may_be_described_by_its_impedances() -> None:
+    winding = SCHEMA["$defs"]["WindingWritten"]
+    assert list(wrong(winding, {"impedance": 6600, "ohms": 290, "ends": ["a", "b"]})) == []
+    assert list(wrong(winding, {"impedance": [4, 8], "ohms": 1, "ends": ["a", "b", "c"]})) == []
+    assert list(wrong(winding, {"impedance": "6k6", "ohms": 290, "ends": ["a", "b"]})) == [
+        ".impedance: none of several"
+    ]
+    assert list(wrong(winding, {"impedance": [0], "ohms": 290, "ends": ["a", "b"]})) == [".impedance: none of several"]
+    assert winding["properties"]["impedance"]["description"].startswith("ohms from the first end to each following one")
+
+
 def test_every_kind_of_part_is_described_with_every_key() -> None:
     for model in PART_KINDS.values():
         described = SCHEMA["$defs"][model.__name__]

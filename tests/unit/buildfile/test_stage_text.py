@@ -50,8 +50,11 @@ def written(kind: str, values: Fitted, joints: dict[str, str]) -> dict:
         ("resistor", Resistor(4700.0, 0.05, 0.5, 350.0, BODY), {"1": "B+3", "2": "V1a.plate"},
          {"kind": "resistor", "value": "4k7", "watts": 0.5, "tolerance": 5,
           "ends": ["B+3", "V1a.plate"]}),
+        ("resistor", Resistor(4700.0, 0.05, 0.5, 700.0, BODY), {"1": "B+3", "2": "V1a.plate"},
+         {"kind": "resistor", "value": "4k7", "watts": 0.5, "tolerance": 5, "volts": 700,
+          "ends": ["B+3", "V1a.plate"]}),
         ("resistor", Resistor(10.0, 0.05, 5.0, 300.0, BODY, "wirewound"), {"1": "a", "2": "b"},
-         {"kind": "resistor", "value": "10R", "watts": 5, "tolerance": 5, "style": "wirewound",
+         {"kind": "resistor", "value": "10R", "watts": 5, "tolerance": 5, "volts": 300, "style": "wirewound",
           "ends": ["a", "b"]}),
         ("pot", Pot(250e3, 0.2, "audio", 0.5, 0.25, "Bass", True), {"1": "a", "2": "b", "3": "c", "s1": "d", "s2": "e"},
          {"kind": "pot", "label": "Bass", "value": "250k", "taper": "audio", "setting": 0.5, "watts": 0.25,
@@ -82,6 +85,20 @@ def test_a_transformer_is_written_winding_by_winding() -> None:
     }  # fmt: skip
 
 
+def test_a_transformer_of_known_impedances_is_written_with_them() -> None:
+    windings = (
+        Winding("primary", ("primary.1", "primary.2", "primary.3"), (40.0, 40.0), (140.0, 150.0), None, (),
+                (1600.0, 6400.0)),
+        Winding("speaker", ("speaker.1", "speaker.2"), (2.0, 2.0), (0.2, 0.2), None, (), (4.0, 16.0)),
+    )  # fmt: skip
+    output = Transformer("output", windings, 60.0, 0.05)
+    joints = {"primary.1": "a", "primary.2": "B+1", "primary.3": "b", "speaker.1": "ground", "speaker.2": "s"}
+    assert written("output transformer", output, joints)["windings"] == {
+        "primary": {"impedance": [1600, 6400], "ohms": [140, 150], "ends": ["a", "B+1", "b"]},
+        "speaker": {"impedance": [4, 16], "ohms": [0.2, 0.2], "ends": ["ground", "s"]},
+    }
+
+
 PAGE = Path(__file__).parents[3] / "docs/reference/build_file.md"
 KINDS = re.search(r"```toml\n(\[stage.every_kind\].*?)```", PAGE.read_text(), re.DOTALL)[1]
 EVERY_KIND = f"""
@@ -95,7 +112,8 @@ V1 = "12AX7"
 R9 = {{ value = "1M", taper = "audio", ends = ["in", "in", "x"], switch = ["y", "send"], note = "with switch" }}
 R8 = {{ value = "1M", ends = ["return", "screen foot"] }}
 R7 = {{ value = "33.25k", tolerance = 1, style = "wirewound", watts = 5, ends = ["dc plus", "ac 1"] }}
-R6 = {{ value = "1k", ends = ["ac 2", "B+3"] }}
+R6 = {{ value = "1k", volts = 900, ends = ["ac 2", "B+3"] }}
+R10 = {{ value = "10k", ends = ["a 1", "a 2"] }}
 J2 = {{ tip = "J2.tip", sleeve = "chassis" }}
 joined = [["V1a.cathode", "V1b.cathode"], ["heater 1", "V1.heater1", "V1.heater2"], ["heater 2", "V1.heater_tap"],
   ["B+3", "V1b.plate"], ["V1b.grid", "ground"]]
@@ -104,6 +122,10 @@ kind = "power transformer"
 note = "as measured"
 windings.primary = {{ volts = [120], ohms = [8], ends = ["S1.1.2", "S1.2.2"], colors = ["black", "white"] }}
 windings.hv = {{ volts = [220.125, 220], ohms = [80, 84], amps = 0.12, ends = ["CR1.anode", "ground", "ac 1"] }}
+[stage.every_kind.T2]
+kind = "output transformer"
+windings.primary = {{ impedance = 6600, ohms = [150, 160], ends = ["a 1", "B+1", "a 2"] }}
+windings.speaker = {{ impedance = [4, 8, 16], ohms = [0.2, 0.1, 0.1], ends = ["ground", "", "J2.tip", ""] }}
 """
 
 

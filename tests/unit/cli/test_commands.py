@@ -229,7 +229,8 @@ def test_expand_prints_toml_with_every_part(workflow: Workflow) -> None:
 
     stages = tomllib.loads(run("expand", "small.toml").stdout)["stage"]
     assert stages["in"]["R3"] == {
-        "kind": "resistor", "value": "100k", "watts": 1, "tolerance": 5, "ends": ["B+1", "V1.plate"],
+        "kind": "resistor", "value": "100k", "watts": 1, "tolerance": 5, "volts": 350,
+        "ends": ["B+1", "V1.plate"],
     }  # fmt: skip
     assert stages["power"]["T1"]["windings"]["hv"]["ends"] == ["raw", "ground"]
 

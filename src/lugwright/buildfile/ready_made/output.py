@@ -8,7 +8,8 @@ from lugwright.buildfile.ready_made.maker import Maker, ReadyMadeError
 def single_ended_output(m: Maker) -> None:
     """Make one output tube; joints input, screen_supply; ``bias`` = a bias joint, or cathode bias.
 
-    The transformer is a part of its own. In cathode bias ``measuring_resistor`` puts a small one above the bias resistor.
+    The transformer is a part of its own. In cathode bias ``measuring_resistor`` puts a small one above the bias
+    resistor.
     """
     tube = m.joint("tube")
     fixed = m.has("bias")
