@@ -61,10 +61,11 @@ def main() -> None:
         batch = best_s(lambda s=solved, e=edits: spread_of(s, Edit(""), e), 3)
         problem = DcProblem(system, base, tangent_law(solved.cycle))
         start = np.zeros_like(solved.dc.volts)
-        dc = best_s(lambda p=problem, v=start: solve_dc(p, v))
+        law = tangent_law(solved.cycle)
+        dc = best_s(lambda s=system, b=base, t=law, v=start: solve_dc(DcProblem(s, b, t), v), 20)
 
         def residual(x: np.ndarray, p: DcProblem = problem) -> np.ndarray:
-            return p.currents(np.append(x, 0.0)[:, None], 1.0)[0][:, 0]
+            return p.left_over_a(np.append(x, 0.0)[:, None])[:, 0]
 
         peer = best_s(lambda f=residual, v=start: root(f, v[:-1, 0], method="hybr"), 1)
         error = read_idle(solved).certificate.error_v

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lugwright.solve.device_laws import tube_currents_into_joints, tube_matrix_entries, tube_state
+from lugwright.solve.device_laws import TubeState, tube_currents_into_joints, tube_matrix_entries, tube_state
 from lugwright.solve.sparse_lu import factor, solve_factored
 from lugwright.solve.system import TIE_S, Array, System
 
@@ -27,6 +28,8 @@ ABSOLUTE_A = 1e-13
 EPS = float(np.finfo(float).eps)
 KNEE_V = 0.5  # a plate above this lands here at the lowest in one step
 MAX_STEPS = 60
+NEAR_V = 1.0  # a step smaller than this makes it worth asking whether the currents cancel
+JUDGED_FROM = 8  # from this step on they are asked every time
 
 
 @dataclass(frozen=True)
@@ -42,6 +45,48 @@ class DcPoint:
     how: str
 
 
+class FoldedMatrix:
+    """The matrix of one column with its linear joints folded into those that tubes and diodes touch.
+
+    Only the slopes of tubes and diodes change from one Newton step to the next, so the rest is
+    eliminated once (a Schur complement) and each step solves for the few joints they touch.
+    """
+
+    def __init__(self, system: System, linear: Array) -> None:
+        dense = np.zeros((system.size, system.size))
+        dense[system.dense_index] = linear[:-1, 0]
+        self._scatter, self._outer = system.device_dense_scatter, system.device_joints
+        self._inner = np.setdiff1d(np.arange(system.size), self._outer)
+        o, i = self._outer, self._inner
+        self._inverse = np.linalg.inv(dense[np.ix_(i, i)])
+        self._from_outer = self._inverse @ dense[np.ix_(i, o)]
+        self._to_outer = dense[np.ix_(o, i)]
+        self._outer_matrix = dense[np.ix_(o, o)] - self._to_outer @ self._from_outer
+
+    def step(self, slopes: Array, left: Array) -> Array:
+        """Return x with A x = left for these slopes of tubes and diodes; not a number where A is singular."""
+        count = len(self._outer)
+        matrix = self._outer_matrix + self._scatter(slopes)[:-1, 0].reshape(count, count)
+        inner = self._inverse @ left[self._inner]
+        x = np.empty_like(left)
+        try:
+            x[self._outer] = np.linalg.solve(matrix, left[self._outer] - self._to_outer @ inner)
+        except np.linalg.LinAlgError:
+            return np.full_like(left, np.nan)
+        x[self._inner] = inner - self._from_outer @ x[self._outer]
+        return x
+
+
+@dataclass(frozen=True)
+class _Flows:
+    """Every current at one set of voltages: what is left over at each joint (joint, batch), and the parts of it."""
+
+    left: Array
+    parts: Array  # in the order of the current scatter
+    tubes: TubeState
+    port_slopes: Array
+
+
 class DcProblem:
     """One system with one batch of values, its diodes as ports.
 
@@ -55,96 +100,96 @@ class DcProblem:
         self.linear = system.matrix(self.admittances)
         first = len(system.resistors) + len(system.capacitors)
         self._sources = slice(first, first + len(system.sources))
-        self._diagonal = [system.pattern.slot[i, i] for i in range(system.size)]
 
     def only(self, columns: Columns) -> DcProblem:
         """Return the problem restricted to some columns of the batch."""
         return DcProblem(self.system, self.values[:, columns], self.ports, self.columns[columns])
 
-    def currents(self, v: Array, source: float) -> tuple[Array, Array, Array, Array]:
-        """Return left-over, sum of magnitudes, rounding floor (joint, batch), and the matrix (slot, batch)."""
+    def left_over_a(self, v: Array) -> Array:
+        """Return the current left over at every joint (joint, batch) at these voltages (joint + ground, batch). [A]"""
+        return self._flows(v, 1.0).left
+
+    def linearized(self, v: Array) -> tuple[Array, Array]:
+        """Return the current left over at every joint and the matrix of slopes (slot, batch). [A], [S]"""
+        flows = self._flows(v, 1.0)
+        return flows.left, self._matrix(flows, 1.0)
+
+    def _flows(self, v: Array, source: float) -> _Flows:
         system = self.system
         across = v[system.branch_a] - v[system.branch_b]
         across[self._sources] -= source * self.values[system.source_dc]
         branch = system.branch_currents(self.admittances, across)
         state = tube_state(system, self.values, v)
-        tubes = tube_currents_into_joints(system, state)
         ports, slopes = self.ports(v[system.port_a] - v[system.port_b], self.columns)
         ports = source * ports
-        both = np.concatenate([branch, -branch])
-        port_both = np.concatenate([ports, -ports])
-        total = system.branch_scatter(both) + system.tube_scatter(tubes) + system.port_scatter(port_both)
-        size = (
-            system.branch_scatter(np.abs(both))
-            + system.tube_scatter(np.abs(tubes))
-            + system.port_scatter(np.abs(port_both))
-        )
-        self._add_current_sources(total, size, source)
-        total[system.tied] += TIE_S * v[system.tied]
-        weights = (
-            np.abs(self.admittances)
-            * np.maximum(np.abs(v[system.branch_a]), np.abs(v[system.branch_b]))[system.couple_j]
-        )
-        floor = 4 * EPS * system.branch_scatter(np.concatenate([system.coupled_branches(weights)] * 2))
-        matrix = self.linear + system.tube_matrix_scatter(tube_matrix_entries(state))
-        k = len(system.diodes)
-        flat = source * slopes.reshape(k * k, *slopes.shape[2:])
-        matrix += system.port_matrix_scatter(np.concatenate([flat, -flat, -flat, flat]))
-        return total[:-1], size[:-1], floor[:-1], matrix
+        amps = np.broadcast_to(source * self.values[system.current_amps], (len(system.current_amps), v.shape[1]))
+        tubes = tube_currents_into_joints(system, state)
+        parts = np.concatenate([branch, -branch, tubes, ports, -ports, amps, -amps])
+        total = system.current_scatter(parts)
+        if len(system.tied):
+            total[system.tied] += TIE_S * v[system.tied]
+        return _Flows(total[:-1], parts, state, slopes)
 
-    def _add_current_sources(self, total: Array, size: Array, source: float) -> None:
-        for row, a, b in zip(self.system.current_amps, self.system.current_a, self.system.current_b, strict=True):
-            amps = source * self.values[row]
-            total[a] += amps
-            total[b] -= amps
-            size[a] += np.abs(amps)
-            size[b] += np.abs(amps)
+    def _allowed_a(self, v: Array, flows: _Flows) -> Array:
+        """Return what may be left over: a share of the currents that meet, and what rounding leaves."""
+        system = self.system
+        size = system.current_scatter(np.abs(flows.parts))
+        level = np.maximum(np.abs(v[system.branch_a]), np.abs(v[system.branch_b]))[system.couple_j]
+        rounded = system.coupled_branches(np.abs(self.admittances) * level)
+        floor = 4 * EPS * system.branch_scatter(np.concatenate([rounded, rounded]))
+        return np.asarray(RELATIVE * size[:-1] + ABSOLUTE_A + floor[:-1])
+
+    def _slopes(self, flows: _Flows, source: float) -> Array:
+        """Return the slopes of tubes and diodes in the order of the device scatters."""
+        k = len(self.system.diodes)
+        flat = source * flows.port_slopes.reshape(k * k, *flows.port_slopes.shape[2:])
+        return np.concatenate([tube_matrix_entries(flows.tubes), flat, -flat, -flat, flat])
+
+    def _matrix(self, flows: _Flows, source: float) -> Array:
+        return np.asarray(self.linear + self.system.device_matrix_scatter(self._slopes(flows, source)))
+
+    @cached_property
+    def _folded(self) -> FoldedMatrix:
+        return FoldedMatrix(self.system, self.linear)
 
     def newton(self, start: Array, *, source: float = 1.0, hold_s: float = 0.0, steps: int = MAX_STEPS) -> DcPoint:
         """Return where Newton's method arrives; ``hold_s`` ties each joint to its starting level."""
         v = start.copy()
-        batch = v.shape[1]
-        solved = np.zeros(batch, dtype=bool)
+        solved = np.zeros(v.shape[1], dtype=bool)
         with np.errstate(all="ignore"):
-            for count in range(1, steps + 1):  # noqa: B007 - reported below
-                left, size, floor, matrix = self.currents(v, source)
-                if hold_s:
-                    left = left + hold_s * (v[:-1] - start[:-1])
-                    matrix[self._diagonal] += hold_s
-                move = self._solve(matrix, left)
-                allowed = RELATIVE * size + ABSOLUTE_A + floor
-                solved = np.all(np.abs(left) <= allowed, axis=0) & np.all(np.isfinite(left), axis=0)
-                if solved.all():
-                    if steps > 1:  # one more step costs nothing now and settles joints that hardly conduct
-                        v[:-1] -= np.where(np.isfinite(move), move, 0.0)
-                    break
-                before = v.copy()
-                v[:-1] -= np.where(solved, 0.0, np.nan_to_num(move, nan=0.0, posinf=1e4, neginf=-1e4))
-                self._respect_knees(v, before)
-        return DcPoint(v, solved, left, allowed, move, count, "Newton")
+            for count in range(1, steps + 1):
+                flows = self._flows(v, source)
+                left = flows.left + hold_s * (v[:-1] - start[:-1]) if hold_s else flows.left
+                move = self._step(flows, left, source, hold_s)
+                last = count == steps
+                if last or count > JUDGED_FROM or float(np.abs(move).max(axis=0, initial=0.0).min()) < NEAR_V:
+                    solved = np.all(np.abs(left) <= self._allowed_a(v, flows), axis=0)
+                    if solved.all():
+                        if steps > 1:  # one more step costs nothing now and settles joints that hardly conduct
+                            v[:-1] -= np.where(np.isfinite(move), move, 0.0)
+                        break
+                if not last:
+                    before = v.copy()
+                    v[:-1] -= np.where(solved, 0.0, _finite(move))
+                    self._respect_knees(v, before)
+            return DcPoint(v, solved, left, self._allowed_a(v, flows), move, count, "Newton")
 
-    def _solve(self, matrix: Array, left: Array) -> Array:
-        if left.shape[1] == 1:
-            return self._solve_dense(matrix, left)
+    def _step(self, flows: _Flows, left: Array, source: float, hold_s: float) -> Array:
+        if left.shape[1] == 1 and not hold_s:
+            return self._folded.step(self._slopes(flows, source), left)
         pattern = self.system.pattern
+        matrix = self._matrix(flows, source)
+        if hold_s:
+            matrix[self.system.diagonal_slots] += hold_s
         return np.asarray(solve_factored(pattern, factor(pattern, matrix), left))
-
-    def _solve_dense(self, matrix: Array, left: Array) -> Array:
-        dense = np.zeros((self.system.size, self.system.size))
-        dense[self.system.dense_index] = matrix[:-1, 0]
-        try:
-            return np.asarray(np.linalg.solve(dense, left), dtype=float)
-        except np.linalg.LinAlgError:
-            return np.full_like(left, np.nan)
 
     def _respect_knees(self, v: Array, before: Array) -> None:
         """Keep one Newton step from carrying a plate past its knee: from the corner it converges."""
-        for rows in (self.system.triode_rows, self.system.pentode_rows):
-            for plate, cathode in zip(rows[0], rows[-1], strict=True):
-                if plate == self.system.size:
-                    continue
-                was, now = before[plate] - before[cathode], v[plate] - v[cathode]
-                v[plate] = np.where((was > KNEE_V) & (now < KNEE_V), v[cathode] + KNEE_V, v[plate])
+        plate, cathode = self.system.knees
+        was, level = before[plate] - before[cathode], v[cathode]
+        over = (was > KNEE_V) & (v[plate] - level < KNEE_V)
+        if over.any():
+            v[plate] = np.where(over, level + KNEE_V, v[plate])
 
 
 def solve_dc(problem: DcProblem, start: Array) -> DcPoint:
@@ -183,6 +228,12 @@ def _pseudo_transient(problem: DcProblem) -> DcPoint:
         hold *= 0.3 if point.solved.all() else 2.0
     last = problem.newton(v)
     return DcPoint(last.volts, last.solved, last.left_over_a, last.allowed_a, last.error_v, steps, "pseudo-transient")
+
+
+def _finite(move: Array) -> Array:
+    if np.isfinite(move).all():
+        return move
+    return np.asarray(np.nan_to_num(move, nan=0.0, posinf=1e4, neginf=-1e4))
 
 
 def _merged(whole: DcPoint, columns: Columns, part: DcPoint) -> DcPoint:

@@ -6,12 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lugwright.circuit.elements import Junction
 from lugwright.circuit.tubes.drive import grid_current_a, softplus
 from lugwright.circuit.tubes.pentode import pentode_currents_a
 from lugwright.circuit.tubes.rectifier import rectifier_plate_current_a
 from lugwright.circuit.tubes.triode import triode_plate_current_a
-from lugwright.solve.system import Array, System
+from lugwright.solve.system import Array, Index, System
 
 
 @dataclass(frozen=True)
@@ -71,68 +70,95 @@ def tube_currents_into_joints(system: System, state: TubeState) -> Array:
 
 
 def tube_matrix_entries(state: TubeState) -> Array:
-    """Return the slopes of all tube ends over all tube ends, in the order of the tube matrix scatter. [A/V]"""
-    zero = np.zeros_like(state.triode_a[0])
-    gp, gm, gg = state.triode_slopes
-    rows = _with_cathode([[gp, gm], [zero, gg]])
-    zero = np.zeros_like(state.pentode_a[0])
-    pp, ps, pg, sp, ss, sg, grid = state.pentode_slopes
-    rows += _with_cathode([[pp, ps, pg], [sp, ss, sg], [zero, zero, grid]])
-    return np.concatenate(rows)
+    """Return the slopes of all tube ends over all tube ends, in the order of the tube matrix scatter. [A/V]
 
-
-def _with_cathode(slopes: list[list[Array]]) -> list[Array]:
-    """Return the slopes row by row with the cathode's row and column, which balance the others."""
-    full: list[list[Array]] = [[*row, -sum(row[1:], row[0])] for row in slopes]
-    last = [-sum((row[j] for row in full[1:]), full[0][j]) for j in range(len(full[0]))]
-    return [entry for row in (*full, last) for entry in row]
-
-
-def diode_currents_a(system: System, values: Array, v: Array, *, extra_smooth_v: float = 0.0) -> tuple[Array, Array]:
-    """Return the current and slope of every diode at its own voltage.
-
-    Parameters
-    ----------
-    system : System
-        The compiled circuit.
-    values : array
-        Values (value, batch); the batch axis broadcasts against that of ``v``.
-    v : array
-        Anode against cathode (diode, batch). [V]
-    extra_smooth_v : float
-        Rounds the corner of silicon further, to make a hard start easier. [V]
-
-    Returns
-    -------
-    tuple of arrays
-        Current from anode to cathode (leak left out) and its slope. [A], [A/V]
-
-    Valid
-    -----
-    Silicon: threshold and bulk resistance, the corner rounded exponentially over ``smooth_v``; no
-    current at no voltage, about a nanoampere backward.
-
-    Source
-    ------
-    Own piecewise law with a softplus corner; vacuum: `rectifier_plate_current_a`.
+    Row by row; the cathode's row and column balance the others.
     """
-    current, slope = np.zeros_like(v), np.zeros_like(v)
-    for row, diode in enumerate(system.diodes):
+    gp, gm, gg = state.triode_slopes
+    both, zero = gp + gm, np.zeros_like(gp)
+    triodes = (gp, gm, -both, zero, gg, -gg, -gp, -gm - gg, both + gg)
+    pp, ps, pg, sp, ss, sg, grid = state.pentode_slopes
+    plate, screen, none = pp + ps + pg, sp + ss + sg, np.zeros_like(pp)
+    by_grid = pg + sg + grid
+    return np.concatenate([
+        *triodes, pp, ps, pg, -plate, sp, ss, sg, -screen, none, none, grid, -grid,
+        -pp - sp, -ps - ss, -by_grid, plate + screen + grid,
+    ])  # fmt: skip
 
-        def value(field: str, name: str = diode.name) -> Array:
-            return np.asarray(values[system.value_row[name, field]])
 
-        on = value("on")
-        if isinstance(diode, Junction):
-            smooth = value("smooth_v") + extra_smooth_v
-            bulk = value("bulk_ohm")
-            soft, bend = softplus((v[row] - value("threshold_v")) / smooth)
-            at_zero, _ = softplus(-value("threshold_v") / smooth)
-            i, g = (soft - at_zero) * smooth / bulk, bend / bulk
-            if diode.zener_v is not None:
-                soft, bend = softplus((-v[row] - value("zener_v")) / smooth)
-                i, g = i - soft * smooth / bulk, g + bend / bulk
-        else:
-            i, g = rectifier_plate_current_a(v[row], perveance=value("perveance"))
-        current[row], slope[row] = on * i, on * g
-    return current, slope
+@dataclass(frozen=True)
+class DiodeLaws:
+    """The laws of all diodes of a system at one set of values; axes (diode, batch).
+
+    ``junctions``, ``zeners`` (a part of the junctions) and ``vacuum`` are rows among the diodes.
+    """
+
+    on: Array
+    junctions: Index
+    threshold_v: Array
+    smooth_v: Array
+    bulk_ohm: Array
+    at_zero: Array  # what the rounded corner would let through at no voltage
+    zeners: Index
+    among_junctions: Index
+    zener_v: Array
+    vacuum: Index
+    perveance: Array
+
+    def currents_a(self, v: Array) -> tuple[Array, Array]:
+        """Return the current and slope of every diode at its own voltage.
+
+        Parameters
+        ----------
+        v : array
+            Anode against cathode (diode, batch). [V]
+
+        Returns
+        -------
+        tuple of arrays
+            Current from anode to cathode (leak left out) and its slope. [A], [A/V]
+
+        Valid
+        -----
+        Silicon: threshold and bulk resistance, the corner rounded exponentially over ``smooth_v``; no
+        current at no voltage, about a nanoampere backward.
+
+        Source
+        ------
+        Own piecewise law with a softplus corner; vacuum: `rectifier_plate_current_a`.
+        """
+        current, slope = np.zeros_like(v), np.zeros_like(v)
+        if len(self.junctions):
+            soft, bend = softplus((v[self.junctions] - self.threshold_v) / self.smooth_v)
+            current[self.junctions] = (soft - self.at_zero) * self.smooth_v / self.bulk_ohm
+            slope[self.junctions] = bend / self.bulk_ohm
+        if len(self.zeners):
+            smooth, bulk = self.smooth_v[self.among_junctions], self.bulk_ohm[self.among_junctions]
+            soft, bend = softplus((-v[self.zeners] - self.zener_v) / smooth)
+            current[self.zeners] -= soft * smooth / bulk
+            slope[self.zeners] += bend / bulk
+        if len(self.vacuum):
+            current[self.vacuum], slope[self.vacuum] = rectifier_plate_current_a(
+                v[self.vacuum], perveance=self.perveance
+            )
+        return self.on * current, self.on * slope
+
+
+def diode_laws(system: System, values: Array) -> DiodeLaws:
+    """Return the laws of all diodes at these values (value, batch)."""
+    rows = system.diode_rows
+    threshold, smooth = values[rows.threshold], values[rows.smooth]
+    at_zero, _ = softplus(-threshold / smooth)
+    return DiodeLaws(
+        on=values[rows.on],
+        junctions=rows.junctions,
+        threshold_v=threshold,
+        smooth_v=smooth,
+        bulk_ohm=values[rows.bulk],
+        at_zero=at_zero,
+        zeners=rows.zeners,
+        among_junctions=np.searchsorted(rows.junctions, rows.zeners),
+        zener_v=values[rows.zener],
+        vacuum=rows.vacuum,
+        perveance=values[rows.perveance],
+    )

@@ -17,7 +17,7 @@ from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.dc import Columns, DcPoint, DcProblem, PortLaw, solve_dc
-from lugwright.solve.device_laws import diode_currents_a, tube_state
+from lugwright.solve.device_laws import diode_laws, tube_state
 from lugwright.solve.mains_cycle import INSTANTS, CyclePoint, LoadLine, MainsCycle
 from lugwright.solve.readout import read_idle
 from lugwright.solve.solved import Solved
@@ -31,6 +31,8 @@ _LAMP_POWER = 0.55  # filament: amps = rated amps * (volts / rated volts) ** 0.5
 _LAMP_COLD = 12.0  # hot over cold resistance, from memory (10 to 15)
 _LAMP_CLOSE = 1e-4  # relative change of a lamp's resistance from one round to the next
 _LAMP_SETTLED = 1e-6
+_LAMP_START = 0.3  # of its rated volts, to begin with
+_LAMP_STEEP = 0.7  # a lamp's wish follows its resistance at most this closely, between two rounds
 
 
 def solve_idle(circuit: Circuit, edits: Sequence[Edit] = (), *, instants: int = INSTANTS) -> list[Idle]:
@@ -91,8 +93,9 @@ class _Rounds:
         self.system, self.values, self.instants = system, values, instants
         lamps = [i for i, r in enumerate(system.resistors) if values[system.value_row[r.name, "lamp_w"], 0] > 0]
         self.lamps = [system.resistors[i] for i in lamps]
+        self._lamp_before: dict[str, tuple[float, float]] = {}
         for lamp in self.lamps:
-            self._set_lamp(lamp.name, 0.3 * values[system.value_row[lamp.name, "lamp_v"], 0])
+            self._light(lamp.name, _LAMP_START)
 
     def run(self, v: Array, near: Solved | None) -> Solved:
         points = min(_COARSE, self.instants)
@@ -116,6 +119,7 @@ class _Rounds:
             near_enough = move < _CLOSE_V and abs(lamp_moved) < _LAMP_CLOSE
             if (near_enough or count >= _COARSE_ROUNDS) and points != self.instants:
                 points, port_v = self.instants, _resampled(port_v, self.instants)
+                lamp_moved = np.inf if self.lamps else 0.0  # what a lamp asks for is to be seen at these instants
         worst = self.system.joints[int(np.argmax(np.abs(point.left_over_a[:, 0])))]
         raise NoIdlePoint(
             what="the supply does not settle",
@@ -131,7 +135,7 @@ class _Rounds:
         def none(port_v: Array, columns: Columns) -> tuple[Array, Array]:
             return np.zeros_like(port_v), np.zeros((k, k, port_v.shape[1]))
 
-        left, _, _, matrix = DcProblem(system, self.values, none).currents(v, 1.0)
+        left, matrix = DcProblem(system, self.values, none).linearized(v)
         drive = np.zeros((system.size + 1, k + 1))
         ports = np.arange(k)
         np.add.at(drive, (system.port_a, ports), 1.0)
@@ -155,15 +159,31 @@ class _Rounds:
 
         return DcProblem(self.system, self.values, law).newton(v, steps=1)
 
+    def _light(self, name: str, share_of_rated_v: float) -> None:
+        row = self.system.value_row
+        watts, rated_v = self.values[row[name, "lamp_w"], 0], self.values[row[name, "lamp_v"], 0]
+        self.values[row[name, "ohm"], 0] = rated_v**2 / watts * share_of_rated_v ** (1.0 - _LAMP_POWER)
+
     def _set_lamp(self, name: str, rms_v: float) -> float:
-        """Give a filament lamp the resistance it has at this voltage; return the relative change."""
+        """Move a filament lamp to the resistance it has at this voltage; return the relative change asked for.
+
+        The change is taken as the secant of the last two rounds says, in logarithms.
+        """
         row = self.system.value_row
         watts, rated_v = self.values[row[name, "lamp_w"], 0], self.values[row[name, "lamp_v"], 0]
         rated = rated_v * rated_v / watts
-        ohm = max(float(rated * (rms_v / rated_v) ** (1.0 - _LAMP_POWER)), float(rated / _LAMP_COLD))
-        before = float(self.values[row[name, "ohm"], 0])
-        self.values[row[name, "ohm"], 0] = ohm
-        return ohm / before - 1.0
+        wanted = max(float(rated * (rms_v / rated_v) ** (1.0 - _LAMP_POWER)), float(rated / _LAMP_COLD))
+        now = float(self.values[row[name, "ohm"], 0])
+        ask = float(np.log(wanted / now))
+        stretch = 1.0
+        if name in self._lamp_before:
+            at, asked = self._lamp_before[name]
+            moved = float(np.log(now)) - at
+            follows = (ask - asked) / moved + 1.0 if abs(moved) > _LAMP_SETTLED else 0.0
+            stretch = 1.0 / (1.0 - min(max(follows, -_LAMP_STEEP), _LAMP_STEEP))
+        self._lamp_before[name] = (float(np.log(now)), ask)
+        self.values[row[name, "ohm"], 0] = now * float(np.exp(stretch * ask))
+        return wanted / now - 1.0
 
     def _follow_lamps(self, surroundings: MainsCycle, cycle: CyclePoint, v: Array) -> float:
         if not self.lamps:
@@ -185,10 +205,8 @@ def tangent_law(cycle: CyclePoint, scale: Array | float = 1.0) -> PortLaw:
 
     def law(v: Array, columns: Columns) -> tuple[Array, Array]:
         factor = scales[columns] if len(scales) > 1 else scales
-        current = cycle.mean_a[:, None] * factor + np.einsum(
-            "pq,qm->pm", cycle.slope_s, v - cycle.mean_v[:, None] * factor
-        )
-        return current, np.repeat(cycle.slope_s[:, :, None], v.shape[1], axis=2)
+        current = cycle.mean_a[:, None] * factor + cycle.slope_s @ (v - cycle.mean_v[:, None] * factor)
+        return current, np.broadcast_to(cycle.slope_s[:, :, None], (*cycle.slope_s.shape, v.shape[1]))
 
     return law
 
@@ -266,7 +284,7 @@ def static_law(system: System, values: Array) -> PortLaw:
     k = len(system.diodes)
 
     def law(v: Array, columns: Columns) -> tuple[Array, Array]:
-        current, slope = diode_currents_a(system, values[:, columns], v)
+        current, slope = diode_laws(system, values[:, columns]).currents_a(v)
         full = np.zeros((k, k, v.shape[1]))
         full[np.arange(k), np.arange(k)] = slope
         return current, full

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.errors import NoIdlePoint
-from lugwright.solve.device_laws import TubeState, diode_currents_a, tube_matrix_entries
+from lugwright.solve.device_laws import TubeState, diode_laws, tube_matrix_entries
 from lugwright.solve.sparse_lu import factor, solve_factored
 from lugwright.solve.system import Array, System
 
@@ -28,6 +28,7 @@ CLOSED = 1e-7  # share of the mains peak left over in the port equations when a 
 _EXACT = 1e-12  # what Newton's method usually reaches
 _STEPS = 40
 _REFLECT_STEPS = 60
+_REFLECTED_V = 1e-8  # a Newton step this small, on corners rounded over 40 mV, leaves about 1e-15 V
 _STEEPEST = 0.97  # smallest step down in series resistance before giving up
 _QUIET_S = 1e-13  # a diode conducting less than this takes no part in a Newton step
 
@@ -69,6 +70,7 @@ class MainsCycle:
     def __init__(self, system: System, values: Array, tubes: TubeState, *, instants: int = INSTANTS) -> None:
         self.system, self.values, self.instants = system, values, instants
         self.ports = len(system.diodes)
+        self._diodes = diode_laws(system, values)
         step = 1.0 / (system.circuit.mains_hz * instants)
         k = np.arange(1, instants // 2 + 1)
         back = np.exp(-2j * np.pi * k / instants)
@@ -156,8 +158,8 @@ class MainsCycle:
             nothing = np.zeros((0, self.instants))
             return CyclePoint(nothing, nothing, np.zeros(0), np.zeros(0), np.zeros((0, 0)), 0.0, 0)
         v = self.open_v if start is None else start
-        wave = v + self._at_once * diode_currents_a(self.system, self.values, v)[0] if start is not None else v
-        point, _ = self._newton(wave, load, 0.0)
+        wave = v + self._at_once * self._diodes.currents_a(v)[0] if start is not None else v
+        point, _ = self._newton(wave, v, load, 0.0)
         return point if point is not None else self._softly(load)
 
     def _softly(self, load: LoadLine) -> CyclePoint:
@@ -165,7 +167,7 @@ class MainsCycle:
         wave = self.open_v
         extra, ratio = 30.0 * float(np.max(self._at_once, initial=0.0)), 0.2
         while ratio < _STEEPEST:
-            point, after = self._newton(wave, load, extra)
+            point, after = self._newton(wave, wave, load, extra)
             if point is not None and extra == 0.0:
                 return point
             if point is not None:
@@ -175,27 +177,27 @@ class MainsCycle:
             extra = extra * ratio if extra * ratio > 1e-3 else 0.0
         raise self._refusal(load, wave)
 
-    def _newton(self, wave: Array, load: LoadLine, extra_ohm: float) -> tuple[CyclePoint | None, Array]:
+    def _newton(self, wave: Array, near_v: Array, load: LoadLine, extra_ohm: float) -> tuple[CyclePoint | None, Array]:
         before = np.inf
         for count in range(1, _STEPS + 1):
-            v, current, slope = self._reflected(wave)
+            v, current, slope = self._reflected(wave, near_v)
             left = v - self.open_v - load.volts(current) + self.drop_v(current) + extra_ohm * current
             worst = float(np.abs(left).max(initial=0.0))
             if worst <= _EXACT * self._scale_v or (worst <= CLOSED * self._scale_v and worst > 0.3 * before):
                 return self._point(v, worst, count), wave
             before = worst
             moved = self._respond(slope, left, load.impedance_ohm, extra_ohm)
-            wave = self._stepped(wave, v, slope, moved)
+            near_v = v - moved
+            wave = self._stepped(wave, near_v, slope, moved)
         return None, wave
 
-    def _stepped(self, wave: Array, v: Array, slope: Array, moved: Array) -> Array:
+    def _stepped(self, wave: Array, onward: Array, slope: Array, moved: Array) -> Array:
         along_wave = -(1.0 + self._at_once * slope) * moved
-        onward = v - moved
-        along_v = onward + self._at_once * diode_currents_a(self.system, self.values, onward)[0] - wave
+        along_v = onward + self._at_once * self._diodes.currents_a(onward)[0] - wave
         return wave + np.where(np.abs(along_wave) <= np.abs(along_v), along_wave, along_v)
 
     def _refusal(self, load: LoadLine, wave: Array) -> NoIdlePoint:
-        v, current, _ = self._reflected(wave)
+        v, current, _ = self._reflected(wave, wave)
         left = np.abs(v - self.open_v - load.volts(current) + self.drop_v(current)).max(axis=1)
         port = int(np.argmax(left))
         return NoIdlePoint(
@@ -215,16 +217,16 @@ class MainsCycle:
         ports = np.arange(self.ports)
         return np.asarray(np.maximum(self.kernel[ports, ports, 0], 1e-3)[:, None])
 
-    def _reflected(self, wave: Array) -> tuple[Array, Array, Array]:
+    def _reflected(self, wave: Array, near_v: Array) -> tuple[Array, Array, Array]:
         """Return volts, current and slope of each diode for its incident wave: v + r i = wave."""
-        v = wave.copy()
+        v = near_v
         for _ in range(_REFLECT_STEPS):
-            current, slope = diode_currents_a(self.system, self.values, v)
+            current, slope = self._diodes.currents_a(v)
             step = (v + self._at_once * current - wave) / (1.0 + self._at_once * slope)
             v = v - step
-            if float(np.abs(step).max(initial=0.0)) <= 1e-13 * self._scale_v:
+            if float(np.abs(step).max(initial=0.0)) <= _REFLECTED_V:
                 break
-        current, slope = diode_currents_a(self.system, self.values, v)
+        current, slope = self._diodes.currents_a(v)
         return v, current, slope
 
     def _respond(self, slope: Array, forcing: Array, mean_ohm: Array, extra_ohm: float = 0.0) -> Array:
@@ -246,7 +248,7 @@ class MainsCycle:
         return np.asarray(forcing - drop.reshape(forcing.shape))
 
     def _point(self, v: Array, worst: float, steps: int) -> CyclePoint:
-        current, slope = diode_currents_a(self.system, self.values, v)
+        current, slope = self._diodes.currents_a(v)
         ones = np.repeat(np.eye(self.ports)[:, None, :], self.instants, axis=1)
         respond = self._respond(slope, ones, np.zeros((self.ports, self.ports)))
         slopes = np.mean(slope[..., None] * respond, axis=1)

@@ -17,7 +17,7 @@ from lugwright.circuit.edits import Edit
 from lugwright.circuit.elements import CurrentSource, PentodeTube, Resistor, TriodeTube, VacuumDiode, VoltageSource
 from lugwright.circuit.network import Circuit
 from lugwright.errors import NoIdlePoint
-from lugwright.solve.dc import DcProblem, solve_dc
+from lugwright.solve.dc import DcPoint, DcProblem, solve_dc
 from lugwright.solve.idle import static_law
 from lugwright.solve.sparse_lu import factor, solve_factored
 from lugwright.solve.system import Array, Index, System
@@ -97,12 +97,17 @@ def ohm_readings(circuit: Circuit, pairs: Sequence[tuple[str, str]], edits: Sequ
     junction = np.zeros(len(pairs), dtype=bool)
     if system.diodes:
         nominal = _linear(system, system.base_values, red, black)[0]
-        for k, (a, b) in enumerate(pairs):
-            if a != b and (shown := _with_junctions(system, system.base_values, k, nominal[k])) is not None:
-                junction[k] = abs(shown[0] / nominal[k] - 1.0) > JUNCTION_SHARE
-                if junction[k]:
-                    many = _with_junctions(system, values, k, shown[0])
-                    ohm[:, k] = ohm[:, k] if many is None else many
+        apart = np.flatnonzero(red != black)
+        shown = _with_junctions(system, np.repeat(system.base_values, len(apart), axis=1), apart, nominal[apart])
+        junction[apart] = np.abs(shown / nominal[apart] - 1.0) > JUNCTION_SHARE
+        through = apart[junction[apart]]
+        many = _with_junctions(
+            system,
+            np.tile(values, len(through)),
+            np.repeat(through, values.shape[1]),
+            np.repeat(shown[junction[apart]], values.shape[1]),
+        ).reshape(len(through), values.shape[1])
+        ohm[:, through] = np.where(np.isfinite(many).all(axis=1, keepdims=True), many, ohm[:, through].T).T
     ohm[ohm > RANGES_OHM[-1]] = np.inf
     return OhmReadings(ohm, junction)
 
@@ -124,30 +129,43 @@ def _linear(system: System, values: Array, red: Index, black: Index) -> Array:
     return result
 
 
-def _with_junctions(system: System, values: Array, pair: int, guess: float) -> Array | None:
-    """Return the readings of one pair with its junctions conducting, or None when over range."""
-    table = values.copy()
-    for scale in (r for r in RANGES_OHM if r >= min(guess, RANGES_OHM[-1]) * 1e-3):
-        table[system.value_row[f"meter.{pair}", "ohm"]] = scale
-        table[system.value_row[f"battery.{pair}", "amps"]] = METER_V / scale
-        point = solve_dc(
-            DcProblem(system, table, static_law(system, table)), np.zeros((system.size + 1, table.shape[1]))
-        )
-        if not point.solved.all():
-            raise NoIdlePoint(
-                what="a resistance reading is not certified",
-                found=f"between {_ends(system, pair)}: currents do not cancel",
-                wanted="currents that cancel at every joint",
-                do="look for an unusual part between these joints",
-            )
-        element = system.circuit.by_name[f"meter.{pair}"]
-        a, b = (system.row[j] for j in element.joints)
-        across = point.volts[a] - point.volts[b]
+def _with_junctions(system: System, values: Array, pairs: Index, guess: Array) -> Array:
+    """Return a reading for each column of values, of that column's pair, with its junctions conducting.
+
+    Not a number where even the last range overflows.
+    """
+    found = np.full(len(pairs), np.nan)
+    meters, batteries = (
+        np.array([system.value_row[f"{name}.{pair}", field] for pair in pairs], dtype=np.intp)
+        for name, field in (("meter", "ohm"), ("battery", "amps"))
+    )
+    ends = [system.circuit.by_name[f"meter.{pair}"].joints for pair in pairs]
+    red, black = (np.array([system.row[e[k]] for e in ends], dtype=np.intp) for k in (0, 1))
+    for scale in RANGES_OHM:
+        columns = np.flatnonzero(np.isnan(found) & (scale >= np.minimum(guess, RANGES_OHM[-1]) * 1e-3))
+        if not len(columns):
+            continue
+        table = values[:, columns]
+        each = np.arange(len(columns))
+        table[meters[columns], each] = scale
+        table[batteries[columns], each] = METER_V / scale
+        point = solve_dc(DcProblem(system, table, static_law(system, table)), np.zeros((system.size + 1, len(columns))))
+        _refuse_uncertified(system, point, pairs[columns])
+        across = point.volts[red[columns], each] - point.volts[black[columns], each]
         through = METER_V / scale - across / scale
         reading = np.where(through > 0, across / np.maximum(through, 1e-18), np.inf)
-        if reading.max() <= scale:
-            return np.asarray(reading)
-    return None
+        found[columns] = np.where(reading <= scale, reading, np.nan)
+    return found
+
+
+def _refuse_uncertified(system: System, point: DcPoint, pairs: Index) -> None:
+    if not point.solved.all():
+        raise NoIdlePoint(
+            what="a resistance reading is not certified",
+            found=f"between {_ends(system, int(pairs[np.flatnonzero(~point.solved)[0]]))}: currents do not cancel",
+            wanted="currents that cancel at every joint",
+            do="look for an unusual part between these joints",
+        )
 
 
 def _ends(system: System, pair: int) -> str:

@@ -10,7 +10,7 @@ import numpy as np
 from lugwright.circuit.elements import VacuumDiode
 from lugwright.circuit.operating import Certificate, Idle, JointIdle, PartIdle, TubeIdle, WindingIdle
 from lugwright.errors import NoIdlePoint
-from lugwright.solve.device_laws import TubeState, diode_currents_a, tube_state
+from lugwright.solve.device_laws import TubeState, diode_laws, tube_state
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, System
 
@@ -94,7 +94,7 @@ def _waves(solved: Solved) -> _Waves:
         currents.append(system.branch_currents(surroundings.admittances, spectrum[:, 1:]))
     branch_a = np.fft.irfft(np.concatenate(currents, axis=1), n=driven.shape[1], axis=1)
     diodes = len(branch_v) - len(system.diodes)
-    branch_a[diodes:] += diode_currents_a(system, values, branch_v[diodes:])[0]
+    branch_a[diodes:] += diode_laws(system, values).currents_a(branch_v[diodes:])[0]
     return _Waves(joint_v, branch_v, branch_a, emf)
 
 

@@ -62,6 +62,22 @@ class _WindingGroup:
     magnetizing: int
 
 
+@dataclass(frozen=True)
+class _DiodeRows:
+    """Which diodes are junctions, Zeners (junctions, too) and vacuum, and the rows of their values."""
+
+    on: Index
+    junctions: Index
+    threshold: Index
+    smooth: Index
+    bulk: Index
+    leak: Index
+    zeners: Index
+    zener: Index
+    vacuum: Index
+    perveance: Index
+
+
 class System:
     """A compiled circuit."""
 
@@ -103,6 +119,7 @@ class System:
         self.diodes: list[Junction | VacuumDiode] = [
             e for e in self.circuit.elements if isinstance(e, Junction | VacuumDiode)
         ]
+        self.diode_rows = self._diode_rows()
         self.triodes: list[TriodeTube] = self._of(TriodeTube)
         self.pentodes: list[PentodeTube] = self._of(PentodeTube)
         groups: list[Windings] = self._of(Windings)
@@ -132,8 +149,31 @@ class System:
         self.triode_rows = self._rows(self.triodes, "plate", "grid", "cathode")
         self.pentode_rows = self._rows(self.pentodes, "plate", "screen", "grid", "cathode")
         self.triode_on, self.pentode_on = self._value_rows(self.triodes, "on"), self._value_rows(self.pentodes, "on")
+        self.knees = self._knees()
         self.triode_law = _law_arrays(self.triodes)
         self.pentode_law = _law_arrays(self.pentodes)
+
+    def _diode_rows(self) -> _DiodeRows:
+        def chosen(diodes: Sequence[Any]) -> Index:
+            return np.array([place[d.name] for d in diodes], dtype=np.intp)
+
+        place = {diode.name: row for row, diode in enumerate(self.diodes)}
+        junctions = [d for d in self.diodes if isinstance(d, Junction)]
+        zeners = [d for d in junctions if d.zener_v is not None]
+        vacuum = [d for d in self.diodes if isinstance(d, VacuumDiode)]
+        fields_ = ("threshold_v", "smooth_v", "bulk_ohm", "leak_s")
+        threshold, smooth, bulk, leak = (self._value_rows(junctions, field) for field in fields_)
+        return _DiodeRows(
+            self._value_rows(self.diodes, "on"), chosen(junctions), threshold, smooth, bulk, leak, chosen(zeners),
+            self._value_rows(zeners, "zener_v"), chosen(vacuum), self._value_rows(vacuum, "perveance"),
+        )  # fmt: skip
+
+    def _knees(self) -> tuple[Index, Index]:
+        """Return plate and cathode rows of every tube whose plate is not on ground."""
+        plate = np.concatenate([self.triode_rows[0], self.pentode_rows[0]])
+        cathode = np.concatenate([self.triode_rows[-1], self.pentode_rows[-1]])
+        free = plate < self.size
+        return plate[free], cathode[free]
 
     def _islands(self) -> tuple[str, ...]:
         """Return one joint of each island that no resistor, coil, source, leak or tube joins to ground."""
@@ -196,21 +236,33 @@ class System:
         self._matrix_scatter = Scatter(np.concatenate(targets), size)
         self.branch_scatter = Scatter(np.concatenate([a, b]), self.size + 1)
         tubes = [pair for rows in (self.triode_rows, self.pentode_rows) for pair in _all_pairs(rows)]
-        self.tube_matrix_scatter = Scatter(
-            np.concatenate([self.slots(i, j) for i, j in tubes] or [np.zeros(0, np.intp)]), size
-        )
-        ends = [*self.triode_rows, *self.pentode_rows]
-        self.tube_scatter = Scatter(np.concatenate(ends or [np.zeros(0, np.intp)]), self.size + 1)
         k = len(self.diodes)
         i, j = np.repeat(np.arange(k), k), np.tile(np.arange(k), k)
         pa, pb = self.port_a, self.port_b
-        targets = [self.slots(x[i], y[j]) for x, y in ((pa, pa), (pa, pb), (pb, pa), (pb, pb))]
-        self.port_matrix_scatter = Scatter(np.concatenate(targets), size)
-        self.port_scatter = Scatter(np.concatenate([pa, pb]), self.size + 1)
+        ports = [(x[i], y[j]) for x, y in ((pa, pa), (pa, pb), (pb, pa), (pb, pb))]
+        nothing = np.zeros(0, np.intp)
+        rows, columns = (np.concatenate([pair[n] for pair in (*tubes, *ports)] or [nothing]) for n in (0, 1))
+        self.tube_matrix_scatter = Scatter(np.concatenate([self.slots(i, j) for i, j in tubes] or [nothing]), size)
+        self.device_slots = self.slots(rows, columns)
+        self.device_matrix_scatter = Scatter(self.device_slots, size)
+        ends = [*self.triode_rows, *self.pentode_rows]
+        self.current_scatter = Scatter(
+            np.concatenate([a, b, *ends, pa, pb, self.current_a, self.current_b]).astype(np.intp), self.size + 1
+        )
+        self.device_joints, self.device_dense_scatter = self._device_block(rows, columns)
         self.tied = np.array([self.row[j] for j in self.floating], dtype=np.intp)
         self.tie_slots = self.slots(self.tied, self.tied)
         entries = np.array(list(self.pattern.slot), dtype=np.intp).reshape(-1, 2)
         self.dense_index = (entries[:, 0], entries[:, 1])
+        self.diagonal_slots = self.slots(np.arange(self.size), np.arange(self.size))
+
+    def _device_block(self, rows: Index, columns: Index) -> tuple[Index, Scatter]:
+        """Return the joints that tubes and diodes touch, and the scatter of their slopes into a matrix of these."""
+        joints = np.setdiff1d(np.concatenate([rows, columns]), [self.size]).astype(np.intp)
+        count = len(joints)
+        inside = (rows < self.size) & (columns < self.size)
+        cell = np.searchsorted(joints, rows) * count + np.searchsorted(joints, columns)
+        return joints, Scatter(np.where(inside, cell, count * count).astype(np.intp), count * count + 1)
 
     # ---- numbers ----------------------------------------------------------------------------
 
@@ -250,11 +302,8 @@ class System:
         return np.concatenate([np.broadcast_to(p, (p.shape[0], *batch)) for p in parts])
 
     def _diode_leaks(self, values: Array) -> Array:
-        junctions = [e for e in self.diodes if isinstance(e, Junction)]
         leaks = np.full((len(self.diodes), values.shape[1]), 1e-12)
-        rows = [i for i, e in enumerate(self.diodes) if isinstance(e, Junction)]
-        if rows:
-            leaks[rows] = values[self._value_rows(junctions, "leak_s")]
+        leaks[self.diode_rows.junctions] = values[self.diode_rows.leak]
         return leaks
 
     @staticmethod

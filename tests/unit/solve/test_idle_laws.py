@@ -107,3 +107,15 @@ def test_bias_gets_more_negative_and_current_falls_when_the_bias_pot_is_turned()
     )
     assert b.joints["V5.grid"].volts < a.joints["V5.grid"].volts
     assert b.tubes["V5"].plate_a < a.tubes["V5"].plate_a
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
+def test_a_limiter_lamp_ends_at_the_resistance_its_own_volts_ask_for(path: Path) -> None:
+    circuit = _circuit(path)
+    rated_w, rated_v = 60.0, 230.0
+    lamp = Edit("lamp", (SetValue("limiter", "lamp_w", rated_w), SetValue("limiter", "lamp_v", rated_v)))
+    for idle in solve_idle(circuit, [lamp, pulled("all", _sections(circuit)) + lamp]):
+        assert idle.lamp_rms_v is not None
+        filament_a = (rated_w / rated_v) * (idle.lamp_rms_v / rated_v) ** 0.55
+        cold_a = idle.lamp_rms_v / (rated_v**2 / rated_w / 12.0)
+        assert idle.parts["limiter"].rms_a == pytest.approx(min(filament_a, cold_a), rel=3e-6)

@@ -44,14 +44,16 @@ def triode_plate_current_a(
     """
     v, v_slope = positive_part(plate_to_cathode_v)
     main = _three_halves(v, grid_to_cathode_v, mu=mu, kp=kp, vct=vct, kvb=kvb)
-    tail = _three_halves(v, grid_to_cathode_v, mu=mu * tail_mu_ratio, kp=kp, vct=vct, kvb=kvb)
-    current, by_v, by_grid = (k * ((1.0 - tail_share) * m + tail_share * t) for m, t in zip(main, tail, strict=True))
+    if np.any(tail_share):
+        tail = _three_halves(v, grid_to_cathode_v, mu=mu * tail_mu_ratio, kp=kp, vct=vct, kvb=kvb)
+        main = tuple((1.0 - tail_share) * m + tail_share * t for m, t in zip(main, tail, strict=True))
+    current, by_v, by_grid = (k * m for m in main)
     return current, by_v * v_slope, by_grid
 
 
 def _three_halves(
     v: Array, grid_v: ArrayLike, *, mu: ArrayLike, kp: ArrayLike, vct: ArrayLike, kvb: ArrayLike
-) -> tuple[Array, Array, Array]:
+) -> tuple[Array, ...]:
     e, by_v, by_grid = drive(v, grid_v, mu=mu, kp=kp, vct=vct, kvb=kvb)
     root = np.sqrt(e)
     return e * root, 1.5 * root * by_v, 1.5 * root * by_grid
