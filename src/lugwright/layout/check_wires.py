@@ -28,6 +28,7 @@ def check_wires(build: Build, plan: Plan, volts: Volts, hardware: Hardware) -> I
         if set(wire.terminals) <= set(plan.terminals):
             yield from _insulation(plan, wire, volts, hardware)
             yield from _length(build, plan, wire)
+    yield from _names(build, plan)
     yield from _twists(build, plan)
     yield from _earth(build, plan)
     yield from _ground_bonds(build)
@@ -91,6 +92,15 @@ def _insulation(plan: Plan, wire: Wire, volts: Volts, hardware: Hardware) -> Ite
             wanted=f"{needed:.0f} V", do="use wire of a 600 V style",
             source="UL 1007 and UL 1015 wire styles: 300 V and 600 V",
         )  # fmt: skip
+
+
+def _names(build: Build, plan: Plan) -> Iterator[Finding]:
+    for wire in plan.wires:
+        name = f"W{wire.number}"
+        if name in build.part_by_name and wire.bond != name:
+            yield fault("wire-name", name, f"a wire and a {build.part(name).kind} are both called {name}",
+                        f"a wire from {' to '.join(wire.terminals)}, which is not that part", "each name once",
+                        "plan again")  # fmt: skip
 
 
 def _length(build: Build, plan: Plan, wire: Wire) -> Iterator[Finding]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
 from lugwright.buildfile.build import Build, Transformer, Tube
@@ -66,7 +67,7 @@ def route_wires(
     floor = make_floor(build, hardware, terminals)
     twists: dict[str, list[tuple[float, float]]] = {}
     routes = {link: _route(floor, terminals, link, twists) for link in order}
-    numbers = _numbers(order, previous)
+    numbers = _numbers(order, previous, set(build.part_by_name))
     amps = _heater_amps(build)
     wires = []
     for link in sorted(order, key=numbers.__getitem__):
@@ -96,15 +97,19 @@ def _paired(build: Build, links: list[Link], terminals: Mapping[str, PlanTermina
     return [found[link] for link in links]
 
 
-def _numbers(order: Sequence[Link], previous: Plan | None) -> dict[Link, int]:
-    """Return the wire numbers: a wire that was there keeps its number."""
+def _numbers(order: Sequence[Link], previous: Plan | None, parts: Set[str]) -> dict[Link, int]:
+    """Return the wire numbers: a bond has that of its name, a wire that was there keeps its own, no other part's."""
     old = {frozenset(w.terminals): w.number for w in previous.wires} if previous else {}
-    found = {link: old[frozenset(link.terminals)] for link in order if frozenset(link.terminals) in old}
+    found = {link: int(link.bond[1:]) for link in order if re.fullmatch(r"W[1-9][0-9]*", link.bond)}
+    for link in order:
+        kept = old.get(frozenset(link.terminals))
+        if link not in found and kept is not None and f"W{kept}" not in parts:
+            found[link] = kept
     taken, number = set(found.values()), 0
     for link in order:
         if link not in found:
             number += 1
-            while number in taken:
+            while number in taken or f"W{number}" in parts:
                 number += 1
             found[link] = number
     return found

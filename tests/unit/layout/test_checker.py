@@ -171,6 +171,20 @@ def test_a_spoiled_plan_is_found(spoil: Callable[[Plan], Plan], rule: str):
     assert rule in {f.rule for f in found(spoil(planned(tubes)[2]), tubes)}
 
 
+def test_a_wire_with_the_name_of_a_part_is_found_in_these_words():
+    plan = planned(1)[2]
+    bond, other = (next(w for w in plan.wires if w.number == number) for number in (1, 5))
+    swapped = {bond: replace(bond, number=5), other: replace(other, number=1)}
+    spoiled = replace(plan, wires=tuple(swapped.get(w, w) for w in plan.wires))
+    (finding,) = (f for f in found(spoiled) if f.rule == "wire-name")
+    assert str(finding) == (
+        "fault: a wire and a bond are both called W1 [wire-name]\n"
+        f"  found:  a wire from {' to '.join(other.terminals)}, which is not that part\n"
+        "  wanted: each name once\n"
+        "  do:     plan again"
+    )
+
+
 def test_neighboring_lugs_at_a_thousand_volts_are_a_danger():
     build, volts, plan = planned(1)
     high = {joint: (1000.0 if joint.startswith("B+") else v) for joint, v in volts.items()}

@@ -65,6 +65,24 @@ def test_a_part_more_moves_no_other_and_keeps_the_wire_numbers():
     assert all(old[frozenset(w.terminals)] == w.number for w in kept)
 
 
+def test_a_bond_wire_has_the_number_of_its_bond_and_no_other_wire_bears_a_parts_name():
+    assert {w.bond: w.number for w in PLAN.wires if w.bond} == {"W1": 1, "W2": 2}
+    assert sorted(w.number for w in PLAN.wires) == list(range(1, len(PLAN.wires) + 1))
+
+
+def test_a_bond_added_later_takes_its_number_and_only_that_wire_is_renumbered():
+    (third,) = (w for w in PLAN.wires if w.number == 3)
+    parts = tuple(replace(p, name="W3") if p.name == "W1" else p for p in BUILD.parts)
+    build = replace(BUILD, parts=parts)
+    again = plan_lugs(build, joint_volts=VOLTS, previous=PLAN)
+    numbers = {frozenset(w.terminals): w.number for w in again.wires}
+    assert {w.bond: w.number for w in again.wires if w.bond} == {"W3": 3, "W2": 2}
+    assert numbers[frozenset(third.terminals)] == 1
+    assert [f for f in check_plan(build, again, joint_volts=VOLTS) if f.rule == "wire-name"] == []
+    others = {frozenset(w.terminals): w.number for w in PLAN.wires if w.number > 3}
+    assert {ends: numbers[ends] for ends in others} == others
+
+
 def test_a_part_less_moves_no_other():
     joints = {j: tuple(t for t in ts if t.part != "R2") for j, ts in BUILD.joints.items()}
     build = replace(BUILD, parts=tuple(p for p in BUILD.parts if p.name != "R2"), joints=joints)
