@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lugwright.solve.device_laws import diode_currents_a, tube_matrix_entries, tube_state
+from lugwright.solve.device_laws import diode_laws, tube_matrix_entries, tube_state
 from lugwright.solve.system import TIE_S, Array, Index, System
 
 
@@ -108,7 +108,7 @@ def diode_conductance(system: System, slopes: Array) -> Array:
 
 def diode_slopes(system: System, values: Array, v: Array) -> Array:
     """Return the slope of every diode at joint voltages ``v`` (joint + ground, 1) as a matrix (diode, diode)."""
-    _, slope = diode_currents_a(system, values, v[system.port_a] - v[system.port_b])
+    _, slope = diode_laws(system, values).currents_a(v[system.port_a] - v[system.port_b])
     return np.diag(slope[:, 0])
 
 
