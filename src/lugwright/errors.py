@@ -53,3 +53,7 @@ class PlanError(LugwrightError):
 
 class DocumentError(LugwrightError):
     """A page or drawing could not be made."""
+
+
+class FitError(LugwrightError):
+    """Readings of a tube cannot be fitted."""

@@ -16,6 +16,9 @@ from lugwright.bringup.results import IdleSetting, OhmsChart, Step
 from lugwright.bringup.voltage_chart import power_up_steps
 from lugwright.buildfile.build import Build, Tube
 from lugwright.buildfile.read import read_build
+from lugwright.buildfile.tube_readings import read_tube_readings
+from lugwright.catalogue.load import tube_type
+from lugwright.catalogue.records import PentodeLaw
 from lugwright.circuit.edits import Edit, pulled
 from lugwright.circuit.elements import PentodeTube, TriodeTube
 from lugwright.circuit.from_build import circuit_from_build
@@ -32,8 +35,10 @@ from lugwright.documents.drawings.drill_sheets import drill_template_sheets
 from lugwright.documents.drawings.drill_template import drill_template_svg
 from lugwright.documents.drawings.dxf import drill_dxf
 from lugwright.documents.drawings.socket_detail import socket_detail_svg
+from lugwright.documents.drawings.specimen_chart import specimen_chart_svg
 from lugwright.documents.drawings.strip_detail import strip_detail_svg
 from lugwright.documents.drawings.wiring_side import WiringSide, wiring_side, wiring_side_sheets
+from lugwright.documents.measured_tube import measured_toml
 from lugwright.documents.tables import all_tables
 from lugwright.errors import FileAccessError, LugwrightError
 from lugwright.findings import Finding, Grade, sorted_by_grade
@@ -44,6 +49,9 @@ from lugwright.layout.plan_file import plan_from_text, plan_to_text
 from lugwright.layout.results import Plan
 from lugwright.layout.rules.table import layout_findings
 from lugwright.solve.idle import solve_idle
+from lugwright.solve.measured_tubes import fit_tubes
+from lugwright.solve.results import Matching, OperatingPoint, SpecimenFit
+from lugwright.solve.tube_matching import matched
 from lugwright.workorder.order import work_order
 from lugwright.workorder.results import WorkOrder
 
@@ -313,3 +321,68 @@ def _write(path: Path, content: bytes) -> None:
 def worst_grade(findings: tuple[Finding, ...]) -> Grade | None:
     """Return the worst grade among findings."""
     return min((f.grade for f in findings), key=lambda g: g.rank, default=None)
+
+
+@dataclass(frozen=True)
+class FittedTubes:
+    """Tubes fitted to a file of readings; none when something is wrong with it."""
+
+    fits: tuple[SpecimenFit, ...]
+    findings: tuple[Finding, ...]
+
+
+def fitted_tubes(
+    path: Path,
+    kind: str,
+    *,
+    at: tuple[float, float | None, float] | None = None,
+    idle_of: tuple[Path, str] | None = None,
+    accuracy: float,
+) -> FittedTubes:
+    """Return the tubes of a file of readings fitted to a type, compared at some volts or at an idle.
+
+    Raises
+    ------
+    LugwrightError
+        No such type or tube, a file that cannot be read, readings that cannot be fitted.
+    """
+    tube = tube_type(kind)
+    sheet = read_tube_readings(path, screened=isinstance(tube.law, PentodeLaw))
+    if not sheet.readings:
+        return FittedTubes((), sheet.findings)
+    point = None if at is None else OperatingPoint(*at, "as asked for")
+    point = _idle_point(*idle_of) if idle_of is not None else point
+    return FittedTubes(fit_tubes(tube, sheet.readings, point=point, accuracy=accuracy), sheet.findings)
+
+
+def _idle_point(path: Path, name: str) -> OperatingPoint:
+    opened = open_build(path)
+    tubes = opened.idle.tubes
+    if name not in tubes:
+        raise LugwrightError(
+            what=f"{opened.build.title} has no tube section {name!r}",
+            found=name,
+            wanted=f"one of {', '.join(tubes)}",
+            do="name a tube of the build file",
+        )
+    idle = tubes[name]
+    return OperatingPoint(
+        idle.plate_to_cathode_v, idle.screen_to_cathode_v, idle.grid_to_cathode_v, f"idle of {name}, {path.name}"
+    )
+
+
+def matched_tubes(fits: tuple[SpecimenFit, ...], *, size: int, within: float | None) -> Matching:
+    """Return fitted tubes sorted into pairs or quads."""
+    return matched(fits, size=size, within=within)
+
+
+def write_fits(fits: tuple[SpecimenFit, ...], out: Path) -> list[Path]:
+    """Write each tube's charts and its snippet into a folder; return the files written."""
+    written = []
+    for count, fit in enumerate(fits, start=1):
+        stem = f"{count:02d}_" + ("".join(c if c.isalnum() else "_" for c in fit.tube)[:40] or "tube")
+        pages = {f"{stem}_{family.electrode}.svg": specimen_chart_svg(fit, family) for family in fit.families}
+        for name, text in {**pages, f"{stem}.toml": measured_toml(fit)}.items():
+            _write(out / name, text.encode())
+            written.append(out / name)
+    return written

@@ -18,6 +18,7 @@ from lugwright.buildfile.mistakes import Mistakes
 from lugwright.buildfile.ready_made.maker import DESIGNATOR
 from lugwright.buildfile.stages import StageParts, stage_parts
 from lugwright.buildfile.tables import table_of, validated
+from lugwright.catalogue.records import TubeType, adjustments_of
 from lugwright.errors import CatalogueError, LugwrightError
 from lugwright.findings import Grade
 
@@ -141,8 +142,39 @@ def _tubes(data: Mapping[str, Any], mistakes: Mistakes) -> list[_Piece]:
         except CatalogueError as error:
             _refuse(error, "unknown-tube", path, name, mistakes)
             continue
+        _check_measured(written, values.type, path, mistakes)
         pieces.append(_Piece(name, "tube", "", path, values, ends, written.note, tuple(written.unused)))
     return pieces
+
+
+def _check_measured(written: w.TubeWritten, kind: TubeType, path: KeyPath, mistakes: Mistakes) -> None:
+    """Tell of a section the tube does not have, and of figures that mean nothing for its kind."""
+    letters = [section.letter for section in kind.sections]
+    for key, letter in (("measured_a", "a"), ("measured_b", "b")):
+        if getattr(written, key) is not None and letter not in letters:
+            mistakes.add(
+                "bad-value",
+                (*path, key),
+                part=str(path[-1]),
+                what=f"{path[-1]}: a {kind.name} has no section {letter}",
+                found=key,
+                wanted="measured",
+                do="write it under measured",
+            )
+    useful = adjustments_of(kind.law) if kind.law is not None else ()
+    for key in ("measured", "measured_a", "measured_b"):
+        table = getattr(written, key)
+        for figure in sorted(table.model_fields_set) if table is not None else ():
+            if figure not in useful:
+                mistakes.add(
+                    "bad-value",
+                    (*path, key, figure),
+                    part=str(path[-1]),
+                    what=f"{path[-1]}: {figure} means nothing for a {kind.name}",
+                    found=f"{figure} = {getattr(table, figure):g}",
+                    wanted=f"one of {', '.join(useful)}" if useful else "no measured figures",
+                    do="take it out",
+                )
 
 
 def _refuse(error: LugwrightError, rule: str, path: KeyPath, part: str, mistakes: Mistakes) -> None:

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from lugwright.catalogue.records import Body, TubeType
+from lugwright.catalogue.records import Body, Specimen, TubeType
 from lugwright.findings import Place
 
 GROUND, CHASSIS, EARTH = "ground", "chassis", "earth"
@@ -151,6 +151,7 @@ class Tube:
 
     type: TubeType
     socket: str
+    measured: Mapping[str, Specimen] = field(default_factory=dict)  # by section letter; none: as published
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from typing import Any
 from lugwright.buildfile import build as b
 from lugwright.buildfile import records as w
 from lugwright.catalogue.load import body_row, tube_type
+from lugwright.catalogue.records import Specimen
 from lugwright.quantities import Value
 
 # (terminal name, section, pins, joint as written; "" for a terminal left alone)
@@ -237,4 +238,11 @@ def fitted_part(written: w.PartWritten) -> tuple[b.Fitted, Ends]:
 def fitted_tube(written: w.TubeWritten) -> tuple[b.Tube, Ends]:
     """Return the tube and its electrodes, none joined yet; CatalogueError for an unknown type."""
     kind = tube_type(written.type)
-    return b.Tube(kind, kind.socket), [(name, section, pins, "") for section, name, pins in kind.terminals()]
+    own = {"a": written.measured_a, "b": written.measured_b}
+    measured = {
+        section.letter: Specimen(**table.model_dump())
+        for section in kind.sections
+        if (table := own.get(section.letter) or written.measured) is not None
+    }
+    ends: Ends = [(name, section, pins, "") for section, name, pins in kind.terminals()]
+    return b.Tube(kind, kind.socket, measured), ends

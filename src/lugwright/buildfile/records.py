@@ -220,8 +220,32 @@ class BondWritten(PartWritten):
     purpose: Words = Field(description="why these two joints are tied")
 
 
+Factor = Annotated[float, Field(ge=0.2, le=5, allow_inf_nan=False)]
+
+
+class MeasuredWritten(Written):
+    """A measured tube against the published average of its type, as ``lugwright fit`` prints it."""
+
+    emission: Factor = Field(1.0, description="current against the published, e.g. 0.92")
+    amplification: Annotated[float, Field(ge=0.5, le=2, allow_inf_nan=False)] = Field(
+        1.0, description="amplification factor against the published, e.g. 1.02"
+    )
+    shift_v: Annotated[float, Field(ge=-10, le=10, allow_inf_nan=False)] = Field(
+        0.0, description="volts added to the grid's own, e.g. -0.4"
+    )
+    cutoff: Factor = Field(1.0, description="how sharply it cuts off, e.g. 1.1")
+    screen: Factor = Field(1.0, description="the screen's share of the current against the published, e.g. 0.9")
+    plate_slope: Factor = Field(1.0, description="rise of current with plate volts against the published, e.g. 1.2")
+    knee: Factor = Field(1.0, description="above 1 the knee stands at fewer plate volts, e.g. 1.1")
+
+
 class TubeWritten(Written):
     type: Words = Field(description='e.g. "12AX7"')
+    measured: MeasuredWritten | None = Field(
+        None, description="figures of this very tube, e.g. { emission = 0.92, shift_v = -0.4 }"
+    )
+    measured_a: MeasuredWritten | None = Field(None, description="the same of section a alone")
+    measured_b: MeasuredWritten | None = Field(None, description="the same of section b alone")
     unused: list[Literal["a", "b"]] = Field([], description="sections left without a circuit")
     note: Words = ""
 

@@ -57,6 +57,30 @@ TubeLaw = TriodeLaw | PentodeLaw | RectifierLaw
 
 
 @dataclass(frozen=True)
+class Specimen:
+    """One measured tube against the published average of its type; all ones and 0 V is the average itself.
+
+    The factors act on the parameters of the type's law, see ``circuit/tubes/specimen.py``.
+    """
+
+    emission: float = 1.0  # current at the same drive
+    amplification: float = 1.0  # volts of plate (of screen in a pentode) that one grid volt outweighs
+    shift_v: float = 0.0  # added to the grid's own volts [V]
+    cutoff: float = 1.0  # how sharply it cuts off
+    screen: float = 1.0  # the screen's share of the current
+    plate_slope: float = 1.0  # how much the current still rises with plate volts above the knee
+    knee: float = 1.0  # above 1: the knee stands at fewer plate volts
+
+
+def adjustments_of(law: TubeLaw) -> tuple[str, ...]:
+    """Return the fields of `Specimen` that mean something for a law."""
+    if isinstance(law, RectifierLaw):
+        return ("emission",)
+    triode = ("emission", "amplification", "shift_v", "cutoff")
+    return triode if isinstance(law, TriodeLaw) else (*triode, "screen", "plate_slope", "knee")
+
+
+@dataclass(frozen=True)
 class TubeSection:
     """One system in a glass: ``letter`` is "a", "b" or "" for a tube with one system.
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from lugwright.buildfile import build as fitted
 from lugwright.buildfile.build import CHASSIS, EARTH, GROUND, Build, Part
-from lugwright.catalogue.records import PentodeLaw, RectifierLaw, TriodeLaw, TubeType
+from lugwright.catalogue.records import PentodeLaw, RectifierLaw, Specimen, TriodeLaw, TubeLaw, TubeType
 from lugwright.circuit.elements import (
     Capacitor,
     Coil,
@@ -22,6 +22,7 @@ from lugwright.circuit.elements import (
 )
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.pot_taper import pot_halves_ohm
+from lugwright.circuit.tubes.specimen import specimen_law
 from lugwright.errors import CircuitError
 
 # Assumed where a build file does not say; from memory of ordinary parts.
@@ -126,12 +127,13 @@ def _bridge(build: Build, part: Part, values: fitted.Bridge) -> Iterator[Element
 def _tube(build: Build, part: Part, values: fitted.Tube) -> Iterator[Element]:
     for section in values.type.sections:
         joints = {name: _joint(part, name, section.letter) for name in section.pins}
-        yield from _section(f"{part.name}{section.letter}", joints, values.type)
+        specimen = values.measured.get(section.letter, Specimen())
+        law = None if values.type.law is None else specimen_law(values.type.law, specimen)
+        yield from _section(f"{part.name}{section.letter}", joints, law, values.type)
     yield from _heater(part, values)
 
 
-def _section(name: str, joints: Mapping[str, str], tube: TubeType) -> Iterator[Element]:
-    law = tube.law
+def _section(name: str, joints: Mapping[str, str], law: TubeLaw | None, tube: TubeType) -> Iterator[Element]:
     if isinstance(law, TriodeLaw):
         yield TriodeTube(name, joints["plate"], joints["grid"], joints["cathode"], law)
     elif isinstance(law, PentodeLaw):

@@ -21,6 +21,7 @@ COMMANDS = {
     "charts": "Power-up charts, step by step.",
     "bias": "Idle setting of the output tubes.",
     "book": "Make the build book: PDF, HTML, SVG, CSV, DXF.",
+    "fit": "Fit measured tubes to their readings; match pairs and quads.",
     "parts": "Parts list.",
     "expand": "Write ready-made stages out as ordinary parts.",
     "schema": "JSON Schema of the build file, or of a command's --json.",

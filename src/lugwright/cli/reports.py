@@ -8,6 +8,7 @@ from lugwright.bringup.results import IdleSetting, OhmsChart, Step
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.findings import Finding
 from lugwright.layout.results import Plan
+from lugwright.solve.results import Matching, SpecimenFit
 from lugwright.workorder.results import WorkOrder
 
 
@@ -113,3 +114,14 @@ class ExpandReport:
     build: str
     findings: tuple[Finding, ...]
     text: str
+
+
+@dataclass(frozen=True)
+class FitReport:
+    """Measured tubes against the published average of their type, and how they match."""
+
+    type: str
+    findings: tuple[Finding, ...]
+    fits: tuple[SpecimenFit, ...]
+    matching: Matching | None
+    files: tuple[str, ...]

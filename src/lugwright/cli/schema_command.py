@@ -18,6 +18,7 @@ _REPORTS = {
     "book": "BookReport",
     "parts": "PartsReport",
     "expand": "ExpandReport",
+    "fit": "FitReport",
 }
 
 

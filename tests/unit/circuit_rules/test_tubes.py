@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from lugwright.buildfile.build import Build
+from lugwright.catalogue.records import Specimen
 
 from .rating_bench import build_of, idle_of, resistor, told, tube, with_ripple
 
@@ -209,4 +212,18 @@ def test_limits_nobody_published_are_named_and_not_invented() -> None:
         "found:  no figure for cold plate volts, cathode current, grid circuit with cathode bias",
         "wanted: the figure from a maker's sheet",
         "do:     look it up, and add it to the data file of the 6SL7GT",
+    ]
+
+
+def test_a_measured_tube_is_noted() -> None:
+    build = el34()
+    valve = build.parts[0]
+    measured = replace(valve, values=replace(valve.values, measured={"": Specimen(emission=0.92)}))
+    build = replace(build, parts=(measured, *build.parts[1:]))
+    assert told(build, idle_of(build, CATHODE_BIAS, tubes=output()), rules=("measured-tube",)) == [
+        "amp.toml:7: note: V3 is computed as one measured EL34, not as an average one [measured-tube]",
+        "found:  emission 0.92",
+        "wanted: that very tube in the socket of V3",
+        "do:     take the measured figures out, or write those of the new tube, when another goes in; set the idle "
+        "again",
     ]

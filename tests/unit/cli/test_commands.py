@@ -15,7 +15,7 @@ from lugwright.findings import Finding, Grade, Place
 
 from .small_job import IDLE, UNCERTIFIED, Opened, Workflow
 
-ON_A_BUILD = [name for name in COMMANDS if name != "schema"]
+ON_A_BUILD = [name for name in COMMANDS if name not in ("schema", "fit")]
 FAULT = Finding("no-value", Grade.FAULT, "resistor R3 has no value", 'value = ""', 'such as "4k7"', "write it",
                 place=Place("small.toml", 41, 6))  # fmt: skip
 

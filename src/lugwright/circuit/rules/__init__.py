@@ -23,6 +23,7 @@ from lugwright.circuit.rules.mains_wiring import (
     mains_switch_poles,
     second_ground_bond,
 )
+from lugwright.circuit.rules.measured_tube import measured_tube
 from lugwright.circuit.rules.primary_volts import primary_volts
 from lugwright.circuit.rules.rectifier_tube import rectifier_tube
 from lugwright.circuit.rules.resistor_heat import pot_heat, resistor_heat
@@ -64,6 +65,7 @@ RULES: tuple[Callable[[Case], Iterator[Checked]], ...] = (
     contact_current,
     speaker_load,
     unknown_limits,
+    measured_tube,
 )
 
 

@@ -8,9 +8,9 @@ import numpy as np
 
 from lugwright.circuit.tubes.drive import Array, ArrayLike, drive, positive_part
 
-_KNEE_POWER = 0.3
-_KNEE_A = 0.1
-_FLOOR_A = 1e-6
+KNEE_POWER = 0.3
+KNEE_A = 0.1
+FLOOR_A = 1e-6
 
 
 class PentodeCurrents(NamedTuple):
@@ -71,9 +71,9 @@ def pentode_currents_a(
     root = np.sqrt(e)
     space = k * e * root
     space_by_s, space_by_grid = 1.5 * k * root * by_s * s_slope, 1.5 * k * root * by_grid
-    b = beta * (_KNEE_A / (space + _FLOOR_A)) ** _KNEE_POWER
+    b = beta * (KNEE_A / (space + FLOOR_A)) ** KNEE_POWER
     h = 1.0 / (1.0 + b * v)
-    bend = _KNEE_POWER * space / (space + _FLOOR_A)  # -d(ln b)/d(ln space)
+    bend = KNEE_POWER * space / (space + FLOOR_A)  # -d(ln b)/d(ln space)
     plate_share = (1.0 - rho) * (1.0 - h) + slope * v
     screen_share = rho * (1.0 + alpha_s * h)
     plate_by_space = (1.0 - rho) * (1.0 - h) * (1.0 - bend * h) + slope * v
