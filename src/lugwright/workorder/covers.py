@@ -68,7 +68,7 @@ def _bodies(plan: Plan) -> Iterator[Precedence]:
             if lower.layer >= upper.layer:
                 continue
             room = (lower.body_diameter_mm + upper.body_diameter_mm) / 2.0
-            if gap_mm(_span(plan, lower), _span(plan, upper)) < room:
+            if closer_than_mm(_span(plan, lower), _span(plan, upper), room):
                 yield Precedence(
                     lower.part, upper.part, BODY_OVER_BODY, f"{upper.part} lies over {lower.part}", lower.part
                 )
@@ -88,8 +88,8 @@ def _wires(plan: Plan, unit_of: Mapping[str, str]) -> Iterator[Precedence]:
 
 
 def _runs_under(plan: Plan, wire: Wire, seat: SeatedPart) -> bool:
-    body = _body(plan, seat)
-    return any(gap_mm(leg, body) < seat.body_diameter_mm / 2.0 and height < seat.z_mm for leg, height in _legs(wire))
+    body, room = _body(plan, seat), seat.body_diameter_mm / 2.0
+    return any(height < seat.z_mm and closer_than_mm(leg, body, room) for leg, height in _legs(wire))
 
 
 def _lugs_under_bodies(plan: Plan, users: Mapping[str, list[str]]) -> Iterator[Precedence]:
@@ -108,7 +108,7 @@ def buried_by_body(plan: Plan, seat: SeatedPart, users: Mapping[str, list[str]])
     for key in sorted(users):
         terminal = plan.terminals[key]
         at = (terminal.x_mm, terminal.y_mm)
-        if key not in seat.terminals and terminal.z_mm < seat.z_mm and gap_mm((at, at), body) < room:
+        if key not in seat.terminals and terminal.z_mm < seat.z_mm and closer_than_mm((at, at), body, room):
             found.append(terminal)
     return found
 
@@ -128,7 +128,7 @@ def _lugs_under_wires(plan: Plan, unit_of: Mapping[str, str], users: Mapping[str
 
 def _passes_over(wire: Wire, terminal: PlanTerminal) -> bool:
     at = (terminal.x_mm, terminal.y_mm)
-    return any(height > terminal.z_mm and gap_mm((at, at), leg) < WIRE_ROOM_MM for leg, height in _legs(wire))
+    return any(height > terminal.z_mm and closer_than_mm((at, at), leg, WIRE_ROOM_MM) for leg, height in _legs(wire))
 
 
 def _buses(
@@ -150,12 +150,12 @@ def _under_bus(plan: Plan, bus: Bus, own: set[str]) -> Iterator[str]:
         if own & set(wire.terminals):
             continue
         low = [leg for leg, height in _legs(wire) if height < bus.height_mm]
-        if any(gap_mm(leg, bar) < BUS_RADIUS_MM for leg in low for bar in bars):
+        if any(closer_than_mm(leg, bar, BUS_RADIUS_MM) for leg in low for bar in bars):
             yield f"W{wire.number}"
     for seat in plan.seats:
         if own & set(seat.terminals) or seat.z_mm >= bus.height_mm:
             continue
-        if any(gap_mm(_body(plan, seat), bar) < seat.body_diameter_mm / 2.0 for bar in bars):
+        if any(closer_than_mm(_body(plan, seat), bar, seat.body_diameter_mm / 2.0) for bar in bars):
             yield seat.part
 
 
@@ -185,6 +185,16 @@ def _legs(wire: Wire) -> Iterator[tuple[Segment, float]]:
     """Yield the legs of a wire in plan, each with the height of its higher end."""
     for (x0, y0, z0), (x1, y1, z1) in pairwise(wire.route):
         yield ((x0, y0), (x1, y1)), max(z0, z1)
+
+
+def closer_than_mm(one: Segment, other: Segment, room_mm: float) -> bool:
+    """Return whether two straight pieces come closer than that, in plan; most pairs are told apart by their extent."""
+    for k in (0, 1):
+        if max(one[0][k], one[1][k]) + room_mm < min(other[0][k], other[1][k]):
+            return False
+        if max(other[0][k], other[1][k]) + room_mm < min(one[0][k], one[1][k]):
+            return False
+    return gap_mm(one, other) < room_mm
 
 
 def gap_mm(one: Segment, other: Segment) -> float:

@@ -51,6 +51,8 @@ def unit(turn: float) -> Point:
 
 def boxes_overlap(a: Box, b: Box) -> bool:
     """Return whether two boxes share more than an edge (separating axes)."""
+    if a.turn == b.turn == 0.0:
+        return abs(b.x - a.x) < (a.width + b.width) / 2.0 - 1e-9 and abs(b.y - a.y) < (a.height + b.height) / 2.0 - 1e-9
     reach = (math.hypot(a.width, a.height) + math.hypot(b.width, b.height)) / 2.0
     dx, dy = b.x - a.x, b.y - a.y
     if dx * dx + dy * dy > reach * reach:

@@ -104,12 +104,24 @@ def _wire_label(
         for i in order
         for (x, y), turn in (places[i],)
     ]
-    open_points = [p for p, _ in (places[i] for i in order) if not any(point_in_box(p, b.box) for b in bodies)]
+    near = _near([p for p, _ in places], bodies)
+    open_points = [p for p, _ in (places[i] for i in order) if not any(point_in_box(p, box) for box in near)]
     anchors = open_points[:: max(1, len(open_points) // 6)] or [places[order[0]][0]]
     return Label(
         f"W{wire.number}{' ' + end if end else ''}", texts(str(wire.number)), size, tuple(spots), tuple(anchors),
         frozenset({f"W{wire.number}"}), "tag", 6, 0.3,
     )  # fmt: skip
+
+
+def _near(points: Sequence[Point], bodies: Sequence[SeatedBody]) -> list[Box]:
+    """Return the boxes of the bodies that can hold one of the points."""
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    found = []
+    for body in bodies:
+        low_x, low_y, high_x, high_y = body.box.bounds()
+        if low_x <= max(xs) and high_x >= min(xs) and low_y <= max(ys) and high_y >= min(ys):
+            found.append(body.box)
+    return found
 
 
 def part_labels(
