@@ -48,9 +48,11 @@ from lugwright.layout.lug_plan import plan_lugs
 from lugwright.layout.plan_file import plan_from_text, plan_to_text
 from lugwright.layout.results import Plan
 from lugwright.layout.rules.table import layout_findings
-from lugwright.solve.idle import solve_idle
+from lugwright.solve.idle import solve_columns
 from lugwright.solve.measured_tubes import fit_tubes
+from lugwright.solve.readout import read_idle
 from lugwright.solve.results import Matching, OperatingPoint, SpecimenFit
+from lugwright.solve.solved import Solved
 from lugwright.solve.tube_matching import matched
 from lugwright.workorder.order import work_order
 from lugwright.workorder.results import WorkOrder
@@ -98,9 +100,18 @@ class Opened:
         return circuit_from_build(self.build)
 
     @cached_property
-    def _idles(self) -> list[Idle]:
+    def _solved(self) -> list[Solved]:
         sections = tuple(e.name for e in self.circuit.elements if isinstance(e, TriodeTube | PentodeTube))
-        return solve_idle(self.circuit, [Edit("as built"), pulled("cold tubes", sections)])
+        return solve_columns(self.circuit, [Edit("as built"), pulled("cold tubes", sections)])
+
+    @property
+    def solved(self) -> Solved:
+        """Return the solved circuit behind `idle`, for what is computed around that point."""
+        return self._solved[0]
+
+    @cached_property
+    def _idles(self) -> list[Idle]:
+        return [read_idle(solved) for solved in self._solved]
 
     @property
     def idle(self) -> Idle:

@@ -57,13 +57,24 @@ def solve_idle(circuit: Circuit, edits: Sequence[Edit] = (), *, instants: int = 
     NoIdlePoint
         No certified point; the message names the worst joint.
     """
+    return [read_idle(solved) for solved in solve_columns(circuit, edits, instants=instants)]
+
+
+def solve_columns(circuit: Circuit, edits: Sequence[Edit] = (), *, instants: int = INSTANTS) -> list[Solved]:
+    """Return the circuit solved under each edit, as `solve_idle` does, before anything is read out of it.
+
+    Raises
+    ------
+    NoIdlePoint
+        No point found; what was found is certified only by `read_idle`.
+    """
     system = System(circuit)
     values = system.values(edits)
-    answers, before = [], None
+    found: list[Solved] = []
     for column in range(values.shape[1]):
-        before = solve_column(system, values[:, [column]], before, instants=instants)
-        answers.append(read_idle(before))
-    return answers
+        near = found[-1] if found else None
+        found.append(solve_column(system, values[:, [column]], near, instants=instants))
+    return found
 
 
 def solve_column(system: System, values: Array, near: Solved | None = None, *, instants: int = INSTANTS) -> Solved:
