@@ -96,8 +96,12 @@ def tube_conductance(system: System, values: Array, v: Array) -> Array:
     array
         To be added to the joints' part of ``Descriptor.conductance``. [A/V]
     """
-    slots = system.tube_matrix_scatter(tube_matrix_entries(tube_state(system, values, v)))
-    return _dense(system, slots)
+    return tube_matrix(system, tube_matrix_entries(tube_state(system, values, v)))
+
+
+def tube_matrix(system: System, entries: Array) -> Array:
+    """Return slopes in the order of the tube matrix scatter, one column of them, as a matrix (joint, joint)."""
+    return _dense(system, system.tube_matrix_scatter(entries))
 
 
 def diode_conductance(system: System, slopes: Array) -> Array:

@@ -116,3 +116,16 @@ def solve_factored(pattern: Pattern, factors: Numbers, right_side: Numbers) -> N
             x[p.row] -= np.sum((upper[:, None] if wide else upper) * x[p.later], axis=0)
         x[p.row] *= factors[p.diagonal]
     return x
+
+
+def solve_transposed(pattern: Pattern, factors: Numbers, right_side: Numbers) -> Numbers:
+    """Return x with A^T x = right_side (rows, batch): what every row of A says of one wanted answer."""
+    x = right_side.astype(np.result_type(factors, right_side))
+    for p in pattern.pivots:
+        x[p.row] *= factors[p.diagonal]
+        if len(p.later):
+            x[p.later] -= factors[p.right] * x[p.row]
+    for p in reversed(pattern.pivots):
+        if len(p.later):
+            x[p.row] -= np.sum(factors[p.below] * x[p.later], axis=0)
+    return x
