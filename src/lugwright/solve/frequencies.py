@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lugwright.solve.system import Array
 
@@ -35,6 +36,12 @@ def decade_steps_hz(*, low: float, high: float, per_decade: int = 30) -> Array:
 def at_reference(hertz: Array, values: Array) -> float:
     """Return a curve's value at 1 kHz, or at the step nearest to it."""
     return float(values[int(np.argmin(np.abs(np.log(hertz / REFERENCE_HZ))))])
+
+
+def unwound_deg(hertz: Array, ratio: NDArray[np.complex128]) -> Array:
+    """Return the phase in degrees, continuous in both directions from what it is at 1 kHz."""
+    phase = np.degrees(np.unwrap(np.angle(ratio)))
+    return np.asarray(phase - 360.0 * np.round(at_reference(hertz, phase) / 360.0))
 
 
 def crossings_hz(hertz: Array, values: Array, level: float) -> list[float]:

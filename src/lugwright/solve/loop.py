@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lugwright.circuit.elements import Capacitor, Element, Resistor, Windings
-from lugwright.solve.frequencies import at_reference, crossings_hz
+from lugwright.solve.frequencies import at_reference, crossings_hz, unwound_deg
 from lugwright.solve.response import decibels
 from lugwright.solve.response_results import LoopGain, Margin
 from lugwright.solve.small_signal import Complex, Network
@@ -58,8 +58,8 @@ def feedback_paths(elements: Iterable[Element], output: frozenset[str], ground: 
     """Return every joint that a resistor or capacitor joins to the output, with those parts."""
     found: dict[str, list[tuple[str, str]]] = {}
     for element in elements:
-        if not isinstance(element, Resistor | Capacitor):
-            continue
+        if not isinstance(element, Resistor | Capacitor) or getattr(element, "role", "part") != "part":
+            continue  # contacts, fuses and heaters bring nothing back
         for origin, joint in ((element.a, element.b), (element.b, element.a)):
             if origin in output and joint not in output and joint != ground:
                 found.setdefault(joint, []).append((element.name, origin))
@@ -113,26 +113,18 @@ def _return_ratio(network: Network, path: FeedbackPath, volts: Complex) -> Compl
 
 def _described(hertz: Array, path: FeedbackPath, ratio: Complex) -> LoopGain:
     gain_db = decibels(ratio)
-    phase = _unwound(hertz, ratio)
-    at_1khz = int(np.argmin(np.abs(np.log(hertz / 1000.0))))
+    phase = unwound_deg(hertz, ratio)
     return LoopGain(
         parts=path.parts,
         origin=path.origins[0],
         joint=path.joint,
-        positive=bool(np.real(ratio[at_1khz]) < 0.0),
+        positive=at_reference(hertz, np.real(ratio)) < 0.0,
         reduction_db=at_reference(hertz, decibels(1.0 + ratio)),
         hertz=tuple(map(float, hertz)),
         gain_db=tuple(map(float, gain_db)),
         phase_deg=tuple(map(float, phase)),
         margins=tuple(_margins(hertz, gain_db, phase)),
     )
-
-
-def _unwound(hertz: Array, ratio: Complex) -> Array:
-    """Return the phase in degrees, continuous in both directions from what it is at 1 kHz."""
-    phase = np.degrees(np.unwrap(np.angle(ratio)))
-    at_1khz = int(np.argmin(np.abs(np.log(hertz / 1000.0))))
-    return np.asarray(phase - 360.0 * np.round(phase[at_1khz] / 360.0))
 
 
 def _margins(hertz: Array, gain_db: Array, phase: Array) -> list[Margin]:

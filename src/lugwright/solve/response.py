@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from lugwright.circuit.network import Circuit
-from lugwright.solve.frequencies import at_reference, band_hz
+from lugwright.solve.frequencies import at_reference, band_hz, unwound_deg
 from lugwright.solve.response_results import ResponseCurve, StageGain
 from lugwright.solve.small_signal import Complex, Network
 from lugwright.solve.system import Array, System
@@ -69,7 +69,7 @@ def _curve(name: str, hertz: Array, gain: Complex, z_in: Complex, z_out: Complex
         setting=name,
         hertz=tuple(map(float, hertz)),
         gain_db=tuple(map(float, gain_db)),
-        phase_deg=tuple(map(float, np.degrees(np.unwrap(np.angle(gain))))),
+        phase_deg=tuple(map(float, unwound_deg(hertz, gain))),
         input_ohm=tuple(map(float, np.abs(z_in))),
         output_ohm=tuple(map(float, np.abs(z_out))),
         gain_1khz_db=at_reference(hertz, gain_db),

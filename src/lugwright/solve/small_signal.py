@@ -18,8 +18,8 @@ from lugwright.circuit.edits import Edit
 from lugwright.circuit.network import Circuit
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.dc import DcProblem, solve_dc
-from lugwright.solve.descriptor import Descriptor, descriptor, diode_conductance, tube_matrix
-from lugwright.solve.device_laws import TubeState, diode_currents_a, tube_matrix_entries, tube_state
+from lugwright.solve.descriptor import Descriptor, descriptor, diode_conductance, diode_slopes, tube_matrix
+from lugwright.solve.device_laws import TubeState, tube_matrix_entries, tube_state
 from lugwright.solve.idle import static_law, tangent_law
 from lugwright.solve.solved import Solved
 from lugwright.solve.sparse_lu import factor, solve_factored, solve_transposed
@@ -126,8 +126,7 @@ def linearized(circuit: Circuit, solved: Solved, settings: Sequence[Edit] = (Edi
         order = [by_name[diode.name] for diode in system.diodes]
         slopes = solved.cycle.slope_s[np.ix_(order, order)]
     else:
-        across = volts[system.port_a, :1] - volts[system.port_b, :1]
-        slopes = np.diag(diode_currents_a(system, system.base_values, across)[1][:, 0])
+        slopes = diode_slopes(system, system.base_values, volts[:, :1])
     values = system.values(edits)
     return SmallSignal(system, edits, values, volts, tube_state(system, values, volts), slopes)
 
