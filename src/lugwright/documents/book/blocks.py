@@ -86,13 +86,17 @@ class Box:
 
 @dataclass(frozen=True)
 class Figure:
-    """A drawing among text, no larger than the page and no higher than ``most_mm``; enlarged up to ``grow`` times."""
+    """A drawing among text, no larger than the page and no higher than ``most_mm``; enlarged up to ``grow`` times.
+
+    ``instead`` says where a reader who cannot see the drawing finds the same in words.
+    """
 
     name: str
     svg: str
     caption: str
     most_mm: float = 200.0
     grow: float = 1.0
+    instead: str = ""
 
 
 @dataclass(frozen=True)
@@ -103,6 +107,7 @@ class Sheet:
     svg: str
     caption: str
     paper: str
+    instead: str = ""
 
 
 @dataclass(frozen=True)
@@ -148,6 +153,11 @@ class Content:
     cautions: Box
     sections: tuple[Section, ...]
     reminder: str
+
+
+def alternative(block: Figure | Sheet) -> str:
+    """Return what is read aloud in place of a drawing."""
+    return f"Drawing: {block.caption}. {block.instead}".strip()
 
 
 def figure_size_mm(svg: str) -> tuple[float, float]:

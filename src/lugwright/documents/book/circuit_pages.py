@@ -33,6 +33,7 @@ from lugwright.errors import DocumentError
 from lugwright.findings import Finding, Grade, sorted_by_grade
 
 ENLARGED, MOST_MM = 1.35, 230.0  # of a stage's drawing: its words are small, and a wide one is turned
+IN_WORDS = "Its volts and its parts are listed below it; what each part is joined to, in the table of every part."
 LEAST_AC_V = 1.0  # rms; less is ripple
 LEAST_SHARE = 0.05  # of its limit; what is below is in the CSV file only
 
@@ -58,7 +59,7 @@ def stage_pages(records: BookRecords) -> Section:
         found: list[Block] = []
         if stage.name in drawings:
             drawing = drawings[stage.name]
-            found.append(Figure(f"stage-{stage.name}", drawing.svg, drawing.title, MOST_MM, ENLARGED))
+            found.append(Figure(f"stage-{stage.name}", drawing.svg, drawing.title, MOST_MM, ENLARGED, IN_WORDS))
         if records.idle is not None:
             table = stage_table(records.build, stage, records.idle)
             found += [*_stage_volts(records.build, stage, records.idle), *([table] if table.rows else [])]

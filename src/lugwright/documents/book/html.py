@@ -7,9 +7,18 @@ from functools import cache
 from importlib import resources
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
-from lugwright.documents.book.blocks import Block, Content, Figure, book_columns, cell_words, figure_size_mm
+from lugwright.documents.book.blocks import (
+    Block,
+    Content,
+    Figure,
+    Sheet,
+    alternative,
+    book_columns,
+    cell_words,
+    figure_size_mm,
+)
 
 _PROLOGUE = re.compile(r"^\s*<\?xml[^>]*\?>\s*")
 _ID = re.compile(r' id="([^"]*)"')
@@ -43,9 +52,10 @@ def _enlarged(figure: Figure) -> str:
     return f"{figure_size_mm(figure.svg)[0] * figure.grow:.1f}"
 
 
-def _inline(svg: str, name: str) -> Markup:
+def _inline(block: Figure | Sheet) -> Markup:
     """Return a drawing to stand in the page; its ids are made its own, since many drawings share one page."""
-    plain = _PROLOGUE.sub("", svg)
-    key = re.sub(r"[^A-Za-z0-9-]", "-", name)
+    plain = _PROLOGUE.sub("", block.svg)
+    plain = plain.replace("<svg ", f'<svg role="img" aria-label="{escape(alternative(block))}" ', 1)
+    key = re.sub(r"[^A-Za-z0-9-]", "-", block.name)
     plain = _ID.sub(lambda m: f' id="{key}-{m[1]}"', plain)
     return Markup(_REFERENCE.sub(lambda m: f"url(#{key}-{m[1]})", plain))

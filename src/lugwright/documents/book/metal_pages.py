@@ -49,7 +49,13 @@ def drill_pages(records: BookRecords, paper: str) -> Section:
             )
         )
     blocks += [
-        Sheet(f"drill-{k}", svg, f"Drill template 1:1, sheet {k} of {len(sheets)}", paper)
+        Sheet(
+            f"drill-{k}",
+            svg,
+            f"Drill template 1:1, sheet {k} of {len(sheets)}",
+            paper,
+            "Every hole stands in the table of holes.",
+        )
         for k, svg in enumerate(sheets, start=1)
     ]
     return Section("drill", "Drill template", tuple(blocks))
@@ -59,7 +65,13 @@ def wiring_pages(records: BookRecords, paper: str) -> Section:
     """Return the wiring side, each sheet on the paper it needs."""
     sheets = records.wiring_sheets.get(paper, ())
     blocks = [
-        Sheet(f"wiring-{k}", sheet.svg, _wiring_words(k, len(sheets), sheet.paper, paper), sheet.paper)
+        Sheet(
+            f"wiring-{k}",
+            sheet.svg,
+            _wiring_words(k, len(sheets), sheet.paper, paper),
+            sheet.paper,
+            "Every wire stands in the wire list, every lead in the lug tables.",
+        )
         for k, sheet in enumerate(sheets, start=1)
     ]
     return Section("wiring", "Wiring side", tuple(blocks), hands_inside=True)
@@ -79,7 +91,11 @@ def detail_pages(records: BookRecords, plan: Plan) -> Section:
             table = gathered(lugs_table(build, plan, (name,)), 3)
             caption = f"{kind} {name}"
             alone = kind == "Strip" and bool(blocks)
-            blocks += [Heading(caption, new_page=alone), Figure(f"{kind.lower()}-{name}", svg, caption, MOST_MM), table]
+            blocks += [
+                Heading(caption, new_page=alone),
+                Figure(f"{kind.lower()}-{name}", svg, caption, MOST_MM, instead="The table below says the same."),
+                table,
+            ]
     others = gathered(lugs_table(build, plan, other_owners(build, plan)), 3)
     if others.rows:
         blocks += [Heading("Pots, jacks, cans, buses, bolts"), others]

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import io
 import json
+import re
 from collections.abc import Callable
 from importlib import resources
 from typing import Any
@@ -21,11 +21,22 @@ from lugwright.documents.book.blocks import (
     Section,
     Sheet,
     Table,
+    alternative,
     book_columns,
     cell_words,
     figure_size_mm,
 )
 from lugwright.errors import DocumentError
+
+_NO_SCALING = b"/PrintScaling/None/DisplayDocTitle true"
+_PREFERENCES = re.compile(rb"/ViewerPreferences<<")
+_TAIL = re.compile(
+    rb"(?P<catalog><</Type/Catalog[^\n]*>>)\nendobj\n(?P<table>xref\n0 \d+\n[0-9nf\s]*trailer\n[^\n]*\n)"
+    rb"startxref\n(?P<start>\d+)\n%%EOF\s*$"
+)
+_LONG_WORD = re.compile(r"\S{10,}")
+_BREAK = "\u200b"
+ENDLESS = 24  # letters; a word beyond this may break anywhere
 
 
 def pdf_bytes(content: Content, paper: str) -> bytes:
@@ -50,32 +61,54 @@ def _typeset(content: Content) -> bytes:
     book = json.dumps(_book(content, drawings), ensure_ascii=False, sort_keys=True)
     files: Any = {"main": resources.files(__package__).joinpath("book.typ").read_bytes(), **drawings}
     compiler = typst.Compiler(files, ignore_system_fonts=True, sys_inputs={"book": book})
-    # Untagged: tags make the file six times as large and several seconds slower; the HTML is the readable twin.
-    pdf: bytes = compiler.compile(format="pdf", pdf_tags=False)  # type: ignore[assignment]
+    # Tagged, so that a screen reader finds headings, header cells and the words that stand for a drawing.
+    pdf: bytes = compiler.compile(format="pdf", pdf_tags=True)  # type: ignore[assignment]
     return pdf
 
 
 def without_scaling(pdf: bytes) -> bytes:
-    """Return the PDF with the reader told not to scale it when printing: templates must come out at 1:1."""
-    from pypdf import PdfReader, PdfWriter
-    from pypdf.generic import NameObject
+    """Return the PDF with the reader told not to scale it when printing: templates must come out at 1:1.
 
-    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pdf)))
-    writer.create_viewer_preferences()[NameObject("/PrintScaling")] = NameObject("/None")
-    out = io.BytesIO()
-    writer.write(out)
-    return out.getvalue()
+    The catalog is the last object of the file, so that nothing but the table of objects moves when it grows.
+    """
+    found = _TAIL.search(pdf, max(0, pdf.rfind(b"<</Type/Catalog")))
+    catalog = found and _PREFERENCES.search(found["catalog"])
+    if found is None or catalog is None or int(found["start"]) != found.start("table"):
+        raise DocumentError(
+            what="the printer cannot be told to leave the size alone",
+            found="a PDF whose last object is not its catalog",
+            wanted="the catalog, the table of objects and the end of the file, in this order",
+            do="report this: templates from such a file may come out at another size",
+        )
+    at = found.start("catalog") + catalog.end()
+    start = int(found["start"]) + len(_NO_SCALING)
+    tail = pdf[at : found.start("start")] + str(start).encode() + pdf[found.end("start") :]
+    return pdf[:at] + _NO_SCALING + tail
 
 
 def _book(content: Content, drawings: dict[str, bytes]) -> dict[str, Any]:
-    return {
+    book = {
         "title": content.title,
         "subtitle": content.subtitle,
-        "paper": content.paper,
         "cautions": _box(content.cautions, drawings, False),
         "reminder": content.reminder,
         "sections": [_section(section, drawings) for section in content.sections],
     }
+    broken: dict[str, Any] = _breakable(book)
+    return broken | {"paper": content.paper, "name": content.title}
+
+
+def _breakable(value: Any) -> Any:
+    """Return words that may break where a column is too narrow: after a dot, dash or stroke, endless ones anywhere."""
+    if isinstance(value, str):
+        return _LONG_WORD.sub(lambda word: _broken(word[0]), value)
+    if isinstance(value, dict):
+        return {key: inner if key in ("file", "alt") else _breakable(inner) for key, inner in value.items()}
+    return [_breakable(inner) for inner in value] if isinstance(value, list | tuple) else value
+
+
+def _broken(word: str) -> str:
+    return _BREAK.join(word) if len(word) > ENDLESS else re.sub(r"[._/-]", lambda mark: mark[0] + _BREAK, word)
 
 
 def _section(section: Section, drawings: dict[str, bytes]) -> dict[str, Any]:
@@ -99,7 +132,8 @@ def _drawn(block: Figure | Sheet, drawings: dict[str, bytes], reminder: bool) ->
     width, height = figure_size_mm(block.svg)
     file = f"drawing-{len(drawings) + 1}.svg"
     drawings[file] = block.svg.encode()
-    found = {"type": "figure", "file": file, "width": width, "height": height, "caption": block.caption}
+    found = {"type": "figure", "file": file, "width": width, "height": height, "caption": block.caption,
+             "alt": alternative(block)}  # fmt: skip
     if isinstance(block, Sheet):
         return found | {"type": "sheet", "paper": block.paper, "reminder": reminder}
     return found | {"most": block.most_mm, "grow": block.grow}

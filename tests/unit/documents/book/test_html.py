@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from dataclasses import replace
 from html.parser import HTMLParser
+from itertools import pairwise
 
 from lugwright.documents.book.blocks import Table, book_columns, cell_words
 from lugwright.documents.book.content import book_content
@@ -24,10 +26,15 @@ class Seen(HTMLParser):
         self.ids: Counter[str] = Counter()
         self.links: list[str] = []
         self.words: list[str] = []
+        self.headings: list[int] = []
+        self.attributes: list[tuple[str, dict[str, str]]] = []
         self.feed(text)
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.tags[tag] += 1
+        self.attributes.append((tag, {name: str(value) for name, value in attrs}))
+        if len(tag) == 2 and tag[0] == "h" and tag[1].isdigit():
+            self.headings.append(int(tag[1]))
         for name, value in attrs:
             assert not name.startswith("on"), name
             if name == "id":
@@ -94,3 +101,33 @@ def test_every_drawing_is_inline() -> None:
 
 def test_same_records_give_the_same_text() -> None:
     assert html_text(book_content(sample(), "A4")) == html_text(book_content(sample(), "A4"))
+
+
+def test_headings_go_down_one_level_at_a_time() -> None:
+    levels = _seen(html_text(book_content(sample(), "A4"))).headings
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert max(levels) == 4
+    assert all(after - before <= 1 for before, after in pairwise(levels))
+
+
+def test_what_scrolls_can_be_reached_by_keyboard_and_has_a_name() -> None:
+    seen = _seen(html_text(book_content(sample(), "A4"))).attributes
+    boxes = [found for tag, found in seen if tag == "figure" or found.get("class") == "wide"]
+    assert len(boxes) > 20
+    assert all(found["tabindex"] == "0" and found["aria-label"] for found in boxes)
+
+
+def test_every_drawing_is_said_in_words_and_every_header_cell_names_its_column() -> None:
+    seen = _seen(html_text(book_content(sample(), "A4"))).attributes
+    drawings = [found for tag, found in seen if tag == "svg"]
+    assert drawings
+    assert all(found["role"] == "img" and found["aria-label"].startswith("Drawing: ") for found in drawings)
+    assert all(found["scope"] == "col" for tag, found in seen if tag == "th")
+
+
+def test_words_of_a_builder_in_a_drawings_name_stay_words() -> None:
+    records = sample()
+    named = tuple(replace(drawing, title=HOSTILE) for drawing in records.stage_drawings)
+    seen = _seen(html_text(book_content(replace(records, stage_drawings=named), "A4")))
+    assert any(HOSTILE in found.get("aria-label", "") for tag, found in seen.attributes if tag == "svg")

@@ -5,14 +5,16 @@ from __future__ import annotations
 import io
 import math
 import re
+from collections import Counter
 from dataclasses import replace
 from functools import cache
 
 import pytest
 from pypdf import PageObject, PdfReader
+from pypdf.generic import DictionaryObject, IndirectObject
 
 from lugwright.documents.book.content import book_content
-from lugwright.documents.book.pdf import pdf_bytes
+from lugwright.documents.book.pdf import pdf_bytes, without_scaling
 from lugwright.errors import DocumentError
 
 from .sample_records import renamed, sample
@@ -81,6 +83,45 @@ def test_a_long_box_goes_on_to_the_next_page_instead_of_leaving_it() -> None:
 def test_print_scaling_is_off() -> None:
     catalog = PdfReader(io.BytesIO(_pdf("A4"))).root_object
     assert catalog["/ViewerPreferences"]["/PrintScaling"] == "/None"
+
+
+def test_a_pdf_that_cannot_be_told_so_is_refused_in_words() -> None:
+    with pytest.raises(DocumentError) as error:
+        without_scaling(_pdf("A4").replace(b"/ViewerPreferences<<", b"/ViewerPreference<<<"))
+    assert str(error.value) == (
+        "the printer cannot be told to leave the size alone\n"
+        "  found:  a PDF whose last object is not its catalog\n"
+        "  wanted: the catalog, the table of objects and the end of the file, in this order\n"
+        "  do:     report this: templates from such a file may come out at another size"
+    )
+
+
+def test_the_pdf_is_tagged_named_and_in_english() -> None:
+    reader = PdfReader(io.BytesIO(_pdf("A4")))
+    catalog = reader.root_object
+    assert catalog["/MarkInfo"]["/Marked"]
+    assert catalog["/Lang"] == "en"
+    assert catalog["/ViewerPreferences"]["/DisplayDocTitle"]
+    assert reader.metadata is not None
+    assert reader.metadata.title == sample().build.title
+
+
+def test_every_drawing_has_words_and_tables_have_header_cells() -> None:
+    records = sample()
+    kinds: Counter[str] = Counter()
+    words: list[str] = []
+    reader = PdfReader(io.BytesIO(_pdf("A4")))
+    for number in range(1, int(reader.trailer["/Size"])):
+        found = reader.get_object(IndirectObject(number, 0, reader))
+        if isinstance(found, DictionaryObject) and found.get("/Type") == "/StructElem":
+            kinds[str(found["/S"])] += 1
+            words += [str(found["/Alt"])] if found["/S"] == "/Figure" else []
+    drawings = len(records.stage_drawings) + len(records.strip_drawings) + len(records.socket_drawings)
+    drawings += len(records.wiring_sheets["A4"]) + len(records.drill_sheets["A4"])
+    assert len(words) == drawings
+    assert all(word.startswith("Drawing: ") for word in words)
+    assert kinds["/TH"] > 50
+    assert kinds["/TD"] > 500
 
 
 def test_facts_of_the_records_are_in_the_text() -> None:
