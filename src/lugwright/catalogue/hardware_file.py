@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from lugwright.catalogue.records import Body, BodyRow, PanelPart, SocketType, StripType, WireType
 from lugwright.catalogue.table import Table, sources_of
 from lugwright.catalogue.wire import awg_diameter_mm, awg_resistance_ohm_per_m
 from lugwright.sources import Source
 
+SOCKET_FIGURES = ("pin_count", "pin_circle_mm", "pin_step_deg", "first_pin_deg", "hole_mm", "fixing_centers_mm",
+                  "fixing_hole_mm", "lug_height_mm", "leads_per_pin")  # fmt: skip
+STRIP_FIGURES = ("pitch_mm", "lug_width_mm", "lug_height_mm", "board_width_mm", "foot_hole_mm", "leads_per_lug")
+WIRE_FIGURES = ("conductor_mm", "outside_mm", "insulation_v", "temperature_c", "max_a")
+PANEL_FIGURES = ("hole_mm", "lugs", "leads_per_lug", "depth_mm", "width_mm")
 WIRE_KINDS = ("solid", "stranded", "bare", "shielded", "mains")
 
 
@@ -27,6 +32,7 @@ def socket_from(file: Table) -> SocketType:
         lug_height_mm=file.figure("lug_height_mm", sources).value,
         leads_per_pin=int(file.figure("leads_per_pin", sources).value),
         source=file.table("pin_circle_mm").source(sources),
+        figures=_figure_sources(file, SOCKET_FIGURES, sources),
     )
     file.done()
     return socket
@@ -45,6 +51,7 @@ def strip_from(file: Table) -> StripType:
         leads_per_lug=int(file.figure("leads_per_lug", sources).value),
         creepage_group=file.text("creepage_group", one_of=("I", "II", "III")),
         source=file.table("pitch_mm").source(sources),
+        figures=_figure_sources(file, STRIP_FIGURES, sources),
     )
     file.done()
     return strip
@@ -67,9 +74,14 @@ def wire_from(file: Table) -> WireType:
         ohm_per_m=awg_resistance_ohm_per_m(awg),
         insulation=file.text("insulation"),
         source=file.table("outside_mm").source(sources),
+        figures=_figure_sources(file, WIRE_FIGURES, sources),
     )
     file.done()
     return wire
+
+
+def _figure_sources(file: Table, names: Iterable[str], sources: Mapping[str, Source]) -> dict[str, Source]:
+    return {name: file.table(name).source(sources) for name in names if file.has(name)}
 
 
 def body_rows_from(file: Table) -> Iterator[BodyRow]:
@@ -116,6 +128,7 @@ def panel_part_from(file: Table) -> PanelPart:
         source=file.table("lugs").source(sources),
         extra_holes=tuple(_hole(hole, sources) for hole in holes),
         cutout_mm=_two(file, "cutout_mm") if file.has("cutout_mm") else None,
+        figures=_figure_sources(file, PANEL_FIGURES, sources),
     )
     file.done()
     return part

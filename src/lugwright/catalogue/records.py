@@ -178,6 +178,7 @@ class SocketType:
     lug_height_mm: float  # solder point above the chassis plate, wiring side
     leads_per_pin: int
     source: Source
+    figures: Mapping[str, Source] = field(default_factory=dict)  # where each figure comes from, by its name
 
 
 @dataclass(frozen=True)
@@ -193,6 +194,7 @@ class StripType:
     leads_per_lug: int
     creepage_group: str  # IEC 60664-1 material group: I, II, III
     source: Source
+    figures: Mapping[str, Source] = field(default_factory=dict)  # where each figure comes from, by its name
 
 
 @dataclass(frozen=True)
@@ -210,6 +212,7 @@ class WireType:
     ohm_per_m: float
     insulation: str
     source: Source
+    figures: Mapping[str, Source] = field(default_factory=dict)  # where each figure comes from, by its name
 
 
 @dataclass(frozen=True)
@@ -252,3 +255,4 @@ class PanelPart:
     source: Source
     extra_holes: tuple[tuple[float, float, float], ...] = ()  # along, height, diameter
     cutout_mm: tuple[float, float] | None = None  # width, height; hole_mm is then the round hole inside it
+    figures: Mapping[str, Source] = field(default_factory=dict)  # where each figure comes from, by its name

@@ -39,6 +39,11 @@ def drill_pages(records: BookRecords, paper: str) -> Section:
                 "x and y are seen from inside: on the plate from its rear left corner with the wiring side up, on a "
                 "panel along the chassis and up from the plate. Punch pilot holes first, deburr, then punch."
             ),
+            Paragraph(
+                "A size from memory is measured on your own part before the drill is chosen. Where the size comes from "
+                "the part, the part is the template: hold it to the center and mark its holes. Socket screws are "
+                "assumed to stand across the key; turn your socket on its hole and see."
+            ),
             holes_table(records.holes),
         ]
     if sheets:

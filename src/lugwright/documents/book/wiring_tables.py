@@ -16,10 +16,11 @@ def holes_table(holes: Sequence[Hole]) -> Table:
     """Return every hole, seen from inside, with what makes it."""
     columns = (
         Column("face"), Column("no.", kind="number", digits=0), Column("x", "mm", "number", 1),
-        Column("y", "mm", "number", 1), Column("size", "mm"), Column("tool", grow=2), Column("what", grow=3),
+        Column("y", "mm", "number", 1), Column("size", "mm"), Column("size from"), Column("tool", grow=2),
+        Column("what", grow=3),
     )  # fmt: skip
     return Table(
-        columns, tuple((h.face, float(h.number), h.x_mm, h.y_mm, h.size, h.tool, h.what) for h in holes)
+        columns, tuple((h.face, float(h.number), h.x_mm, h.y_mm, h.size, h.origin, h.tool, h.what) for h in holes)
     )  # fmt: skip
 
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from lugwright.buildfile.build import Bridge, Build, Can, Chassis, Part, Placement, Tube
+from lugwright.catalogue.records import SocketType
 from lugwright.documents.drawings.fittings import Fittings, panel_point, standing_transformers
-from lugwright.documents.drawings.metal import socket_ears, used_panels
+from lugwright.documents.drawings.geometry import unit
+from lugwright.documents.drawings.metal import ears, used_panels
 from lugwright.errors import DocumentError
 from lugwright.layout.results import Plan
+from lugwright.sources import Source
 
 BOLT_HOLE_MM = 4.5  # M4 or no. 8 screw with play; from memory: clearance hole tables
 BRIDGE_HOLE_MM = 4.5
@@ -25,6 +28,8 @@ class Hole:
     """One hole. ``x_mm`` and ``y_mm`` are seen from inside: on the plate x, y; on a panel along, height.
 
     ``diameter_mm`` is None where the hole is marked from the part itself; ``cutout_mm`` is a rectangle.
+    ``confirmed`` is False for a size from memory. ``key`` is the direction of a socket's key, ``across_key``
+    says that a hole stands across it only because sockets usually have it there.
     """
 
     number: int
@@ -35,6 +40,16 @@ class Hole:
     cutout_mm: tuple[float, float] | None
     owner: str
     what: str
+    confirmed: bool = False
+    key: tuple[float, float] | None = None
+    across_key: bool = False
+
+    @property
+    def origin(self) -> str:
+        """Return where the size comes from, as printed."""
+        if not self.cutout_mm and self.diameter_mm is None:
+            return "the part"
+        return "a source" if self.confirmed else "memory"
 
     @property
     def size(self) -> str:
@@ -92,8 +107,7 @@ def drill_holes(build: Build, plan: Plan, fittings: Fittings) -> tuple[Hole, ...
     found = []
     for hole in raw:
         counts[hole.face] += 1
-        found.append(Hole(counts[hole.face], hole.face, round(hole.x_mm, 2), round(hole.y_mm, 2), hole.diameter_mm,
-                          hole.cutout_mm, hole.owner, hole.what))  # fmt: skip
+        found.append(replace(hole, number=counts[hole.face], x_mm=round(hole.x_mm, 2), y_mm=round(hole.y_mm, 2)))
     return tuple(found)
 
 
@@ -104,9 +118,13 @@ def on_sheet(chassis: Chassis, hole: Hole, *, outside: bool) -> tuple[float, flo
     chassis upside down on the bench. From outside the plate, the rear and the right panel run the other way.
     """
     width, height = face_size_mm(chassis, hole.face)
-    mirrored = {"plate": outside, "front": not outside, "rear": outside, "left": not outside, "right": outside}
-    x = width - hole.x_mm if mirrored[hole.face] else hole.x_mm
+    x = width - hole.x_mm if mirrored(hole.face, outside) else hole.x_mm
     return round(x, 2), round(hole.y_mm if hole.face == "plate" else height - hole.y_mm, 2)
+
+
+def mirrored(face: str, outside: bool) -> bool:
+    """Return whether x runs the other way on the sheet than in the build file."""
+    return {"plate": outside, "front": not outside, "rear": outside, "left": not outside, "right": outside}[face]
 
 
 def _all(build: Build, plan: Plan, fittings: Fittings) -> Iterator[Hole]:
@@ -114,17 +132,17 @@ def _all(build: Build, plan: Plan, fittings: Fittings) -> Iterator[Hole]:
         placement = build.placements.get(part.name)
         if placement is not None:
             yield from _of_part(part, placement, fittings)
-    for name, box in socket_ears(build, fittings):
-        yield _hole("plate", box.x, box.y, box.width, name, f"{name} socket fixing")
     for standing in standing_transformers(build, plan):
         name = standing.part.name
         yield _hole("plate", *standing.grommet, _grommet_hole_mm(len(standing.exits)), name, f"{name} leads, grommet")
-        yield _hole("plate", *standing.at, None, name, f"{name} center; fixing holes")
+        yield _hole("plate", *standing.at, None, name, f"{name} center; mark its fixing holes from the part")
     for strip in build.strips:
         for foot in strip.feet:
             terminal = plan.terminals[f"{strip.name}.{foot}"]
-            size = fittings.strips[strip.type].foot_hole_mm
-            yield _hole("plate", terminal.x_mm, terminal.y_mm, size, strip.name, f"strip {strip.name} foot")
+            row = fittings.strips[strip.type]
+            known = _known(row.figures, "foot_hole_mm")
+            yield _hole("plate", terminal.x_mm, terminal.y_mm, row.foot_hole_mm, strip.name,
+                        f"strip {strip.name} foot", known)  # fmt: skip
     for terminal in plan.terminals.values():
         if terminal.kind == "bolt":
             yield _hole("plate", terminal.x_mm, terminal.y_mm, BOLT_HOLE_MM, terminal.key, terminal.label)
@@ -135,20 +153,37 @@ def _of_part(part: Part, placement: Placement, fittings: Fittings) -> Iterator[H
     if row is not None:
         name, face = part.name, placement.panel
         what = f"{name} {part.kind}"
-        yield Hole(0, face, *panel_point(placement), row.hole_mm, row.cutout_mm, name, what)
+        known = _known(row.figures, "hole_mm")
+        yield Hole(0, face, *panel_point(placement), row.hole_mm, row.cutout_mm, name, what, known)
         for along, up, diameter in row.extra_holes:
             yield _hole(face, *panel_point(placement, along=along, up=up), diameter, name, f"{what} fixing")
     elif isinstance(part.values, Tube):
-        size = fittings.sockets[part.values.socket].hole_mm
-        yield _hole("plate", *placement.at, size, part.name, f"{part.name} socket")
+        yield from _socket(part.name, placement, fittings.sockets[part.values.socket])
     elif isinstance(part.values, Can):
-        yield _hole("plate", *placement.at, None, part.name, f"{part.name} can, from its ring")
+        yield _hole("plate", *placement.at, None, part.name, f"{part.name} can center; mark its holes from the part")
     elif isinstance(part.values, Bridge):
         yield _hole("plate", *placement.at, BRIDGE_HOLE_MM, part.name, f"{part.name} bridge")
 
 
-def _hole(face: str, x: float, y: float, diameter: float | None, owner: str, what: str) -> Hole:
-    return Hole(0, face, x, y, diameter, None, owner, what)
+def _hole(
+    face: str, x: float, y: float, diameter: float | None, owner: str, what: str, confirmed: bool = False
+) -> Hole:
+    return Hole(0, face, x, y, diameter, None, owner, what, confirmed)
+
+
+def _known(figures: Mapping[str, Source], *names: str) -> bool:
+    """Return whether every one of these figures was read somewhere."""
+    return all(name in figures and figures[name].confirmed for name in names)
+
+
+def _socket(name: str, placement: Placement, row: SocketType) -> Iterator[Hole]:
+    along, down = unit(placement.turn)
+    hole = _hole("plate", *placement.at, row.hole_mm, name, f"{name} socket", _known(row.figures, "hole_mm"))
+    yield replace(hole, key=(down, -along))
+    known = _known(row.figures, "fixing_hole_mm", "fixing_centers_mm")
+    for box in ears(placement, row):
+        what = f"{name} socket fixing, assumed across the key"
+        yield replace(_hole("plate", box.x, box.y, box.width, name, what, known), across_key=True)
 
 
 def _grommet_hole_mm(leads: int) -> float:

@@ -6,19 +6,32 @@ import math
 from collections.abc import Sequence
 
 from lugwright.buildfile.build import Build
-from lugwright.documents.drawings.drill_plan import Hole, drill_holes, face_size_mm, on_sheet
+from lugwright.documents.drawings.drill_plan import MARK, Hole, drill_holes, face_size_mm, mirrored, on_sheet
 from lugwright.documents.drawings.fittings import Fittings, chassis_of
 from lugwright.documents.drawings.geometry import Box, Point
 from lugwright.documents.drawings.label_markup import label_markup
 from lugwright.documents.drawings.label_placer import Soft, place_labels
 from lugwright.documents.drawings.labels import Label, Labelled, Obstacle, Spot, texts
-from lugwright.documents.drawings.svg import Markup, circle, document, group, line, rect, text
+from lugwright.documents.drawings.svg import (
+    Markup,
+    circle,
+    document,
+    el,
+    group,
+    line,
+    path_data,
+    rect,
+    text,
+    text_width_mm,
+)
 from lugwright.layout.results import Plan
 
 SIZE = 2.4
+STAR = "*"  # behind a size from memory
 CHECK_BAR_MM = 100.0
 LARGE_MM = 9.5  # radius of a hole that has room for its own label
-LEFT_MM, TOP_MM, RIGHT_MM, BOTTOM_MM = 26.0, 34.0, 14.0, 22.0
+LEFT_MM, TOP_MM, RIGHT_MM, BOTTOM_MM = 26.0, 41.0, 14.0, 22.0
+NOTE_MM = 3.7  # from line to line of the heading
 ORDINATE_STEP_MM = 2.9
 TABLE_ROW_MM = 3.9
 TABLE_COLUMN_MM = 122.0
@@ -45,13 +58,13 @@ def drill_template_svg(
     width, height = face_size_mm(chassis, face)
     holes = [h for h in drill_holes(build, plan, fittings) if h.face == face]
     spots = {h.number: on_sheet(chassis, h, outside=outside) for h in holes}
-    labelled = hole_labels(holes, spots, width, height)
+    labelled = hole_labels(holes, spots, (0.0, 0.0, width, height))
     sheet_w = LEFT_MM + max(width, 190.0) + RIGHT_MM
     sheet_h = max(height, CHECK_BAR_MM + 2.0) + TOP_MM + BOTTOM_MM
     children = [
-        title_markup(build, face, outside),
+        title_markup(build, face, outside, holes),
         rect((0.0, 0.0), (width, height), width=0.35),
-        *[hole_markup(h, spots[h.number]) for h in holes],
+        *[hole_markup(h, spots[h.number], outside) for h in holes],
         *ordinates(sorted({s[0] for s in spots.values()}), width, level=True),
         *ordinates(sorted({s[1] for s in spots.values()}), height, level=False),
         *[label_markup(p) for p in labelled.placed],
@@ -65,29 +78,51 @@ def drill_template_svg(
     return document(children, box=(-LEFT_MM, -TOP_MM, sheet_w, sheet_h), title=title)
 
 
-def hole_labels(holes: Sequence[Hole], spots: dict[int, Point], width: float, height: float) -> Labelled:
-    """Return number and diameter of every hole, placed beside it."""
+def hole_labels(holes: Sequence[Hole], spots: dict[int, Point], window: tuple[float, float, float, float]) -> Labelled:
+    """Return number and size of every hole whose center is in the window, placed beside it and inside the window."""
     obstacles = [Obstacle(f"hole {h.number}", Box(*spots[h.number], *_extent(h))) for h in holes]
     labels = []
     for hole in holes:
         x, y = spots[hole.number]
+        if not (window[0] <= x <= window[2] and window[1] <= y <= window[3]):
+            continue
         reach = max(_extent(hole)) / 2.0
         large = reach > LARGE_MM
         options = [Spot(x, y + k * reach * 0.42) for k in (1.0, -1.0)] if large else []
-        for ring in range(0 if large else 8):
-            away = reach + 1.6 + ring
-            options += [
-                Spot(round(x + math.cos(a) * (away + 3.0 * abs(math.cos(a))), 2), round(y + math.sin(a) * away, 2), 0.0,
-                     1.0 + ring)
-                for a in (k * math.pi / 8.0 for k in range(16))
-            ]  # fmt: skip
-        words = texts(f"{hole.number} {short_size(hole)}", str(hole.number))
+        words = texts(*_label_words(hole))
+        if not large:
+            options += _around((x, y), reach, words[0])
         own = frozenset({f"hole {hole.number}", f"cross {hole.number} 1"} if large else ())
         labels.append(Label(f"hole {hole.number}", words, SIZE, tuple(options), ((x, y),), own, "backed", 2))
     crosses = [
         Soft(f"cross {h.number} {k}", a, b) for h in holes for k, (a, b) in enumerate(_cross(h, spots[h.number]))
     ]
-    return place_labels(labels, obstacles, crosses, (0.5, 0.5, width - 0.5, height - 0.5))
+    return place_labels(
+        labels, obstacles, crosses, (window[0] + 0.5, window[1] + 0.5, window[2] - 0.5, window[3] - 0.5)
+    )
+
+
+def _around(at: Point, reach: float, lines: Sequence[str]) -> list[Spot]:
+    """Return places about a hole, the nearest ring first, at which these lines stand clear of it."""
+    half_w = max(text_width_mm(words, SIZE) for words in lines) / 2.0
+    half_h = len(lines) * SIZE / 2.0
+    return [
+        Spot(
+            round(at[0] + math.cos(angle) * (reach + half_w + 0.6 + ring), 2),
+            round(at[1] + math.sin(angle) * (reach + half_h + 0.6 + ring), 2),
+            0.0,
+            1.0 + ring,
+        )
+        for ring in range(8)
+        for angle in (k * math.pi / 8.0 for k in range(16))
+    ]
+
+
+def _label_words(hole: Hole) -> tuple[str | tuple[str, ...], ...]:
+    """Return what may stand at a hole, the wanted words first; a star where the size is from memory."""
+    if hole.origin == "the part":
+        return (f"{hole.number} {hole.owner}:", MARK), (f"{hole.number} {hole.owner}", "mark from", "the part")
+    return (f"{hole.number} {hole.size}{'' if hole.confirmed else STAR}",)
 
 
 def short_size(hole: Hole) -> str:
@@ -109,25 +144,48 @@ def _cross(hole: Hole, at: Point) -> tuple[tuple[Point, Point], tuple[Point, Poi
     return ((x - reach_x, y), (x + reach_x, y)), ((x, y - reach_y), (x, y + reach_y))
 
 
-def title_markup(build: Build, face: str, outside: bool, sheet: str = "") -> Markup:
-    """Return the heading: which face, from where it is seen, how to print it."""
+def title_markup(build: Build, face: str, outside: bool, holes: Sequence[Hole], sheet: str = "") -> Markup:
+    """Return the heading: which face, from where it is seen, how to print it, what to check before drilling."""
     name = "PLATE" if face == "plate" else f"{face.upper()} PANEL"
     plate = face == "plate"
     seen, note = _VIEWS[plate, outside]
-    middle = -LEFT_MM + 4.0
+    lines = [sheet + note, *_measure_words(build), *before_drilling(holes)]
+    left, top = -LEFT_MM + 4.0, -TOP_MM + 5.0
     return group(
         [
-            text((middle, -TOP_MM + 5.0), f"{name}: {seen}", 4.4, anchor="start", bold=True),
-            text((middle, -TOP_MM + 10.5), sheet + note, SIZE, anchor="start"),
-            text((middle, -TOP_MM + 14.2), f"{build.title}. Inside measures, mm, from the left and the upper edge. "
-                 "Print at 100 %: both check bars must measure 100 mm.", SIZE, anchor="start"),
+            text((left, top), f"{name}: {seen}", 4.4, anchor="start", bold=True),
+            *[text((left, top + 5.5 + k * NOTE_MM), words, SIZE, anchor="start") for k, words in enumerate(lines)],
         ],
         id="title",
-    )  # fmt: skip
+    )
 
 
-def hole_markup(hole: Hole, at: Point) -> Markup:
-    """Return a hole with its center crossed; a dashed ring where it is marked from the part."""
+def _measure_words(build: Build) -> tuple[str, ...]:
+    return (
+        f"{build.title}. Inside measures, mm, from the left and the upper edge. Print at 100 %: both check bars must "
+        "measure 100 mm.",
+    )
+
+
+def before_drilling(holes: Sequence[Hole]) -> tuple[str, ...]:
+    """Return what a sheet has to say of its holes: what is assumed, remembered, or not known at all."""
+    found = []
+    if any(hole.across_key for hole in holes):
+        found.append(
+            "The wedge is the key of a socket. That its screws stand across the key is assumed: turn your socket on "
+            "the mark first."
+        )
+    if any(hole.origin == "memory" for hole in holes):
+        found.append(f"{STAR} Size from memory, read on no sheet: measure your part, hold it to the mark, then drill.")
+    if any(hole.origin == "the part" for hole in holes):
+        found.append(
+            "Dashed: center only, no hole pattern is known. Hold the part to the cross and mark its holes from it."
+        )
+    return tuple(found)
+
+
+def hole_markup(hole: Hole, at: Point, outside: bool) -> Markup:
+    """Return a hole with its center crossed; a dashed ring where it is marked from the part, a wedge at a key."""
     x, y = at
     wide, high = _extent(hole)
     found = [line(a, b, width=0.12) for a, b in _cross(hole, at)]
@@ -137,7 +195,18 @@ def hole_markup(hole: Hole, at: Point) -> Markup:
         found.append(circle(at, 2.0, width=0.25, dash="0.8 0.8"))
     else:
         found.append(circle(at, hole.diameter_mm / 2.0, width=0.3))
+    if hole.key and hole.diameter_mm:
+        found.append(_wedge(hole, at, hole.diameter_mm / 2.0, outside))
     return group(found, class_="hole", data_hole=hole.number, data_part=hole.owner)
+
+
+def _wedge(hole: Hole, at: Point, radius: float, outside: bool) -> Markup:
+    """Return a small wedge inside the rim where the key or gap of the socket is."""
+    (x, y), (kx, ky) = at, hole.key or (0.0, 0.0)
+    kx = -kx if mirrored(hole.face, outside) else kx
+    corners = [(r, s) for r, s in ((radius - 0.6, 0.0), (radius - 3.2, -1.3), (radius - 3.2, 1.3))]
+    points = [(x + kx * r - ky * s, y + ky * r + kx * s) for r, s in corners]
+    return el("path", {"d": path_data(points, closed=True), "fill": "#000", "class": "key"})
 
 
 def ordinates(values: Sequence[float], length: float, *, level: bool) -> list[Markup]:

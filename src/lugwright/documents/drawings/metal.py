@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 
 from lugwright.buildfile.build import Bridge, Build, Can, Chassis, Part, Placement, Strip, Tube
-from lugwright.catalogue.records import PanelPart
+from lugwright.catalogue.records import PanelPart, SocketType
 from lugwright.documents.drawings.fittings import PANELS, Fittings, Standing, chassis_of, standing_transformers
 from lugwright.documents.drawings.geometry import Box, Point, unit
 from lugwright.documents.drawings.svg import Markup, circle, el, group, line, path_data, rect
@@ -110,17 +110,20 @@ def _cross(at: Point, reach: float) -> list[Markup]:
     return [line((x - reach, y), (x + reach, y), width=0.15), line((x, y - reach), (x, y + reach), width=0.15)]
 
 
+def ears(placement: Placement, row: SocketType) -> list[Box]:
+    """Return the two fixing holes of a socket, across the line from key to center: an assumption."""
+    (x, y), (ux, uy) = placement.at, unit(placement.turn)
+    offs = [sign * row.fixing_centers_mm / 2.0 for sign in (-1.0, 1.0)]
+    return [Box(x + ux * off, y + uy * off, row.fixing_hole_mm, row.fixing_hole_mm) for off in offs]
+
+
 def socket_ears(build: Build, fittings: Fittings) -> list[tuple[str, Box]]:
-    """Return the two fixing holes of every socket, across the line from key to center."""
+    """Return the fixing holes of every socket."""
     found = []
     for part in build.parts:
         placement = build.placements.get(part.name)
         if isinstance(part.values, Tube) and placement is not None:
-            row = fittings.sockets[part.values.socket]
-            (x, y), (ux, uy) = placement.at, unit(placement.turn)
-            for sign in (-1.0, 1.0):
-                off = sign * row.fixing_centers_mm / 2.0
-                found.append((part.name, Box(x + ux * off, y + uy * off, row.fixing_hole_mm, row.fixing_hole_mm)))
+            found += [(part.name, box) for box in ears(placement, fittings.sockets[part.values.socket])]
     return found
 
 

@@ -13,7 +13,7 @@ import pytest
 from lugwright.buildfile.build import Placement
 from lugwright.documents.drawings.drill_plan import drill_holes, face_size_mm, faces, on_sheet
 from lugwright.documents.drawings.drill_sheets import PAGES_MM, drill_template_sheets, tiles
-from lugwright.documents.drawings.drill_template import drill_template_svg, hole_labels
+from lugwright.documents.drawings.drill_template import before_drilling, drill_template_svg, hole_labels
 from lugwright.documents.drawings.dxf import drill_dxf
 from lugwright.documents.drawings.labels import label_overlaps
 from lugwright.errors import DocumentError
@@ -154,7 +154,7 @@ def test_hole_labels_stand_clear_of_holes_and_of_one_another(face: str) -> None:
     assert build.chassis is not None
     holes = [h for h in drill_holes(build, plan, hardware) if h.face == face]
     spots = {h.number: on_sheet(build.chassis, h, outside=True) for h in holes}
-    assert label_overlaps(hole_labels(holes, spots, *face_size_mm(build.chassis, face))) == []
+    assert label_overlaps(hole_labels(holes, spots, (0.0, 0.0, *face_size_mm(build.chassis, face)))) == []
 
 
 @pytest.mark.parametrize("face", FACES)
@@ -231,3 +231,85 @@ def test_an_unknown_page_is_an_error() -> None:
     assert str(error.value) == (
         "no page size A9\n  found:  'A9'\n  wanted: one of A4, A3, Letter\n  do:     choose one of these"
     )
+
+
+def _texts(svg: str) -> list[str]:
+    return [e.text or "" for e in ElementTree.fromstring(svg.encode()).iter() if e.tag.endswith("text")]
+
+
+def test_a_sheet_says_what_is_assumed_what_is_remembered_and_what_is_marked_from_the_part() -> None:
+    holes = [h for h in drill_holes(*dense()) if h.face == "plate"]
+    assert before_drilling(holes) == (
+        "The wedge is the key of a socket. That its screws stand across the key is assumed: turn your socket on the "
+        "mark first.",
+        "* Size from memory, read on no sheet: measure your part, hold it to the mark, then drill.",
+        "Dashed: center only, no hole pattern is known. Hold the part to the cross and mark its holes from it.",
+    )
+    assert before_drilling([h for h in holes if h.what == "V1 socket"]) == ()
+    for face in FACES:
+        for svg in drill_template_sheets(*dense(), face):
+            words = _texts(svg)
+            here = {int(e.attrib["data-label"].split()[1]) for e in ElementTree.fromstring(svg.encode()).iter()
+                    if e.get("data-label")}  # fmt: skip
+            on_it = [h for h in drill_holes(*dense()) if h.face == face and h.number in here]
+            assert set(before_drilling(on_it)) <= set(words)
+
+
+def test_sizes_say_whether_they_were_read_or_remembered() -> None:
+    origins = {h.what: (h.size, h.origin) for h in drill_holes(*dense())}
+    assert origins["V1 socket"] == ("⌀22.2", "a source")
+    assert origins["V1 socket fixing, assumed across the key"] == ("⌀3.2", "memory")
+    assert origins["strip A foot"] == ("⌀3.5", "memory")
+    assert origins["T1 center; mark its fixing holes from the part"] == ("mark from the part", "the part")
+    assert origins["C90 can center; mark its holes from the part"] == ("mark from the part", "the part")
+    written = [words for svg in drill_template_sheets(*dense(), "plate") for words in _texts(svg)]
+    holes = {h.what: h.number for h in drill_holes(*dense()) if h.face == "plate"}
+    assert f"{holes['V1 socket']} ⌀22.2" in written
+    assert f"{holes['strip A foot']} ⌀3.5*" in written
+    assert written.count("mark from the part") >= 2
+
+
+@pytest.mark.parametrize("page", ["A4", "Letter"])
+def test_a_sheet_without_a_hole_is_not_printed(page: str) -> None:
+    build, plan, hardware = dense()
+    assert build.chassis is not None
+    assert len(tiles(face_size_mm(build.chassis, "rear"), page)) == 2
+    (sheet,) = drill_template_sheets(build, plan, hardware, "rear", page=page)
+    words = _texts(sheet)
+    assert any(line.startswith("What is on no sheet has no holes. Chassis upside down") for line in words)
+    assert "join here" not in words
+
+
+@pytest.mark.parametrize("page", ["A4", "Letter"])
+@pytest.mark.parametrize("face", FACES)
+def test_labels_of_a_sheet_stay_on_it_and_overlap_nothing(face: str, page: str) -> None:
+    build, plan, hardware = dense()
+    assert build.chassis is not None
+    holes = [h for h in drill_holes(build, plan, hardware) if h.face == face]
+    spots = {h.number: on_sheet(build.chassis, h, outside=True) for h in holes}
+    for tile in tiles(face_size_mm(build.chassis, face), page):
+        labelled = hole_labels(holes, spots, tile.window)
+        assert label_overlaps(labelled) == []
+        assert {p.label.key for p in labelled.placed} == {
+            f"hole {h.number}" for h in holes if tile.holds(spots[h.number])
+        }
+        for placed in labelled.placed:
+            left, upper, right, lower = placed.box.bounds()
+            assert tile.x <= left <= right <= tile.x + tile.width
+            assert tile.y <= upper <= lower <= tile.y + tile.height
+
+
+@pytest.mark.parametrize(("outside", "toward"), [(True, -1.0), (False, 1.0)])
+def test_the_wedge_points_at_the_key_as_the_sheet_is_seen(outside: bool, toward: float) -> None:
+    build, plan, hardware = dense()
+    turned = replace(build, placements={**build.placements, "V1": Placement((60.0, 45.0), 90.0)})  # key to the right
+    hole = next(h for h in drill_holes(turned, plan, hardware) if h.what == "V1 socket")
+    svg = drill_template_svg(turned, plan, hardware, "plate", outside=outside)
+    (drawn,) = [e for e in ElementTree.fromstring(svg.encode()).iter() if e.get("data-hole") == str(hole.number)
+                and e.get("class") == "hole"]  # fmt: skip
+    (path,) = [e for e in drawn if e.get("class") == "key"]
+    tip = path.attrib["d"].removeprefix("M").split("L")[0].split()
+    assert turned.chassis is not None
+    x, y = on_sheet(turned.chassis, hole, outside=outside)
+    assert float(tip[0]) - x == pytest.approx(toward * (22.2 / 2.0 - 0.6), abs=0.01)
+    assert float(tip[1]) == pytest.approx(y, abs=0.01)
