@@ -35,6 +35,10 @@ class CatalogueError(LugwrightError):
     """A data file of the catalogue cannot be used, or it has no such entry."""
 
 
+class ChangeError(LugwrightError):
+    """A what-if asks for a value that cannot be set."""
+
+
 class FileAccessError(LugwrightError):
     """A file cannot be read or written."""
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import tempfile
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -15,6 +15,7 @@ from lugwright.bringup.ohms_chart import ohms_chart
 from lugwright.bringup.results import IdleSetting, OhmsChart, Step
 from lugwright.bringup.voltage_chart import power_up_steps
 from lugwright.buildfile.build import Build, Tube
+from lugwright.buildfile.changes import Changed
 from lugwright.buildfile.read import read_build
 from lugwright.buildfile.tube_readings import read_tube_readings
 from lugwright.catalogue.load import tube_type
@@ -40,7 +41,7 @@ from lugwright.documents.drawings.strip_detail import strip_detail_svg
 from lugwright.documents.drawings.wiring_side import WiringSide, wiring_side, wiring_side_sheets
 from lugwright.documents.measured_tube import measured_toml
 from lugwright.documents.tables import all_tables
-from lugwright.errors import FileAccessError, LugwrightError
+from lugwright.errors import ChangeError, FileAccessError, LugwrightError
 from lugwright.findings import Finding, Grade, sorted_by_grade
 from lugwright.layout.checker import check_plan
 from lugwright.layout.hardware import Hardware, hardware_for
@@ -62,16 +63,20 @@ MAINS_HIGH = 1.1
 Progress = Callable[[str], None]
 
 
-def open_build(path: str | Path) -> Opened:
+def open_build(path: str | Path, *, changes: Sequence[str] = ()) -> Opened:
     """Return an opened build file; `Opened.readable` is None when it is too broken to work with.
+
+    ``changes``, such as ``R17=220k``, replace values of parts for a what-if: nothing of it is written anywhere.
 
     Raises
     ------
     FileAccessError
         The file cannot be opened.
+    ChangeError
+        A value cannot be replaced so.
     """
-    result = read_build(path)
-    return Opened(Path(path), result.build, result.findings)
+    result = read_build(path, changes=changes)
+    return Opened(Path(path), result.build, result.findings, result.changes)
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,6 +86,7 @@ class Opened:
     path: Path
     readable: Build | None
     findings: tuple[Finding, ...]
+    changes: tuple[Changed, ...] = ()
 
     @property
     def build(self) -> Build:
@@ -197,7 +203,16 @@ def write_plan(opened: Opened) -> Path:
     ------
     FileAccessError
         It cannot be written; what was there before is untouched.
+    ChangeError
+        The build is a what-if.
     """
+    if opened.changes:
+        raise ChangeError(
+            what=f"a what-if is not written to {opened.plan_path.name}",
+            found=", ".join(f"{c.part}={c.now}" for c in opened.changes),
+            wanted="the build as its file says",
+            do="make the change in the build file",
+        )
     _write(opened.plan_path, plan_to_text(opened.plan).encode())
     return opened.plan_path
 

@@ -12,6 +12,7 @@ from lugwright.buildfile.checks import check_build
 from lugwright.buildfile.consistency import consistent
 from lugwright.buildfile.fitted import Ends, fitted_part, fitted_tube
 from lugwright.buildfile.joints import Joints, looks_like_terminal, plain_terminal
+from lugwright.buildfile.kinds import kind_of
 from lugwright.buildfile.locate import KeyPath
 from lugwright.buildfile.metalwork import buses_of, chassis_of, placements_of, strips_of
 from lugwright.buildfile.mistakes import Mistakes
@@ -197,7 +198,7 @@ def _part(name: str, raw: Any, stage: str, path: KeyPath, mistakes: Mistakes) ->
     if not isinstance(raw, dict):
         validated(raw, path, w.PartWritten, name, mistakes, name)
         return None
-    kind = _kind(name, raw)
+    kind = kind_of(name, raw)
     if kind not in w.PART_KINDS:
         close = mistakes.nearest(str(kind), w.PART_KINDS)
         where = (*path, "kind") if "kind" in raw else path
@@ -222,19 +223,6 @@ def _part(name: str, raw: Any, stage: str, path: KeyPath, mistakes: Mistakes) ->
     plain = {"mains inlet": "inlet", "reverb tank": "tank", "Zener diode": "diode"}.get(kind, kind)
     plain = "transformer" if plain.endswith("transformer") else plain
     return _Piece(name, plain, stage, path, values, ends, written.note)
-
-
-def _kind(name: str, raw: Mapping[str, Any]) -> str:
-    if "kind" in raw:
-        return str(raw["kind"])
-    letters = name.rstrip("0123456789")
-    if letters == "R" and "taper" in raw:
-        return "pot"
-    if letters == "C" and "values" in raw:
-        return "can"
-    if letters == "CR" and isinstance(raw.get("ends"), list) and len(raw["ends"]) == 4:
-        return "bridge"
-    return w.KIND_OF_LETTERS.get(letters, letters)
 
 
 def _without_doubles(pieces: list[_Piece], mistakes: Mistakes) -> list[_Piece]:

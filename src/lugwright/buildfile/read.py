@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from lugwright.buildfile.assemble import assemble
 from lugwright.buildfile.build import Build
+from lugwright.buildfile.changes import Changed, changed_document
 from lugwright.buildfile.limits import MAX_BYTES, Refusal, refusal_of_data, refusal_of_text, too_large
 from lugwright.buildfile.locate import locate
 from lugwright.buildfile.mistakes import MAX_FINDINGS, REFERENCE, Mistakes
@@ -25,15 +27,18 @@ class ReadResult:
 
     build: Build | None
     findings: tuple[Finding, ...]
+    changes: tuple[Changed, ...] = ()
 
 
-def read_build(path: str | Path) -> ReadResult:
-    """Return the build a file describes.
+def read_build(path: str | Path, *, changes: Sequence[str] = ()) -> ReadResult:
+    """Return the build a file describes, with some of its values replaced for a what-if, such as ``R17=220k``.
 
     Raises
     ------
     FileAccessError
         The file cannot be opened. Bad content never raises.
+    ChangeError
+        A value cannot be replaced so.
     """
     try:
         with Path(path).open("rb") as file:
@@ -52,11 +57,11 @@ def read_build(path: str | Path) -> ReadResult:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         return _refused(name, _not_utf_8(raw, error.start))
-    return read_text(text, name)
+    return read_text(text, name, changes=changes)
 
 
-def read_text(text: str, file: str = "build.toml") -> ReadResult:
-    """Return the build a text describes; never raises for bad content."""
+def read_text(text: str, file: str = "build.toml", *, changes: Sequence[str] = ()) -> ReadResult:
+    """Return the build a text describes; never raises for bad content, ChangeError for a bad change."""
     if (refusal := refusal_of_text(text)) is not None:
         return _refused(file, refusal)
     try:
@@ -65,13 +70,14 @@ def read_text(text: str, file: str = "build.toml") -> ReadResult:
         return _bad_toml(text, file, str(error))
     if (refusal := refusal_of_data(data)) is not None:
         return _refused(file, refusal)
+    data, changed = changed_document(data, changes, file) if changes else (data, ())
     mistakes = Mistakes(file, _lines(text), locate(text))
     build = assemble(data, mistakes)
     findings = tuple(sorted_by_grade(mistakes.findings))
     if mistakes.not_shown:
-        return ReadResult(None, (*findings, _not_shown(file, mistakes.not_shown)))
+        return ReadResult(None, (*findings, _not_shown(file, mistakes.not_shown)), changed)
     broken = any(f.grade in (Grade.FAULT, Grade.DANGER) and f.rule not in _BUILDABLE for f in findings)
-    return ReadResult(None if broken else build, findings)
+    return ReadResult(None if broken else build, findings, changed)
 
 
 # A build with these findings can still be shown and computed.

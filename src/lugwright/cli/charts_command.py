@@ -8,29 +8,54 @@ from typing import TYPE_CHECKING
 import click
 
 from lugwright.cli.printing import at_work
-from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build
+from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option
+from lugwright.cli.what_if import Quantity, show_what_if
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
     from lugwright.bringup.results import Step
+    from lugwright.workflow import Opened
 
 
 @click.command()
 @build_file
 @click.option("--step", "number", type=click.IntRange(min=1), help="Only this step.")
+@set_option
 @json_option
-def command(build_file: Path, number: int | None, as_json: bool) -> None:
+def command(build_file: Path, number: int | None, changes: tuple[str, ...], as_json: bool) -> None:
     """Compute what each point reads at every step of the first power-up."""
     from lugwright.cli.reports import ChartsReport
 
+    if changes:
+        show_what_if(
+            build_file,
+            changes,
+            lambda o: quantities(_steps(o, number)),
+            doing="computing the power-up steps",
+            as_json=as_json,
+        )
     opened = opened_build(build_file)
     with at_work("computing the power-up steps"):
-        certified(opened.idle)
-        steps = tuple(step for step in opened.steps if number in (None, step.number))
-    if not steps:
-        raise click.BadParameter(f"there is no step {number}; the last is {len(opened.steps)}", param_hint="--step")
+        steps = _steps(opened, number)
     report = ChartsReport(opened.build.title, tuple(opened.findings), steps)
     emit(report, as_json=as_json, text=lambda: "\n\n".join(_step_text(step) for step in steps))
     leave(opened.findings)
+
+
+def quantities(steps: Iterable[Step]) -> Iterator[Quantity]:
+    """Yield the expected reading of every point at each step."""
+    for step in steps:
+        for reading in step.readings:
+            yield Quantity(f"step {step.number}: {reading.point} {reading.quantity}", reading.expected, reading.unit)
+
+
+def _steps(opened: Opened, number: int | None) -> tuple[Step, ...]:
+    certified(opened.idle)
+    steps = tuple(step for step in opened.steps if number in (None, step.number))
+    if not steps:
+        raise click.BadParameter(f"there is no step {number}; the last is {len(opened.steps)}", param_hint="--step")
+    return steps
 
 
 def _step_text(step: Step) -> str:

@@ -8,22 +8,28 @@ from typing import TYPE_CHECKING
 import click
 
 from lugwright.cli.printing import at_work, table
-from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build
+from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option
+from lugwright.cli.what_if import Quantity, show_what_if
 from lugwright.quantities import with_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from lugwright.circuit.operating import Rating
+    from lugwright.findings import Finding
+    from lugwright.workflow import Opened
 
 
 @click.command()
 @build_file
+@set_option
 @json_option
-def command(build_file: Path, as_json: bool) -> None:
+def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
     """Read the build file, check the circuit, and hold every part against its ratings."""
     from lugwright.cli.reports import CheckReport
 
+    if changes:
+        show_what_if(build_file, changes, quantities, doing="computing the idle", as_json=as_json, findings=all_found)
     opened = opened_build(build_file)
     with at_work("computing the idle"):
         certified(opened.idle)
@@ -33,6 +39,19 @@ def command(build_file: Path, as_json: bool) -> None:
     report = CheckReport(opened.build.title, findings, tuple(ratings))
     emit(report, as_json=as_json, text=lambda: ratings_text(opened.build.title, ratings, len(findings)))
     leave(findings)
+
+
+def quantities(opened: Opened) -> Iterator[Quantity]:
+    """Yield every rating: what it is, and in brackets the share of the limit."""
+    certified(opened.idle)
+    certified(opened.cold_idle)
+    for rating in opened.ratings[0]:
+        yield Quantity(f"{rating.part} {rating.what}", rating.value, rating.unit, f"{rating.share:.0%}")
+
+
+def all_found(opened: Opened) -> tuple[Finding, ...]:
+    """Return the findings of the file and of its ratings."""
+    return (*opened.findings, *opened.ratings[1])
 
 
 def ratings_text(title: str, ratings: Sequence[Rating], findings: int) -> str:

@@ -6,18 +6,19 @@ from pathlib import Path
 
 import click
 
-from lugwright.cli.session import build_file, emit, json_option, leave, opened_build
+from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, set_option
 
 
 @click.command()
 @build_file
+@set_option
 @json_option
-def command(build_file: Path, as_json: bool) -> None:
+def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
     """Write every stage out part by part, as it may be put into a build file in place of `use = ...`."""
     from lugwright.buildfile.stage_text import stages_text
     from lugwright.cli.reports import ExpandReport
 
-    opened = opened_build(build_file)
+    opened = opened_build(build_file, changes)
     text = stages_text(opened.build)
     emit(
         ExpandReport(opened.build.title, tuple(opened.findings), text), as_json=as_json, text=lambda: text.rstrip("\n")

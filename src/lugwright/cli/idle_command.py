@@ -8,26 +8,52 @@ from typing import TYPE_CHECKING
 import click
 
 from lugwright.cli.printing import at_work, table
-from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build
+from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option
+from lugwright.cli.what_if import Quantity, show_what_if
 from lugwright.quantities import with_unit
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from lugwright.circuit.operating import Idle
+    from lugwright.workflow import Opened
 
 
 @click.command()
 @build_file
+@set_option
 @json_option
-def command(build_file: Path, as_json: bool) -> None:
+def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
     """Compute the idle: volts at every joint, ripple, windings, tubes."""
     from lugwright.cli.reports import IdleReport
 
+    if changes:
+        show_what_if(build_file, changes, quantities, doing="computing the idle", as_json=as_json)
     opened = opened_build(build_file)
     with at_work("computing the idle"):
         idle = certified(opened.idle)
     report = IdleReport(opened.build.title, tuple(opened.findings), idle)
     emit(report, as_json=as_json, text=lambda: idle_text(opened.build.title, idle))
     leave(opened.findings)
+
+
+def quantities(opened: Opened) -> Iterator[Quantity]:
+    """Yield every reading of an idle."""
+    idle = certified(opened.idle)
+    yield Quantity("from the mains", idle.mains_rms_a, "A")
+    yield Quantity("from the mains, power", idle.mains_w, "W")
+    for name, joint in idle.joints.items():
+        yield Quantity(f"{name} DC", joint.volts, "V")
+        yield Quantity(f"{name} ripple p-p", joint.ripple_peak_to_peak_v, "V")
+    for tube in idle.tubes.values():
+        yield Quantity(f"{tube.name} plate to cathode", tube.plate_to_cathode_v, "V")
+        yield Quantity(f"{tube.name} grid to cathode", tube.grid_to_cathode_v, "V")
+        yield Quantity(f"{tube.name} plate", tube.plate_a, "A")
+        yield Quantity(f"{tube.name} screen", None if tube.screen_to_cathode_v is None else tube.screen_a, "A")
+        yield Quantity(f"{tube.name} plate heat", tube.plate_w, "W")
+    for winding in idle.windings.values():
+        yield Quantity(f"{winding.name} RMS volts", winding.rms_v, "V")
+        yield Quantity(f"{winding.name} RMS amps", winding.rms_a, "A")
 
 
 def idle_text(title: str, idle: Idle) -> str:

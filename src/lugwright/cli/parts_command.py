@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from lugwright.cli.printing import table
-from lugwright.cli.session import build_file, emit, json_option, leave, opened_build
+from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, set_option
 
 if TYPE_CHECKING:
     from lugwright.buildfile.build import Build
@@ -17,12 +17,13 @@ if TYPE_CHECKING:
 
 @click.command()
 @build_file
+@set_option
 @json_option
-def command(build_file: Path, as_json: bool) -> None:
+def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
     """List every part with its value and what each end is joined to."""
     from lugwright.cli.reports import PartsReport
 
-    opened = opened_build(build_file)
+    opened = opened_build(build_file, changes)
     rows = part_rows(opened.build)
     report = PartsReport(opened.build.title, tuple(opened.findings), rows)
     emit(report, as_json=as_json, text=lambda: _parts_text(rows))

@@ -10,6 +10,8 @@ from lugwright.cli.printing import table
 from lugwright.quantities import with_unit
 
 OVER_RANGE = "over range"
+# Units that take no prefix, with the figures behind the point.
+_PLAIN = {"dB": 1, "%": 1, "": 3}
 # unit of a reading -> (unit printed with a prefix, factor to it)
 _UNITS = {"V": ("V", 1.0), "Vac": ("V", 1.0), "mV": ("V", 1e-3), "mA": ("A", 1e-3), "ohm": ("Ω", 1.0)}
 
@@ -18,6 +20,8 @@ def reading_words(value: float, unit: str) -> str:
     """Return one value of a reading: ``412 V``, ``over range``."""
     if math.isinf(value):
         return OVER_RANGE
+    if unit in _PLAIN:
+        return f"{value:.{_PLAIN[unit]}f} {unit}".rstrip()
     symbol, factor = _UNITS.get(unit, (unit, 1.0))
     return with_unit(value * factor, symbol) + (" ac" if unit == "Vac" else "")
 

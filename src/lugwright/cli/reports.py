@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lugwright.bringup.results import IdleSetting, OhmsChart, Step
+from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.findings import Finding
 from lugwright.layout.results import Plan
@@ -125,3 +126,26 @@ class FitReport:
     fits: tuple[SpecimenFit, ...]
     matching: Matching | None
     files: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Compared:
+    """One reading as built and changed; null where a build has no such reading, or it is over range."""
+
+    name: str
+    unit: str
+    as_built: float | None
+    changed: float | None
+    difference: float | None
+
+
+@dataclass(frozen=True)
+class WhatIfReport:
+    """Of any command with --set: every reading as built and changed, and the findings of the changed build."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    changes: tuple[Changed, ...]
+    new_findings: tuple[Finding, ...]
+    gone_findings: tuple[Finding, ...]
+    readings: tuple[Compared, ...]

@@ -6,7 +6,7 @@ import json
 
 import click
 
-# command -> record in lugwright.cli.reports
+# command, or what-if: any command with --set -> record in lugwright.cli.reports
 _REPORTS = {
     "check": "CheckReport",
     "idle": "IdleReport",
@@ -19,11 +19,17 @@ _REPORTS = {
     "parts": "PartsReport",
     "expand": "ExpandReport",
     "fit": "FitReport",
+    "what-if": "WhatIfReport",
 }
 
 
 @click.command()
-@click.option("--of", "name", type=click.Choice(list(_REPORTS)), help="A command, instead of the build file.")
+@click.option(
+    "--of",
+    "name",
+    type=click.Choice(list(_REPORTS)),
+    help="A command, or what-if for one with --set, instead of the build file.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Accepted for evenness: a schema is JSON anyway.")
 def command(name: str | None, as_json: bool) -> None:
     """Print the JSON Schema of the build file, so that an editor completes and checks it."""

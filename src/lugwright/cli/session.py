@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -22,15 +22,25 @@ if TYPE_CHECKING:
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 build_file = click.argument("build_file", type=click.Path(path_type=Path))
+set_option = click.option(
+    "--set",
+    "changes",
+    multiple=True,
+    metavar="PART=VALUE",
+    help="Try a value, as built and changed side by side: R17=220k, C3=47u, V3=12AT7, R5=70% (a pot), S1=on. "
+    "May be given more than once; nothing is written.",
+)
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON; see: lugwright schema --of NAME.")
 
 
-def opened_build(path: Path) -> Opened:
-    """Return the opened build; when it cannot be read, print why and leave."""
+def opened_build(path: Path, changes: Sequence[str] = ()) -> Opened:
+    """Return the opened build, some values changed for a what-if; when it cannot be read, print why and leave."""
     from lugwright.workflow import open_build
 
-    opened = open_build(path)
+    opened = open_build(path, changes=changes)
     if opened.readable is None:
+        if changes:
+            click.echo(f"with {', '.join(changes)} the build cannot be computed:", err=True)
         print_findings(opened.findings)
         click.get_current_context().exit(exits.UNREADABLE)
     return opened

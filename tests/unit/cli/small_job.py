@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from lugwright.bringup.results import IdleRow, IdleSetting, OhmsChart, Reading, Step
 from lugwright.buildfile.build import Build
+from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import (
     Certificate,
     Idle,
@@ -61,6 +63,7 @@ class Opened:
     ohms_chart: OhmsChart = CHART
     steps: tuple[Step, ...] = (STEP,)
     idle_setting: IdleSetting | None = SETTING
+    changes: tuple[Changed, ...] = ()
 
     @property
     def work_order(self) -> WorkOrder:
@@ -73,10 +76,11 @@ class Workflow:
 
     def __init__(self, opened: Opened) -> None:
         self.opened = opened
+        self.changed = opened
         self.written: list[Path] = []
 
-    def open_build(self, path: Path) -> Opened:
-        return self.opened
+    def open_build(self, path: Path, *, changes: Sequence[str] = ()) -> Opened:
+        return self.changed if changes else self.opened
 
     def write_plan(self, opened: Opened) -> Path:
         return Path("small.plan.json")
