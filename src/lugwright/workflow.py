@@ -49,6 +49,7 @@ from lugwright.layout.lug_plan import plan_lugs
 from lugwright.layout.plan_file import plan_from_text, plan_to_text
 from lugwright.layout.results import Plan
 from lugwright.layout.rules.table import layout_findings
+from lugwright.second_process import Answers, answers_beside
 from lugwright.solve.idle import solve_columns
 from lugwright.solve.measured_tubes import fit_tubes
 from lugwright.solve.readout import read_idle
@@ -60,6 +61,7 @@ from lugwright.workorder.results import WorkOrder
 
 PAPERS = {"A4": ("A4", "A3"), "Letter": ("Letter", "Tabloid")}
 MAINS_HIGH = 1.1
+CHARTS = ("steps", "ohms_chart", "idle_setting")  # what the book needs that no drawing of the metal waits for
 Progress = Callable[[str], None]
 
 
@@ -225,23 +227,25 @@ def write_book(opened: Opened, out: Path, *, paper: str = "A4", progress: Progre
     FileAccessError
         A file cannot be written; a file that was there before is whole, old or new.
     """
-    progress("planning the wiring")
-    write_plan(opened)
     written = []
-    for name, content in _book_files(opened, paper, progress):
-        path = out / name
-        _write(path, content)
-        written.append(path)
+    _ = opened.idle  # the second process begins with it
+    with answers_beside(opened, CHARTS) as charts:
+        progress("planning the wiring")
+        write_plan(opened)
+        for name, content in _book_files(opened, paper, progress, charts):
+            path = out / name
+            _write(path, content)
+            written.append(path)
     return written
 
 
-def _book_files(opened: Opened, paper: str, progress: Progress) -> Iterator[tuple[str, bytes]]:
-    build = opened.build
+def _book_files(opened: Opened, paper: str, progress: Progress, charts: Answers) -> Iterator[tuple[str, bytes]]:
     name = opened.path.stem
-    progress("computing the charts")
-    _ = (opened.ratings, opened.work_order, opened.ohms_chart, opened.steps, opened.idle_setting)
     progress("drawing")
-    side = wiring_side(build, opened.plan, opened.hardware, papers=PAPERS[paper])
+    side = wiring_side(opened.build, opened.plan, opened.hardware, papers=PAPERS[paper])
+    _ = (opened.ratings, opened.plan_findings, opened.work_order)
+    progress("computing the charts")
+    charts.gather()
     records = book_records(opened, paper, side)
     progress("setting the pages")
     content = book_content(records, paper)

@@ -1,0 +1,67 @@
+"""Answers from a second process are the answers this one would have found."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from functools import cached_property
+
+import pytest
+
+from lugwright import second_process
+from lugwright.errors import LugwrightError
+from lugwright.second_process import answers_beside
+
+
+@dataclass(frozen=True, eq=False)
+class Owner:
+    start: int
+
+    @cached_property
+    def doubled(self) -> int:
+        return 2 * self.start
+
+    @cached_property
+    def where(self) -> int:
+        return os.getpid()
+
+    @cached_property
+    def broken(self) -> int:
+        raise LugwrightError(what="no answer", found="a fault", wanted="none", do="mend it")
+
+    @cached_property
+    def killed(self) -> int:
+        if os.getpid() != self.start:
+            os._exit(3)
+        return 7
+
+
+def test_an_answer_is_found_elsewhere_and_kept_here() -> None:
+    owner = Owner(21)
+    with answers_beside(owner, ("where", "doubled")) as answers:
+        answers.gather()
+    assert owner.__dict__ == {"start": 21, "where": owner.where, "doubled": 42}
+    assert owner.where != os.getpid()
+
+
+def test_what_fails_there_is_raised_here_in_its_own_words() -> None:
+    with answers_beside(Owner(1), ("broken",)) as answers, pytest.raises(LugwrightError, match="no answer"):
+        answers.gather()
+
+
+def test_a_second_process_that_dies_costs_nothing_but_time() -> None:
+    owner = Owner(os.getpid())
+    with answers_beside(owner, ("killed",)) as answers:
+        answers.gather()
+    assert owner.killed == 7
+
+
+def test_where_no_second_process_can_be_had_everything_is_computed_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*_: object, **__: object) -> None:
+        raise OSError("no semaphores")
+
+    monkeypatch.setattr(second_process, "ProcessPoolExecutor", refuse)
+    owner = Owner(4)
+    with answers_beside(owner, ("where", "doubled")) as answers:
+        answers.gather()
+    assert (owner.where, owner.doubled) == (os.getpid(), 8)
