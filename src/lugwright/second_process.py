@@ -23,7 +23,7 @@ class Answers:
     def __init__(self, owner: object, names: Sequence[str], pool: ProcessPoolExecutor | None) -> None:
         self._owner, self._names = owner, names
         self._waiting: dict[str, Future[tuple[bool, Any]]] = (
-            {} if pool is None else {name: pool.submit(_answer, owner, name) for name in names}
+            {} if pool is None else {name: pool.submit(_answer, name) for name in names}
         )
 
     def gather(self) -> None:
@@ -58,7 +58,7 @@ def answers_beside(owner: object, names: Sequence[str]) -> Iterator[Answers]:
     names : sequence of str
         The properties, the longest to compute first.
     """
-    pool = _pool()
+    pool = _pool(owner)
     try:
         yield Answers(owner, names, pool)
     finally:
@@ -66,15 +66,22 @@ def answers_beside(owner: object, names: Sequence[str]) -> Iterator[Answers]:
             pool.shutdown(wait=False, cancel_futures=True)
 
 
-def _pool() -> ProcessPoolExecutor | None:
+def _pool(owner: object) -> ProcessPoolExecutor | None:
     try:
-        return ProcessPoolExecutor(1, mp_context=get_context("spawn"))
+        return ProcessPoolExecutor(1, get_context("spawn"), initializer=_begin, initargs=(owner,))
     except (ImportError, NotImplementedError, OSError):  # no semaphores here
         return None
 
 
-def _answer(owner: object, name: str) -> tuple[bool, Any]:
+_owners: list[object] = []  # in the second process: whose answers are asked for
+
+
+def _begin(owner: object) -> None:
+    _owners[:] = [owner]
+
+
+def _answer(name: str) -> tuple[bool, Any]:
     try:
-        return True, getattr(owner, name)
+        return True, getattr(_owners[0], name)
     except LugwrightError:
         return False, None
