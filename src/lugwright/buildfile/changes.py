@@ -16,7 +16,9 @@ from lugwright.catalogue.load import tube_type
 from lugwright.errors import CatalogueError, ChangeError, ValueSyntaxError
 from lugwright.quantities import Kind, component_value
 
+MAINS = "mains"  # stands among the parts: its volts can be set
 _SHARE = re.compile(r"(\d+(?:\.\d+)?|\.\d+)\s*(%?)", re.ASCII)
+_VOLTS = re.compile(r"(\d{1,4}(?:\.\d+)?)\s*V?", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -95,6 +97,8 @@ def _all_written(document: Mapping[str, Any], file: str) -> dict[str, _Written]:
     """Return every part of a document, those of ready-made stages made."""
     unheard = Mistakes(file, (), {})  # the reader says them all when it comes to these tables
     found = {}
+    if isinstance(mains := table_of(document, "build", unheard).get("mains"), dict):
+        found[MAINS] = _Written(("build", MAINS), mains, MAINS)
     for name, raw in table_of(document, "tubes", unheard).items():
         keys = raw if isinstance(raw, dict) else {"type": raw}
         found[name] = _Written(("tubes", name), keys, "tube")
@@ -229,6 +233,13 @@ def _jack(section: str, value: str, raw: Mapping[str, Any]) -> _New:
     return _New("plug_in", value == words[True], words[raw.get("plug_in") is True], value)
 
 
+def _mains(section: str, value: str, raw: Mapping[str, Any]) -> _New:
+    match = _VOLTS.fullmatch(value)
+    if match is None:
+        raise _Refused("volts such as 125")
+    return _New("volts", float(match[1]), f"{raw.get('volts', 'nothing')} V", f"{match[1]} V")
+
+
 def _speaker(section: str, value: str, raw: Mapping[str, Any]) -> _New:
     ohm = component_value(_readable(value, "ohm"), "ohm").base
     return _New("ohm", ohm, f"{raw.get('ohm', 'nothing')}", value)
@@ -244,4 +255,5 @@ _SETTERS: dict[str, Callable[[str, str, Mapping[str, Any]], _New]] = {
     "switch": _switch,
     "jack": _jack,
     "speaker": _speaker,
+    MAINS: _mains,
 }

@@ -67,6 +67,8 @@ def changed(*changes: str) -> ReadResult:
         ("S2=on", Changed("S2", "position", "off", "on"), 'position = "off"', 'position = "on"'),
         ("J1=plugged", Changed("J1", "plug_in", "empty", "plugged"), "J1 = {", "J1 = { plug_in = true,"),
         ("LS1=16", Changed("LS1", "ohm", "8", "16"), "LS1 = { ohm = 8", "LS1 = { ohm = 16"),
+        ("mains=132", Changed("mains", "volts", "120 V", "132 V"), "volts = 120", "volts = 132"),
+        ("mains=112.5 V", Changed("mains", "volts", "120 V", "112.5 V"), "volts = 120", "volts = 112.5"),
     ],
 )  # fmt: skip
 def test_a_change_reads_as_the_file_with_that_value_in_it(change: str, wanted: Changed, old: str, new: str) -> None:
@@ -81,7 +83,8 @@ def test_a_change_reads_as_the_file_with_that_value_in_it(change: str, wanted: C
 def parts(build: Build | None) -> dict[str, tuple[object, ...]]:
     """Return what a build says of each part, apart from where it stands in the file."""
     assert build is not None
-    return {p.name: (p.kind, p.values, p.note, p.terminals) for p in build.parts}
+    mains = {"mains": (build.mains_v, build.mains_hz)}
+    return {**mains, **{p.name: (p.kind, p.values, p.note, p.terminals) for p in build.parts}}
 
 
 def test_several_changes_are_made_together_and_the_text_stays_as_it_was() -> None:
@@ -125,10 +128,11 @@ def test_several_changes_are_made_together_and_the_text_stays_as_it_was() -> Non
         (["S1=3"], "S1 cannot be set to '3'|S1=3|one of warm, cold, clear|choose one"),
         (["J1=yes"], "J1 cannot be set to 'yes'|J1=yes|one of plugged, empty|say whether a plug is in it"),
         (["T2=5k"], "T2 has no one value that can be set|T2=5k, and T2 is of the kind output transformer|a part of one "
-                    "of the kinds resistor, pot, capacitor, can, choke, tube, switch, jack, speaker"
+                    "of the kinds resistor, pot, capacitor, can, choke, tube, switch, jack, speaker, mains"
                     "|change it in a copy of the build file"),
         (["C20=47u"], "C20 has no one value that can be set|C20=47u, and C20 is of the kind can|a section of it"
                       "|write C20.a=47u or C20.b=47u"),
+        (["mains=low"], "mains cannot be set to 'low'|mains=low|volts such as 125|correct that value"),
         (["R20=1k", "R20=2k"], "R20 is set twice|R20=1k and R20=2k|one value for it|take one of them out"),
     ],
 )  # fmt: skip
@@ -150,6 +154,14 @@ def test_another_tube_is_an_average_one_not_the_measured_one_that_was_there() ->
         ("6L6GC", False),
     ]
     assert after.part("V2").note == "as found"
+
+
+def test_mains_out_of_all_bounds_are_the_mistake_they_are_in_the_file() -> None:
+    result = changed("mains=12")
+    assert result.build is None
+    assert [(f.what, f.found) for f in result.findings if f.rule == "bad-value"] == [
+        ("[build]: mains.volts cannot be used", "mains.volts = 12.0")
+    ]
 
 
 def test_a_tube_that_needs_more_joints_is_found_by_the_checks_of_the_file() -> None:
