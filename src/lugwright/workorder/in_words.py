@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lugwright.buildfile.build import Build, Capacitor, Diode, Part, Tube
+from lugwright.buildfile.build import Bond, Build, Capacitor, Diode, Part, Tube
 from lugwright.layout.results import Plan, Wire
 from lugwright.workorder.cut_list import cut_length_mm
 
@@ -27,11 +27,16 @@ def lead_words(part: Part, lead: str) -> str:
     return lead
 
 
+def _purpose(build: Build, bond: str) -> str:
+    part = build.part_by_name.get(bond)
+    return f": {part.values.purpose}" if part is not None and isinstance(part.values, Bond) else ""
+
+
 def wire_words(build: Build, plan: Plan, wire: Wire) -> str:
     """Return number, type, color, cut length, strip lengths and both ends of a wire."""
     first, second = (terminal_words(build, plan, key) for key in wire.terminals)
     twist = f", twisted with its partner ({wire.twist})" if wire.twist else ""
-    twist += f"; it is the bond {wire.bond} of the build file" if wire.bond else ""
+    twist += f"; it is the bond {wire.bond}{_purpose(build, wire.bond)}" if wire.bond else ""
     if wire.type == "lead":
         color = "" if wire.color in first else f" ({wire.color})"
         return (

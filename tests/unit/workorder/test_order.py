@@ -196,6 +196,11 @@ def test_wire_is_named_with_length_and_both_strip_lengths(order: WorkOrder) -> N
     )
 
 
+def test_a_bond_is_named_with_what_it_is_for(order: WorkOrder) -> None:
+    (words,) = (text for text in card_of(order, "W16").text if text.startswith("W16: "))
+    assert words.endswith("; it is the bond W2: earth.")
+
+
 def test_same_plan_same_order_whatever_the_order_of_its_records() -> None:
     plan = small_plan()
     turned = replace(plan, seats=plan.seats[::-1], wires=plan.wires[::-1])
