@@ -25,6 +25,8 @@ SENSE_UP_TO_OHM = 12.0  # a cathode resistor this small is there to be read, not
 REACHES_V = 0.5  # a control that moves no grid by this much is not a bias control
 TARGETS = {
     "fixed bias": "50 to 70 percent of the plate limit, from memory of common practice; start at the cold end",
+    "fixed bias, one tube": "70 to 85 percent of the plate limit, from memory of common practice: alone it works in "
+    "class A; start at the cold end",
     "cathode bias": "80 to 95 percent of the plate limit, from memory of common practice; set by the cathode resistor",
 }
 
@@ -60,7 +62,8 @@ def idle_setting(build: Build, circuit: Circuit, idle: Idle) -> IdleSetting | No
     shares = _share_windows(build, circuit, tubes, idle)
     rows = tuple(_row(circuit, part, idle.tubes[part.name], shares[part.name]) for part in tubes)
     travel = tuple(_bias_range(build, circuit, idle, grids)) if fixed else ()
-    return IdleSetting(method, rows, travel, TARGETS[method], tuple(_cautions(rows, fixed=fixed, travel=bool(travel))))
+    target = TARGETS["fixed bias, one tube" if fixed and len(tubes) == 1 else method]
+    return IdleSetting(method, rows, travel, target, tuple(_cautions(rows, fixed=fixed, travel=bool(travel))))
 
 
 def _row(circuit: Circuit, part: Part, tube: TubeIdle, shares: tuple[float, float]) -> IdleRow:

@@ -98,6 +98,22 @@ def test_measuring_resistor_above_a_bias_resistor_is_read_across_not_to_ground(c
     assert all(row.cathode_reading_mv == pytest.approx(1e3 * row.cathode_a) for row in rows)
 
 
+def test_one_tube_alone_in_fixed_bias_is_set_higher_than_one_of_a_pair(godwit: Amplifier, fixed: IdleSetting) -> None:
+    build, circuit = godwit
+    parts = tuple(p for p in build.parts if p.name != "V6")
+    (idle,) = solve_idle(circuit)
+    alone = idle_setting(replace(build, parts=parts), circuit, idle)
+    assert alone is not None
+    assert (alone.method, [row.tube for row in alone.rows]) == ("fixed bias", ["V5"])
+    assert alone.target == (
+        "70 to 85 percent of the plate limit, from memory of common practice: alone it works in class A; start at the "
+        "cold end"
+    )
+    assert fixed.target == (
+        "50 to 70 percent of the plate limit, from memory of common practice; start at the cold end"
+    )
+
+
 def test_words_warn_of_the_live_chassis_and_the_end_of_the_control(fixed: IdleSetting) -> None:
     said = " ".join(fixed.cautions)
     for must in ("below 60 V", "one hand", "most negative", "never rest there", "screen current", "glows red"):
