@@ -4,53 +4,57 @@
     python tools/fit_tube.py EL84 GZ34  only these
     python tools/fit_tube.py --check    fit, print, write nothing; exit 1 if a file would change
 
-Rows with ``use = "fit"`` enter with their weight, disputed rows with a third of it, ``check`` rows not at all.
-Rows of full drive enter as averages over a sine cycle, see `full_drive`.
-A residual is ln(law / sheet) over the width below. Starts are drawn from one seed: same rows, same law.
+Rows with ``use = "fit"`` enter, disputed rows with three times the width, ``check`` rows not at all. Rows of full
+drive enter as averages over a sine cycle, see `full_drive`. A residual is ln(law / sheet) over its width in `WIDTHS`.
+Starts are drawn from one seed: same rows, same law. Each push-pull row that was fitted is then left out once and
+foretold by a fit to the others: that error is written down too.
 """
 
 from __future__ import annotations
 
 import sys
 import tomllib
-from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
-from full_drive import full_drive_figures
-from lugwright.circuit.tubes.pentode import pentode_currents_a
-from lugwright.circuit.tubes.triode import triode_plate_current_a
+from law_figures import DATA, DRIVEN, KVB, QUANTITIES, SCREEN_MU, Floats, Params, Row, driven_figures, figures, number
 
-DATA = Path(__file__).parents[1] / "src/lugwright/catalogue/data/tubes"
-SEED, STARTS = 20, 12
-# Relative widths: how far a sheet's figure may be off before it counts.
-PLATE_WIDTH = {"read": 0.02, "high": 0.02, "medium": 0.03, "low": 0.20}
-KNEE_WIDTH = 0.15  # knee rows are computed from push-pull rows, +/-15 %
-CUTOFF_A, CUTOFF_WIDTH = 2e-5, 0.10  # below this a sheet says "approximately"
-SCREEN_WIDTH, GM_WIDTH, RP_WIDTH = 0.08, 0.04, 0.06
-FULL_WIDTH = {"plate_a": 0.04, "screen_a": 0.20, "power_w": 0.06}  # averages at full drive; idle rows weigh more
-DISPUTED = 3.0  # widths of disputed rows are this much larger
-# Weak pull toward ordinary values, ln widths: it decides only what the rows leave open.
-TRIODE_USUAL = {"mu": (None, 0.3), "k": (1.5e-3, 3.0), "kp": (300.0, 1.5), "vct": (0.5, None),
+SEED, STARTS, STARTS_LEFT_OUT = 20, 8, 2
+# Relative widths, all of them: how far a sheet's figure may be off before it counts.
+WIDTHS = {
+    "plate_a, read or high": 0.02,
+    "plate_a, medium": 0.03,
+    "plate_a, low": 0.20,
+    "plate_a, computed knee": 0.15,
+    "plate_a, approximate cut-off": 0.10,
+    "plate_a, read off a chart": 0.03,  # and 0.05 mA
+    "screen_a": 0.08,
+    "gm_s": 0.04,
+    "rp_ohm": 0.06,
+    "screen_mu": 0.10,
+    "full drive plate_a": 0.035,
+    "full drive screen_a": 0.18,
+    "full drive cathode_a": 0.04,
+    "full drive power_w": 0.04,
+    "full drive, low": 2.0,  # times that
+    "disputed": 3.0,  # times that
+}
+CHART_A, CUTOFF_A = 5e-5, 2e-5  # below the latter a sheet says "approximately"
+# Weak pull toward ordinary values (center, ln width): it decides only what the rows leave open.
+# The center of a triode's mu is the sheet's amplification factor.
+TRIODE_USUAL = {"mu": (20.0, 0.3), "k": (1.5e-3, 3.0), "kp": (300.0, 1.5), "vct": (0.5, 1.0),
                 "tail_share": (0.03, 1.0), "tail_mu_ratio": (0.6, 0.5)}  # fmt: skip
-PENTODE_USUAL = {"mu": (9.0, 0.7), "k": (1.5e-3, 3.0), "kp": (40.0, 1.0), "vct": (1.0, None), "rho": (0.08, 0.7),
+PENTODE_USUAL = {"mu": (9.0, 0.7), "k": (1.5e-3, 3.0), "kp": (40.0, 1.0), "vct": (1.0, 1.0), "rho": (0.08, 0.7),
                  "slope": (3e-4, 1.0), "alpha_s": (6.0, 0.7), "beta": (0.08, 0.6)}  # fmt: skip
-VCT_WIDTH = 1.0  # volts
 PULL = 0.15  # strength of that pull
 TRIODE_BOUNDS = {"mu": (5, 150), "k": (1e-5, 1e-1), "kp": (5, 5000), "vct": (-0.5, 2.0), "tail_share": (1e-4, 0.3),
                  "tail_mu_ratio": (0.2, 1.0)}  # fmt: skip
-PENTODE_BOUNDS = {"mu": (4, 40), "k": (1e-5, 1e-1), "kp": (3, 3000), "vct": (-0.5, 5.0), "rho": (0.01, 0.4),
+PENTODE_BOUNDS = {"mu": (4, 60), "k": (1e-5, 1e-1), "kp": (3, 3000), "vct": (-0.5, 8.0), "rho": (0.01, 0.4),
                   "slope": (1e-6, 3e-3), "alpha_s": (0.3, 60), "beta": (0.005, 1.0)}  # fmt: skip
-KVB = {"triode": 300.0, "pentode": 20.0}
 GRID_GAIN = {"12AX7": 6e-4, "6L6GC": 1e-3}  # measured; implied by driving powers recalled from a sheet
 GRID_GAIN_SHARE = {"triode": 0.5, "pentode": 0.8}  # of k, for all others, +/-50 %
-
-Params = dict[str, float]
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -58,183 +62,175 @@ class Target:
     """One published figure: which row, which quantity, its value, its relative width."""
 
     row: int
-    quantity: str  # plate_a, screen_a, gm_s, rp_ohm
+    quantity: str
     value: float
     width: float
-    disputed: bool
 
 
-def targets_of(rows: list[dict[str, object]]) -> list[Target]:
-    """Return every figure that enters the fit."""
-    widths = {"gm_s": GM_WIDTH, "rp_ohm": RP_WIDTH, "screen_a": SCREEN_WIDTH}
+def targets_of(rows: list[Row], quantities: tuple[str, ...], *, driven: bool) -> list[Target]:
+    """Return every figure of the rows that enter the fit, in order of quantity."""
     found = []
-    for number, row in enumerate(rows):
-        if row["use"] == "check":
-            continue
-        more = DISPUTED if row["use"] == "disputed" else 1.0
-        for quantity in ("plate_a", "screen_a", "gm_s", "rp_ohm"):
-            if quantity in row:
-                value = float(row[quantity])  # type: ignore[arg-type]
-                width = widths.get(quantity) or _plate_width(row, value)
-                found.append(Target(number, quantity, value, width * more, more > 1))
+    for quantity in quantities:
+        for index, row in enumerate(rows):
+            if row["use"] != "check" and quantity in row:
+                more = WIDTHS["disputed"] if row["use"] == "disputed" else 1.0
+                width = _driven_width(row, quantity) if driven else _width(row, quantity)
+                found.append(Target(index, quantity, number(row, quantity), width * more))
     return found
 
 
-def _plate_width(row: dict[str, object], value: float) -> float:
+def _width(row: Row, quantity: str) -> float:
+    if quantity != "plate_a":
+        return WIDTHS[quantity]
     if row["source"] == "knee":
-        return KNEE_WIDTH
+        return WIDTHS["plate_a, computed knee"]
     if row["source"] == "chart":
-        return 0.03 + 5e-5 / value  # a chart is read to about 0.05 mA
-    return CUTOFF_WIDTH if value <= CUTOFF_A else PLATE_WIDTH[str(row["confidence"])]
+        return WIDTHS["plate_a, read off a chart"] + CHART_A / number(row, "plate_a")
+    if number(row, "plate_a") <= CUTOFF_A:
+        return WIDTHS["plate_a, approximate cut-off"]
+    confidence = "read or high" if row["confidence"] in ("read", "high") else str(row["confidence"])
+    return WIDTHS[f"plate_a, {confidence}"]
 
 
-def triode_figures(p: Params, rows: list[dict[str, object]]) -> dict[str, Floats]:
-    """Return what the law says at every row of a triode."""
-    plate, grid = (np.array([float(r[n]) for r in rows]) for n in ("plate_v", "grid_v"))  # type: ignore[arg-type]
-    law = {"tail_share": 0.0, "tail_mu_ratio": 1.0, "kvb": KVB["triode"]} | p
-    current, conductance, gm = triode_plate_current_a(plate, grid, **law)
-    return {"plate_a": current, "gm_s": gm, "rp_ohm": 1.0 / conductance}
+def _driven_width(row: Row, quantity: str) -> float:
+    return WIDTHS[f"full drive {quantity}"] * (WIDTHS["full drive, low"] if row["confidence"] == "low" else 1.0)
 
 
-def pentode_figures(p: Params, rows: list[dict[str, object]]) -> dict[str, Floats]:
-    """Return what the law says at every row of a pentode; triode-connected rows add plate and screen."""
-    plate, screen, grid = (np.array([float(r[n]) for r in rows]) for n in ("plate_v", "screen_v", "grid_v"))  # type: ignore[arg-type]
-    tied = np.array([r.get("connection") == "triode" for r in rows])
-    c = pentode_currents_a(plate, screen, grid, kvb=KVB["pentode"], **p)
-    total = c.plate_by_plate + c.plate_by_screen + c.screen_by_plate + c.screen_by_screen
-    return {
-        "plate_a": c.plate_a + tied * c.screen_a,
-        "screen_a": c.screen_a,
-        "gm_s": c.plate_by_grid + tied * c.screen_by_grid,
-        "rp_ohm": 1.0 / np.where(tied, total, c.plate_by_plate),
-    }
+class Problem:
+    """The least-squares problem of one type: rows, free parameters, pull and bounds."""
+
+    def __init__(self, rows: list[Row], driven: list[Row], usual: dict[str, tuple[float, float]], bounds: Params):
+        """Take the rows; ``driven`` are those of full drive."""
+        self.rows, self.driven, self.names = rows, driven, list(usual)
+        self.targets = targets_of(rows, (*QUANTITIES, SCREEN_MU), driven=False)
+        self.driven_targets = targets_of(driven, DRIVEN, driven=True)
+        mu = [number(r, "mu") for r in rows if "mu" in r]
+        centers = {n: u[0] for n, u in usual.items()} | ({"mu": float(np.mean(mu))} if mu else {})
+        self.center, self.low, self.high = self.x(centers), self.x(bounds, 0), self.x(bounds, 1)
+        self.width = np.array([u[1] for u in usual.values()])
+
+    def x(self, values: dict[str, object], end: int | None = None) -> Floats:
+        """Return parameters as the solver sees them: logarithms, the contact potential as it is."""
+        plain = [values[n] if end is None else values[n][end] for n in self.names]  # type: ignore[index]
+        return np.array([v if n == "vct" else np.log(v) for n, v in zip(self.names, plain, strict=True)])
+
+    def params(self, x: Floats) -> Params:
+        """Return the parameters of a point of the solver."""
+        return {n: float(v if n == "vct" else np.exp(v)) for n, v in zip(self.names, x, strict=True)}
+
+    def residuals(self, x: Floats) -> Floats:
+        """Return all residuals, the pull, and by how much the screen would take more than the cathode sends."""
+        law = self.params(x)
+        parts = [_residuals(figures(law, self.rows), self.targets)]
+        if self.driven:
+            parts.append(_residuals(driven_figures(law, self.driven), self.driven_targets))
+        over = max(0.0, law["rho"] * (1.0 + law["alpha_s"]) - 1.0) * 100.0 if "rho" in law else 0.0
+        return np.concatenate([*parts, PULL * (x - self.center) / self.width, [over]])
+
+    def solve(self, starts: list[Floats]) -> Params:
+        """Return the parameters with the least sum of squares over all starts."""
+        inside = [np.clip(s, self.low + 1e-6, self.high - 1e-6) for s in starts]
+        box = (self.low, self.high)
+        tries = [least_squares(self.residuals, s, bounds=box, xtol=1e-10, ftol=1e-10, max_nfev=1000) for s in inside]
+        return self.params(min(tries, key=lambda t: (round(float(t.cost), 6), t.x.tolist())).x)
+
+    def starts(self, middle: Floats, count: int) -> list[Floats]:
+        """Return ``middle`` and ``count`` random points about it."""
+        random = np.random.default_rng(SEED)
+        far = random.normal(0.0, 0.6, (count, len(self.names))) * np.minimum(self.width, 0.8)
+        return [middle, *(middle + f for f in far)]
 
 
-def fit(
-    figures: Callable[[Params, list[dict[str, object]]], dict[str, Floats]],
-    rows: list[dict[str, object]],
-    *,
-    usual: dict[str, tuple[float | None, float | None]],
-    bounds: dict[str, tuple[float, float]],
-    driven: list[dict[str, object]],
-) -> Params:
-    """Return the parameters with the least sum of squared residuals over all starts."""
-    names, targets = list(usual), targets_of(rows)
-    logged = np.array([n != "vct" for n in names])
-    to_params = lambda x: dict(zip(names, np.where(logged, np.exp(x), x).tolist(), strict=True))  # noqa: E731
-    to_x = lambda v: np.array([np.log(v[n]) if n != "vct" else v[n] for n in names])  # noqa: E731
-    low = to_x({n: b[0] for n, b in bounds.items()})
-    high = to_x({n: b[1] for n, b in bounds.items()})
-    sheet_mu = [float(r["mu"]) for r in rows if "mu" in r]  # type: ignore[arg-type]
-    center = to_x({n: float(np.mean(sheet_mu)) if u[0] is None else u[0] for n, u in usual.items()})
-    width = np.array([VCT_WIDTH if u[1] is None else u[1] for u in usual.values()])
-    index = {q: [t.row for t in targets if t.quantity == q] for q in ("plate_a", "screen_a", "gm_s", "rp_ohm")}
-    ordered = [t for q in index for t in targets if t.quantity == q]
-    value, spread = (np.array([getattr(t, n) for t in ordered]) for n in ("value", "width"))
-
-    def residuals(x: Floats) -> Floats:
-        p = to_params(x)
-        said = figures(p, rows)
-        law = np.concatenate([said[q][i] for q, i in index.items() if i])
-        feasible = max(0.0, p["rho"] * (1.0 + p["alpha_s"]) - 1.0) * 100.0 if "rho" in p else 0.0
-        return np.concatenate(
-            [np.log(law / value) / spread, driven_residuals(p, driven), PULL * (x - center) / width, [feasible]]
-        )
-
-    random = np.random.default_rng(SEED)
-    starts = [center, *(center + random.normal(0.0, 0.6, (STARTS, len(names))) * np.minimum(width, 0.8))]
-    inside = [np.clip(x, low + 1e-6, high - 1e-6) for x in starts]
-    tries = [least_squares(residuals, x, bounds=(low, high), xtol=1e-12, ftol=1e-12, max_nfev=2000) for x in inside]
-    return to_params(min(tries, key=lambda t: (round(float(t.cost), 6), t.x.tolist())).x)
+def _residuals(said: dict[str, Floats], targets: list[Target]) -> Floats:
+    return np.array([np.log(max(float(said[t.quantity][t.row]) / t.value, 1e-9)) / t.width for t in targets])
 
 
-def driven_figures(p: Params, driven: list[dict[str, object]]) -> dict[str, Floats]:
-    """Return what the law says at every full-drive row."""
-    return full_drive_figures(lambda a, s, g: pentode_currents_a(a, s, g, kvb=KVB["pentode"], **p), driven)
-
-
-def driven_residuals(p: Params, driven: list[dict[str, object]]) -> Floats:
-    """Return the residuals of the full-drive rows."""
-    if not driven:
-        return np.zeros(0)
-    said = driven_figures(p, driven)
-    pairs = [(said[q][n] / float(row[q]), w) for q, w in FULL_WIDTH.items() for n, row in enumerate(driven) if q in row]  # type: ignore[arg-type]
-    return np.array([np.log(max(ratio, 1e-9)) / w for ratio, w in pairs])
-
-
-def rectifier_perveance(rows: list[dict[str, object]]) -> float:
+def rectifier_perveance(rows: list[Row]) -> float:
     """Return the perveance through the published drops: their geometric mean where sheets differ."""
-    drops = [(float(r["plate_v"]), float(r["plate_a"])) for r in rows if r["use"] == "fit"]  # type: ignore[arg-type]
+    drops = [(number(r, "plate_v"), number(r, "plate_a")) for r in rows if r["use"] == "fit"]
     return float(np.exp(np.mean([np.log(amps / volts**1.5) for volts, amps in drops])))
 
 
-def law_of(data: dict[str, object]) -> tuple[str, Params, str]:
-    """Return the kind of law, its parameters, and how well it meets the rows it was fitted to."""
-    rows: list[dict[str, object]] = data["published"]  # type: ignore[assignment]
+def problem_of(data: dict[str, object]) -> Problem:
+    """Return the problem of an amplifying type."""
+    rows: list[Row] = data["published"]  # type: ignore[assignment]
+    driven: list[Row] = data.get("full_drive", [])  # type: ignore[assignment]
+    if "triode" not in str(data["kind"]):
+        return Problem(rows, driven, PENTODE_USUAL, PENTODE_BOUNDS)  # type: ignore[arg-type]
+    usual = TRIODE_USUAL
+    if not any(r["use"] == "fit" and number(r, "plate_a") <= CUTOFF_A for r in rows):
+        usual = {n: u for n, u in usual.items() if not n.startswith("tail")}
+    return Problem(rows, driven, usual, TRIODE_BOUNDS)  # type: ignore[arg-type]
+
+
+def left_out_power(data: dict[str, object], law: Params) -> list[float]:
+    """Return the relative power error of every fitted push-pull row, foretold by a fit that has not seen it."""
+    driven: list[Row] = data.get("full_drive", [])  # type: ignore[assignment]
+    errors = []
+    for row in driven:
+        if row["use"] == "fit" and row["mode"] == "push-pull" and "power_w" in row:
+            others = problem_of(data | {"full_drive": [r for r in driven if r is not row]})
+            blind = others.solve(others.starts(others.x(law), STARTS_LEFT_OUT))  # type: ignore[arg-type]
+            errors.append(float(driven_figures(blind, [row])["power_w"][0]) / number(row, "power_w") - 1.0)
+    return errors
+
+
+def law_of(data: dict[str, object]) -> tuple[str, Params, str, list[float]]:
+    """Return the kind of law, its parameters, how well it meets its rows, and the errors of rows left out."""
+    rows: list[Row] = data["published"]  # type: ignore[assignment]
     name, kind = str(data["name"]), str(data["kind"])
     if kind == "rectifier":
-        drops = " and ".join(f"{r['plate_v']} V at {float(r['plate_a']) * 1e3:g} mA" for r in rows if r["use"] == "fit")  # type: ignore[arg-type]
-        return "rectifier", {"perveance": rounded(rectifier_perveance(rows))}, f"drop of {drops}"
+        drops = " and ".join(
+            f"{r['plate_v']} V at {number(r, 'plate_a') * 1e3:g} mA" for r in rows if r["use"] == "fit"
+        )
+        return "rectifier", {"perveance": rounded(rectifier_perveance(rows))}, f"drop of {drops}", []
     law = "triode" if "triode" in kind else "pentode"
-    figures = triode_figures if law == "triode" else pentode_figures
-    usual, bounds = (TRIODE_USUAL, TRIODE_BOUNDS) if law == "triode" else (PENTODE_USUAL, PENTODE_BOUNDS)
-    if law == "triode" and not any(r["use"] == "fit" and float(r["plate_a"]) <= CUTOFF_A for r in rows):  # type: ignore[arg-type]
-        usual = {n: u for n, u in usual.items() if not n.startswith("tail")}
-        bounds = {n: b for n, b in bounds.items() if n in usual}
-    driven: list[dict[str, object]] = data.get("full_drive", [])  # type: ignore[assignment]
-    params = {n: rounded(v) for n, v in fit(figures, rows, usual=usual, bounds=bounds, driven=driven).items()}
+    problem = problem_of(data)
+    params = {n: rounded(v) for n, v in problem.solve(problem.starts(problem.center, STARTS)).items()}
+    left_out = [rounded(error, 3) for error in left_out_power(data, params)]
     if law == "triode":
-        params = params | {n: params.get(n, d) for n, d in (("tail_share", 0.0), ("tail_mu_ratio", 1.0))}
-    accuracy = summary(figures(params, rows), rows)
-    if driven:
-        accuracy += "; full drive: " + driven_summary(driven_figures(params, driven), driven)
+        params |= {n: params.get(n, d) for n, d in (("tail_share", 0.0), ("tail_mu_ratio", 1.0))}
+    accuracy = summary(figures(params, rows), rows, (*QUANTITIES, SCREEN_MU))
+    if problem.driven:
+        accuracy += "; full drive: " + summary(driven_figures(params, problem.driven), problem.driven, DRIVEN)
     gain = GRID_GAIN.get(name, rounded(GRID_GAIN_SHARE[law] * params["k"], 2))
-    return law, params | {"kvb": KVB[law], "grid_gain": gain}, accuracy
+    return law, params | {"kvb": KVB[law], "grid_gain": gain}, accuracy, left_out
 
 
-def rounded(value: float, figures: int = 5) -> float:
+def rounded(value: float, digits: int = 5) -> float:
     """Return the value to so many figures."""
-    return float(f"{value:.{figures}g}")
+    return float(f"{value:.{digits}g}")
 
 
-def summary(said: dict[str, Floats], rows: list[dict[str, object]]) -> str:
-    """Return rms and worst error of each quantity over the undisputed rows better than 'low'."""
+LABELS = {"plate_a": "plate current", "screen_a": "screen current", "gm_s": "gm", "rp_ohm": "rp",
+          "screen_mu": "screen factor", "cathode_a": "cathode current", "power_w": "output"}  # fmt: skip
+
+
+def summary(said: dict[str, Floats], rows: list[Row], quantities: tuple[str, ...]) -> str:
+    """Return rms and worst error of each quantity over the fitted rows better than 'low'."""
     texts = []
-    for quantity, label in (
-        ("plate_a", "plate current"),
-        ("screen_a", "screen current"),
-        ("gm_s", "gm"),
-        ("rp_ohm", "rp"),
-    ):
-        used = [i for i, r in enumerate(rows) if quantity in r and _counts(r)]
+    for quantity in quantities:
+        used = [i for i, r in enumerate(rows) if quantity in r and counts(r)]
         if used:
-            error = np.array([100.0 * (said[quantity][i] / float(rows[i][quantity]) - 1.0) for i in used])  # type: ignore[arg-type]
+            error = np.array([100.0 * (said[quantity][i] / number(rows[i], quantity) - 1.0) for i in used])
             rms, worst = float(np.sqrt(np.mean(error**2))), error[np.argmax(np.abs(error))]
-            texts.append(f"{label} {rms:.1f} % rms, {worst:+.1f} % worst of {len(used)}")
+            texts.append(f"{LABELS[quantity]} {rms:.1f} % rms, {worst:+.1f} % worst of {len(used)}")
     return "; ".join(texts)
 
 
-def driven_summary(said: dict[str, Floats], driven: list[dict[str, object]]) -> str:
-    """Return rms and worst error of the full-drive figures."""
-    texts = []
-    for quantity, label in (("plate_a", "plate current"), ("screen_a", "screen current"), ("power_w", "output")):
-        used = [n for n, row in enumerate(driven) if quantity in row]
-        error = np.array([100.0 * (said[quantity][n] / float(driven[n][quantity]) - 1.0) for n in used])  # type: ignore[arg-type]
-        rms, worst = float(np.sqrt(np.mean(error**2))), error[np.argmax(np.abs(error))]
-        texts.append(f"{label} {rms:.1f} % rms, {worst:+.1f} % worst of {len(used)}")
-    return "; ".join(texts)
+def counts(row: Row) -> bool:
+    """Return whether a row is one the law is held to: fitted, of a sheet, not from a dim memory."""
+    return row["use"] == "fit" and row["confidence"] != "low" and row["source"] != "knee"
 
 
-def _counts(row: dict[str, object]) -> bool:
-    return row["use"] == "fit" and row["confidence"] != "low" and row["source"] not in ("knee",)
-
-
-def law_text(law: str, params: Params, accuracy: str) -> str:
+def law_text(law: str, params: Params, accuracy: str, left_out: list[float]) -> str:
     """Return the [law] table."""
     lines = ["[law]", f'kind = "{law}"', *(f"{name} = {value!r}" for name, value in params.items())]
     rows = "the published drops" if law == "rectifier" else 'the published rows with use = "fit" or "disputed"'
-    lines += [f"source = 'fit:tools/fit_tube.py to {rows}'", f'accuracy = "{accuracy}"', ""]
-    return "\n".join(lines)
+    lines += [f"source = 'fit:tools/fit_tube.py to {rows}'", f'accuracy = "{accuracy}"']
+    if left_out:
+        lines.append(f"left_out_power = {left_out!r}")
+    return "\n".join([*lines, ""])
 
 
 def main(arguments: list[str]) -> int:
@@ -245,9 +241,9 @@ def main(arguments: list[str]) -> int:
         if wanted and file.stem not in wanted:
             continue
         text = file.read_text(encoding="utf-8")
-        law, params, accuracy = law_of(tomllib.loads(text))
-        new = text.partition("\n[law]\n")[0].rstrip("\n") + "\n\n" + law_text(law, params, accuracy)
-        print(f"{file.stem}: {accuracy}")
+        law, params, accuracy, left_out = law_of(tomllib.loads(text))
+        new = text.partition("\n[law]\n")[0].rstrip("\n") + "\n\n" + law_text(law, params, accuracy, left_out)
+        print(f"{file.stem}: {accuracy}", f"left out: {left_out}" if left_out else "")
         if new != text:
             changed = True
             if "--check" not in arguments:

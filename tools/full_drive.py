@@ -1,7 +1,8 @@
 """Averages of an output stage at full sine drive, from the law alone: what a sheet prints as maximum-signal figures.
 
 A class A stage works on a transformer without winding resistance, so its plate averages the supply; a push-pull
-pair on a quarter of the plate-to-plate load per half. Both are solved at fixed phases by Newton steps that
+pair on a quarter of the plate-to-plate load per half, in ultralinear connection with each screen on a tap of its
+half. Both are solved at fixed phases by Newton steps that
 approach from the side where they cannot overshoot.
 """
 
@@ -20,22 +21,22 @@ PHASES, NEWTON_STEPS, MEAN_STEPS = 24, 14, 4
 
 
 def full_drive_figures(currents: Currents, rows: Sequence[dict[str, object]]) -> dict[str, Floats]:
-    """Return average plate and screen current of one tube and the stage's output for every row. [A], [A], [W]"""
+    """Return average plate, screen and cathode current of one tube and the stage's output. [A], [A], [A], [W]"""
     found = {name: np.zeros(len(rows)) for name in ("plate_a", "screen_a", "power_w")}
-    for mode, solve in (("single", _single), ("push-pull", _pair)):
-        chosen = [n for n, row in enumerate(rows) if row["mode"] == mode]
+    for modes, solve in ((("single",), _single), (("push-pull", "ultralinear"), _pair)):
+        chosen = [n for n, row in enumerate(rows) if row["mode"] in modes]
         if chosen:
             columns = [
-                np.array([[float(rows[n][key])] for n in chosen])  # type: ignore[arg-type]
-                for key in ("plate_v", "screen_v", "grid_v", "drive_v", "load_ohm")
+                np.array([[float(rows[n].get(key, 0.0))] for n in chosen])  # type: ignore[arg-type]
+                for key in ("plate_v", "screen_v", "grid_v", "drive_v", "load_ohm", "tap")
             ]
             for name, values in zip(found, solve(currents, *columns), strict=True):
                 found[name][chosen] = values
-    return found
+    return found | {"cathode_a": found["plate_a"] + found["screen_a"]}
 
 
 def _single(
-    currents: Currents, plate: Floats, screen: Floats, grid: Floats, drive: Floats, load: Floats
+    currents: Currents, plate: Floats, screen: Floats, grid: Floats, drive: Floats, load: Floats, _tap: Floats
 ) -> tuple[Floats, Floats, Floats]:
     phase = (np.arange(PHASES) + 0.5) * 2.0 * np.pi / PHASES
     swing = grid + drive * np.sin(phase)
@@ -52,17 +53,28 @@ def _single(
 
 
 def _pair(
-    currents: Currents, plate: Floats, screen: Floats, grid: Floats, drive: Floats, load: Floats
+    currents: Currents, plate: Floats, screen: Floats, grid: Floats, drive: Floats, load: Floats, tap: Floats
 ) -> tuple[Floats, Floats, Floats]:
     phase = (np.arange(PHASES // 2) + 0.5) * 2.0 * np.pi / PHASES
     half, push = load / 4.0, drive * np.sin(phase)
     u = np.broadcast_to(plate - 2.0, push.shape).copy()
     for _ in range(NEWTON_STEPS):
-        one, two = currents(plate - u, screen, grid + push), currents(plate + u, screen, grid - push)
-        slope = 1.0 + half * (one.plate_by_plate + two.plate_by_plate)
-        u = u - (u - half * (one.plate_a - two.plate_a)) / slope
+        one = currents(plate - u, screen - tap * u, grid + push)
+        two = currents(plate + u, screen + tap * u, grid - push)
+        pull = _turns(one, tap) - _turns(two, tap)
+        u = u - (u - half * pull) / (1.0 + half * (_slope(one, tap) + _slope(two, tap)))
     fundamental = 2.0 * (u * np.sin(phase)).mean(axis=1)
     plate_a, screen_a = (
         (a + b).mean(axis=1) / 2.0 for a, b in ((one.plate_a, two.plate_a), (one.screen_a, two.screen_a))
     )
     return plate_a, screen_a, 0.5 * fundamental**2 / half[:, 0]
+
+
+def _turns(c: PentodeCurrents, tap: Floats) -> Floats:
+    """Return the current that, through the whole half winding, would magnetize as plate and tap do. [A]"""
+    return c.plate_a + tap * c.screen_a
+
+
+def _slope(c: PentodeCurrents, tap: Floats) -> Floats:
+    """Return how fast that current rises with the volts of the plate, the tap moving along. [A/V]"""
+    return c.plate_by_plate + tap * (c.plate_by_screen + c.screen_by_plate) + tap**2 * c.screen_by_screen

@@ -84,7 +84,7 @@ def adjustments_of(law: TubeLaw) -> tuple[str, ...]:
 class TubeSection:
     """One system in a glass: ``letter`` is "a", "b" or "" for a tube with one system.
 
-    ``pins`` maps electrode names (plate, grid, screen, suppressor, cathode; plate1 and plate2 for a
+    ``pins`` maps electrode names (plate, grid, screen, suppressor, shield, cathode; plate1 and plate2 for a
     full-wave rectifier) to the socket pins that carry them.
     """
 
@@ -139,16 +139,19 @@ class TubeType:
     spread: float  # relative plate-current spread between specimens (0.2 = +/-20 %)
     sources: Mapping[str, Source] = field(default_factory=dict)
     idle_figures: tuple[Mapping[str, float], ...] = ()  # published points, for plots and tests
-    # Rectifiers, capacitor input: plate_rms_v, output_a, least supply_ohm per plate, reservoir_f, output_v.
+    # Rectifiers, capacitor input: mains_hz, plate_rms_v, output_a, least supply_ohm per plate, reservoir_f, output_v.
     supply_rows: tuple[Mapping[str, float], ...] = ()
-    # Published resistance-coupled stages: supply_v, plate_ohm, next_ohm, cathode_ohm, plate_a, gain.
+    # Published resistance-coupled stages: supply_v, plate_ohm, next_ohm, cathode_ohm, plate_a, gain; of pentodes
+    # also screen_ohm, and cathode_a instead of plate_a.
     coupled_stages: tuple[Mapping[str, float], ...] = ()
     # Published full-drive figures: plate_v, screen_v, grid_v, peak drive_v per grid, load_ohm (plate to plate
-    # for a pair), average plate_a and screen_a of one tube, power_w, tubes (1, or 2 in push-pull).
+    # for a pair), average plate_a and screen_a (or both together, cathode_a) of one tube, power_w, tubes (1, or 2 in
+    # push-pull), tap (the share of the half winding between B+ and the screen of an ultralinear pair).
     full_drive: tuple[Mapping[str, float], ...] = ()
-    rating_system: str = ""  # design-center (nominal conditions) or design-maximum (never above)
+    rating_system: str = ""  # design-center (nominal conditions), design-maximum or absolute (never above)
     notes: tuple[str, ...] = ()  # what a builder should know of the figures
     capacitances: Mapping[str, Capacitances] = field(default_factory=dict)  # by section letter; none for rectifiers
+    power_doubt: str | None = None  # why its law promises no power (a rectifier's: no volts under load), in words
 
     def terminals(self) -> tuple[tuple[str, str, tuple[int, ...]], ...]:
         """Return (section letter, electrode, pins) of every electrode, heater included (letter "")."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 
 from lugwright.catalogue.records import (
     TUBE_LIMITS,
@@ -18,23 +18,25 @@ from lugwright.catalogue.records import (
     TubeType,
 )
 from lugwright.catalogue.table import Table, sources_of
+from lugwright.catalogue.tube_doubt import PublishedRow, power_doubt
 from lugwright.sources import Source
 
 CONFIDENCE = ("read", "high", "medium", "low")
 KINDS = ("double triode", "triode", "pentode", "beam tetrode", "rectifier")
-ELECTRODES = ("plate", "grid", "screen", "suppressor", "cathode", "plate1", "plate2")
+ELECTRODES = ("plate", "grid", "screen", "suppressor", "cathode", "shield", "plate1", "plate2")
 _LAWS: dict[str, type[TriodeLaw] | type[PentodeLaw] | type[RectifierLaw]] = {
     "triode": TriodeLaw,
     "pentode": PentodeLaw,
     "rectifier": RectifierLaw,
 }
-_ROW_TEXTS = ("use", "source", "confidence", "connection", "note")
-_ROW_NUMBERS = ("plate_v", "screen_v", "grid_v", "plate_a", "screen_a", "gm_s", "rp_ohm", "mu")
-COUPLED_ROW = ("supply_v", "plate_ohm", "next_ohm", "cathode_ohm", "plate_a", "gain")
-FULL_DRIVE_ROW = (
-    "plate_v", "screen_v", "grid_v", "drive_v", "load_ohm", "plate_a", "screen_a", "power_w",
+_ROW_NUMBERS = ("plate_v", "screen_v", "grid_v", "plate_a", "screen_a", "gm_s", "rp_ohm", "mu", "screen_mu")
+COUPLED_ROW = (
+    "supply_v", "plate_ohm", "next_ohm", "cathode_ohm", "screen_ohm", "plate_a", "cathode_a", "gain",
 )  # fmt: skip
-SUPPLY_ROW = ("plate_rms_v", "output_a", "supply_ohm", "reservoir_f", "output_v")
+FULL_DRIVE_ROW = (
+    "plate_v", "screen_v", "grid_v", "drive_v", "load_ohm", "tap", "plate_a", "screen_a", "cathode_a", "power_w",
+)  # fmt: skip
+SUPPLY_ROW = ("mains_hz", "plate_rms_v", "output_a", "supply_ohm", "reservoir_f", "output_v")
 
 
 def tube_from(file: Table) -> TubeType:
@@ -43,10 +45,14 @@ def tube_from(file: Table) -> TubeType:
         file.fail("schema", found=str(file.whole("schema")), wanted="1")
     sources = sources_of(file)
     law, law_source = _law(file)
+    kind = file.text("kind", one_of=KINDS)
+    published, driven = _published(file, sources), _driven(file, sources)
+    supplies = _circuit_rows(file, "supply", SUPPLY_ROW, sources)
+    stated = file.text("power_doubt") if file.has("power_doubt") else None
     tube = TubeType(
         name=file.text("name"),
         aliases=file.texts("aliases"),
-        kind=file.text("kind", one_of=KINDS),
+        kind=kind,
         socket=file.text("socket"),
         sections=_sections(file.table("pins"), sources),
         heater=_heater(file.table("heater"), sources),
@@ -55,13 +61,14 @@ def tube_from(file: Table) -> TubeType:
         law_source=law_source,
         spread=file.figure("spread", sources).value,
         sources=sources,
-        idle_figures=_published(file, sources),
-        supply_rows=_circuit_rows(file, "supply", SUPPLY_ROW, sources),
-        full_drive=_circuit_rows(file, "full_drive", FULL_DRIVE_ROW, sources),
+        idle_figures=tuple(row.figures for row in published if not row.tied),
+        supply_rows=supplies,
+        full_drive=tuple(row.figures for row in driven),
         coupled_stages=_circuit_rows(file, "coupled_stages", COUPLED_ROW, sources),
         rating_system=file.table("limits").text("system"),
         notes=file.texts("notes") if file.has("notes") else (),
         capacitances=_capacitances(file, sources),
+        power_doubt=stated or power_doubt(kind, published, driven, len(supplies)),
     )
     file.done()
     return tube
@@ -129,23 +136,35 @@ def _law(file: Table) -> tuple[TubeLaw | None, Source | None]:
     if missing:
         entry.fail(missing[0], found="nothing", wanted="a number")
     source = Source(entry.text("source"), read="derived", accuracy=entry.text("accuracy"))
+    entry.has("left_out_power")  # how far a fit missed each fitted pair it had not seen: for the reference page
     entry.done()
     return record(**values), source
 
 
-def _published(file: Table, sources: Mapping[str, Source]) -> tuple[Mapping[str, float], ...]:
+def _published(file: Table, sources: Mapping[str, Source]) -> tuple[PublishedRow, ...]:
+    return tuple(
+        _row(row, _ROW_NUMBERS, sources) for row in (file.tables("published") if file.has("published") else ())
+    )
+
+
+def _driven(file: Table, sources: Mapping[str, Source]) -> tuple[PublishedRow, ...]:
     rows = []
-    for row in file.tables("published") if file.has("published") else ():
-        row.source(sources)
-        row.text("use", one_of=("fit", "check", "disputed"))
-        row.text("confidence", one_of=CONFIDENCE)
-        for name in _ROW_TEXTS:
-            row.has(name)
-        figures = {name: row.number(name) for name in _ROW_NUMBERS if row.has(name)}
-        row.done()
-        if not row.has("connection"):  # a triode-connected row is no point of the pentode
-            rows.append(figures)
+    for row in file.tables("full_drive") if file.has("full_drive") else ():
+        tubes = 1.0 if row.text("mode", one_of=("single", "push-pull", "ultralinear")) == "single" else 2.0
+        found = _row(row, FULL_DRIVE_ROW, sources)
+        rows.append(replace(found, figures={**found.figures, "tubes": tubes}))
     return tuple(rows)
+
+
+def _row(row: Table, names: tuple[str, ...], sources: Mapping[str, Source]) -> PublishedRow:
+    row.source(sources)
+    use = row.text("use", one_of=("fit", "check", "disputed"))
+    confidence = row.text("confidence", one_of=CONFIDENCE)
+    row.has("note")
+    # A triode-connected row is no point of the pentode.
+    found = PublishedRow(use, confidence, row.has("connection"), {n: row.number(n) for n in names if row.has(n)})
+    row.done()
+    return found
 
 
 def _circuit_rows(
@@ -156,10 +175,7 @@ def _circuit_rows(
         row.source(sources)
         if row.has("confidence"):
             row.text("confidence", one_of=CONFIDENCE)
-        figures = {name: row.number(name) for name in names if row.has(name)}
-        if row.has("mode"):
-            figures["tubes"] = 2.0 if row.text("mode", one_of=("single", "push-pull")) == "push-pull" else 1.0
         row.has("note")
-        rows.append(figures)
+        rows.append({name: row.number(name) for name in names if row.has(name)})
         row.done()
     return tuple(rows)

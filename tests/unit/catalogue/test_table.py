@@ -70,7 +70,7 @@ def test_words_for_an_unknown_electrode() -> None:
     assert said == _expected(
         "pins.a.anode",
         found="an unknown electrode",
-        wanted="plate, grid, screen, suppressor, cathode, plate1, plate2",
+        wanted="plate, grid, screen, suppressor, cathode, shield, plate1, plate2",
     )
 
 

@@ -227,3 +227,31 @@ def test_a_measured_tube_is_noted() -> None:
         "do:     take the measured figures out, or write those of the new tube, when another goes in; set the idle "
         "again",
     ]
+
+
+def test_a_tube_with_too_few_published_rows_promises_no_power() -> None:
+    build = build_of(
+        tube("V1", "KT66", plate="p", screen="s", grid="g", cathode="k"),
+        tube("V2", "KT66", plate="p", screen="s", grid="g", cathode="k"),
+    )
+    assert told(build, idle_of(build), rules=("power-unproven",)) == [
+        "amp.toml:7: note: the law of the KT66 promises no power [power-unproven]",
+        "found:  too few published rows: a low-current row is missing",
+        "wanted: rows of a maker's sheet that pin it down",
+        "do:     rely on its heater, pins and limits, and measure the rest; or add rows to its data file and fit it",
+    ]
+
+
+def test_a_rectifier_without_an_operating_row_promises_no_volts_under_load() -> None:
+    build = build_of(tube("V4", "5V4G", plate1="a", plate2="b", cathode="B+1"))
+    assert told(build, idle_of(build), rules=("power-unproven",)) == [
+        "amp.toml:7: note: the law of the 5V4G promises no supply volts under load [power-unproven]",
+        "found:  too few published rows: an operating row with its first capacitor is missing",
+        "wanted: rows of a maker's sheet that pin it down",
+        "do:     rely on its heater, pins and limits, and measure the rest; or add rows to its data file and fit it",
+    ]
+
+
+def test_a_tube_with_its_three_rows_gets_no_such_note() -> None:
+    build = build_of(tube("V3", "EL34", plate="p", screen="s", grid="g", suppressor="k", cathode="k"))
+    assert told(build, idle_of(build), rules=("power-unproven",)) == []

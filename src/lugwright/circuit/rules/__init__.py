@@ -24,6 +24,7 @@ from lugwright.circuit.rules.mains_wiring import (
     second_ground_bond,
 )
 from lugwright.circuit.rules.measured_tube import measured_tube
+from lugwright.circuit.rules.power_doubt import power_doubt
 from lugwright.circuit.rules.primary_volts import primary_volts
 from lugwright.circuit.rules.rectifier_tube import rectifier_tube
 from lugwright.circuit.rules.resistor_heat import pot_heat, resistor_heat
@@ -66,6 +67,7 @@ RULES: tuple[Callable[[Case], Iterator[Checked]], ...] = (
     speaker_load,
     unknown_limits,
     measured_tube,
+    power_doubt,
 )
 
 

@@ -17,8 +17,8 @@ RULE, COLD_RULE = "tube-volts", "tube-volts-cold"
 def tube_volts(case: Case) -> Iterator[Checked]:
     """Yield plate and screen volts of every section at idle, and a fault above a limit."""
     for part, tube, letter, idle in case.sections():
-        # A design-center limit holds for nominal mains, a design-maximum limit for the worst.
-        scale = MAINS_HIGH if tube.type.rating_system == "design-maximum" else 1.0
+        # A design-center limit holds for nominal mains, the others for the worst.
+        scale = 1.0 if tube.type.rating_system == "design-center" else MAINS_HIGH
         mains = ", mains +10 %" if scale > 1.0 else ""
         for where, volts in _electrodes(idle):
             limit = tube.type.limits.get(f"{where}_v")

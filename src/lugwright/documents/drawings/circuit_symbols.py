@@ -217,8 +217,14 @@ def pentode(pins: dict[str, str]) -> Symbol:
         ports.append(Port("suppressor", 7.5, 2.5, "S"))
     else:
         shapes += [path("M-2.5 -1.7L-3.3 -1.7L-3.3 2.5L-2.5 2.5"), path("M2.5 -1.7L3.0 -1.7L3.0 2.5L2.5 2.5")]
-    numbers = ((1.6, -6.0), (-6.3, -1.3), (1.6, 6.1), (6.2, 0.9), (6.2, 3.7))
-    return Symbol(tuple(shapes), tuple(ports), (-5, -5, 5, 5), numbers)
+    numbers = [(1.6, -6.0), (-6.3, -1.3), (1.6, 6.1), (6.2, 0.9), (6.2, 3.7)]
+    if "shield" in pins:
+        dashes = [line((-4.4, y), (-4.4, y + 0.8), width=THICK) for y in (-1.9, -0.9, 0.6, 1.6)]
+        shapes += [*dashes, line((-4.4, 2.4), (-4.4, 3.2)), line((-4.4, 3.2), (-7.5, 3.2))]
+        shapes.append(_pin((-6.3, 4.4), pins["shield"]))
+        ports.append(Port("shield", -7.5, 3.2, "S"))
+        numbers.append((-6.3, 4.4))
+    return Symbol(tuple(shapes), tuple(ports), (-5, -5, 5, 5), tuple(numbers))
 
 
 def rectifier(pins: dict[str, str]) -> Symbol:
