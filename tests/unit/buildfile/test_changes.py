@@ -122,7 +122,7 @@ def test_several_changes_are_made_together_and_the_text_stays_as_it_was() -> Non
                        "|write digits and one letter (RKM code), or digits, prefix and unit"),
         (["R21=7"], "R21 cannot be set to '7'|R21=7|a setting from 0 to 1 or from 0% to 100%, or a resistance with "
                     "its letter such as 250k|count from the counterclockwise end: 0.5 is halfway round"),
-        (["V1=12AY7"], "V1 cannot be set to '12AY7'|V1=12AY7|a name such as '12AX7'"
+        (["V1=12AXT"], "V1 cannot be set to '12AXT'|V1=12AXT|a name such as '12AX7'"
                        "|write '12AX7' if that is what you mean"),
         (["S2=onn"], "S2 cannot be set to 'onn'|S2=onn|one of off, on|write 'on'"),
         (["S1=3"], "S1 cannot be set to '3'|S1=3|one of warm, cold, clear|choose one"),
