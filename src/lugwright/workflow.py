@@ -27,9 +27,10 @@ from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.rules import ratings
 from lugwright.documents.book.content import book_content
+from lugwright.documents.book.from_memory import figures_from_memory
 from lugwright.documents.book.html import html_text
 from lugwright.documents.book.pdf import pdf_bytes
-from lugwright.documents.book.records import BookRecords, StageDrawing, Unconfirmed, WiringSheet
+from lugwright.documents.book.records import BookRecords, StageDrawing, WiringSheet
 from lugwright.documents.drawings.circuit_stage import stage_svgs
 from lugwright.documents.drawings.drill_plan import drill_holes, faces
 from lugwright.documents.drawings.drill_sheets import drill_template_sheets
@@ -295,17 +296,8 @@ def book_records(opened: Opened, paper: str, side: WiringSide | None = None) -> 
         socket_drawings={name: socket_detail_svg(build, plan, hardware, name) for name in sockets},
         drill_sheets={paper: tuple(sheets)},
         holes=drill_holes(build, plan, hardware),
-        unconfirmed=tuple(_unconfirmed(build)),
+        unconfirmed=tuple(figures_from_memory(build, hardware, hardware.wires, plan)),
     )
-
-
-def _unconfirmed(build: Build) -> Iterator[Unconfirmed]:
-    """Yield every tube figure of the build that is from memory, each type once."""
-    types = {part.values.type.name: part.values.type for part in build.parts if isinstance(part.values, Tube)}
-    for name, kind in sorted(types.items()):
-        for limit, figure in sorted(kind.limits.items()):
-            if not figure.source.confirmed:
-                yield Unconfirmed(f"{name}: {limit} = {figure.value:g}", figure.source)
 
 
 def _json(value: object) -> bytes:

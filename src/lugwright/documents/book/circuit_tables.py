@@ -143,8 +143,12 @@ def numbered_sources(table: Table) -> tuple[Table, tuple[str, ...]]:
 
 def unconfirmed_table(figures: tuple[Unconfirmed, ...]) -> Table:
     """Return the figures from memory with the sheet they are remembered from."""
-    columns = (Column("figure", grow=2), Column("remembered from", grow=3))
-    return Table(columns, tuple((f.what, _remembered(f.source)) for f in figures))
+    columns = (
+        Column("group", in_book=False), Column("of", grow=2), Column("used by", grow=3), Column("figures", grow=5),
+        Column("remembered from", grow=4),
+    )  # fmt: skip
+    rows = tuple((f.group, f.name, ", ".join(f.used_by), f.what, _remembered(f.source)) for f in figures)
+    return Table(columns, rows)
 
 
 def _remembered(source: Source) -> str:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from lugwright.buildfile.build import Build, Tube
-from lugwright.documents.book.blocks import Box, Column, Heading, Items, Lines, Paragraph, Section, Table
+from lugwright.documents.book.blocks import Block, Box, Column, Heading, Items, Lines, Paragraph, Section, Table
 from lugwright.documents.book.circuit_tables import unconfirmed_table
-from lugwright.documents.book.records import BookRecords
+from lugwright.documents.book.records import BookRecords, Unconfirmed
 from lugwright.documents.cautions import CAUTIONS
 
 LOG_ROWS = 12
@@ -76,11 +76,15 @@ def log_pages(build: Build) -> Section:
 
 def unconfirmed_pages(records: BookRecords) -> Section:
     """Return the figures that nobody has looked up on paper."""
-    blocks = (
+    groups: dict[str, list[Unconfirmed]] = {}
+    for figure in records.unconfirmed:
+        groups.setdefault(figure.group, []).append(figure)
+    blocks: list[Block] = [
         Paragraph(
             "These figures come from memory, not from a sheet that was read. Check those your build leans on before "
-            "you trust a rating or drill a hole."
-        ),
-        unconfirmed_table(records.unconfirmed),
-    )
-    return Section("unconfirmed", "Unconfirmed figures", blocks)
+            "you trust a rating or drill a hole. What your build file states itself is not in this list."
+        )
+    ]
+    for group, figures in groups.items():
+        blocks += [Heading(group.capitalize()), unconfirmed_table(tuple(figures))]
+    return Section("unconfirmed", "Unconfirmed figures", tuple(blocks))

@@ -34,8 +34,11 @@ class WiringSheet:
 
 @dataclass(frozen=True)
 class Unconfirmed:
-    """A figure from memory that something in the build rests on."""
+    """Figures from memory that something in the build rests on, all of one thing and from one source."""
 
+    group: str  # tubes, bodies, sockets, strips, panel parts, wire
+    name: str  # "6V6GT", "film capacitor"
+    used_by: tuple[str, ...]
     what: str
     source: Source
 

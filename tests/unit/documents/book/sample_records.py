@@ -130,7 +130,9 @@ def sample() -> BookRecords:
         strip_drawings={s.name: strip_detail_svg(build, plan, hardware, s.name) for s in build.strips},
         socket_drawings={v: socket_detail_svg(build, plan, hardware, v) for v in ("V1", "V2", "V3")},
         drill_sheets=drill, holes=drill_holes(build, plan, hardware),
-        unconfirmed=(Unconfirmed("V3 plate heat limit", Source("from memory: maker's sheet", read="memory")),),
+        unconfirmed=(
+            Unconfirmed("tubes", "6V6GT", ("V3",), "plate heat 12 W", Source("maker's sheet", read="memory")),
+        ),
     )  # fmt: skip
 
 

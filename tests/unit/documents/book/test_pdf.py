@@ -127,7 +127,7 @@ def test_every_drawing_has_words_and_tables_have_header_cells() -> None:
 def test_facts_of_the_records_are_in_the_text() -> None:
     text = "\n".join(_texts("A4"))
     for fact in ("423.45", "47 kΩ 0.5 W (yellow violet orange gold)", "over range", "solder now (all 3 in)",
-                 "dim glow, 31 V across it", "R3 too small", "V3 plate heat limit", "remembered from",
+                 "dim glow, 31 V across it", "R3 too small", "plate heat 12 W", "remembered from",
                  "Stop and pull the plug if", "60 to 70 % of the plate's limit"):  # fmt: skip
         assert fact in text
 
