@@ -11,7 +11,7 @@ from itertools import pairwise
 from lugwright.buildfile.build import Build, Bus
 from lugwright.buildfile.part_words import part_words
 from lugwright.layout.results import Plan, SeatedPart
-from lugwright.workorder.broken import broken_sentences
+from lugwright.workorder.broken import card_notes
 from lugwright.workorder.cautions import (
     CAUTIONS,
     CLOSING,
@@ -127,7 +127,7 @@ def _card(desk: _Desk, slot: Slot, some: list[Unit]) -> Job:
         waits=tuple(f"{words[key]} ({desk.left[key]} still to come)" for key in to_solder if desk.left[key]),
         covers=tuple(covers),
         cautions=(*CAUTIONS.get(slot[0], ()), *SECTION_CAUTION.get(slot[0], ())),
-        notes=(*_late(some, desk.sequence), *broken_sentences(desk.broken, names)),
+        notes=(*_late(some, desk.sequence), *card_notes(desk.broken, names)),
     )
 
 

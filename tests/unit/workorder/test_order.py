@@ -8,6 +8,8 @@ from dataclasses import replace
 import pytest
 
 from lugwright.layout.results import Plan
+from lugwright.workorder.broken import card_notes
+from lugwright.workorder.covers import Precedence
 from lugwright.workorder.feedback import feedback_ends
 from lugwright.workorder.order import work_order
 from lugwright.workorder.phases import PHASES
@@ -110,8 +112,8 @@ def test_a_wire_keeps_its_phase_and_is_bent_aside_for_what_comes_later_under_it(
     assert card_of(order, "W7").phase == "B+"
     text = "R3 goes in after W7 although W7 lies over R3: leave W7 standing clear until R3 is soldered."
     assert text in order.broken_rules
-    assert text in card_of(order, "R3").notes
-    assert text in card_of(order, "W7").notes
+    assert "Goes in under what stands clear: R3 under W7." in card_of(order, "R3").notes
+    assert "Leave standing clear: W7 until R3 is in." in card_of(order, "W7").notes
 
 
 def test_within_a_phase_a_wire_waits_for_what_it_lies_over() -> None:
@@ -170,9 +172,29 @@ def test_a_ring_is_broken_at_its_cheapest_place_and_reported_in_words() -> None:
     text = "W6 goes in after W4 although W4 lies over W6: leave W4 standing clear until W6 is soldered."
     assert text in order.broken_rules
     assert not [other for other in order.broken_rules if "after W6" in other]
-    assert text in card_of(order, "W6").notes
-    assert text in card_of(order, "W4").notes
+    assert "Leave standing clear: W4 until W6 is in." in card_of(order, "W4").notes
     assert obey(small_build(), plan, order).too_late == []
+
+
+def _rule(first: str, then: str, *, covered: str = "", slid_in: bool = False) -> Precedence:
+    return Precedence(first, then, 1.0, f"{then} lies over {covered or first}", covered or first, slid_in)
+
+
+def test_a_card_says_each_kind_of_thing_once_with_a_list() -> None:
+    broken = [
+        _rule("W2", "R1"), _rule("W3", "R1"), _rule("W2", "R5"), _rule("W3", "R5"),
+        _rule("W4", "R6", covered="strip A lug 2"), _rule("W8", "C1", slid_in=True),
+        _rule("W9", "ground", slid_in=True),
+    ]  # fmt: skip
+    assert card_notes(broken, {"R1", "R5", "R6", "C1", "ground"}) == (
+        "Leave standing clear: R1 and R5 until W2 and W3 are in; R6 until W4 is in (over strip A lug 2).",
+        "Leave room beneath: C1 for W8; ground for W9.",
+    )
+    assert card_notes(broken, {"W2", "W4", "W8", "W9"}) == (
+        "Goes in under what stands clear: W2 under R1 and R5; W4 under R6 (over strip A lug 2).",
+        "Slide in: W8 under C1; W9 under ground.",
+    )
+    assert card_notes(broken, {"W7"}) == ()
 
 
 def test_part_is_named_with_value_rating_and_bands(order: WorkOrder) -> None:

@@ -31,9 +31,19 @@ def job_pages(order: WorkOrder) -> Section:
     blocks: list[Block] = [
         Paragraph("One card is one sitting. Tick a box when it is so, not when it is meant to be so.")
     ]
-    if order.broken_rules:
-        blocks.append(Box("note", "Where the order could not be kept", tuple(("", r) for r in order.broken_rules)))
-    return Section("jobs", "Job cards", (*blocks, *(_card(job) for job in order.jobs)), hands_inside=True)
+    count = len(order.broken_rules)
+    if count:
+        blocks.append(
+            Paragraph(
+                f"{count} piece{'s' if count > 1 else ''} cannot wait for all that will lie beneath. The card says "
+                "what to leave standing clear and what to slide in; behind the last card all of them are listed "
+                "with the reason."
+            )
+        )
+    blocks += [_card(job) for job in order.jobs]
+    if count:
+        blocks += [Heading("Where the order could not be kept", new_page=True), Items(order.broken_rules)]
+    return Section("jobs", "Job cards", tuple(blocks), hands_inside=True)
 
 
 def _card(job: Job) -> Card:
