@@ -36,6 +36,7 @@ from lugwright.documents.drawings.drill_plan import drill_holes, faces
 from lugwright.documents.drawings.drill_sheets import drill_template_sheets
 from lugwright.documents.drawings.drill_template import drill_template_svg
 from lugwright.documents.drawings.dxf import drill_dxf
+from lugwright.documents.drawings.plate_curves import plate_charts, plate_curves_svg
 from lugwright.documents.drawings.socket_detail import socket_detail_svg
 from lugwright.documents.drawings.specimen_chart import specimen_chart_svg
 from lugwright.documents.drawings.strip_detail import strip_detail_svg
@@ -53,8 +54,9 @@ from lugwright.layout.rules.table import layout_findings
 from lugwright.second_process import Answers, answers_beside
 from lugwright.solve.idle import solve_columns
 from lugwright.solve.measured_tubes import fit_tubes
+from lugwright.solve.plate_curves import plate_curves
 from lugwright.solve.readout import read_idle
-from lugwright.solve.results import Matching, OperatingPoint, SpecimenFit
+from lugwright.solve.results import Matching, OperatingPoint, PlateCurves, SpecimenFit
 from lugwright.solve.solved import Solved
 from lugwright.solve.tube_matching import matched
 from lugwright.workorder.order import work_order
@@ -131,6 +133,11 @@ class Opened:
     def cold_idle(self) -> Idle:
         """Return the idle with every amplifying tube cold: the first seconds, before the heaters are warm."""
         return self._idles[1]
+
+    @cached_property
+    def plate_curves(self) -> tuple[PlateCurves, ...]:
+        """Return the plate curves of every tube section, with its load lines."""
+        return plate_curves(self.build, self.solved, self.idle)
 
     @cached_property
     def ratings(self) -> tuple[tuple[Rating, ...], tuple[Finding, ...]]:
@@ -268,6 +275,8 @@ def _drawing_files(opened: Opened, records: BookRecords, side: WiringSide) -> It
         yield f"drawings/strip_{strip}.svg", svg.encode()
     for socket, svg in records.socket_drawings.items():
         yield f"drawings/socket_{socket}.svg", svg.encode()
+    for curves in opened.plate_curves:
+        yield f"drawings/plate_{'_'.join(curves.together)}.svg", plate_curves_svg(curves).encode()
     for face in faces(build):
         yield f"drawings/drill_{face}.svg", drill_template_svg(build, plan, hardware, face).encode()
         yield f"drawings/drill_{face}.dxf", drill_dxf(build, plan, hardware, face).encode()
@@ -297,6 +306,7 @@ def book_records(opened: Opened, paper: str, side: WiringSide | None = None) -> 
         drill_sheets={paper: tuple(sheets)},
         holes=drill_holes(build, plan, hardware),
         unconfirmed=tuple(figures_from_memory(build, hardware, hardware.wires, plan)),
+        plate_charts=plate_charts(opened.plate_curves),
     )
 
 
@@ -375,6 +385,16 @@ def fitted_tubes(
     point = None if at is None else OperatingPoint(*at, "as asked for")
     point = _idle_point(*idle_of) if idle_of is not None else point
     return FittedTubes(fit_tubes(tube, sheet.readings, point=point, accuracy=accuracy), sheet.findings)
+
+
+def write_plate_curves(found: Sequence[PlateCurves], out: Path) -> list[Path]:
+    """Write the chart of each of some plate curves into a folder; return the files written."""
+    written = []
+    for curves in found:
+        path = out / f"plate_{'_'.join(curves.together)}.svg"
+        _write(path, plate_curves_svg(curves).encode())
+        written.append(path)
+    return written
 
 
 def _idle_point(path: Path, name: str) -> OperatingPoint:

@@ -21,6 +21,7 @@ COMMANDS = {
     "charts": "Power-up charts, step by step.",
     "bias": "Idle setting of the output tubes.",
     "book": "Make the build book: PDF, HTML, SVG, CSV, DXF.",
+    "curves": "Plate curves with load lines and limits.",
     "fit": "Fit measured tubes to their readings; match pairs and quads.",
     "parts": "Parts list.",
     "expand": "Write ready-made stages out as ordinary parts.",

@@ -9,7 +9,7 @@ from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.findings import Finding
 from lugwright.layout.results import Plan
-from lugwright.solve.results import Matching, SpecimenFit
+from lugwright.solve.results import Matching, PlateCurves, SpecimenFit
 from lugwright.workorder.results import WorkOrder
 
 
@@ -149,3 +149,13 @@ class WhatIfReport:
     new_findings: tuple[Finding, ...]
     gone_findings: tuple[Finding, ...]
     readings: tuple[Compared, ...]
+
+
+@dataclass(frozen=True)
+class CurvesReport:
+    """Plate curves with load lines and limits, and the files written."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    curves: tuple[PlateCurves, ...]
+    files: tuple[str, ...]

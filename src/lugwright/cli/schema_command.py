@@ -18,6 +18,7 @@ _REPORTS = {
     "book": "BookReport",
     "parts": "PartsReport",
     "expand": "ExpandReport",
+    "curves": "CurvesReport",
     "fit": "FitReport",
     "what-if": "WhatIfReport",
 }

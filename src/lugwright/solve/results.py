@@ -109,3 +109,29 @@ class Matching:
     within: float | None  # no two in a group differ by more, in current or transconductance [-]
     groups: tuple[TubeGroup, ...]
     left_over: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class PlateCurves:
+    """Plate curves of one tube section at the screen volts of its idle, with what the build makes of them.
+
+    Volts are plate against cathode. ``together`` names every section that stands at the same point with the same load.
+    """
+
+    together: tuple[str, ...]
+    type: str
+    screen_v: float | None
+    curves: tuple[CurveLine, ...]  # one for each grid volts
+    idle_plate_v: float
+    idle_plate_a: float
+    idle_grid_v: float
+    dc_ohm: float  # what slows the plate down when this section alone draws more, all else following
+    dc_line: CurveLine
+    ac_ohm: float  # at 1 kHz, the tubes that work with it included
+    ac_alone_ohm: float | None  # push-pull: while the other side is cut off
+    ac_line: CurveLine
+    grid_zero_v: float  # where the AC load line meets the curve of 0 V on the grid
+    grid_zero_a: float
+    top_a: float  # how high a chart of it should reach
+    plate_w_limit: float | None
+    plate_v_limit: float | None

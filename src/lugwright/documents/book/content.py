@@ -16,6 +16,7 @@ from lugwright.documents.book.circuit_pages import (
 )
 from lugwright.documents.book.front_pages import caution_box, how_to_use, log_pages, subtitle, unconfirmed_pages
 from lugwright.documents.book.metal_pages import cut_pages, detail_pages, drill_pages, wire_pages, wiring_pages
+from lugwright.documents.book.plate_pages import plate_pages
 from lugwright.documents.book.records import BookRecords
 from lugwright.documents.cautions import BEFORE_HANDS_GO_IN
 from lugwright.errors import DocumentError
@@ -57,6 +58,7 @@ def _circuit(records: BookRecords) -> Iterator[Section]:
         yield idle_pages(build, idle)
         if idle.tubes:
             yield tube_pages(build, idle)
+        yield plate_pages(records.plate_charts)
     yield rating_pages(records.ratings, records.findings)
     yield part_pages(build)
 

@@ -9,6 +9,7 @@ from lugwright.bringup.results import IdleSetting, OhmsChart, Step
 from lugwright.buildfile.build import Build
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.documents.drawings.drill_plan import Hole
+from lugwright.documents.drawings.plate_curves import PlateChart
 from lugwright.findings import Finding
 from lugwright.layout.results import Plan
 from lugwright.sources import Source
@@ -66,3 +67,4 @@ class BookRecords:
     drill_sheets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     holes: tuple[Hole, ...] = ()
     unconfirmed: tuple[Unconfirmed, ...] = ()
+    plate_charts: tuple[PlateChart, ...] = ()
