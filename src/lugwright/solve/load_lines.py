@@ -7,7 +7,7 @@ at the other end of a push-pull transformer the other way round.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -64,7 +64,8 @@ def section_loads(solved: Solved, *, signal: Edit) -> dict[str, Loads]:
 
     Valid
     -----
-    Small swings about the idle. The cathode's own feedback belongs to the tube and is not in it; screens stand still.
+    Small swings about the idle. The cathode's own feedback belongs to the tube and is not in it. In direct current a
+    screen draws more and less in the proportion of the idle; for signals it stands still.
 
     Source
     ------
@@ -74,9 +75,10 @@ def section_loads(solved: Solved, *, signal: Edit) -> dict[str, Loads]:
     crews = [_crew(solved.system.circuit, section) for section in sections]
     if not crews:
         return {}
-    dc = _ohms(solved, crews, 0.0, Edit(""), [_only(crew) for crew in crews])
-    ac = _ohms(solved, crews, AC_HZ, signal, [crew.signs for crew in crews])
-    alone = _ohms(solved, crews, AC_HZ, signal, [_one_side(crew) for crew in crews])
+    shares = _screen_shares(solved)
+    dc = _ohms(solved, crews, 0.0, Edit(""), [_only(crew) for crew in crews], shares)
+    ac = _ohms(solved, crews, AC_HZ, signal, [crew.signs for crew in crews], {})
+    alone = _ohms(solved, crews, AC_HZ, signal, [_one_side(crew) for crew in crews], {})
     return {
         crew.section.name: Loads(float(d), float(a), float(o) if crew.has_other_side else None)
         for crew, d, a, o in zip(crews, dc, ac, alone, strict=True)
@@ -110,8 +112,23 @@ def _one_side(crew: _Crew) -> tuple[float, ...]:
     return tuple(max(sign, 0.0) for sign in crew.signs)
 
 
+def _screen_shares(solved: Solved) -> dict[str, float]:
+    """Return each screen's current as a share of its plate's at idle. [-]"""
+    plate, screen, _ = tube_state(solved.system, solved.values, solved.dc.volts).pentode_a
+    return {
+        tube.name: float(s / p)
+        for tube, p, s in zip(solved.system.pentodes, plate[:, 0], screen[:, 0], strict=True)
+        if p > 0.0
+    }
+
+
 def _ohms(
-    solved: Solved, crews: Sequence[_Crew], hertz: float, edit: Edit, drives: Sequence[tuple[float, ...]]
+    solved: Solved,
+    crews: Sequence[_Crew],
+    hertz: float,
+    edit: Edit,
+    drives: Sequence[tuple[float, ...]],
+    screen_shares: Mapping[str, float],
 ) -> Array:
     """Return the real part of volts at each crew's own section over its own current, one crew a column. [ohm]"""
     system = solved.system
@@ -133,8 +150,11 @@ def _ohms(
     drive = np.zeros((system.size + 1, 1, len(crews)), dtype=matrix.dtype)
     for column, (crew, signs) in enumerate(zip(crews, drives, strict=True)):
         for member, sign in zip(crew.members, signs, strict=True):
+            share = screen_shares.get(member.name, 0.0)
             drive[system.row[member.plate], 0, column] += sign
-            drive[system.row[member.cathode], 0, column] -= sign
+            drive[system.row[member.cathode], 0, column] -= sign * (1.0 + share)
+            if isinstance(member, PentodeTube):
+                drive[system.row[member.screen], 0, column] += sign * share
     x = np.zeros_like(drive)
     x[:-1] = solve_factored(system.pattern, factor(system.pattern, matrix), drive[:-1])
     rows = [(system.row[c.section.plate], system.row[c.section.cathode]) for c in crews]

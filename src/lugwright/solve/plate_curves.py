@@ -20,7 +20,7 @@ from lugwright.solve.load_lines import Loads, Section, section_loads
 from lugwright.solve.results import CurveLine, PlateCurves
 from lugwright.solve.solved import Solved
 
-POINTS = 81
+POINTS = 61
 STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 CURVES = 11  # at most
 BOTTOM = 0.03  # of the chart's height: the last curve is above it at the right-hand end
@@ -108,7 +108,7 @@ def _curves(section: Section, names: tuple[str, ...], kind: TubeType, idle: Tube
     far = max(1.05 * (volts + load.dc_ohm * amps), volts + min(load.ac_ohm * amps, 0.6 * volts))
     far = max(far, limit.value * 1.02) if limit is not None and limit.value < 1.3 * far else far
     watts = kind.limits.get("plate_w")
-    across = np.linspace(0.0, far, POINTS)
+    across = far * np.linspace(0.0, 1.0, POINTS) ** 2  # closer together where the curves bend
     return PlateCurves(
         together=names,
         type=kind.name,
@@ -179,12 +179,12 @@ def _ac_line(volts: float, amps: float, load: Loads, *, highest_a: float) -> Cur
         slope = load.ac_ohm if load.alone_ohm is None else load.alone_ohm
         across[0] += (amperes[0] - highest_a) * slope
         amperes = _ac_current(across, volts, amps, load)
-    return CurveLine("AC load line", _tuple(across), _tuple(amperes))
+    return CurveLine("AC load", _tuple(across), _tuple(amperes))
 
 
 def _through(volts: float, amps: float, ohm: float, *, highest_a: float) -> CurveLine:
     top_a = min(highest_a, amps + volts / ohm)
-    return CurveLine("DC load line", (volts + ohm * amps, volts - ohm * (top_a - amps)), (0.0, top_a))
+    return CurveLine("DC load", (volts + ohm * amps, volts - ohm * (top_a - amps)), (0.0, top_a))
 
 
 def _grid_zero(section: Section, idle: TubeIdle, load: Loads) -> tuple[float, float]:

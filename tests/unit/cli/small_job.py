@@ -19,6 +19,7 @@ from lugwright.circuit.operating import (
 )  # fmt: skip
 from lugwright.findings import Finding
 from lugwright.layout.results import Plan
+from lugwright.solve.results import CurveLine, PlateCurves
 from lugwright.workorder.order import work_order
 from lugwright.workorder.results import WorkOrder
 
@@ -42,6 +43,11 @@ SETTING = IdleSetting(
     (("R49", 0.5, -42.0, 30.1),), "60 to 70 % of the plate's limit", ("Bias before output tubes",),
 )  # fmt: skip
 RATING = Rating("resistor-watts", "R3", "heat", 0.1, 1.0, "W")
+CURVES = PlateCurves(
+    ("V1",), "12AX7", None, (CurveLine("0 V", (0.0, 300.0), (0.0, 6e-3)),), 150.0, 1e-3, -1.5, 111e3,
+    CurveLine("DC load", (261.0, 0.0), (0.0, 2.35e-3)), 91e3, None, CurveLine("AC load", (241.0, 0.0), (0.0, 2.6e-3)),
+    80.0, 1.8e-3, 2.5e-3, 1.0, 300.0,
+)  # fmt: skip
 
 
 @dataclass
@@ -64,6 +70,7 @@ class Opened:
     steps: tuple[Step, ...] = (STEP,)
     idle_setting: IdleSetting | None = SETTING
     changes: tuple[Changed, ...] = ()
+    plate_curves: tuple[PlateCurves, ...] = (CURVES,)
 
     @property
     def work_order(self) -> WorkOrder:
@@ -88,6 +95,9 @@ class Workflow:
     def write_book(self, opened: Opened, out: Path, *, paper: str, progress: object) -> tuple[Path, ...]:
         self.written = [out / f"book_{paper}.pdf"]
         return tuple(self.written)
+
+    def write_plate_curves(self, found: Sequence[PlateCurves], out: Path) -> list[Path]:
+        return [out / f"plate_{curves.together[0]}.svg" for curves in found]
 
 
 UNCERTIFIED = replace(IDLE, certificate=replace(CERTIFICATE, passed=False, worst_joint="V1.plate", left_over_a=3.1e-3))

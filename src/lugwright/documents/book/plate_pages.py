@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from lugwright.documents.book.blocks import Block, Figure, Paragraph, Section
+from lugwright.documents.book.blocks import Block, Figure, Items, Paragraph, Section
 from lugwright.documents.drawings.plate_curves import PlateChart
 
-MOST_MM = 95.0
+MOST_MM = 84.0
+IN_WORDS = "The lines below say where the tube idles, its loads and its limit."
 
 
 def plate_pages(charts: Sequence[PlateChart]) -> Section:
@@ -19,5 +20,7 @@ def plate_pages(charts: Sequence[PlateChart]) -> Section:
         "build file has its figures."
     )
     blocks: list[Block] = [Paragraph(text)] if charts else []
-    blocks += [Figure(f"plate-{chart.name}", chart.svg, chart.words, MOST_MM) for chart in charts]
+    for chart in charts:
+        caption = f"Plate curves of {chart.name.replace('_', ', ')}"
+        blocks += [Figure(f"plate-{chart.name}", chart.svg, caption, MOST_MM, instead=IN_WORDS), Items(chart.words)]
     return Section("plates", "Plate curves and load lines", tuple(blocks))

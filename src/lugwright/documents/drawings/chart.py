@@ -29,6 +29,7 @@ __all__ = ["Axis", "Mark", "Series", "chart_svg", "tick_step"]
 
 LEFT_MM, TOP_MM, BOTTOM_MM = 19.0, 11.0, 14.0
 RIGHT_AXIS_MM = 17.0
+NARROW_MM = 4.0  # where the legend begins when it needs the width
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,8 @@ def chart_svg(
     """Return the chart. Points and marks are in the units the axis titles name; ``right`` is a second y axis."""
     styled = [(one, k if one.style is None else one.style) for k, one in enumerate(series)]
     listed = [entry for entry in styled if entry[0].named == "legend"]
-    rows = chart_legend.rows(listed, size_mm[0], LEFT_MM) if legend == "below" else []
+    margin = LEFT_MM if len(chart_legend.rows(listed, size_mm[0], LEFT_MM)) < 2 else NARROW_MM
+    rows = chart_legend.rows(listed, size_mm[0], margin) if legend == "below" else []
     column_mm = chart_legend.column_width_mm(listed) if legend == "right" else 4.0
     height = max(size_mm[1], TOP_MM + BOTTOM_MM + chart_legend.ROW_MM * (0 if rows else len(listed)))
     bottom = height - BOTTOM_MM - chart_legend.ROW_MM * len(rows)
@@ -77,7 +79,7 @@ def chart_svg(
     dots = [_dots(entry, plot, room) for entry in styled]
     rules, pins = _rules(marks, plot, room)
     if rows:
-        keys = chart_legend.below(rows, left=LEFT_MM, top=height - chart_legend.ROW_MM * (len(rows) - 0.4))
+        keys = chart_legend.below(rows, left=margin, top=height - chart_legend.ROW_MM * (len(rows) - 0.4))
     else:
         ends = [_end_height(s, plot) for s, _ in listed]
         keys = chart_legend.column(listed, ends, left=size_mm[0] - column_mm + 1.8, span=(TOP_MM, bottom - 2.0))
@@ -226,5 +228,6 @@ def _names(series: Sequence[Series], plot: _Plot, room: Room) -> list[Markup]:
         points = visible_part(plot.places(one), plot.frame)
         if points:
             centers = along_line(points, plot.frame, one.name, beyond=plot.right is None)
-            found.append(group([room.put(one.name, centers, outside=True)], class_="name", data_series=one.name))
+            words = room.put(one.name, centers, optional=True)  # its neighbors' names say what it is
+            found += [group([words], class_="name", data_series=one.name)] if words else []
     return found

@@ -33,22 +33,29 @@ class Room:
                 x, y = x0 + (x1 - x0) * k / count, y0 + (y1 - y0) * k / count
                 self.cells.add((math.floor(x / CELL_MM), math.floor(y / CELL_MM)))
 
-    def put(self, words: str, centers: Iterable[Point], *, outside: bool = False) -> Markup:
-        """Return words with a white back at the best of the places, and take that place."""
+    def put(self, words: str, centers: Iterable[Point], *, optional: bool = False) -> Markup:
+        """Return words with a white back at the best of the places, and take that place.
+
+        Words stand inside the frame, or wholly above it or to the right of it; never across its edge. With
+        ``optional`` they are left out rather than put over other words.
+        """
         size = (text_width_mm(words, LABEL_SIZE) + 1.0, HEIGHT_MM)
         boxes = [Box(x, y, *size) for x, y in centers]
-        costs = [(self._cost(box, outside) + FARTHER_COST * k, k) for k, box in enumerate(boxes)]
-        best = boxes[min(costs)[1]]
+        costs = [(self._cost(box) + FARTHER_COST * k, k) for k, box in enumerate(boxes)]
+        least, at = min(costs)
+        if optional and least >= WORDS_COST:
+            return Markup("")
+        best = boxes[at]
         self.words.append(best)
         back = rect((best.x - best.width / 2.0, best.y - best.height / 2.0), size, fill="#fff", stroke="none")
         return Markup(back + text((best.x, best.y), words, LABEL_SIZE))
 
-    def _cost(self, box: Box, outside: bool) -> float:
+    def _cost(self, box: Box) -> float:
         left, top, right, bottom = box.bounds()
         cost = WORDS_COST * sum(boxes_overlap(box, other) for other in self.words)
         low_x, low_y, high_x, high_y = self.frame.bounds()
-        if not outside and (left < low_x or right > high_x or top < low_y or bottom > high_y):
-            cost += OUTSIDE_COST
+        inside = left >= low_x and right <= high_x and top >= low_y and bottom <= high_y
+        cost += 0.0 if inside or left >= high_x or bottom <= low_y else OUTSIDE_COST
         across = range(math.floor(left / CELL_MM), math.floor(right / CELL_MM) + 1)
         down = range(math.floor(top / CELL_MM), math.floor(bottom / CELL_MM) + 1)
         return cost + sum((x, y) in self.cells for x in across for y in down)

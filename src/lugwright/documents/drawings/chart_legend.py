@@ -10,6 +10,7 @@ from lugwright.documents.drawings.svg import Markup, group, text_width_mm
 
 ROW_MM = 4.2
 GAP_MM = 4.0
+EDGE_MM = 2.0
 
 Styled = tuple[Series, int]
 
@@ -52,7 +53,7 @@ def rows(listed: Sequence[Styled], width_mm: float, margin_mm: float) -> list[li
     free = 0.0
     for entry in listed:
         need = _entry_width_mm(entry)
-        if not found or free + need > width_mm - margin_mm:
+        if not found or free + need - GAP_MM > width_mm - EDGE_MM:
             found.append([])
             free = margin_mm
         found[-1].append(entry)

@@ -12,7 +12,7 @@ from lugwright.solve.results import CurveLine, PlateCurves
 
 TUBE, DC, AC, HEAT = 0, 1, 2, 3
 HEAT_POINTS = 60
-WIDE_MM, HALF_MM = (168.0, 92.0), (83.0, 74.0)
+WIDE_MM, HALF_MM = (168.0, 80.0), (83.0, 62.0)
 GAP_MM = 2.0
 
 
@@ -22,7 +22,7 @@ class PlateChart:
 
     name: str
     svg: str
-    words: str
+    words: tuple[str, ...]  # idle and loads, one entry for each chart in it
 
 
 def plate_charts(found: Sequence[PlateCurves]) -> tuple[PlateChart, ...]:
@@ -30,12 +30,11 @@ def plate_charts(found: Sequence[PlateCurves]) -> tuple[PlateChart, ...]:
     charts = []
     for one in found:
         if one.screen_v is not None:
-            words = f"{', '.join(one.together)}: {load_words(one)}"
-            charts.append(PlateChart(_name(one), plate_curves_svg(one, size_mm=WIDE_MM), words))
+            charts.append(PlateChart(_name(one), plate_curves_svg(one, size_mm=WIDE_MM), (load_words(one),)))
     triodes = [one for one in found if one.screen_v is None]
     for pair in (triodes[k : k + 2] for k in range(0, len(triodes), 2)):
         svgs = [plate_curves_svg(one, size_mm=HALF_MM) for one in pair]
-        words = " ".join(f"{', '.join(one.together)}: {load_words(one)}" for one in pair)
+        words = tuple(load_words(one) for one in pair)
         charts.append(PlateChart("_".join(_name(one) for one in pair), _side_by_side(svgs), words))
     return tuple(charts)
 
@@ -84,11 +83,10 @@ def load_words(found: PlateCurves) -> str:
     watts = found.idle_plate_v * found.idle_plate_a
     limit = "" if found.plate_w_limit is None else f" of {found.plate_w_limit:g} W"
     alone = "" if found.ac_alone_ohm is None else f" ({with_unit(found.ac_alone_ohm, 'Ω')} while the other is cut off)"
-    return (
-        f"Idle {found.idle_plate_v:.0f} V, {with_unit(found.idle_plate_a, 'A')} at {found.idle_grid_v:.3g} V on the "
-        f"grid: {with_unit(watts, 'W')}{limit}. Load: DC {with_unit(found.dc_ohm, 'Ω')}, AC "
-        f"{with_unit(found.ac_ohm, 'Ω')}{alone}."
-    ).replace(" -", " −")
+    idle = f"{found.idle_plate_v:.0f} V, {with_unit(found.idle_plate_a, 'A')} at {found.idle_grid_v:.3g} V on the grid"
+    loads = f"DC {with_unit(found.dc_ohm, 'Ω')}, AC {with_unit(found.ac_ohm, 'Ω')}{alone}"
+    words = f"{', '.join(found.together)}: idle {idle}, {with_unit(watts, 'W')}{limit}. Load: {loads}."
+    return words.replace(" -", " −")
 
 
 def _series(line: CurveLine, style: int, *, named: str = "legend") -> Series:

@@ -8,9 +8,11 @@ from dataclasses import replace
 import pytest
 
 from lugwright.circuit.operating import JointIdle
-from lugwright.documents.book.blocks import Block, Box, Card, Content, Figure, Heading, Paragraph, Sheet, Table
+from lugwright.documents.book.blocks import Block, Box, Card, Content, Figure, Heading, Items, Paragraph, Sheet, Table
 from lugwright.documents.book.content import book_content
 from lugwright.documents.book.records import BookRecords
+from lugwright.documents.drawings.plate_curves import PlateChart
+from lugwright.documents.drawings.svg import circle, document
 from lugwright.errors import DocumentError
 
 from .sample_records import CERTIFICATE, sample
@@ -150,3 +152,15 @@ def test_an_unknown_paper_is_refused_in_words() -> None:
     assert str(error.value) == (
         "no such paper\n  found:  'A5'\n  wanted: A4 or Letter\n  do:     choose one of these"
     )  # fmt: skip
+
+
+def test_plate_curves_come_after_the_tubes_each_with_its_words() -> None:
+    chart = PlateChart("V5_V6", document([circle((5.0, 5.0), 1.0)], box=(0.0, 0.0, 10.0, 10.0)), ("V5, V6: idle",))
+    content = book_content(replace(sample(), plate_charts=(chart,)), "A4")
+    titles = [section.title for section in content.sections]
+    assert titles[titles.index("Tubes at idle") + 1] == "Plate curves and load lines"
+    _, figure, words = _blocks(content, "plates")
+    assert isinstance(figure, Figure)
+    assert figure.caption == "Plate curves of V5, V6"
+    assert isinstance(words, Items)
+    assert words.entries == ("V5, V6: idle",)

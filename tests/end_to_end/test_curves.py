@@ -1,0 +1,40 @@
+"""Plate curves of an example through the command line, one tube and all of them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from click.testing import CliRunner
+
+from lugwright.cli.app import app
+
+GODWIT = str(Path(__file__).parents[2] / "examples/godwit_40.toml")
+
+
+def run(*arguments: str) -> str:
+    result = CliRunner().invoke(app, list(arguments), catch_exceptions=False)
+    assert result.exit_code == 0, result.output
+    return result.stdout
+
+
+def test_charts_and_numbers_agree_with_idle(tmp_path: Path) -> None:
+    idle = json.loads(run("idle", GODWIT, "--json"))["idle"]["tubes"]
+    report = json.loads(run("curves", GODWIT, "--out", str(tmp_path), "--json"))
+    for found in report["curves"]:
+        tube = idle[found["together"][0]]
+        assert found["idle_plate_a"] == pytest.approx(tube["plate_a"], rel=1e-9)
+        assert found["idle_plate_v"] == pytest.approx(tube["plate_to_cathode_v"], rel=1e-9)
+    assert sorted(p.name for p in tmp_path.iterdir()) == sorted(Path(name).name for name in report["files"])
+    for path in tmp_path.iterdir():
+        root = ElementTree.parse(path).getroot()
+        names = {e.get("data-series") for e in root.iter() if e.get("class") == "series"}
+        assert {"DC load", "AC load", "0 V"} <= names
+
+
+def test_one_tube_alone_can_be_asked_for(tmp_path: Path) -> None:
+    text = run("curves", GODWIT, "--tube", "V5")
+    assert [line.split()[0] for line in text.splitlines()[2:]] == ["V5,"]
+    assert "30 W" in text
