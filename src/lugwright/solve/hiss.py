@@ -117,7 +117,7 @@ def hiss_at(
     output: Port,
     name: str,
     *,
-    gain: Complex,
+    gain: Array | Complex,
     full_power_v: float | None,
     full_power_w: float | None,
     part_of: Part = lambda element: element.split(".")[0],

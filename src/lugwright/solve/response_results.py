@@ -114,3 +114,30 @@ class Hiss:
     hertz: tuple[float, ...]
     volts_per_root_hz: tuple[float, ...]
     sources: tuple[HissSource, ...]  # the loudest first
+
+
+@dataclass(frozen=True)
+class KnobEffect:
+    """What one knob does when it is turned from end to end, the others as set."""
+
+    part: str
+    label: str
+    ends: tuple[ResponseCurve, ResponseCurve]
+    most_db: float  # the largest change anywhere in the band
+    at_hz: float  # where that is
+    shapes: bool  # it changes the tone rather than the level
+
+
+@dataclass(frozen=True)
+class AmplifierResponse:
+    """Everything that small signals tell of an amplifier."""
+
+    source: str  # where the signal goes in and comes out, as named
+    output: str
+    curves: tuple[ResponseCurve, ...]  # as built first, then the settings asked for
+    knobs: tuple[KnobEffect, ...]
+    stages: tuple[StageGain, ...]
+    loop: LoopGain | None
+    poles: Poles
+    hiss: Hiss
+    hiss_source: str  # what stood at the input meanwhile

@@ -9,7 +9,7 @@ law kept; most settings move no idle, and then that costs nothing.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,6 +42,13 @@ class SmallSignal:
     def at(self, hertz: Array) -> Network:
         """Return the circuit factored at frequencies."""
         return Network(self, np.asarray(hertz, dtype=float))
+
+    def chosen(self, settings: Sequence[int]) -> SmallSignal:
+        """Return some of the settings, in the order asked for."""
+        pick = list(settings)
+        tubes = TubeState(*(tuple(a[:, pick] for a in getattr(self.tubes, f.name)) for f in fields(TubeState)))
+        edits = tuple(self.settings[k] for k in pick)
+        return SmallSignal(self.system, edits, self.values[:, pick], self.volts[:, pick], tubes, self.diode_slopes)
 
     def matrices(self, setting: int = 0) -> Descriptor:
         """Return the plain matrices of one setting, the slopes of tubes and diodes included."""

@@ -1,0 +1,219 @@
+"""All small-signal answers about one build, from one linearized circuit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from lugwright.buildfile.build import Build, Part, Pot, Speaker, Transformer
+from lugwright.circuit.audio import audio_circuit
+from lugwright.circuit.edits import OPEN_OHM, Edit, SetValue
+from lugwright.circuit.elements import Resistor
+from lugwright.circuit.network import Circuit
+from lugwright.circuit.points import input_jack, joint_of, plugged, speaker, turned
+from lugwright.errors import CircuitError
+from lugwright.solve.frequencies import decade_steps_hz
+from lugwright.solve.hiss import hiss_at
+from lugwright.solve.loop import feedback_paths, loop_gain, output_joints
+from lugwright.solve.poles import amplifier_poles
+from lugwright.solve.response import Port, load_admittance_s, port_of, response_curves, stage_gains
+from lugwright.solve.response_results import AmplifierResponse, Hiss, KnobEffect, LoopGain, ResponseCurve
+from lugwright.solve.small_signal import Complex, Network, SmallSignal, linearized
+from lugwright.solve.solved import Solved
+from lugwright.solve.system import Array
+
+AS_BUILT, RESTING = 0, 1  # the first two settings: a plug in the input, and none
+GUITAR = "guitar"
+_KNOB_STEPS, _LOOP_STEPS = 12, 20  # frequencies in a decade
+_LOOP_HZ, _HISS_HZ = (0.1, 1e7), (20.0, 20e3)
+_KNOB_HZ = (20.0, 20e3)
+_LEVEL_DB = 20.0  # a knob that changes the middle of the band by more turns the level
+_SHAPES_DB = 1.0
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What is asked for. Points are joints or terminals; two with a slash between stand for their difference."""
+
+    source: str | None = None
+    output: str | None = None
+    knobs: tuple[tuple[str, tuple[float, ...]], ...] = ()
+    low_hz: float = 10.0
+    high_hz: float = 100e3
+    resistive_speaker: bool = False
+    guitar_ohm: float | None = None  # at the input while it hisses; None: nothing plugged in
+    full_power_w: float | None = None
+
+
+def has_signal_path(build: Build) -> bool:
+    """Return whether a build says by itself where the signal goes in and comes out."""
+    return input_jack(build) is not None and speaker(build) is not None
+
+
+@dataclass(frozen=True, eq=False)
+class Study:
+    """One build, its idle, and what is asked for."""
+
+    build: Build
+    solved: Solved
+    wish: Wish = field(default_factory=Wish)
+
+    def response(self) -> AmplifierResponse:
+        """Return every answer.
+
+        Raises
+        ------
+        CircuitError
+            A point or knob that the build does not have, or no point given where it says none itself.
+        NoIdlePoint
+            A setting of the knobs without an idle.
+        """
+        network = self._network(self._asked, low=self.wish.low_hz, high=self.wish.high_hz)
+        curves = response_curves(network, self._source, self._output, self._load(network.hertz))
+        return AmplifierResponse(
+            source=self._names[0],
+            output=self._names[1],
+            curves=tuple(curves),
+            knobs=tuple(self._knob_effects()),
+            stages=tuple(stage_gains(self._network([AS_BUILT], low=_KNOB_HZ[0], high=_KNOB_HZ[1]), self._source)),
+            loop=self._loop(),
+            poles=amplifier_poles(self._signal),
+            hiss=self._hiss(),
+            hiss_source="nothing plugged in" if self.wish.guitar_ohm is None else f"{self.wish.guitar_ohm:g} Ω",
+        )
+
+    # ---- points -----------------------------------------------------------------------------
+
+    @cached_property
+    def _names(self) -> tuple[str, str]:
+        jack, loud = input_jack(self.build), speaker(self.build)
+        source = self.wish.source or (f"{jack.name}.tip" if jack else None)
+        output = self.wish.output or (f"{loud.name}.plus/{loud.name}.minus" if loud else None)
+        if source is None or output is None:
+            raise CircuitError(
+                what=f"it is not said where the signal {'goes in' if source is None else 'comes out'}",
+                found=f"no {'input jack' if source is None else 'speaker'} in the build file",
+                wanted="a joint such as in, or a terminal such as V1a.grid",
+                do=f"name it with {'--from' if source is None else '--to'}",
+            )
+        return source, output
+
+    def _joints(self, name: str) -> tuple[str, str]:
+        first, _, second = name.partition("/")
+        return joint_of(self.build, first), joint_of(self.build, second) if second else self._circuit.ground
+
+    def _port(self, name: str) -> Port:
+        return port_of(self._signal.system, *self._joints(name))
+
+    @cached_property
+    def _source(self) -> Port:
+        return self._port(self._names[0])
+
+    @cached_property
+    def _output(self) -> Port:
+        return self._port(self._names[1])
+
+    @cached_property
+    def _loudspeaker(self) -> Part | None:
+        """Return the speaker that the output point is, where it is one."""
+        first, second = self._joints(self._names[1])
+        parts = (p for p in self.build.parts if isinstance(p.values, Speaker))
+        return next(
+            (p for p in parts if (p.terminal("plus").joint, p.terminal("minus").joint) == (first, second)), None
+        )
+
+    def _load(self, hertz: Array) -> Complex | None:
+        part = self._loudspeaker
+        if part is None:
+            return None
+        plus, minus = part.terminal("plus").joint, part.terminal("minus").joint
+        return load_admittance_s(self._circuit, part.name, plus, minus, hertz)
+
+    # ---- the circuit ------------------------------------------------------------------------
+
+    @cached_property
+    def _circuit(self) -> Circuit:
+        circuit = audio_circuit(self.build, resistive_speaker=self.wish.resistive_speaker)
+        if self.wish.guitar_ohm is None:
+            return circuit
+        first, second = (joint_of(self.build, name) for name in (*self._names[0].split("/"), circuit.ground)[:2])
+        return circuit.with_elements([Resistor(GUITAR, first, second, OPEN_OHM, GUITAR)])
+
+    @cached_property
+    def _pots(self) -> list[tuple[Part, Pot]]:
+        """Return the pots a player turns: those that have a name and do not set the idle."""
+        setting = {stage.name for stage in self.build.stages if stage.duty == "bias"}
+        pots = ((p, p.values) for p in self.build.parts if p.stage not in setting)
+        return [(part, values) for part, values in pots if isinstance(values, Pot) and values.label]
+
+    @cached_property
+    def _family(self) -> list[Edit]:
+        return [turned(self.build, name, share) for name, shares in self.wish.knobs for share in shares]
+
+    @cached_property
+    def _ends(self) -> list[Edit]:
+        return [turned(self.build, part.name, share) for part, _ in self._pots for share in (0.0, 1.0)]
+
+    @property
+    def _asked(self) -> list[int]:
+        return [AS_BUILT, *range(2, 2 + len(self._family))]
+
+    @cached_property
+    def _signal(self) -> SmallSignal:
+        plug = Edit("as built", plugged(self.build, joint_of(self.build, self._names[0].partition("/")[0])).changes)
+        resting = Edit("nothing plugged in")
+        if self.wish.guitar_ohm is not None:
+            resting = Edit("guitar", (*plug.changes, SetValue(GUITAR, "ohm", self.wish.guitar_ohm)))
+        settings = [plug, resting, *(Edit(e.name, (*plug.changes, *e.changes)) for e in (*self._family, *self._ends))]
+        return linearized(self._circuit, self.solved, settings)
+
+    def _network(self, settings: list[int], *, low: float, high: float, steps: int = 30) -> Network:
+        return self._signal.chosen(settings).at(decade_steps_hz(low=low, high=high, per_decade=steps))
+
+    # ---- answers ----------------------------------------------------------------------------
+
+    def _knob_effects(self) -> Iterator[KnobEffect]:
+        if not self._pots:
+            return
+        first = 2 + len(self._family)
+        network = self._network(
+            [*range(first, first + len(self._ends))], low=_KNOB_HZ[0], high=_KNOB_HZ[1], steps=_KNOB_STEPS
+        )
+        curves = response_curves(network, self._source, self._output, self._load(network.hertz))
+        for (part, pot), low, high in zip(self._pots, curves[::2], curves[1::2], strict=True):
+            yield _effect(part.name, pot.label, low, high)
+
+    def _loop(self) -> LoopGain | None:
+        build, circuit = self.build, self._circuit
+        outputs = [p.name for p in build.parts if isinstance(p.values, Transformer) and p.values.role == "output"]
+        joints = output_joints(circuit.elements, outputs, circuit.ground)
+        paths = feedback_paths(circuit.elements, joints, circuit.ground)
+        return loop_gain(self._network([AS_BUILT], low=_LOOP_HZ[0], high=_LOOP_HZ[1], steps=_LOOP_STEPS), paths)
+
+    def _hiss(self) -> Hiss:
+        with_plug, without = (self._network([k], low=_HISS_HZ[0], high=_HISS_HZ[1]) for k in (AS_BUILT, RESTING))
+        (curve,) = response_curves(with_plug, self._source, self._output)
+        gain = 10.0 ** (np.array(curve.gain_db) / 20.0)
+        part, watts = self._loudspeaker, self.wish.full_power_w
+        volts = None
+        if watts is not None and part is not None and isinstance(part.values, Speaker):
+            volts = math.sqrt(watts * part.values.ohm)
+        return hiss_at(without, self._output, self._names[1], gain=gain, full_power_v=volts, full_power_w=watts)
+
+
+def _effect(part: str, label: str, low: ResponseCurve, high: ResponseCurve) -> KnobEffect:
+    change = np.array(high.gain_db) - np.array(low.gain_db)
+    most = int(np.argmax(np.abs(change)))
+    shape = float(np.ptp(change))
+    return KnobEffect(
+        part=part,
+        label=label,
+        ends=(low, high),
+        most_db=float(change[most]),
+        at_hz=low.hertz[most],
+        shapes=shape > _SHAPES_DB and abs(float(np.median(change))) < _LEVEL_DB,
+    )
