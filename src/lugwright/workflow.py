@@ -37,6 +37,7 @@ from lugwright.documents.drawings.drill_sheets import drill_template_sheets
 from lugwright.documents.drawings.drill_template import drill_template_svg
 from lugwright.documents.drawings.dxf import drill_dxf
 from lugwright.documents.drawings.plate_curves import plate_charts, plate_curves_svg
+from lugwright.documents.drawings.response_chart import response_charts
 from lugwright.documents.drawings.socket_detail import socket_detail_svg
 from lugwright.documents.drawings.specimen_chart import specimen_chart_svg
 from lugwright.documents.drawings.strip_detail import strip_detail_svg
@@ -56,8 +57,11 @@ from lugwright.solve.idle import solve_columns
 from lugwright.solve.measured_tubes import fit_tubes
 from lugwright.solve.plate_curves import plate_curves
 from lugwright.solve.readout import read_idle
+from lugwright.solve.response_results import AmplifierResponse, ResponseWish
 from lugwright.solve.results import Matching, OperatingPoint, PlateCurves, SpecimenFit
 from lugwright.solve.solved import Solved
+from lugwright.solve.stability import stability_findings
+from lugwright.solve.study import Study, has_signal_path
 from lugwright.solve.tube_matching import matched
 from lugwright.workorder.order import work_order
 from lugwright.workorder.results import WorkOrder
@@ -200,10 +204,33 @@ class Opened:
         """Return how the idle of the output tubes is set."""
         return idle_setting(self.build, self.circuit, self.idle)
 
+    @cached_property
+    def response(self) -> AmplifierResponse | None:
+        """Return what small signals tell of the build; None when it has no input jack or no speaker."""
+        return self.response_to(ResponseWish()) if has_signal_path(self.build) else None
+
+    def response_to(self, wish: ResponseWish) -> AmplifierResponse:
+        """Return what small signals tell between points and at knobs of one's own.
+
+        Raises
+        ------
+        CircuitError
+            A point or knob that the build does not have.
+        NoIdlePoint
+            A setting of the knobs without an idle.
+        """
+        return Study(self.build, self.solved, wish).response()
+
+    def stability_of(self, response: AmplifierResponse | None) -> tuple[Finding, ...]:
+        """Return what is wrong with the amplifier's coming to rest and its feedback."""
+        return () if response is None else stability_findings(self.build, response)
+
     @property
     def all_findings(self) -> tuple[Finding, ...]:
         """Return every finding, worst first."""
-        return tuple(sorted_by_grade([*self.findings, *self.ratings[1], *self.plan_findings]))
+        return tuple(
+            sorted_by_grade([*self.findings, *self.ratings[1], *self.stability_of(self.response), *self.plan_findings])
+        )
 
 
 def write_plan(opened: Opened) -> Path:
@@ -271,6 +298,8 @@ def _drawing_files(opened: Opened, records: BookRecords, side: WiringSide) -> It
         yield f"drawings/wiring_side_{count}.svg", sheet.encode()
     for count, drawing in enumerate(records.stage_drawings, start=1):
         yield f"drawings/circuit_{count:02d}_{drawing.stage}.svg", drawing.svg.encode()
+    for chart in response_charts(records.response) if records.response else ():
+        yield f"drawings/{chart.name}.svg", chart.svg.encode()
     for strip, svg in records.strip_drawings.items():
         yield f"drawings/strip_{strip}.svg", svg.encode()
     for socket, svg in records.socket_drawings.items():
@@ -299,6 +328,7 @@ def book_records(opened: Opened, paper: str, side: WiringSide | None = None) -> 
         ohms_chart=opened.ohms_chart,
         steps=opened.steps,
         idle_setting=opened.idle_setting,
+        response=opened.response,
         stage_drawings=drawings,
         wiring_sheets={paper: tuple(WiringSheet(side.paper, svg) for svg in wiring_side_sheets(side))},
         strip_drawings={s.name: strip_detail_svg(build, plan, hardware, s.name) for s in build.strips},

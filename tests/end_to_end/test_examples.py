@@ -40,7 +40,15 @@ def _facts_of_the_pdf(opened: Opened, out: Path) -> None:
     reader = PdfReader(next(out.glob("*.pdf")))
     text = "\n".join(page.extract_text() for page in reader.pages)
     assert opened.build.title in text
-    for heading in ("Job cards", "Ohms chart", "Power-up charts", "Idle setting", "Wire list", "Cut list"):
+    for heading in (
+        "Job cards",
+        "Ohms chart",
+        "Power-up charts",
+        "Idle setting",
+        "Response, feedback and hiss",
+        "Wire list",
+        "Cut list",
+    ):
         assert heading in text, heading
     assert reader.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None"
 
@@ -80,3 +88,19 @@ def test_the_idle_as_json_is_certified_and_balanced(build_file: Path) -> None:
     assert certificate["power_in_w"] == pytest.approx(certificate["power_out_w"], rel=1e-6)
     assert idle["joints"]["ground"]["volts"] == 0.0
     assert 200 < idle["joints"]["B+1"]["volts"] < 500
+
+
+def test_the_response_as_json_amplifies_and_comes_to_rest(build_file: Path) -> None:
+    result = _run("response", str(build_file), "--json")
+    assert result.exit_code == 0, result.output
+    response = json.loads(result.stdout)["response"]
+    assert response["curves"][0]["gain_1khz_db"] > 25.0
+    assert response["hiss"]["volts"] < 0.02
+    assert sum(source["share"] for source in response["hiss"]["sources"]) == pytest.approx(1.0)
+    growing = [pole for pole in response["poles"]["poles"] if pole["growth_per_s"] > 0.0]
+    tremolo = build_file.stem == "curlew_18"  # the only one that is to swing
+    assert len(growing) == (1 if tremolo else 0)
+    assert all(3.0 < pole["hertz"] < 12.0 for pole in growing)
+    if response["loop"] is not None:
+        assert not response["loop"]["positive"]
+        assert all(margin["phase_deg"] is None or margin["phase_deg"] > 30.0 for margin in response["loop"]["margins"])

@@ -20,6 +20,7 @@ COMMANDS = {
     "jobs": "Job cards in working order, and the cut list.",
     "charts": "Power-up charts, step by step.",
     "bias": "Idle setting of the output tubes.",
+    "response": "Gain, tone controls, feedback, stability, hiss.",
     "book": "Make the build book: PDF, HTML, SVG, CSV, DXF.",
     "curves": "Plate curves with load lines and limits.",
     "fit": "Fit measured tubes to their readings; match pairs and quads.",

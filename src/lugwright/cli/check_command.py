@@ -35,7 +35,8 @@ def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
         certified(opened.idle)
         certified(opened.cold_idle)
         ratings, more = opened.ratings
-    findings = (*opened.findings, *more)
+        unstable = opened.stability_of(opened.response)
+    findings = (*opened.findings, *more, *unstable)
     report = CheckReport(opened.build.title, findings, tuple(ratings))
     emit(report, as_json=as_json, text=lambda: ratings_text(opened.build.title, ratings, len(findings)))
     leave(findings)

@@ -9,6 +9,7 @@ from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.findings import Finding
 from lugwright.layout.results import Plan
+from lugwright.solve.response_results import AmplifierResponse
 from lugwright.solve.results import Matching, PlateCurves, SpecimenFit
 from lugwright.workorder.results import WorkOrder
 
@@ -75,6 +76,15 @@ class BiasReport:
     build: str
     findings: tuple[Finding, ...]
     idle_setting: IdleSetting | None
+
+
+@dataclass(frozen=True)
+class ResponseReport:
+    """Gain and impedances over frequency, stages, feedback, poles, hiss."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    response: AmplifierResponse
 
 
 @dataclass(frozen=True)

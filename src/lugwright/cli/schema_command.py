@@ -15,6 +15,7 @@ _REPORTS = {
     "jobs": "JobsReport",
     "charts": "ChartsReport",
     "bias": "BiasReport",
+    "response": "ResponseReport",
     "book": "BookReport",
     "parts": "PartsReport",
     "expand": "ExpandReport",

@@ -18,6 +18,13 @@ from lugwright.documents.book.circuit_tables import (
     windings_table,
 )
 from lugwright.documents.book.records import BookRecords
+from lugwright.documents.book.response_tables import (
+    curve_table,
+    hiss_table,
+    knob_table,
+    pole_table,
+    stage_gain_table,
+)
 from lugwright.documents.book.wiring_tables import (
     cut_table,
     holes_table,
@@ -40,7 +47,7 @@ def csv_text(table: Table) -> str:
 
 def all_tables(records: BookRecords) -> dict[str, str]:
     """Return file name and CSV text of every table there is something for."""
-    tables = {**_circuit(records), **_wiring(records), **_charts(records)}
+    tables = {**_circuit(records), **_response(records), **_wiring(records), **_charts(records)}
     return {f"{name}.csv": csv_text(table) for name, table in tables.items() if table.rows}
 
 
@@ -55,6 +62,18 @@ def _circuit(records: BookRecords) -> dict[str, Table]:
     found["ratings"] = ratings_table(records.ratings)
     found["unconfirmed"] = unconfirmed_table(records.unconfirmed)
     return found
+
+
+def _response(records: BookRecords) -> dict[str, Table]:
+    if (response := records.response) is None:
+        return {}
+    return {
+        "response": curve_table(response),
+        "stage_gains": stage_gain_table(response),
+        "knobs": knob_table(response),
+        "poles": pole_table(response.poles),
+        "hiss": hiss_table(response),
+    }
 
 
 def _wiring(records: BookRecords) -> dict[str, Table]:

@@ -11,12 +11,12 @@ REFERENCE_HZ = 1000.0
 
 
 def decade_steps_hz(*, low: float, high: float, per_decade: int = 30) -> Array:
-    """Return frequencies in even steps, 1 kHz among them where it lies between the ends.
+    """Return frequencies in even steps with both ends, 1 kHz among them where it lies between.
 
     Parameters
     ----------
     low, high : float
-        Ends; the first and last step lie inside. [Hz]
+        Ends; the first and the last step may be shorter. [Hz]
     per_decade : int
         Steps in a decade. [-]
 
@@ -30,7 +30,8 @@ def decade_steps_hz(*, low: float, high: float, per_decade: int = 30) -> Array:
     Even steps of the logarithm.
     """
     first, last = (per_decade * np.log10(edge / REFERENCE_HZ) for edge in (low, high))
-    return np.asarray(REFERENCE_HZ * 10.0 ** (np.arange(np.ceil(first - 1e-9), np.floor(last + 1e-9) + 1) / per_decade))
+    even = np.arange(np.floor(first + 1e-9) + 1, np.ceil(last - 1e-9))
+    return np.asarray(REFERENCE_HZ * 10.0 ** (np.concatenate([[first], even, [last]]) / per_decade))
 
 
 def at_reference(hertz: Array, values: Array) -> float:

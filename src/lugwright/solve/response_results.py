@@ -6,6 +6,20 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
+class ResponseWish:
+    """What is asked for. Points are joints, terminals or speakers; A/B is the difference of two joints."""
+
+    source: str | None = None
+    output: str | None = None
+    knobs: tuple[tuple[str, tuple[float, ...]], ...] = ()
+    low_hz: float = 10.0
+    high_hz: float = 100e3
+    resistive_speaker: bool = False
+    guitar_ohm: float | None = None  # at the input while it hisses; None: nothing plugged in
+    full_power_w: float | None = None
+
+
+@dataclass(frozen=True)
 class ResponseCurve:
     """Gain from one point to another over frequency, under one setting of the knobs.
 

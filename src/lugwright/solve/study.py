@@ -9,44 +9,31 @@ from functools import cached_property
 
 import numpy as np
 
-from lugwright.buildfile.build import Build, Part, Pot, Speaker, Transformer
+from lugwright.buildfile.build import GROUND, Build, Part, Pot, Speaker, Transformer
 from lugwright.circuit.audio import audio_circuit
 from lugwright.circuit.edits import OPEN_OHM, Edit, SetValue
 from lugwright.circuit.elements import Resistor
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.points import input_jack, joint_of, plugged, speaker, turned
 from lugwright.errors import CircuitError
+from lugwright.quantities import with_unit
 from lugwright.solve.frequencies import decade_steps_hz
 from lugwright.solve.hiss import hiss_at
 from lugwright.solve.loop import feedback_paths, loop_gain, output_joints
 from lugwright.solve.poles import amplifier_poles
 from lugwright.solve.response import Port, load_admittance_s, port_of, response_curves, stage_gains
-from lugwright.solve.response_results import AmplifierResponse, Hiss, KnobEffect, LoopGain, ResponseCurve
+from lugwright.solve.response_results import AmplifierResponse, Hiss, KnobEffect, LoopGain, ResponseCurve, ResponseWish
 from lugwright.solve.small_signal import Complex, Network, SmallSignal, linearized
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array
 
 AS_BUILT, RESTING = 0, 1  # the first two settings: a plug in the input, and none
 GUITAR = "guitar"
-_KNOB_STEPS, _LOOP_STEPS = 12, 20  # frequencies in a decade
+_KNOB_STEPS, _LOOP_STEPS = 20, 20  # frequencies in a decade
 _LOOP_HZ, _HISS_HZ = (0.1, 1e7), (20.0, 20e3)
 _KNOB_HZ = (20.0, 20e3)
 _LEVEL_DB = 20.0  # a knob that changes the middle of the band by more turns the level
 _SHAPES_DB = 1.0
-
-
-@dataclass(frozen=True)
-class Wish:
-    """What is asked for. Points are joints or terminals; two with a slash between stand for their difference."""
-
-    source: str | None = None
-    output: str | None = None
-    knobs: tuple[tuple[str, tuple[float, ...]], ...] = ()
-    low_hz: float = 10.0
-    high_hz: float = 100e3
-    resistive_speaker: bool = False
-    guitar_ohm: float | None = None  # at the input while it hisses; None: nothing plugged in
-    full_power_w: float | None = None
 
 
 def has_signal_path(build: Build) -> bool:
@@ -60,7 +47,7 @@ class Study:
 
     build: Build
     solved: Solved
-    wish: Wish = field(default_factory=Wish)
+    wish: ResponseWish = field(default_factory=ResponseWish)
 
     def response(self) -> AmplifierResponse:
         """Return every answer.
@@ -83,7 +70,7 @@ class Study:
             loop=self._loop(),
             poles=amplifier_poles(self._signal),
             hiss=self._hiss(),
-            hiss_source="nothing plugged in" if self.wish.guitar_ohm is None else f"{self.wish.guitar_ohm:g} Ω",
+            hiss_source=self._at_input,
         )
 
     # ---- points -----------------------------------------------------------------------------
@@ -92,7 +79,7 @@ class Study:
     def _names(self) -> tuple[str, str]:
         jack, loud = input_jack(self.build), speaker(self.build)
         source = self.wish.source or (f"{jack.name}.tip" if jack else None)
-        output = self.wish.output or (f"{loud.name}.plus/{loud.name}.minus" if loud else None)
+        output = self.wish.output or (loud.name if loud else None)
         if source is None or output is None:
             raise CircuitError(
                 what=f"it is not said where the signal {'goes in' if source is None else 'comes out'}",
@@ -103,8 +90,11 @@ class Study:
         return source, output
 
     def _joints(self, name: str) -> tuple[str, str]:
+        part = self.build.part_by_name.get(name)
+        if part is not None and isinstance(part.values, Speaker):
+            return part.terminal("plus").joint, part.terminal("minus").joint
         first, _, second = name.partition("/")
-        return joint_of(self.build, first), joint_of(self.build, second) if second else self._circuit.ground
+        return joint_of(self.build, first), joint_of(self.build, second) if second else GROUND
 
     def _port(self, name: str) -> Port:
         return port_of(self._signal.system, *self._joints(name))
@@ -140,8 +130,7 @@ class Study:
         circuit = audio_circuit(self.build, resistive_speaker=self.wish.resistive_speaker)
         if self.wish.guitar_ohm is None:
             return circuit
-        first, second = (joint_of(self.build, name) for name in (*self._names[0].split("/"), circuit.ground)[:2])
-        return circuit.with_elements([Resistor(GUITAR, first, second, OPEN_OHM, GUITAR)])
+        return circuit.with_elements([Resistor(GUITAR, *self._joints(self._names[0]), OPEN_OHM, GUITAR)])
 
     @cached_property
     def _pots(self) -> list[tuple[Part, Pot]]:
@@ -164,7 +153,7 @@ class Study:
 
     @cached_property
     def _signal(self) -> SmallSignal:
-        plug = Edit("as built", plugged(self.build, joint_of(self.build, self._names[0].partition("/")[0])).changes)
+        plug = Edit("as built", plugged(self.build, self._joints(self._names[0])[0]).changes)
         resting = Edit("nothing plugged in")
         if self.wish.guitar_ohm is not None:
             resting = Edit("guitar", (*plug.changes, SetValue(GUITAR, "ohm", self.wish.guitar_ohm)))
@@ -193,6 +182,11 @@ class Study:
         joints = output_joints(circuit.elements, outputs, circuit.ground)
         paths = feedback_paths(circuit.elements, joints, circuit.ground)
         return loop_gain(self._network([AS_BUILT], low=_LOOP_HZ[0], high=_LOOP_HZ[1], steps=_LOOP_STEPS), paths)
+
+    @property
+    def _at_input(self) -> str:
+        ohm = self.wish.guitar_ohm
+        return "nothing plugged in" if ohm is None else f"a guitar of {with_unit(ohm, 'Ω')}"
 
     def _hiss(self) -> Hiss:
         with_plug, without = (self._network([k], low=_HISS_HZ[0], high=_HISS_HZ[1]) for k in (AS_BUILT, RESTING))

@@ -19,10 +19,12 @@ from lugwright.circuit.operating import (
 )  # fmt: skip
 from lugwright.findings import Finding
 from lugwright.layout.results import Plan
+from lugwright.solve.response_results import AmplifierResponse, ResponseWish
 from lugwright.solve.results import CurveLine, PlateCurves
 from lugwright.workorder.order import work_order
 from lugwright.workorder.results import WorkOrder
 
+from ...sample_response import RESPONSE
 from ..workorder.small_build import small_build, small_plan
 
 CERTIFICATE = Certificate(True, "B+1", 2e-13, 1e-11, 1e-9, 20.0, 20.0, 7, "Newton")
@@ -71,6 +73,16 @@ class Opened:
     idle_setting: IdleSetting | None = SETTING
     changes: tuple[Changed, ...] = ()
     plate_curves: tuple[PlateCurves, ...] = (CURVES,)
+    response: AmplifierResponse | None = RESPONSE
+    unstable: tuple[Finding, ...] = ()
+    wishes: list[ResponseWish] = field(default_factory=list)
+
+    def response_to(self, wish: ResponseWish) -> AmplifierResponse:
+        self.wishes.append(wish)
+        return RESPONSE
+
+    def stability_of(self, response: AmplifierResponse | None) -> tuple[Finding, ...]:
+        return self.unstable
 
     @property
     def work_order(self) -> WorkOrder:

@@ -18,6 +18,7 @@ from lugwright.documents.book.front_pages import caution_box, how_to_use, log_pa
 from lugwright.documents.book.metal_pages import cut_pages, detail_pages, drill_pages, wire_pages, wiring_pages
 from lugwright.documents.book.plate_pages import plate_pages
 from lugwright.documents.book.records import BookRecords
+from lugwright.documents.book.response_pages import response_pages
 from lugwright.documents.cautions import BEFORE_HANDS_GO_IN
 from lugwright.errors import DocumentError
 
@@ -59,6 +60,8 @@ def _circuit(records: BookRecords) -> Iterator[Section]:
         if idle.tubes:
             yield tube_pages(build, idle)
         yield plate_pages(records.plate_charts)
+    if records.response is not None:
+        yield response_pages(records.response)
     yield rating_pages(records.ratings, records.findings)
     yield part_pages(build)
 

@@ -12,6 +12,7 @@ from lugwright.documents.drawings.drill_plan import Hole
 from lugwright.documents.drawings.plate_curves import PlateChart
 from lugwright.findings import Finding
 from lugwright.layout.results import Plan
+from lugwright.solve.response_results import AmplifierResponse
 from lugwright.sources import Source
 from lugwright.workorder.results import WorkOrder
 
@@ -60,6 +61,7 @@ class BookRecords:
     ohms_chart: OhmsChart | None = None
     steps: tuple[Step, ...] = ()
     idle_setting: IdleSetting | None = None
+    response: AmplifierResponse | None = None
     stage_drawings: tuple[StageDrawing, ...] = ()
     wiring_sheets: Mapping[str, tuple[WiringSheet, ...]] = field(default_factory=dict)
     strip_drawings: Mapping[str, str] = field(default_factory=dict)  # strip name -> SVG

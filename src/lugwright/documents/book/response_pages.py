@@ -1,0 +1,71 @@
+"""Small signals in the book: response, tone controls, stages, feedback, swings, hiss."""
+
+from __future__ import annotations
+
+from lugwright.documents.book.blocks import Block, Figure, Heading, Paragraph, Section
+from lugwright.documents.book.response_tables import (
+    hiss_table,
+    knob_table,
+    margin_table,
+    pole_table,
+    stage_gain_table,
+    summary_table,
+)
+from lugwright.documents.drawings.response_chart import response_charts
+from lugwright.quantities import with_unit
+from lugwright.solve.response_results import AmplifierResponse, Hiss, LoopGain
+
+MOST_POLES = 6
+LEAST_SHARE = 0.01
+MOST_MM = 95.0
+
+
+def response_pages(response: AmplifierResponse) -> Section:
+    """Return what small signals tell of the amplifier."""
+    figures = {c.name: Figure(c.name.replace("_", "-"), c.svg, c.caption, MOST_MM) for c in response_charts(response)}
+    knobs = knob_table(response)
+    blocks: list[Block] = [
+        Paragraph(
+            "Small signals at idle, knobs as in the build file, the loudspeaker as a load with its resonance. "
+            "Above 100 kHz the leads decide, and no circuit shows them."
+        ),
+        summary_table(response),
+        *(figures[name] for name in ("response_gain", "response_tone") if name in figures),
+        *([knobs] if knobs.rows else []),
+        Heading("Stages at 1 kHz"),
+        stage_gain_table(response),
+    ]
+    if response.loop is not None:
+        margins = margin_table(response.loop)
+        blocks += [Heading("Feedback"), Paragraph(loop_words(response.loop)), figures["response_loop"]]
+        blocks += [margins] if margins.rows else []
+    if response.poles.poles:
+        blocks += [Heading("Coming to rest"), Paragraph(_POLES), pole_table(response.poles, most=MOST_POLES)]
+    blocks += [Heading("Hiss"), Paragraph(hiss_words(response.hiss, response.hiss_source)),
+               hiss_table(response, least_share=LEAST_SHARE)]  # fmt: skip
+    return Section("response", "Response, feedback and hiss", tuple(blocks))
+
+
+_POLES = (
+    "How the amplifier comes to rest after a knock: the swings that last longest first. Damping 1 does not swing, 0 "
+    "never ends, and one that grows oscillates."
+)
+
+
+def loop_words(loop: LoopGain) -> str:
+    """Return in a sentence what comes back, and what it does."""
+    way = f"From {loop.origin} through {' and '.join(loop.parts)} back to {loop.joint}"
+    if loop.positive:
+        return f"{way}: {-loop.reduction_db:.1f} dB more gain at 1 kHz. It adds."
+    return f"{way}: {loop.reduction_db:.1f} dB less gain at 1 kHz, and about as much less distortion."
+
+
+def hiss_words(hiss: Hiss, source: str) -> str:
+    """Return in a sentence how loud the hiss is."""
+    words = (
+        f"{with_unit(hiss.volts, 'V')} at {hiss.output} from {hiss.low_hz:.0f} Hz to {hiss.high_hz / 1e3:.0f} kHz, "
+        f"{with_unit(hiss.weighted_volts, 'V')} A-weighted; input: {source}."
+    )
+    if hiss.signal_to_noise_db is not None and hiss.full_power_w is not None:
+        words += f" That is {hiss.signal_to_noise_db:.0f} dB below {hiss.full_power_w:.3g} W."
+    return f"{words} Resistors and good tubes alone: a real amplifier is rarely quieter."
