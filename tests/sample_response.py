@@ -19,7 +19,8 @@ from lugwright.solve.response_results import (
 
 HERTZ = (10.0, 100.0, 1000.0, 10e3, 100e3)
 CURVE = ResponseCurve(
-    setting="as built", hertz=HERTZ, gain_db=(20.0, 30.0, 31.5, 30.5, 12.0), phase_deg=(90.0, 20.0, 0.0, -20.0, -90.0),
+    setting="knobs as set", hertz=HERTZ, gain_db=(20.0, 30.0, 31.5, 30.5, 12.0),
+    phase_deg=(90.0, 20.0, 0.0, -20.0, -90.0),
     input_ohm=(1e6, 1e6, 8e5, 2e5, 9e4), output_ohm=(9.0, 9.5, 10.6, 14.0, 30.0), gain_1khz_db=31.5,
     input_1khz_ohm=8e5, output_1khz_ohm=10.6, low_hz=42.0, high_hz=None,
 )  # fmt: skip

@@ -34,9 +34,8 @@ def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
     with at_work("computing the idle"):
         certified(opened.idle)
         certified(opened.cold_idle)
-        ratings, more = opened.ratings
-        unstable = opened.stability_of(opened.response)
-    findings = (*opened.findings, *more, *unstable)
+        ratings, _ = opened.ratings
+        findings = all_found(opened)
     report = CheckReport(opened.build.title, findings, tuple(ratings))
     emit(report, as_json=as_json, text=lambda: ratings_text(opened.build.title, ratings, len(findings)))
     leave(findings)
@@ -51,8 +50,8 @@ def quantities(opened: Opened) -> Iterator[Quantity]:
 
 
 def all_found(opened: Opened) -> tuple[Finding, ...]:
-    """Return the findings of the file and of its ratings."""
-    return (*opened.findings, *opened.ratings[1])
+    """Return the findings of the file, of its ratings, and of what small signals do in it."""
+    return (*opened.findings, *opened.ratings[1], *opened.stability_of(opened.response))
 
 
 def ratings_text(title: str, ratings: Sequence[Rating], findings: int) -> str:

@@ -148,7 +148,7 @@ class AmplifierResponse:
 
     source: str  # where the signal goes in and comes out, as named
     output: str
-    curves: tuple[ResponseCurve, ...]  # as built first, then the settings asked for
+    curves: tuple[ResponseCurve, ...]  # knobs as set in the build file, then the settings asked for
     knobs: tuple[KnobEffect, ...]
     stages: tuple[StageGain, ...]
     loop: LoopGain | None

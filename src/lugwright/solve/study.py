@@ -153,7 +153,7 @@ class Study:
 
     @cached_property
     def _signal(self) -> SmallSignal:
-        plug = Edit("as built", plugged(self.build, self._joints(self._names[0])[0]).changes)
+        plug = Edit("knobs as set", plugged(self.build, self._joints(self._names[0])[0]).changes)
         resting = Edit("nothing plugged in")
         if self.wish.guitar_ohm is not None:
             resting = Edit("guitar", (*plug.changes, SetValue(GUITAR, "ohm", self.wish.guitar_ohm)))

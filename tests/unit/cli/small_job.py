@@ -76,10 +76,11 @@ class Opened:
     response: AmplifierResponse | None = RESPONSE
     unstable: tuple[Finding, ...] = ()
     wishes: list[ResponseWish] = field(default_factory=list)
+    answer: AmplifierResponse = RESPONSE
 
     def response_to(self, wish: ResponseWish) -> AmplifierResponse:
         self.wishes.append(wish)
-        return RESPONSE
+        return self.answer
 
     def stability_of(self, response: AmplifierResponse | None) -> tuple[Finding, ...]:
         return self.unstable

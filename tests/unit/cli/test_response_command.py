@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
+from lugwright.buildfile.changes import Changed
 from lugwright.cli.app import app
 from lugwright.findings import Finding, Grade
 
+from ...sample_response import CURVE, RESPONSE
 from .small_job import Opened, Workflow
 
 
@@ -28,8 +31,8 @@ def run(*arguments: str) -> Result:
 def test_it_prints_every_answer(workflow: Workflow) -> None:
     lines = run().stdout.splitlines()
     assert lines[0] == "Small, small signals at idle, from J1.tip to LS1"
-    assert "as built   31.5 dB          42.0 Hz      -  800 kΩ  10.6 Ω" in lines
-    assert "10.0 kHz   30.5 dB" in lines
+    assert "knobs as set   31.5 dB          42.0 Hz      -  800 kΩ  10.6 Ω" in lines
+    assert any(line.split() == ["10.0", "kHz", "30.5", "dB"] for line in lines)
     assert any(line.split()[:5] == ["V1a", "grid", "to", "plate", "-58.4"] for line in lines)
     assert "Treble  R7    tone   10.0 dB  10.0 kHz" in lines
     assert any(
@@ -66,6 +69,21 @@ def test_a_chart_is_written_where_it_is_asked_for(workflow: Workflow, tmp_path: 
     assert run("--chart", str(tmp_path / "gain.svg")).exit_code == 0
     assert (tmp_path / "gain.svg").read_text(encoding="utf-8").endswith("</svg>\n")
     assert run("--chart", str(tmp_path / "nowhere" / "gain.svg")).exit_code == 4
+
+
+def test_a_changed_part_moves_the_gain(workflow: Workflow) -> None:
+    louder = replace(RESPONSE, curves=(replace(CURVE, gain_1khz_db=34.0, low_hz=None),))
+    workflow.changed = Opened(changes=(Changed("R3", "value", "100k", "220k"),), answer=louder)
+    text = run("--set", "R3=220k").stdout
+    rows = [line.split("  ") for line in text.splitlines()]
+    gain = next(row for row in rows if row[0] == "knobs as set, gain at 1 kHz")
+    assert [cell.strip() for cell in gain if cell.strip()] == [
+        "knobs as set, gain at 1 kHz",
+        "31.5 dB",
+        "34.0 dB",
+        "+2.5 dB",
+    ]
+    assert any(row[0] == "knobs as set, 3 dB down below" and row[-1].strip() == "-" for row in rows)
 
 
 def test_an_amplifier_that_oscillates_leaves_with_1(workflow: Workflow) -> None:

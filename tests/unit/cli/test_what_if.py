@@ -22,7 +22,7 @@ from .small_job import IDLE, RATING, SETTING, STEP, TUBE, UNCERTIFIED, Opened, W
 from .test_commands import fit
 
 R3 = Changed("R3", "value", "100k", "220k")
-ANALYSES = ["check", "idle", "ohms", "charts", "bias"]
+ANALYSES = ["check", "idle", "ohms", "charts", "bias", "response"]
 
 
 @pytest.fixture

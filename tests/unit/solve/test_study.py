@@ -77,7 +77,7 @@ def test_full_power_sets_the_hiss_in_proportion(response: AmplifierResponse) -> 
 def test_a_family_of_settings_comes_after_the_amplifier_as_built(build: Build, solved: Solved) -> None:
     wish = ResponseWish(knobs=(("Treble", (0.0, 0.5, 1.0)),), low_hz=100.0, high_hz=1e4)
     curves = Study(build, solved, wish).response().curves
-    assert [c.setting for c in curves] == ["as built", "Treble 0", "Treble 0.5", "Treble 1"]
+    assert [c.setting for c in curves] == ["knobs as set", "Treble 0", "Treble 0.5", "Treble 1"]
     at_5khz = [c.gain_db[int(np.argmin(np.abs(np.array(c.hertz) - 5e3)))] for c in curves]
     assert at_5khz[1] < at_5khz[2] < at_5khz[3]
     assert at_5khz[0] == pytest.approx(at_5khz[2], abs=1e-9)  # it stands at half in the file

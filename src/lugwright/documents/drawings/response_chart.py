@@ -51,7 +51,7 @@ def gain_chart_svg(response: AmplifierResponse) -> str:
 
 def tone_chart_svg(knobs: Sequence[KnobEffect], as_built: ResponseCurve) -> str:
     """Return the reach of knobs, each with a pen of its own: both ends, the others as set."""
-    lines = [_line(as_built, "as built", 0)]
+    lines = [_line(as_built, "knobs as set", 0)]
     for pen, knob in enumerate(knobs, start=1):
         low, full = knob.ends
         lines += [_line(low, f"{knob.label}, 0 and full", pen), replace(_line(full, "", pen), named="no")]

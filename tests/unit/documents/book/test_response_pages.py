@@ -32,7 +32,7 @@ def test_without_feedback_there_is_no_word_of_it() -> None:
 
 def test_the_summary_leaves_an_end_that_is_not_reached_empty() -> None:
     (row,) = summary_table(RESPONSE).rows
-    assert row[:2] == ("as built", 31.5)
+    assert row[:2] == ("knobs as set", 31.5)
     assert row[3] is None
 
 
