@@ -38,3 +38,11 @@ def test_one_tube_alone_can_be_asked_for(tmp_path: Path) -> None:
     text = run("curves", GODWIT, "--tube", "V5")
     assert [line.split()[0] for line in text.splitlines()[2:]] == ["V5,"]
     assert "30 W" in text
+
+
+def test_another_speaker_changes_the_ac_load_of_the_pair_in_proportion() -> None:
+    text = run("curves", GODWIT, "--tube", "V5", "--set", "LS1=16", "--json")
+    rows = {row["name"]: row for row in json.loads(text)["readings"]}
+    assert set(rows) >= {"V5 AC load", "V6 AC load", "V5 plate at 0 V on the grid"}
+    ratio = rows["V5 AC load"]["changed"] / rows["V5 AC load"]["as_built"]
+    assert 1.9 < ratio < 2.0  # the copper of the transformer stays

@@ -2,30 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from lugwright.cli.printing import at_work, table
-from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, writing
+from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option, writing
+from lugwright.cli.what_if import Quantity, show_what_if
 from lugwright.quantities import with_unit
 
 if TYPE_CHECKING:
     from lugwright.solve.results import PlateCurves
+    from lugwright.workflow import Opened
 
 
 @click.command()
 @build_file
+@set_option
 @click.option("--tube", "tube", metavar="TUBE", help="Only this tube or section, such as V5 or V1a.")
 @click.option("--out", type=click.Path(path_type=Path), metavar="FOLDER", help="Write the charts there, as SVG.")
 @json_option
-def command(build_file: Path, tube: str | None, out: Path | None, as_json: bool) -> None:
+def command(build_file: Path, changes: tuple[str, ...], tube: str | None, out: Path | None, as_json: bool) -> None:
     """Compute where each tube stands on its plate curves, and what it works into."""
     from lugwright.cli.reports import CurvesReport
     from lugwright.workflow import write_plate_curves
 
+    if changes:
+        if out is not None:
+            raise click.UsageError(
+                "--out draws the build as it stands; leave --set away, or write the value in the file"
+            )
+        show_what_if(build_file, changes, lambda o: quantities(o, tube), doing="computing the idle", as_json=as_json)
     opened = opened_build(build_file)
     with at_work("computing the idle"):
         certified(opened.idle)
@@ -40,6 +49,21 @@ def command(build_file: Path, tube: str | None, out: Path | None, as_json: bool)
     report = CurvesReport(opened.build.title, tuple(opened.findings), found, files)
     emit(report, as_json=as_json, text=lambda: curves_text(found, files))
     leave(opened.findings)
+
+
+def quantities(opened: Opened, tube: str | None) -> Iterator[Quantity]:
+    """Yield idle and loads of every section, or of one tube."""
+    certified(opened.idle)
+    for found in opened.plate_curves:
+        for name in found.together if tube is None or _is_of(found, tube) else ():
+            yield Quantity(f"{name} plate to cathode", found.idle_plate_v, "V")
+            yield Quantity(f"{name} plate", found.idle_plate_a, "A")
+            yield Quantity(f"{name} DC load", found.dc_ohm, "Ω")
+            yield Quantity(f"{name} AC load", found.ac_ohm, "Ω")
+            if found.ac_alone_ohm is not None:
+                yield Quantity(f"{name} AC load, other cut off", found.ac_alone_ohm, "Ω")
+            yield Quantity(f"{name} plate at 0 V on the grid", found.grid_zero_v, "V")
+            yield Quantity(f"{name} current at 0 V on the grid", found.grid_zero_a, "A")
 
 
 def _is_of(curves: PlateCurves, tube: str) -> bool:
