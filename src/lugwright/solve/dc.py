@@ -106,7 +106,22 @@ class DcProblem:
         return DcProblem(self.system, self.values[:, columns], self.ports, self.columns[columns])
 
     def left_over_a(self, v: Array) -> Array:
-        """Return the current left over at every joint (joint, batch) at these voltages (joint + ground, batch). [A]"""
+        """Return the current left over at every joint.
+
+        Parameters
+        ----------
+        v : array
+            Voltages (joint + ground, batch). [V]
+
+        Returns
+        -------
+        array
+            What does not cancel (joint, batch); zero at a solution. [A]
+
+        Source
+        ------
+        Kirchhoff's current law.
+        """
         return self._flows(v, 1.0).left
 
     def linearized(self, v: Array) -> tuple[Array, Array]:

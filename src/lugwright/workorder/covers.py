@@ -188,7 +188,24 @@ def _legs(wire: Wire) -> Iterator[tuple[Segment, float]]:
 
 
 def closer_than_mm(one: Segment, other: Segment, room_mm: float) -> bool:
-    """Return whether two straight pieces come closer than that, in plan; most pairs are told apart by their extent."""
+    """Return whether two straight pieces come closer than that, in plan; most pairs are told apart by their extent.
+
+    Parameters
+    ----------
+    one, other : pair of points
+        The pieces. [mm]
+    room_mm : float
+        The distance in question. [mm]
+
+    Returns
+    -------
+    bool
+        True when they are nearer to each other. [-]
+
+    Source
+    ------
+    Plane geometry, as `gap_mm`.
+    """
     for k in (0, 1):
         if max(one[0][k], one[1][k]) + room_mm < min(other[0][k], other[1][k]):
             return False
