@@ -127,22 +127,30 @@ def _mains_joints(build: Build) -> set[str]:
         for t in p.terminals
         if t.name != "earth" and t.joint
     }
-    groups = [
-        {t.joint for t in terminals if t.joint}
-        for part in build.parts
-        if isinstance(part.values, Fuse | Thermistor | Switch)
-        for terminals in _poles(part)
-    ]
+    groups = _contacts(build)
     groups += [{joint for joint in ends.values() if joint} for _, _, ends in _windings(build, "power")]
     return _closure(reached, groups) - {GROUND, CHASSIS, EARTH}
 
 
-def _poles(part: Part) -> list[tuple[Terminal, ...]]:
-    if not isinstance(part.values, Switch):
+def _contacts(build: Build) -> list[set[str]]:
+    """Return the joints that a fuse, a thermistor or one pole of a switch joins."""
+    return [{t.joint for t in pole if t.joint} for part in build.parts for pole in contact_poles(part)]
+
+
+def _behind_contacts(build: Build, joints: set[str]) -> set[str]:
+    """Return the joints and what fuses and switches carry on from them, as far as ground."""
+    ends = {GROUND, CHASSIS, EARTH}
+    return _closure(joints - ends, [group - ends for group in _contacts(build)])
+
+
+def contact_poles(part: Part) -> list[tuple[Terminal, ...]]:
+    """Return the terminals that a fuse, a thermistor or each pole of a switch joins; none for any other part."""
+    if isinstance(part.values, Fuse | Thermistor):
         return [part.terminals]
     poles: dict[str, list[Terminal]] = {}
-    for terminal in part.terminals:
-        poles.setdefault(terminal.name.split(".")[0], []).append(terminal)
+    if isinstance(part.values, Switch):
+        for terminal in part.terminals:
+            poles.setdefault(terminal.name.split(".")[0], []).append(terminal)
     return [tuple(terminals) for terminals in poles.values()]
 
 
@@ -209,7 +217,7 @@ def _b_plus_joints(build: Build) -> set[str]:
             joints |= {t.joint for t in part.terminals if t.name.startswith(("plate", "cathode"))}
     for _, winding, ends in _windings(build, "power"):
         if sum(winding.turns) > B_PLUS_MIN_V and not set(ends.values()) & _mains_start(build):
-            joints |= set(ends.values())
+            joints |= _behind_contacts(build, {joint for joint in ends.values() if joint})
     return {j for j in joints if j} - {GROUND, CHASSIS, EARTH}
 
 
@@ -225,7 +233,9 @@ def _bias_joints(build: Build, joint_volts: Mapping[str, float]) -> set[str]:
         for joint, terminals in build.joints.items()
         if bias_parts and all(t.part in bias_parts for t in terminals)
     }
-    return joints | {joint for joint, volts in joint_volts.items() if volts <= BIAS_MAX_V}
+    # A winding that is neither mains nor heater nor B+ feeds the bias: its hum has no business in a signal either.
+    windings = {joint for _, _, ends in _windings(build, "power") for joint in ends.values() if joint}
+    return joints | windings | {joint for joint, volts in joint_volts.items() if volts <= BIAS_MAX_V}
 
 
 def _alternating_v(build: Build, classes: Mapping[str, str]) -> dict[str, float]:
@@ -240,7 +250,8 @@ def _alternating_v(build: Build, classes: Mapping[str, str]) -> dict[str, float]
             if joint in ("", GROUND, CHASSIS, EARTH) or classes.get(joint) == "mains":
                 continue
             swing = abs(place - zero) if zero is not None else at[-1]
-            found[joint] = max(found.get(joint, 0.0), swing)
+            for reached in _behind_contacts(build, {joint}):
+                found[reached] = max(found.get(reached, 0.0), swing)
     return found
 
 
