@@ -5,9 +5,9 @@
     python tools/fit_tube.py --check    fit, print, write nothing; exit 1 if a file would change
 
 Rows with ``use = "fit"`` enter, disputed rows with three times the width, ``check`` rows not at all. Rows of full
-drive enter as averages over a sine cycle, see `full_drive`. A residual is ln(law / sheet) over its width in `WIDTHS`.
-Starts are drawn from one seed: same rows, same law. Each push-pull row that was fitted is then left out once and
-foretold by a fit to the others: that error is written down too.
+drive enter as averages over a sine cycle, see `full_drive`, coupled stages by their gain. A residual is
+ln(law / sheet) over its width in `WIDTHS`. Starts are drawn from one seed: same rows, same law. Each push-pull row
+that was fitted is then left out once and foretold by a fit to the others: that error is written down too.
 """
 
 from __future__ import annotations
@@ -19,7 +19,20 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import least_squares
 
-from law_figures import DATA, DRIVEN, KVB, QUANTITIES, SCREEN_MU, Floats, Params, Row, driven_figures, figures, number
+from law_figures import (
+    DATA,
+    DRIVEN,
+    KVB,
+    QUANTITIES,
+    SCREEN_MU,
+    Floats,
+    Params,
+    Row,
+    coupled_figures,
+    driven_figures,
+    figures,
+    number,
+)
 
 SEED, STARTS, STARTS_LEFT_OUT = 20, 8, 2
 # Relative widths, all of them: how far a sheet's figure may be off before it counts.
@@ -34,6 +47,7 @@ WIDTHS = {
     "gm_s": 0.04,
     "rp_ohm": 0.06,
     "screen_mu": 0.10,
+    "gain of a coupled stage": 0.10,
     "full drive plate_a": 0.035,
     "full drive screen_a": 0.18,
     "full drive cathode_a": 0.04,
@@ -49,7 +63,7 @@ TRIODE_USUAL = {"mu": (20.0, 0.3), "k": (1.5e-3, 3.0), "kp": (300.0, 1.5), "vct"
 PENTODE_USUAL = {"mu": (9.0, 0.7), "k": (1.5e-3, 3.0), "kp": (40.0, 1.0), "vct": (1.0, 1.0), "rho": (0.08, 0.7),
                  "slope": (3e-4, 1.0), "alpha_s": (6.0, 0.7), "beta": (0.08, 0.6)}  # fmt: skip
 PULL = 0.15  # strength of that pull
-TRIODE_BOUNDS = {"mu": (5, 150), "k": (1e-5, 1e-1), "kp": (5, 5000), "vct": (-0.5, 2.0), "tail_share": (1e-4, 0.3),
+TRIODE_BOUNDS = {"mu": (5, 150), "k": (1e-5, 1e-1), "kp": (5, 5000), "vct": (-0.5, 2.0), "tail_share": (1e-4, 0.7),
                  "tail_mu_ratio": (0.2, 1.0)}  # fmt: skip
 PENTODE_BOUNDS = {"mu": (4, 60), "k": (1e-5, 1e-1), "kp": (3, 3000), "vct": (-0.5, 8.0), "rho": (0.01, 0.4),
                   "slope": (1e-6, 3e-3), "alpha_s": (0.3, 60), "beta": (0.005, 1.0)}  # fmt: skip
@@ -99,11 +113,17 @@ def _driven_width(row: Row, quantity: str) -> float:
 class Problem:
     """The least-squares problem of one type: rows, free parameters, pull and bounds."""
 
-    def __init__(self, rows: list[Row], driven: list[Row], usual: dict[str, tuple[float, float]], bounds: Params):
-        """Take the rows; ``driven`` are those of full drive."""
-        self.rows, self.driven, self.names = rows, driven, list(usual)
+    def __init__(self, data: dict[str, object], usual: dict[str, tuple[float, float]], bounds: Params):
+        """Take the rows of a data file: points, full drive, coupled stages."""
+        rows, self.driven, stages = (
+            list(data.get(key, []))  # type: ignore[call-overload]
+            for key in ("published", "full_drive", "coupled_stages")
+        )
+        self.rows, self.names = rows, list(usual)
+        self.stages = [stage for stage in stages if stage["use"] == "fit"]
+        self.gains = np.array([number(stage, "gain") for stage in self.stages])
         self.targets = targets_of(rows, (*QUANTITIES, SCREEN_MU), driven=False)
-        self.driven_targets = targets_of(driven, DRIVEN, driven=True)
+        self.driven_targets = targets_of(self.driven, DRIVEN, driven=True)
         mu = [number(r, "mu") for r in rows if "mu" in r]
         centers = {n: u[0] for n, u in usual.items()} | ({"mu": float(np.mean(mu))} if mu else {})
         self.center, self.low, self.high = self.x(centers), self.x(bounds, 0), self.x(bounds, 1)
@@ -124,6 +144,9 @@ class Problem:
         parts = [_residuals(figures(law, self.rows), self.targets)]
         if self.driven:
             parts.append(_residuals(driven_figures(law, self.driven), self.driven_targets))
+        if self.stages:
+            said = coupled_figures(law, self.stages)["gain"]
+            parts.append(np.log(said / self.gains) / WIDTHS["gain of a coupled stage"])
         over = max(0.0, law["rho"] * (1.0 + law["alpha_s"]) - 1.0) * 100.0 if "rho" in law else 0.0
         return np.concatenate([*parts, PULL * (x - self.center) / self.width, [over]])
 
@@ -154,13 +177,12 @@ def rectifier_perveance(rows: list[Row]) -> float:
 def problem_of(data: dict[str, object]) -> Problem:
     """Return the problem of an amplifying type."""
     rows: list[Row] = data["published"]  # type: ignore[assignment]
-    driven: list[Row] = data.get("full_drive", [])  # type: ignore[assignment]
     if "triode" not in str(data["kind"]):
-        return Problem(rows, driven, PENTODE_USUAL, PENTODE_BOUNDS)  # type: ignore[arg-type]
+        return Problem(data, PENTODE_USUAL, PENTODE_BOUNDS)  # type: ignore[arg-type]
     usual = TRIODE_USUAL
     if not any(r["use"] == "fit" and number(r, "plate_a") <= CUTOFF_A for r in rows):
         usual = {n: u for n, u in usual.items() if not n.startswith("tail")}
-    return Problem(rows, driven, usual, TRIODE_BOUNDS)  # type: ignore[arg-type]
+    return Problem(data, usual, TRIODE_BOUNDS)  # type: ignore[arg-type]
 
 
 def left_out_power(data: dict[str, object], law: Params) -> list[float]:
@@ -191,10 +213,13 @@ def law_of(data: dict[str, object]) -> tuple[str, Params, str, list[float]]:
     if law == "triode":
         params |= {n: params.get(n, d) for n, d in (("tail_share", 0.0), ("tail_mu_ratio", 1.0))}
     accuracy = summary(figures(params, rows), rows, (*QUANTITIES, SCREEN_MU))
+    if problem.stages:
+        gain = coupled_figures(params, problem.stages)["gain"] / problem.gains - 1.0
+        accuracy += f"; gain of coupled stages {100.0 * float(np.sqrt(np.mean(gain**2))):.1f} % rms of {len(gain)}"
     if problem.driven:
         accuracy += "; full drive: " + summary(driven_figures(params, problem.driven), problem.driven, DRIVEN)
-    gain = GRID_GAIN.get(name, rounded(GRID_GAIN_SHARE[law] * params["k"], 2))
-    return law, params | {"kvb": KVB[law], "grid_gain": gain}, accuracy, left_out
+    grid_gain = GRID_GAIN.get(name, rounded(GRID_GAIN_SHARE[law] * params["k"], 2))
+    return law, params | {"kvb": KVB[law], "grid_gain": grid_gain}, accuracy, left_out
 
 
 def rounded(value: float, digits: int = 5) -> float:

@@ -20,7 +20,7 @@ QUANTITIES = ("plate_a", "screen_a", "gm_s", "rp_ohm")
 SCREEN_MU = "screen_mu"  # how many volts of the screen one volt of the grid is worth
 DRIVEN = ("plate_a", "screen_a", "cathode_a", "power_w")
 KVB = {"triode": 300.0, "pentode": 20.0}
-STAGE_STEPS = 25
+STAGE_STEPS, HALVINGS = 25, 40
 _PENTODE = ("mu", "k", "kp", "vct", "rho", "slope", "alpha_s", "beta")
 _TRIODE = ("mu", "k", "kp", "vct", "tail_share", "tail_mu_ratio")
 
@@ -41,11 +41,14 @@ def number(row: Row, key: str) -> float:
 
 def figures(law: Params, rows: list[Row]) -> dict[str, Floats]:
     """Return plate and screen current, gm and plate resistance at every row. [A], [A], [S], [ohm]"""
-    return _pentode_figures(law, rows) if "rho" in law else _triode_figures(law, rows)
-
-
-def _triode_figures(law: Params, rows: list[Row]) -> dict[str, Floats]:
+    if "rho" in law:
+        return _pentode_figures(law, rows)
     plate, grid = (np.array([number(r, n) for r in rows]) for n in ("plate_v", "grid_v"))
+    return triode_figures(law, plate, grid)
+
+
+def triode_figures(law: Params, plate: Floats, grid: Floats) -> dict[str, Floats]:
+    """Return plate current, gm and plate resistance at plate and grid volts. [A], [S], [ohm]"""
     named = {"tail_share": 0.0, "tail_mu_ratio": 1.0} | {n: law[n] for n in _TRIODE if n in law}
     current, conductance, gm = triode_plate_current_a(plate, grid, kvb=KVB["triode"], **named)
     return {"plate_a": current, "gm_s": gm, "rp_ohm": 1.0 / conductance}
@@ -72,29 +75,30 @@ def driven_figures(law: Params, driven: list[Row]) -> dict[str, Floats]:
     return full_drive_figures(lambda a, s, g: pentode_currents_a(a, s, g, kvb=KVB["pentode"], **named), driven)
 
 
-def coupled_figures(law: Params, stage: Row) -> tuple[float, float]:
-    """Return cathode current and gain of a resistance-coupled stage, its cathode and screen bypassed. [A], [-]"""
-    supply, load, cathode = (number(stage, n) for n in ("supply_v", "plate_ohm", "cathode_ohm"))
-    if "rho" in law:
-        point = _pentode_stage(law, supply, load, number(stage, "screen_ohm"), cathode)
-    else:
-        point = _triode_stage(law, supply, load, cathode)
-    amps = point["plate_a"] + point.get("screen_a", 0.0)
-    return amps, point["gm_s"] / (1.0 / point["rp_ohm"] + 1.0 / load + 1.0 / number(stage, "next_ohm"))
+def coupled_figures(law: Params, stages: list[Row]) -> dict[str, Floats]:
+    """Return cathode current and gain of resistance-coupled stages, their cathodes and screens bypassed. [A], [-]"""
+    points = [_pentode_stage(law, s) for s in stages] if "rho" in law else _triode_stages(law, stages)
+    amps = [p["plate_a"] + p.get("screen_a", 0.0) for p in points]
+    ohms = [[number(s, n) for n in ("plate_ohm", "next_ohm")] for s in stages]
+    gains = [p["gm_s"] / (1.0 / p["rp_ohm"] + 1.0 / a + 1.0 / b) for p, (a, b) in zip(points, ohms, strict=True)]
+    return {"amps": np.array(amps), "gain": np.array(gains)}
 
 
-def _triode_stage(law: Params, supply: float, load: float, cathode: float) -> dict[str, float]:
-    low, high = 0.0, supply / load
-    for _ in range(60):
+def _triode_stages(law: Params, stages: list[Row]) -> list[dict[str, float]]:
+    supply, load, cathode = (np.array([number(s, n) for s in stages]) for n in ("supply_v", "plate_ohm", "cathode_ohm"))
+    low, high = np.zeros(len(stages)), supply / load
+    for _ in range(HALVINGS):
         amps = (low + high) / 2.0
-        row: Row = {"plate_v": supply - amps * (load + cathode), "grid_v": -amps * cathode}
-        said = {n: float(v[0]) for n, v in figures(law, [row]).items()}
-        low, high = (amps, high) if said["plate_a"] > amps else (low, amps)
-    return said
+        said = triode_figures(law, supply - amps * (load + cathode), -amps * cathode)
+        more = said["plate_a"] > amps
+        low, high = np.where(more, amps, low), np.where(more, high, amps)
+    return [{name: float(values[n]) for name, values in said.items()} for n in range(len(stages))]
 
 
-def _pentode_stage(law: Params, supply: float, load: float, screen: float, cathode: float) -> dict[str, float]:
+def _pentode_stage(law: Params, stage: Row) -> dict[str, float]:
     """Newton steps on the volts of plate, screen and cathode, halved until what is left over shrinks."""
+    parts = ("supply_v", "plate_ohm", "screen_ohm", "cathode_ohm")
+    supply, load, screen, cathode = (number(stage, n) for n in parts)
     volts = np.array([supply / 2.0, supply / 2.5, 2.0])
     left, slopes = _left_over(law, volts, supply, load, screen, cathode)
     for _ in range(STAGE_STEPS):

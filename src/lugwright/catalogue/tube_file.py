@@ -22,6 +22,7 @@ from lugwright.catalogue.tube_doubt import PublishedRow, power_doubt
 from lugwright.sources import Source
 
 CONFIDENCE = ("read", "high", "medium", "low")
+USES = ("fit", "check", "disputed")
 KINDS = ("double triode", "triode", "pentode", "beam tetrode", "rectifier")
 ELECTRODES = ("plate", "grid", "screen", "suppressor", "cathode", "shield", "plate1", "plate2")
 _LAWS: dict[str, type[TriodeLaw] | type[PentodeLaw] | type[RectifierLaw]] = {
@@ -158,7 +159,7 @@ def _driven(file: Table, sources: Mapping[str, Source]) -> tuple[PublishedRow, .
 
 def _row(row: Table, names: tuple[str, ...], sources: Mapping[str, Source]) -> PublishedRow:
     row.source(sources)
-    use = row.text("use", one_of=("fit", "check", "disputed"))
+    use = row.text("use", one_of=USES)
     confidence = row.text("confidence", one_of=CONFIDENCE)
     row.has("note")
     # A triode-connected row is no point of the pentode.
@@ -173,6 +174,8 @@ def _circuit_rows(
     rows = []
     for row in file.tables(key) if file.has(key) else ():
         row.source(sources)
+        if row.has("use"):
+            row.text("use", one_of=USES)
         if row.has("confidence"):
             row.text("confidence", one_of=CONFIDENCE)
         row.has("note")

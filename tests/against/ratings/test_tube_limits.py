@@ -11,7 +11,9 @@ from lugwright.circuit.operating import Rating, TubeIdle
 
 
 # A-39: largest first capacitor. 5Y3GT read, the others from memory: the makers' sheets.
-@pytest.mark.parametrize(("name", "farad"), [("5Y3GT", 20e-6), ("5U4GB", 40e-6), ("GZ34", 60e-6), ("EZ81", 50e-6)])
+@pytest.mark.parametrize(
+    ("name", "farad"), [("5Y3GT", 20e-6), ("5U4GB", 40e-6), ("GZ34", 60e-6), ("EZ81", 50e-6), ("EZ80", 50e-6)]
+)
 def test_largest_first_capacitor(name: str, farad: float, tolerance: dict[str, Any]) -> None:
     assert tube_type(name).limits["reservoir_f"].value == pytest.approx(farad, rel=tolerance["limit"])
 

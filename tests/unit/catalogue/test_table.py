@@ -34,7 +34,7 @@ def test_words_for_a_figure_without_source() -> None:
     assert said == _expected(
         "limits.plate_w.source",
         found="no source",
-        wanted="the name of a source: sylvania, base, rca, philips, coupled, capacitance, band",
+        wanted="the name of a source: sylvania, base, rca, philips, coupled, capacitance, manual, band",
     )
 
 
@@ -98,7 +98,7 @@ def test_words_for_a_published_row_without_source() -> None:
     assert said == _expected(
         "published[1].source",
         found="no source",
-        wanted="the name of a source: sylvania, base, rca, philips, coupled, capacitance, band",
+        wanted="the name of a source: sylvania, base, rca, philips, coupled, capacitance, manual, band",
     )
 
 
