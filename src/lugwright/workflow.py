@@ -13,8 +13,9 @@ from pathlib import Path
 from lugwright.bringup.idle_setting import idle_setting
 from lugwright.bringup.ohms_chart import ohms_chart
 from lugwright.bringup.results import IdleSetting, OhmsChart, Step
+from lugwright.bringup.start_cases import standing_by, with_silicon
 from lugwright.bringup.voltage_chart import power_up_steps
-from lugwright.buildfile.build import Build, Tube
+from lugwright.buildfile.build import Build, Inlet, Tube
 from lugwright.buildfile.changes import Changed
 from lugwright.buildfile.read import read_build
 from lugwright.buildfile.tube_readings import read_tube_readings
@@ -23,9 +24,13 @@ from lugwright.catalogue.records import PentodeLaw
 from lugwright.circuit.edits import Edit, pulled
 from lugwright.circuit.elements import PentodeTube, TriodeTube
 from lugwright.circuit.from_build import circuit_from_build
+from lugwright.circuit.heated import heated_parts
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.rules import ratings
+from lugwright.circuit.rules.start_rows import filter_rows
+from lugwright.circuit.rules.start_table import start_not_followed, start_ratings
+from lugwright.circuit.starting import FilterRow, Start
 from lugwright.documents.book.content import book_content
 from lugwright.documents.book.from_memory import figures_from_memory
 from lugwright.documents.book.html import html_text
@@ -40,11 +45,12 @@ from lugwright.documents.drawings.plate_curves import plate_charts, plate_curves
 from lugwright.documents.drawings.response_chart import response_charts
 from lugwright.documents.drawings.socket_detail import socket_detail_svg
 from lugwright.documents.drawings.specimen_chart import specimen_chart_svg
+from lugwright.documents.drawings.start_chart import decay_chart_svg, start_chart_svg
 from lugwright.documents.drawings.strip_detail import strip_detail_svg
 from lugwright.documents.drawings.wiring_side import WiringSide, wiring_side, wiring_side_sheets
 from lugwright.documents.measured_tube import measured_toml
 from lugwright.documents.tables import all_tables
-from lugwright.errors import ChangeError, FileAccessError, LugwrightError
+from lugwright.errors import ChangeError, FileAccessError, LugwrightError, NoIdlePoint
 from lugwright.findings import Finding, Grade, sorted_by_grade
 from lugwright.layout.checker import check_plan
 from lugwright.layout.hardware import Hardware, hardware_for
@@ -53,6 +59,7 @@ from lugwright.layout.plan_file import plan_from_text, plan_to_text
 from lugwright.layout.results import Plan
 from lugwright.layout.rules.table import layout_findings
 from lugwright.second_process import Answers, answers_beside
+from lugwright.solve.cold_start import solve_start
 from lugwright.solve.idle import solve_columns
 from lugwright.solve.measured_tubes import fit_tubes
 from lugwright.solve.plate_curves import plate_curves
@@ -68,7 +75,8 @@ from lugwright.workorder.results import WorkOrder
 
 PAPERS = {"A4": ("A4", "A3"), "Letter": ("Letter", "Tabloid")}
 MAINS_HIGH = 1.1
-CHARTS = ("steps", "ohms_chart", "idle_setting")  # what the book needs that no drawing of the metal waits for
+# What the book needs that no drawing of the metal waits for.
+CHARTS = ("steps", "started", "ohms_chart", "idle_setting")
 Progress = Callable[[str], None]
 
 
@@ -150,6 +158,35 @@ class Opened:
         return tuple(rows), tuple(findings)
 
     @cached_property
+    def start(self) -> Start | None:
+        """Return the first minute after switch-on and the one after switch-off; None for a build without mains."""
+        if not any(isinstance(part.values, Inlet) for part in self.build.parts):
+            return None
+        return solve_start(self.circuit, heated_parts(self.build, self.circuit), self.idle, self.cold_idle)
+
+    @cached_property
+    def started(self) -> Start | None:
+        """Return the start, None where it cannot be followed; then `start_ratings` says so."""
+        try:
+            return self.start
+        except NoIdlePoint:
+            return None
+
+    @cached_property
+    def start_ratings(self) -> tuple[tuple[Rating, ...], tuple[Finding, ...]]:
+        """Return every figure of the start that was checked, and the findings."""
+        try:
+            start = self.started or self.start
+        except NoIdlePoint as error:
+            return (), (start_not_followed(error),)
+        return start_ratings(self.build, self.idle, self.cold_idle, start) if start else ((), ())
+
+    @property
+    def filter_rows(self) -> tuple[FilterRow, ...]:
+        """Return the filter capacitors with their volts while starting and their time to 60 V."""
+        return filter_rows(self.build, self.started, self.ratings[0]) if self.started else ()
+
+    @cached_property
     def joint_volts(self) -> Mapping[str, float]:
         """Return the worst level of each joint, signed: cold or warm, high mains, with its ripple."""
         worst = {}
@@ -229,8 +266,42 @@ class Opened:
     def all_findings(self) -> tuple[Finding, ...]:
         """Return every finding, worst first."""
         return tuple(
-            sorted_by_grade([*self.findings, *self.ratings[1], *self.stability_of(self.response), *self.plan_findings])
+            sorted_by_grade(
+                [
+                    *self.findings,
+                    *self.ratings[1],
+                    *self.start_ratings[1],
+                    *self.stability_of(self.response),
+                    *self.plan_findings,
+                ]
+            )
         )
+
+
+def start_standing_by(opened: Opened, closed_at_s: float) -> Start:
+    """Return the start with the standby switch closed late; see `bringup.start_cases`."""
+    return standing_by(opened.build, opened.circuit, opened.idle, opened.cold_idle, closed_at_s)
+
+
+def start_with_silicon(opened: Opened) -> Start:
+    """Return the start with silicon in place of every rectifier tube; see `bringup.start_cases`."""
+    return with_silicon(opened.build, opened.circuit)
+
+
+def write_start(start: Start, others: Sequence[Start], out: Path) -> list[Path]:
+    """Write the plots of a start into a folder and return the files.
+
+    Raises
+    ------
+    FileAccessError
+        A file cannot be written.
+    """
+    charts = {"start.svg": start_chart_svg(start), "switch_off.svg": decay_chart_svg(start)}
+    for count, other in enumerate(others, start=1):
+        charts[f"start_other_{count}.svg"] = start_chart_svg(other, title=f"After switch-on, {other.how}")
+    for name, svg in charts.items():
+        _write(out / name, svg.encode())
+    return [out / name for name in charts]
 
 
 def write_plan(opened: Opened) -> Path:
@@ -322,7 +393,9 @@ def book_records(opened: Opened, paper: str, side: WiringSide | None = None) -> 
         build=build,
         findings=opened.all_findings,
         idle=opened.idle,
-        ratings=opened.ratings[0],
+        ratings=(*opened.ratings[0], *opened.start_ratings[0]),
+        start=opened.started,
+        filter_rows=opened.filter_rows,
         plan=plan,
         work_order=opened.work_order,
         ohms_chart=opened.ohms_chart,

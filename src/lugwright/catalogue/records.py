@@ -121,6 +121,7 @@ class Heater:
     pins: Mapping[str, int]
     source: Source
     is_cathode: bool = False  # filament or heater joined to the cathode inside
+    filament: bool = False  # itself the cathode: up in seconds
 
 
 @dataclass(frozen=True)

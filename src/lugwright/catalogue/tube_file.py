@@ -100,7 +100,7 @@ def _heater(heater: Table, sources: Mapping[str, Source]) -> Heater:
     for name in ("heater1", "heater2"):
         if name not in found:
             pins.fail(name, found="nothing", wanted="a whole number")
-    record = Heater(volts.value, amps.value, found, amps.source, heater.flag("is_cathode"))
+    record = Heater(volts.value, amps.value, found, amps.source, heater.flag("is_cathode"), heater.flag("filament"))
     heater.done()
     return record
 

@@ -15,6 +15,7 @@ from lugwright.errors import LugwrightError
 COMMANDS = {
     "check": "Read the build file; check the circuit and every rating.",
     "idle": "Idle volts at every joint, supply, tubes.",
+    "start": "First minute after switch-on: inrush, surge, fuses, time to 60 V.",
     "ohms": "What an ohmmeter reads with the plug out.",
     "plan": "Plan every lug and wire; write the plan beside the build file.",
     "jobs": "Job cards in working order, and the cut list.",

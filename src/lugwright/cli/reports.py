@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from lugwright.bringup.results import IdleSetting, OhmsChart, Step
 from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import Idle, Rating
+from lugwright.circuit.starting import FilterRow, Start
 from lugwright.findings import Finding
 from lugwright.layout.results import Plan
 from lugwright.solve.response_results import AmplifierResponse
@@ -30,6 +31,18 @@ class IdleReport:
     build: str
     findings: tuple[Finding, ...]
     idle: Idle
+
+
+@dataclass(frozen=True)
+class StartReport:
+    """The first minute; null without a mains inlet. ``others``: standby closed late, silicon rectifiers."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    start: Start | None
+    others: tuple[Start, ...]
+    filters: tuple[FilterRow, ...]
+    files: tuple[str, ...]
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ import click
 _REPORTS = {
     "check": "CheckReport",
     "idle": "IdleReport",
+    "start": "StartReport",
     "ohms": "OhmsReport",
     "plan": "PlanReport",
     "jobs": "JobsReport",

@@ -25,6 +25,7 @@ from lugwright.documents.book.response_tables import (
     pole_table,
     stage_gain_table,
 )
+from lugwright.documents.book.start_pages import fuse_table, start_table
 from lugwright.documents.book.wiring_tables import (
     cut_table,
     holes_table,
@@ -59,6 +60,9 @@ def _circuit(records: BookRecords) -> dict[str, Table]:
         found["idle_parts"] = part_idle_table(build, idle)
         found["tubes"] = tubes_table(build, idle)
         found["windings"] = windings_table(idle)
+    if records.start is not None:
+        found["start"] = start_table(records.filter_rows)
+        found["fuses"] = fuse_table(records.start)
     found["ratings"] = ratings_table(records.ratings)
     found["unconfirmed"] = unconfirmed_table(records.unconfirmed)
     return found

@@ -91,19 +91,34 @@ class DcProblem:
     """One system with one batch of values, its diodes as ports.
 
     ``columns`` are the columns of a larger batch that this problem holds, for the port law to tell them apart.
+    With ``rate`` it is one implicit step in time: the derivative of a state is ``rate`` times its change from a
+    base, and ``push_v`` (branch, batch) is what those bases put in series with each branch, see `companion`.
     """
 
-    def __init__(self, system: System, values: Array, ports: PortLaw, columns: Columns | None = None) -> None:
+    def __init__(
+        self,
+        system: System,
+        values: Array,
+        ports: PortLaw,
+        columns: Columns | None = None,
+        *,
+        rate: float = 0.0,
+        push_v: Array | None = None,
+    ) -> None:
         self.system, self.values, self.ports = system, values, ports
+        self.rate, self.push_v = rate, push_v
         self.columns = np.arange(values.shape[1]) if columns is None else columns
-        self.admittances = np.real(system.admittances(values, 0.0))
+        self.admittances = np.real(system.admittances(values, rate))
         self.linear = system.matrix(self.admittances)
         first = len(system.resistors) + len(system.capacitors)
         self._sources = slice(first, first + len(system.sources))
 
     def only(self, columns: Columns) -> DcProblem:
         """Return the problem restricted to some columns of the batch."""
-        return DcProblem(self.system, self.values[:, columns], self.ports, self.columns[columns])
+        push_v = None if self.push_v is None else self.push_v[:, columns]
+        return DcProblem(
+            self.system, self.values[:, columns], self.ports, self.columns[columns], rate=self.rate, push_v=push_v
+        )
 
     def left_over_a(self, v: Array) -> Array:
         """Return the current left over at every joint.
@@ -133,6 +148,8 @@ class DcProblem:
         system = self.system
         across = v[system.branch_a] - v[system.branch_b]
         across[self._sources] -= source * self.values[system.source_dc]
+        if self.push_v is not None:
+            across += self.push_v
         branch = system.branch_currents(self.admittances, across)
         state = tube_state(system, self.values, v)
         ports, slopes = self.ports(v[system.port_a] - v[system.port_b], self.columns)
@@ -149,8 +166,10 @@ class DcProblem:
         """Return what may be left over: a share of the currents that meet, and what rounding leaves."""
         system = self.system
         size = system.current_scatter(np.abs(flows.parts))
-        level = np.maximum(np.abs(v[system.branch_a]), np.abs(v[system.branch_b]))[system.couple_j]
-        rounded = system.coupled_branches(np.abs(self.admittances) * level)
+        level = np.maximum(np.abs(v[system.branch_a]), np.abs(v[system.branch_b]))
+        if self.push_v is not None:
+            level = level + np.abs(self.push_v)
+        rounded = system.coupled_branches(np.abs(self.admittances) * level[system.couple_j])
         floor = 4 * EPS * system.branch_scatter(np.concatenate([rounded, rounded]))
         return np.asarray(RELATIVE * size[:-1] + ABSOLUTE_A + floor[:-1])
 

@@ -83,6 +83,10 @@ class MainsCycle:
         padded = np.concatenate([self._from_ports, np.zeros((1, *self._from_ports.shape[1:]))])
         self.impedance: Complex = padded[a] - padded[b]  # (port, port, harmonic)
 
+    def change_diodes(self, values: Array) -> None:
+        """Take the diodes' own values from another set; everything around them stays."""
+        self._diodes = diode_laws(self.system, values)
+
     def _solve_ports(self) -> Complex:
         system = self.system
         drive = np.zeros((system.size + 1, self.ports, len(self.s)), dtype=complex)

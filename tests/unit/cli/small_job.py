@@ -17,6 +17,15 @@ from lugwright.circuit.operating import (
     TubeIdle,
     WindingIdle,
 )  # fmt: skip
+from lugwright.circuit.starting import (
+    CapacitorCourse,
+    FilterRow,
+    FuseInrush,
+    Inrush,
+    Line,
+    Start,
+    WarmingTube,
+)
 from lugwright.findings import Finding
 from lugwright.layout.results import Plan
 from lugwright.solve.response_results import AmplifierResponse, ResponseWish
@@ -44,6 +53,21 @@ SETTING = IdleSetting(
     "fixed bias", (IdleRow("V5", "R41", 32.0, 32e-3, 30e-3, 2e-3, 420.0, 12.6, 30.0, 0.42, 0.35, 0.5),),
     (("R49", 0.5, -42.0, 30.1),), "60 to 70 % of the plate's limit", ("Bias before output tubes",),
 )  # fmt: skip
+START = Start(
+    how="everything switched on together",
+    inrush=(
+        Inrush("as the mains passes zero", 4.2, 0.003, 2.1, 0.4),
+        Inrush("at the peak of the mains", 6.3, 0.0001, 2.2, 0.4),
+    ),
+    saturated_a=60.0, saturated_a2s=15.0,
+    fuses=(FuseInrush("F1", 6.3, 0.12, ((0.01, 2.5), (60.0, 0.25)), 0.21, 3.1, 0.5),),
+    tubes=(WarmingTube("V1", False, False, 3.8, 9.8, 13.9), WarmingTube("V2", True, True, 3.6, 1.7, None)),
+    capacitors=(CapacitorCourse("C1", 330.0, 4.2, 251.3, 3.1, 0.01),),
+    lines=(Line("B+1", (0.1, 1.0, 60.0), (100.0, 330.0, 251.3)),),
+    decay=(Line("B+1", (0.0, 3.1, 120.0), (251.3, 60.0, 0.01)),),
+    duration_s=60.0, decay_s=120.0, off_idle_v=0.01, off_idle_joint="B+1", steps=90,
+)  # fmt: skip
+FILTER = FilterRow("C1", 251.3, 330.0, 4.2, 363.0, 350.0, 385.0, 3.1, None)
 RATING = Rating("resistor-watts", "R3", "heat", 0.1, 1.0, "W")
 CURVES = PlateCurves(
     ("V1",), "12AX7", None, (CurveLine("0 V", (0.0, 300.0), (0.0, 6e-3)),), 150.0, 1e-3, -1.5, 111e3,
@@ -66,6 +90,9 @@ class Opened:
     idle: Idle = IDLE
     cold_idle: Idle = IDLE
     ratings: tuple[tuple[Rating, ...], tuple[Finding, ...]] = ((RATING,), ())
+    start: Start | None = START
+    start_ratings: tuple[tuple[Rating, ...], tuple[Finding, ...]] = ((), ())
+    filter_rows: tuple[FilterRow, ...] = (FILTER,)
     plan: Plan = field(default_factory=small_plan)
     plan_findings: tuple[Finding, ...] = ()
     ohms_chart: OhmsChart = CHART
@@ -104,6 +131,15 @@ class Workflow:
 
     def write_plan(self, opened: Opened) -> Path:
         return Path("small.plan.json")
+
+    def start_standing_by(self, opened: Opened, closed_at_s: float) -> Start:
+        return replace(START, how=f"S2 closed after {closed_at_s:g} s")
+
+    def start_with_silicon(self, opened: Opened) -> Start:
+        return replace(START, how="silicon in place of the rectifier tube")
+
+    def write_start(self, start: Start, others: Sequence[Start], out: Path) -> list[Path]:
+        return [out / "start.svg"]
 
     def write_book(self, opened: Opened, out: Path, *, paper: str, progress: object) -> tuple[Path, ...]:
         self.written = [out / f"book_{paper}.pdf"]

@@ -19,6 +19,7 @@ from lugwright.documents.book.metal_pages import cut_pages, detail_pages, drill_
 from lugwright.documents.book.plate_pages import plate_pages
 from lugwright.documents.book.records import BookRecords
 from lugwright.documents.book.response_pages import response_pages
+from lugwright.documents.book.start_pages import start_pages
 from lugwright.documents.cautions import BEFORE_HANDS_GO_IN
 from lugwright.errors import DocumentError
 
@@ -62,6 +63,8 @@ def _circuit(records: BookRecords) -> Iterator[Section]:
         yield plate_pages(records.plate_charts)
     if records.response is not None:
         yield response_pages(records.response)
+    if records.start is not None:
+        yield start_pages(records.start, records.filter_rows)
     yield rating_pages(records.ratings, records.findings)
     yield part_pages(build)
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from lugwright.bringup.results import IdleSetting, OhmsChart, Step
 from lugwright.buildfile.build import Build
 from lugwright.circuit.operating import Idle, Rating
+from lugwright.circuit.starting import FilterRow, Start
 from lugwright.documents.drawings.drill_plan import Hole
 from lugwright.documents.drawings.plate_curves import PlateChart
 from lugwright.findings import Finding
@@ -56,6 +57,8 @@ class BookRecords:
     findings: tuple[Finding, ...] = ()
     idle: Idle | None = None
     ratings: tuple[Rating, ...] = ()
+    start: Start | None = None
+    filter_rows: tuple[FilterRow, ...] = ()
     plan: Plan | None = None
     work_order: WorkOrder | None = None
     ohms_chart: OhmsChart | None = None
