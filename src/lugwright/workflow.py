@@ -61,7 +61,7 @@ from lugwright.layout.rules.table import layout_findings
 from lugwright.second_process import Answers, answers_beside
 from lugwright.solve.cold_start import solve_start
 from lugwright.solve.idle import solve_columns
-from lugwright.solve.measured_tubes import fit_tubes
+from lugwright.solve.measured_tubes import doubts, fit_tubes
 from lugwright.solve.plate_curves import plate_curves
 from lugwright.solve.readout import read_idle
 from lugwright.solve.response_results import AmplifierResponse, ResponseWish
@@ -487,7 +487,8 @@ def fitted_tubes(
         return FittedTubes((), sheet.findings)
     point = None if at is None else OperatingPoint(*at, "as asked for")
     point = _idle_point(*idle_of) if idle_of is not None else point
-    return FittedTubes(fit_tubes(tube, sheet.readings, point=point, accuracy=accuracy), sheet.findings)
+    fits = fit_tubes(tube, sheet.readings, point=point, accuracy=accuracy)
+    return FittedTubes(fits, doubts(fits, path.name))
 
 
 def write_plate_curves(found: Sequence[PlateCurves], out: Path) -> list[Path]:

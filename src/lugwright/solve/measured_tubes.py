@@ -13,6 +13,7 @@ from lugwright.catalogue.records import PentodeLaw, TriodeLaw, TubeType
 from lugwright.circuit.tubes.drive import Array
 from lugwright.circuit.tubes.specimen import specimen_law
 from lugwright.errors import FitError
+from lugwright.findings import Finding, Grade, Place
 from lugwright.solve.results import CurveFamily, CurveLine, FittedReading, OperatingPoint, SpecimenFit
 from lugwright.solve.specimen_fit import (
     ACCURACY,
@@ -30,6 +31,7 @@ from lugwright.solve.specimen_fit import (
 )
 
 CURVE_POINTS = 61
+FAR_OFF = 0.25  # rms of the residuals, as a share of the readings
 Volts = tuple[float, float | None, float]
 
 
@@ -43,20 +45,24 @@ def fit_tubes(
     FitError
         The type has no law, or the readings cannot be fitted.
     """
+    law_of(tube)  # a type without one is refused before anything else is asked for
     point = point or usual_point(tube, rows)
     names = dict.fromkeys(row.tube for row in rows)
     return tuple(_fitted(tube, [row for row in rows if row.tube == name], point, accuracy) for name in names)
 
 
 def usual_point(tube: TubeType, rows: Sequence[TubeReading]) -> OperatingPoint:
-    """Return where to compare tubes when nobody says: where most of them were read, else the first published row."""
-    at: dict[Volts, Counter[str]] = {}
+    """Return where to compare tubes when nobody says: where most of them were read, else the first published row.
+
+    Of several such points the one that comes first in the file.
+    """
+    at: dict[Volts, set[str]] = {}
     for row in rows:
-        at.setdefault((row.plate_v, row.screen_v, row.grid_v), Counter())[row.tube] += 1
-    best = max(at, key=lambda volts: (len(at[volts]), volts[0], volts[2]), default=None)
+        at.setdefault((row.plate_v, row.screen_v, row.grid_v), set()).add(row.tube)
     tubes = len({row.tube for row in rows})
-    if best is not None and (len(at[best]) > 1 or (tubes == 1 and len(rows) == 1)):
-        return OperatingPoint(*best, f"read on {len(at[best])} of {tubes} tubes")
+    best = max(at, key=lambda volts: len(at[volts]), default=None)
+    if best is not None and (tubes == 1 or len(at[best]) > 1):
+        return OperatingPoint(*best, "first reading" if tubes == 1 else f"read on {len(at[best])} of {tubes} tubes")
     for figures in tube.idle_figures:
         if {"plate_v", "grid_v"} <= set(figures):
             plate, screen, grid = figures["plate_v"], figures.get("screen_v"), figures["grid_v"]
@@ -69,9 +75,38 @@ def usual_point(tube: TubeType, rows: Sequence[TubeReading]) -> OperatingPoint:
     )
 
 
+def doubts(fits: Sequence[SpecimenFit], file: str) -> tuple[Finding, ...]:
+    """Return a finding for each tube whose readings are not those of its type."""
+    return tuple(
+        Finding(
+            rule="not-that-type",
+            grade=Grade.DOUBT,
+            place=Place(file, fit.readings[0].line),
+            source="docs/how_to/measure_a_tube.md",
+            what=f"tube {fit.tube!r} does not behave like a {fit.type}",
+            found=f"line {worst.line}: {1e3 * worst.read_a:.3g} mA where the published tube has "
+            f"{1e3 * worst.published_a:.3g} mA; the fit is {100.0 * fit.typical_off:.0f} % off its readings",
+            wanted=f"a fit within {100.0 * FAR_OFF:.0f} % of the readings",
+            do="check the type, the unit (mA), and that volts are against the cathode",
+        )
+        for fit in fits
+        if fit.typical_off > FAR_OFF
+        for worst in [max(fit.readings, key=_times_off)]
+    )
+
+
+def _times_off(reading: FittedReading) -> float:
+    low, high = sorted((max(reading.read_a, 1e-9), max(reading.published_a, 1e-9)))
+    return high / low
+
+
 def _fitted(tube: TubeType, rows: Sequence[TubeReading], point: OperatingPoint, accuracy: float) -> SpecimenFit:
     readings = readings_of(rows, accuracy=accuracy)
-    fit, slips = fit_without_slips(tube, readings)
+    try:
+        fit, slips = fit_without_slips(tube, readings)
+    except FitError as error:
+        what = f"tube {rows[0].tube!r}: {error.what}"
+        raise FitError(what=what, found=error.found, wanted=error.wanted, do=error.do) from error
     specimen = specimen_of(fit.names, fit.best)
     said, published = (_current(law, readings) for law in (specimen_law(law_of(tube), specimen), law_of(tube)))
     kept = [k for k in range(len(readings.read_a)) if k not in slips]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -13,7 +14,7 @@ from lugwright.catalogue.load import tube_type
 from lugwright.catalogue.records import PentodeLaw, TriodeLaw, TubeType, adjustments_of
 from lugwright.circuit.tubes.specimen import specimen_law
 from lugwright.errors import FitError
-from lugwright.solve.measured_tubes import fit_tubes, usual_point
+from lugwright.solve.measured_tubes import doubts, fit_tubes, usual_point
 from lugwright.solve.results import OperatingPoint
 from lugwright.solve.specimen_fit import (
     Readings,
@@ -135,12 +136,14 @@ def test_tubes_are_compared_where_most_were_read() -> None:
             TubeReading(4, "b", -41.0, 405.0, 400.0, 0.04, None, None)]  # fmt: skip
     tube = tube_type("6L6GC")
     assert usual_point(tube, rows) == OperatingPoint(405.0, 400.0, -41.0, "read on 2 of 2 tubes")
-    assert usual_point(tube, rows[:2]) == OperatingPoint(250.0, 250.0, -14.0, "first published row of the 6L6GC")
+    assert usual_point(tube, rows[:2]) == OperatingPoint(405.0, 400.0, -41.0, "first reading")
+    apart = [rows[0], replace(rows[2], plate_v=380.0)]
+    assert usual_point(tube, apart) == OperatingPoint(250.0, 250.0, -14.0, "first published row of the 6L6GC")
 
 
 def test_without_a_common_point_and_a_published_row_volts_are_asked_for() -> None:
     bare = replace(tube_type("6L6GC"), idle_figures=())
-    rows = [TubeReading(k, "a", -41.0 + k, 405.0, 400.0, 0.03, None, None) for k in (2, 3)]
+    rows = [TubeReading(k, str(k), -41.0 + k, 405.0, 400.0, 0.03, None, None) for k in (2, 3)]
     with pytest.raises(FitError) as caught:
         usual_point(bare, rows)
     assert str(caught.value).splitlines() == [
@@ -159,6 +162,26 @@ def test_curves_run_over_the_volts_that_were_moved() -> None:
     assert family.read[0].volts == PLATES_V
     assert family.fitted[0].volts[0] == 0.0
     assert family.fitted[0].volts[-1] == pytest.approx(315.0)
+
+
+def test_amperes_written_as_milliamperes_are_told() -> None:
+    rows = [TubeReading(k, "a", grid_v, 405.0, 400.0, plate_a, None, None)
+            for k, grid_v, plate_a in ((2, -41.0, 40e-6), (3, -35.0, 61e-6))]  # fmt: skip
+    (finding,) = doubts(fit_tubes(tube_type("6L6GC"), rows), "six.csv")
+    head, found, *rest = str(finding).splitlines()
+    assert head == "six.csv:2: doubt: tube 'a' does not behave like a 6L6GC [not-that-type]"
+    assert re.fullmatch(r"  found:  line 3: 0\.061 mA where the published tube has 65\.8 mA; the fit is \d+ % off "
+                        "its readings", found)  # fmt: skip
+    assert rest == [
+        "  wanted: a fit within 25 % of the readings",
+        "  do:     check the type, the unit (mA), and that volts are against the cathode",
+    ]
+
+
+def test_a_worn_tube_is_no_doubt() -> None:
+    rows = [TubeReading(2, "a", -41.0, 405.0, 400.0, 0.010, None, None),
+            TubeReading(3, "a", -35.0, 405.0, 400.0, 0.020, None, None)]  # fmt: skip
+    assert doubts(fit_tubes(tube_type("6L6GC"), rows), "six.csv") == ()
 
 
 def test_a_rectifier_is_refused() -> None:
