@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from lugwright.catalogue.load import tube_type
+from lugwright.circuit.audio import audio_circuit
 from lugwright.circuit.edits import Edit, SetValue
 from lugwright.circuit.elements import (
     Capacitor,
@@ -23,6 +25,7 @@ from lugwright.solve.idle import solve_columns, solve_idle
 from lugwright.solve.load_lines import Loads, section_loads
 from lugwright.solve.plate_curves import signal_edit
 from lugwright.solve.readout import read_idle
+from lugwright.solve.small_signal import linearized
 from lugwright.workflow import open_build
 
 EXAMPLES = sorted((Path(__file__).parents[3] / "examples").glob("*.toml"))
@@ -125,3 +128,22 @@ def test_a_tube_a_little_weaker_moves_along_its_dc_load_line(path: Path) -> None
         rise_v = after.plate_to_cathode_v - before.plate_to_cathode_v
         fall_a = before.plate_a - after.plate_a
         assert rise_v / fall_a == pytest.approx(found[name].dc_ohm, rel=0.02), name
+
+
+BYPASSED = {"dunlin_5": ("V1a",), "curlew_18": ("V1a",), "godwit_40": ("V1a", "V1b", "V3a", "V3b"),
+            "redshank_50": ("V1a", "V1b", "V2b", "V4a", "V4b")}  # fmt: skip
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
+def test_small_signals_see_the_load_beside_the_plate_resistance(path: Path) -> None:
+    """Stages with a bypassed cathode and no feedback; within 3 %: only the small signals know of stray capacitance."""
+    opened = open_build(path)
+    found = section_loads(opened.solved, signal=signal_edit(opened.build))
+    signals = linearized(audio_circuit(opened.build, resistive_speaker=True), opened.solved)
+    network = signals.at(np.array([1000.0]))
+    for name in BYPASSED[path.stem]:
+        tube = opened.circuit.by_name[name]
+        plate, cathode = signals.system.row[tube.plate], signals.system.row[tube.cathode]
+        volts = network.driven([(plate, cathode)])[:, 0, 0, 0]
+        rp_ohm, load_ohm = opened.idle.tubes[name].plate_resistance_ohm, found[name].ac_ohm
+        assert abs(volts[plate] - volts[cathode]) == pytest.approx(rp_ohm * load_ohm / (rp_ohm + load_ohm), rel=0.03)
