@@ -107,6 +107,17 @@ class Sheet:
         keys = {key for cell in _cells(bounds) for key in self.cells.get(cell, ())}
         return any(segment_hits_box(a, b, self.placed[key].box) for key in keys)
 
+    def crossing_cost(self, a: Point, b: Point, own: frozenset[str]) -> float:
+        """Return what it costs that a leader line runs across things that had better stay whole."""
+        bounds = (min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1]))
+        crossed = {
+            obstacle.key: obstacle.leader_cost
+            for cell in _cells(bounds)
+            for obstacle in self.fixed.get(cell, ())
+            if obstacle.leader_cost and obstacle.key not in own and segment_hits_box(a, b, obstacle.box)
+        }
+        return sum(crossed.values())
+
     def leaders_crossed(self, a: Point, b: Point) -> int:
         """Return how many other leader lines one would cross."""
         return sum(segments_cross(a, b, c, d) for c, d in self.leaders.values())
@@ -212,7 +223,9 @@ def _disturbance(sheet: Sheet, placed: Placed) -> float:
     unharmed = label.own if leader else label.own | label.beneath
     price = WORDS_ON_LINE_COST if label.style == "plain" else SOFT_COST
     cost = price * sheet.lines_under(placed.box, unharmed)
-    return cost + LEADER_CROSSES_COST * (sheet.leaders_crossed(*leader) if leader else 0)
+    if leader is None:
+        return cost
+    return cost + LEADER_CROSSES_COST * sheet.leaders_crossed(*leader) + sheet.crossing_cost(*leader, placed.label.own)
 
 
 def _fits(label: Label, box: Box, spot: Spot) -> bool:

@@ -67,10 +67,11 @@ class Placed:
 
 @dataclass(frozen=True)
 class Obstacle:
-    """Something a label may not cover."""
+    """Something a label may not cover; ``leader_cost`` is how unwelcome a leader line across it is."""
 
     key: str
     box: Box
+    leader_cost: float = 0.0
 
 
 @dataclass(frozen=True)

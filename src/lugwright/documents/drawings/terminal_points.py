@@ -11,6 +11,7 @@ from lugwright.documents.drawings.svg import Markup, el, group, path_data, text,
 from lugwright.layout.results import Plan, PlanTerminal
 
 APART_MM = 3.7  # nearer than this two lugs cannot be told apart
+DISC = 1.15  # diameter of a terminal, of the size of its number
 TIPPED = 0.85  # how much of a lug's height is drawn sideways
 _OUTWARD = {"front": (0, 1), "rear": (0, -1), "left": (-1, 0), "right": (1, 0)}
 _WORDS = {"tip": "T", "sleeve": "S", "tip_switch": "TS", "line": "L", "neutral": "N", "earth": "E", "minus": "−",
@@ -64,7 +65,7 @@ def terminal_box(terminal: PlanTerminal, at: Point, size: float) -> Box:
         return Box(*at, 6.0, 6.0)
     if not terminal_word(terminal):
         return Box(*at, 1.6, 1.6)
-    height = size * 1.32
+    height = size * DISC
     return Box(*at, max(height, text_width_mm(terminal_word(terminal), size) + size * 0.4), height)
 
 

@@ -16,6 +16,8 @@ from lugwright.documents.drawings.metal import band_point, panel_body, socket_ea
 from lugwright.documents.drawings.terminal_points import terminal_box
 from lugwright.layout.results import Plan, Wire
 
+SHORT_MM = 12.0  # places on a wire shorter than this are tried closer together
+ACROSS_DISC_COST = 7.0  # of a leader line that runs across the number of a terminal
 SECOND_TAG_MM = 90.0  # a wire drawn longer than this has a number near each end
 
 
@@ -33,7 +35,7 @@ def obstacles(
     used = {key for key in plan.terminals if plan.leads_at(key)}
     for key, terminal in plan.terminals.items():
         if terminal.kind != "bus" or key in used:
-            found.append(Obstacle(f"terminal {key}", terminal_box(terminal, points[key], size)))
+            found.append(Obstacle(f"terminal {key}", terminal_box(terminal, points[key], size), ACROSS_DISC_COST))
     found += [Obstacle(f"fixing hole of {name}", box) for name, box in socket_ears(build, fittings)]
     chassis = chassis_of(build)
     for name, row in fittings.panel.items():
@@ -81,22 +83,27 @@ def _ring(at: Point, radius: float) -> list[Point]:
 
 
 def wire_labels(
-    plan: Plan, routes: Mapping[int, Sequence[Point]], bodies: Sequence[SeatedBody], size: float
+    plan: Plan,
+    routes: Mapping[int, Sequence[Point]],
+    bodies: Sequence[SeatedBody],
+    size: float,
+    discs: Sequence[Box] = (),
 ) -> Iterator[Label]:
-    """Yield a number tag for every wire, two for a long one."""
+    """Yield a number tag for every wire, two for a long one; a leader does not end on a terminal's disc."""
+    covers = [*(body.box for body in bodies), *discs]
     for wire in plan.wires:
-        places = along(routes[wire.number], 1.0)
         length = sum(math.dist(a, b) for a, b in pairwise(routes[wire.number]))
+        places = along(routes[wire.number], 1.0 if length > SHORT_MM else 0.25)
         if length > SECOND_TAG_MM:
             half = len(places) // 2
-            yield _wire_label(wire, places[:half], bodies, size, "near", wanted=min(14, half // 2))
-            yield _wire_label(wire, places[half:][::-1], bodies, size, "far", wanted=min(14, half // 2))
+            yield _wire_label(wire, places[:half], covers, size, "near", wanted=min(14, half // 2))
+            yield _wire_label(wire, places[half:][::-1], covers, size, "far", wanted=min(14, half // 2))
         else:
-            yield _wire_label(wire, places, bodies, size, "", wanted=len(places) // 2)
+            yield _wire_label(wire, places, covers, size, "", wanted=len(places) // 2)
 
 
 def _wire_label(
-    wire: Wire, places: list[tuple[Point, float]], bodies: Sequence[SeatedBody], size: float, end: str, *, wanted: int
+    wire: Wire, places: list[tuple[Point, float]], covers: Sequence[Box], size: float, end: str, *, wanted: int
 ) -> Label:
     order = sorted(range(len(places)), key=lambda i: (abs(i - wanted), i))
     spots = [
@@ -104,7 +111,7 @@ def _wire_label(
         for i in order
         for (x, y), turn in (places[i],)
     ]
-    near = _near([p for p, _ in places], bodies)
+    near = _near([p for p, _ in places], covers)
     open_points = [p for p, _ in (places[i] for i in order) if not any(point_in_box(p, box) for box in near)]
     anchors = open_points[:: max(1, len(open_points) // 6)] or [places[order[0]][0]]
     return Label(
@@ -113,26 +120,30 @@ def _wire_label(
     )  # fmt: skip
 
 
-def _near(points: Sequence[Point], bodies: Sequence[SeatedBody]) -> list[Box]:
-    """Return the boxes of the bodies that can hold one of the points."""
+def _near(points: Sequence[Point], boxes: Sequence[Box]) -> list[Box]:
+    """Return the boxes that can hold one of the points."""
     xs, ys = [x for x, _ in points], [y for _, y in points]
     found = []
-    for body in bodies:
-        low_x, low_y, high_x, high_y = body.box.bounds()
+    for box in boxes:
+        low_x, low_y, high_x, high_y = box.bounds()
         if low_x <= max(xs) and high_x >= min(xs) and low_y <= max(ys) and high_y >= min(ys):
-            found.append(body.box)
+            found.append(box)
     return found
 
 
 def part_labels(
-    bodies: Sequence[SeatedBody], low_wires: Collection[str], wires: Collection[str], size: float
+    bodies: Sequence[SeatedBody],
+    low_wires: Collection[str],
+    wires: Collection[str],
+    size: float,
+    discs: Sequence[Box] = (),
 ) -> Iterator[Label]:
     """Yield the name of every seated part, with its value where the body has room for it.
 
     ``low_wires`` lie under all parts, all ``wires`` under parts of the second layer and up.
     """
     for index, body in enumerate(bodies):
-        over = [b.box for b in bodies[index + 1 :]]
+        over = [*(b.box for b in bodies[index + 1 :]), *discs]
         beneath = frozenset(wires if body.seat.layer > 1 else low_wires) | {
             f"lead {lower.part.name}" for lower in bodies[: index + 1]
         }

@@ -22,8 +22,8 @@ from lugwright.documents.drawings.wiring_labels import metal_labels, obstacles, 
 from lugwright.layout.results import Plan, Wire
 
 TEXT_MM = 2.75  # on paper: capitals 2 mm high
-TERMINAL_TEXT_MM = 2.2  # on paper
-MOST_TERMINAL_TEXT = 2.75  # on the chassis: noval pins stand 3.7 mm apart
+TERMINAL_TEXT_MM = 2.75  # on paper: capitals 2 mm high
+MOST_TERMINAL_TEXT = 3.1  # on the chassis: noval pins stand 3.7 mm apart, their discs are 1.15 times as wide
 MARGIN_MM = 14.0
 CAPTION_MM = 12.0  # on paper
 # Landscape, inside 10 mm margins and with room for a heading.
@@ -31,6 +31,7 @@ PAPER_MM = {"A4": (277.0, 180.0), "A3": (400.0, 267.0), "Letter": (259.0, 186.0)
 USUAL_PAPERS = ("A4", "A3")
 LEAST_SCALE, MOST_SHEETS, OVERLAP_MM = 0.85, 3, 20.0
 HIGH_LANE_MM = 8.5
+CLEAR_OF_DISC_MM = 0.4  # between the end of a leader and a terminal
 
 Window = tuple[float, float, float, float]  # x, y, width, height; mm on the chassis
 
@@ -101,15 +102,17 @@ def _labelled(
     size, small = TEXT_MM / scale, terminal_text(scale)
     wires = [f"W{w.number}" for w in plan.wires]
     high = {f"W{w.number}" for w in plan.wires if _is_high(w)}
+    clear_of = obstacles(build, plan, fittings, points, bodies, small, band)
+    discs = [obstacle.box.grown(CLEAR_OF_DISC_MM) for obstacle in clear_of if obstacle.key.startswith("terminal ")]
     labels: list[Label] = [
         *metal_labels(build, plan, fittings, size, band),
-        *part_labels(bodies, [w for w in wires if w not in high], wires, size),
-        *wire_labels(plan, routes, bodies, size),
+        *part_labels(bodies, [w for w in wires if w not in high], wires, size, discs),
+        *wire_labels(plan, routes, bodies, size, discs),
     ]
     bounds = (box[0] + 1.0, box[1] + 1.0, box[0] + box[2] - 1.0, box[1] + box[3] - CAPTION_MM / scale)
     return place_labels(
         labels,
-        obstacles(build, plan, fittings, points, bodies, small, band),
+        clear_of,
         soft_lines(build, plan, fittings, routes, bodies),
         bounds,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import combinations, pairwise
@@ -11,8 +12,9 @@ import pytest
 
 from lugwright.buildfile.build import Placement, Switch, Terminal
 from lugwright.documents.drawings.colors import inks
-from lugwright.documents.drawings.geometry import Box, boxes_overlap
+from lugwright.documents.drawings.geometry import Box, boxes_overlap, point_in_box
 from lugwright.documents.drawings.labels import label_overlaps
+from lugwright.documents.drawings.svg import CAP_HEIGHT
 from lugwright.documents.drawings.terminal_points import terminal_box, terminal_points
 from lugwright.documents.drawings.twists import twisted_routes
 from lugwright.documents.drawings.wire_tracks import TRACK_MM
@@ -21,6 +23,7 @@ from lugwright.documents.drawings.wiring_side import (
     PAPER_MM,
     WiringSide,
     paper_for,
+    terminal_text,
     window_around,
     wiring_side,
     wiring_side_sheets,
@@ -28,7 +31,7 @@ from lugwright.documents.drawings.wiring_side import (
 )
 from lugwright.errors import DocumentError
 from lugwright.layout.chassis import fixed_terminals
-from lugwright.layout.results import Plan
+from lugwright.layout.results import Plan, PlanTerminal
 
 from .dense_plan import dense
 
@@ -274,3 +277,22 @@ def test_a_build_without_a_chassis_says_what_to_add() -> None:
 )  # fmt: skip
 def test_two_colored_wires_have_a_stripe(color: str, ink: str, stripe: str | None) -> None:
     assert inks(color) == (ink, stripe)
+
+
+def test_numbers_in_terminals_are_2_mm_high_on_paper_and_pins_of_a_socket_do_not_touch() -> None:
+    assert terminal_text(1.0) * CAP_HEIGHT >= 2.0
+    assert terminal_text(0.9) * 0.9 * CAP_HEIGHT >= 2.0
+    pin = PlanTerminal("V1.1", "V1", "pin", 0.0, 0.0, 10.0, "", 3, "V1 pin 1")
+    assert terminal_box(pin, (0.0, 0.0), terminal_text(0.5)).height < 11.89 * math.sin(math.radians(18.0))
+
+
+def test_a_leader_ends_beside_a_terminal_and_not_on_its_number(side: WiringSide) -> None:
+    size = terminal_text(side.scale)
+    discs = [
+        terminal_box(terminal, side.points[key], size)
+        for key, terminal in side.plan.terminals.items()
+        if terminal.kind not in ("exit", "bolt") and (terminal.kind != "bus" or side.plan.leads_at(key))
+    ]
+    pointers = [placed.pointer for placed in side.labelled.placed if placed.pointer]
+    assert len(pointers) > 5
+    assert [p for p in pointers if any(point_in_box(p, disc) for disc in discs)] == []
