@@ -16,9 +16,11 @@ from lugwright.buildfile.part_words import short_unit
 from lugwright.buildfile.read import read_build
 from lugwright.circuit.from_build import circuit_from_build
 from lugwright.circuit.operating import Idle
+from lugwright.documents.book.circuit_pages import ENLARGED
 from lugwright.documents.drawings import circuit_stage
-from lugwright.documents.drawings.circuit_figure import Mark, Wire
+from lugwright.documents.drawings.circuit_figure import FLAG_SIZE, VOLTS_SIZE, WORDS_SIZE, Mark, Wire
 from lugwright.documents.drawings.circuit_stage import StageDrawing, circuit_overlaps, stage_svgs
+from lugwright.documents.drawings.svg import CAP_HEIGHT
 from lugwright.quantities import with_unit
 from lugwright.solve.idle import solve_idle
 
@@ -271,3 +273,8 @@ def test_alternating_high_voltage_is_said() -> None:
 
 def texts(svg: str) -> list[ElementTree.Element]:
     return list(ElementTree.fromstring(svg.encode()).iter("{http://www.w3.org/2000/svg}text"))
+
+
+def test_words_and_readings_are_2_mm_high_in_the_book_where_the_page_lets_a_drawing_be_enlarged() -> None:
+    for size in (WORDS_SIZE, VOLTS_SIZE, FLAG_SIZE):
+        assert size * CAP_HEIGHT * ENLARGED >= 2.0

@@ -32,7 +32,7 @@ from lugwright.documents.book.records import BookRecords
 from lugwright.errors import DocumentError
 from lugwright.findings import Finding, Grade, sorted_by_grade
 
-ENLARGED, MOST_MM = 1.35, 230.0  # of a stage's drawing: its words are small, and a wide one is turned
+ENLARGED, MOST_MM = 1.6, 230.0  # of a stage's drawing: its words are small, and a wide one is turned
 IN_WORDS = "Its volts and its parts are listed below it; what each part is joined to, in the table of every part."
 LEAST_AC_V = 1.0  # rms; less is ripple
 LEAST_SHARE = 0.05  # of its limit; what is below is in the CSV file only

@@ -12,7 +12,7 @@ from lugwright.documents.drawings.circuit_symbols import Bounds
 from lugwright.documents.drawings.svg import Markup, circle, el, group, line, num, path_data, rect, text, text_width_mm
 
 Point = tuple[float, float]
-WORDS_SIZE, FLAG_SIZE, VOLTS_SIZE = 1.8, 1.7, 1.5
+WORDS_SIZE, FLAG_SIZE, VOLTS_SIZE = 1.8, 1.8, 1.8
 LINE_STEP = 2.15
 FLAG_HALF = 1.4
 
@@ -212,4 +212,4 @@ def flag_width_mm(joint: str) -> float:
 def volts_bounds(words: str, middle: Point) -> Bounds:
     """Return the box of a reading."""
     half = text_width_mm(words, VOLTS_SIZE) / 2.0 + 0.4
-    return middle[0] - half, middle[1] - 1.05, middle[0] + half, middle[1] + 1.05
+    return middle[0] - half, middle[1] - 1.1, middle[0] + half, middle[1] + 1.1

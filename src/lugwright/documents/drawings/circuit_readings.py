@@ -12,6 +12,7 @@ from lugwright.quantities import with_unit
 
 CLEAR = 0.45  # between a box and its wire
 SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
+OFFS = (0.5, 1.0, 1.5, 2.0)  # farther from the wire, where there is no room right at it
 LEAST_AC_V = 1.0  # rms
 LEAST_V = 0.005  # below this a meter says nothing
 
@@ -59,7 +60,12 @@ def _add_currents(figure: Figure, idle: Idle) -> None:
         elif rectifier:
             words = _milliamperes(sum(rectifier))
             x0, _, x1, _ = volts_bounds(words, (0.0, 0.0))
-            figure.volts(mark.owner, words, (x + 5.1 + (x1 - x0) / 2.0, y + 1.6), framed=False)
+            off = 5.1 + (x1 - x0) / 2.0
+            downs = (1.6, 0.0, 3.2, -1.6, -3.2, 4.8, -4.8, 6.4)
+            places = [(x + side * (off + more), y + down) for more in (0.0, 1.0, 2.0) for side in (1.0, -1.0)
+                      for down in downs]  # fmt: skip
+            free = (place for place in places if _is_free(figure, "", volts_bounds(words, place)))
+            figure.volts(mark.owner, words, next(free, places[0]), framed=False)
 
 
 def _milliamperes(plate_a: float) -> str:
@@ -80,6 +86,14 @@ def _places(figure: Figure, joint: str, words: str) -> Iterator[Point]:
         for wire in lying:
             x, y = _at(wire, share)
             yield from ((x, y - half_h), (x, y + half_h))
+    for off in OFFS:
+        for share in (*SHARES, 0.05, 0.95):
+            for wire in lying:
+                x, y = _at(wire, share)
+                yield from ((x, y - half_h - off), (x, y + half_h + off))
+            for wire in upright:
+                x, y = _at(wire, share)
+                yield from ((x - half_w - off, y), (x + half_w + off, y))
     for mark in (m for m in figure.marks if m.kind == "flag" and m.owner == joint):
         left, top, right, bottom = mark.bounds
         middle = (left + right) / 2.0

@@ -18,7 +18,7 @@ ROW_WIDTH = 180.0  # small figures share a row as wide as an upright page
 MARGIN = 2.5
 READING_WIDTH = 7.0  # a reading may stand outside of either edge
 BETWEEN = 7.5
-TITLE_SIZE = 2.2
+TITLE_SIZE, LEGEND_SIZE = 2.2, 1.6
 LEGEND = "Boxes: idle volts to ground, ~ alternating, rms. At a cathode: plate current."
 
 
@@ -127,8 +127,8 @@ def _sheets(rows: list[_Row]) -> list[Figure]:
 def _finished(name: str, title: str, figure: Figure, left_out: tuple[str, ...]) -> StageDrawing:
     x0, y0, x1, y1 = figure.extent()
     if any(mark.kind == "volts" for mark in figure.marks):
-        figure.shapes.append(text((x0, y1 + 4.0), LEGEND, 1.6, anchor="start"))
-        width = text_width_mm(LEGEND, 1.6)
+        figure.shapes.append(text((x0, y1 + 4.0), LEGEND, LEGEND_SIZE, anchor="start"))
+        width = text_width_mm(LEGEND, LEGEND_SIZE)
         figure.marks.append(Mark("words", "legend", (x0, y1 + 3.2, x0 + width, y1 + 4.8)))
         x0, y0, x1, y1 = figure.extent()
     box = (x0 - MARGIN, y0 - MARGIN, x1 - x0 + 2.0 * MARGIN, y1 - y0 + 2.0 * MARGIN)

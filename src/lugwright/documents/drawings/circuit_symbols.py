@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from lugwright.documents.drawings.svg import Markup, circle, el, line, num, path_data, rect, text
 
 THIN, THICK = 0.25, 0.5
-PIN_SIZE = 1.4
+PIN_SIZE = 1.6
 Bounds = tuple[float, float, float, float]  # least x, least y, greatest x, greatest y
 
 
