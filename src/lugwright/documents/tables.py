@@ -22,6 +22,7 @@ from lugwright.documents.book.response_tables import (
     curve_table,
     hiss_table,
     knob_table,
+    margin_table,
     pole_table,
     stage_gain_table,
 )
@@ -71,7 +72,9 @@ def _circuit(records: BookRecords) -> dict[str, Table]:
 def _response(records: BookRecords) -> dict[str, Table]:
     if (response := records.response) is None:
         return {}
+    margins = {} if response.loop is None else {"margins": margin_table(response.loop)}
     return {
+        **margins,
         "response": curve_table(response),
         "stage_gains": stage_gain_table(response),
         "knobs": knob_table(response),

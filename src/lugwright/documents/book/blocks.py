@@ -13,7 +13,7 @@ from lugwright.quantities import with_unit
 _SIZE = re.compile(r'<svg[^>]*? width="([0-9.]+)mm"[^>]*? height="([0-9.]+)mm"')
 
 # Units that are printed with a prefix that fits the number; volts stay volts, as the meter shows them.
-_SCALED = {"ohm": "Ω", "Ω": "Ω", "A": "A", "W": "W", "F": "F", "s": "s"}
+_SCALED = {"ohm": "Ω", "Ω": "Ω", "A": "A", "W": "W", "F": "F", "s": "s", "Hz": "Hz"}
 
 
 class Quantity(NamedTuple):

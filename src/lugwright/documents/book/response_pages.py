@@ -6,7 +6,6 @@ from lugwright.documents.book.blocks import Block, Figure, Heading, Paragraph, S
 from lugwright.documents.book.response_tables import (
     hiss_table,
     knob_table,
-    margin_table,
     pole_table,
     stage_gain_table,
     summary_table,
@@ -15,9 +14,9 @@ from lugwright.documents.drawings.response_chart import response_charts
 from lugwright.quantities import with_unit
 from lugwright.solve.response_results import AmplifierResponse, Hiss, LoopGain
 
-MOST_POLES = 6
-LEAST_SHARE = 0.01
-MOST_MM = 95.0
+MOST_POLES = 5
+LEAST_SHARE = 0.02
+MOST_MM = 74.0
 
 
 def response_pages(response: AmplifierResponse) -> Section:
@@ -33,12 +32,12 @@ def response_pages(response: AmplifierResponse) -> Section:
         *(figures[name] for name in ("response_gain", "response_tone") if name in figures),
         *([knobs] if knobs.rows else []),
         Heading("Stages at 1 kHz"),
+        Paragraph("Levels are against the input; a tube without one is driven by itself."),
         stage_gain_table(response),
     ]
     if response.loop is not None:
-        margins = margin_table(response.loop)
-        blocks += [Heading("Feedback"), Paragraph(loop_words(response.loop)), figures["response_loop"]]
-        blocks += [margins] if margins.rows else []
+        words = f"{loop_words(response.loop)} {margin_words(response.loop)}".strip()
+        blocks += [Heading("Feedback"), Paragraph(words), figures["response_loop"]]
     if response.poles.poles:
         blocks += [Heading("Coming to rest"), Paragraph(_POLES), pole_table(response.poles, most=MOST_POLES)]
     blocks += [Heading("Hiss"), Paragraph(hiss_words(response.hiss, response.hiss_source)),
@@ -58,6 +57,20 @@ def loop_words(loop: LoopGain) -> str:
     if loop.positive:
         return f"{way}: {-loop.reduction_db:.1f} dB more gain at 1 kHz. It adds."
     return f"{way}: {loop.reduction_db:.1f} dB less gain at 1 kHz, and about as much less distortion."
+
+
+def margin_words(loop: LoopGain) -> str:
+    """Return what is left before the loop oscillates, at its worst places."""
+    phases = [m for m in loop.margins if m.phase_deg is not None]
+    gains = [m for m in loop.margins if m.gain_db is not None]
+    words = []
+    if phases:
+        least = min(phases, key=lambda m: m.phase_deg or 0.0)
+        words.append(f"{least.phase_deg:.0f}° at {with_unit(least.hertz, 'Hz', figures=2)}")
+    if gains:
+        least = min(gains, key=lambda m: m.gain_db or 0.0)
+        words.append(f"{least.gain_db:.0f} dB at {with_unit(least.hertz, 'Hz', figures=2)}")
+    return f"Left before it oscillates: {' and '.join(words)}." if words else ""
 
 
 def hiss_words(hiss: Hiss, source: str) -> str:

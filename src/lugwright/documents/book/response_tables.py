@@ -46,7 +46,7 @@ def stage_gain_table(response: AmplifierResponse) -> Table:
     columns = (
         Column("tube"), Column("from"), Column("to"), Column("times", kind="number", digits=1),
         Column("3 dB down below", kind="quantity"), Column("3 dB down above", kind="quantity"),
-        Column("output", kind="quantity"), Column("gets, against the input", "dB", "number", 1),
+        Column("output", kind="quantity"), Column("gets", "dB", "number", 1),
     )  # fmt: skip
     rows = tuple(
         (s.tube, s.driven_at, s.taken_at, s.gain, _hertz(s.low_hz), _hertz(s.high_hz), Quantity(s.output_ohm, "ohm"),
@@ -77,9 +77,16 @@ def margin_table(loop: LoopGain) -> Table:
 
 def pole_table(poles: Poles, *, most: int | None = None) -> Table:
     """Return the least damped swings first."""
-    columns = (Column("swings at", kind="quantity"), Column("damping", kind="number", digits=2),
-               Column("grows", "1/s", "number", 1), Column("most of it at", grow=1))  # fmt: skip
-    rows = tuple((Quantity(p.hertz, "Hz"), p.damping, p.growth_per_s, ", ".join(p.joints)) for p in poles.poles[:most])
+    columns = (
+        Column("swings at", kind="quantity"), Column("damping", kind="number", digits=2),
+        Column("grows", "1/s", "number", 1, in_book=False), Column("2.7-fold in", kind="quantity", in_csv=False),
+        Column("most of it at", grow=1),
+    )  # fmt: skip
+    rows = tuple(
+        (Quantity(p.hertz, "Hz"), p.damping, p.growth_per_s,
+         Quantity(1.0 / abs(p.growth_per_s), "s", "grows " if p.growth_per_s > 0.0 else "fades "), ", ".join(p.joints))
+        for p in poles.poles[:most]
+    )  # fmt: skip
     return Table(columns, rows)
 
 

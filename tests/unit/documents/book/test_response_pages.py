@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from lugwright.documents.book.blocks import Figure, Heading, Paragraph, Table
-from lugwright.documents.book.response_pages import hiss_words, loop_words, response_pages
-from lugwright.documents.book.response_tables import curve_table, summary_table
+from lugwright.documents.book.blocks import Figure, Heading, Paragraph, Table, cell_words
+from lugwright.documents.book.response_pages import hiss_words, loop_words, margin_words, response_pages
+from lugwright.documents.book.response_tables import curve_table, pole_table, summary_table
 from lugwright.documents.drawings.response_chart import gain_chart_svg, response_charts
 from lugwright.documents.tables import all_tables
 
@@ -43,12 +43,20 @@ def test_words_on_feedback_and_hiss() -> None:
     assert loop_words(replace(LOOP, positive=True, reduction_db=-3.0)) == (
         "From T2.speaker.3 through R33 back to feedback: 3.0 dB more gain at 1 kHz. It adds."
     )
+    assert margin_words(LOOP) == "Left before it oscillates: 51° at 60 kHz and 26 dB at 5.1 Hz."
+    assert margin_words(replace(LOOP, margins=())) == ""
     assert hiss_words(HISS, "nothing plugged in") == (
         "1.78 mV at LS1 from 20 Hz to 20 kHz, 1.60 mV A-weighted; input: nothing plugged in. That is 80 dB below 40 W. "
         "Resistors and good tubes alone: a real amplifier is rarely quieter."
     )
     alone = hiss_words(replace(HISS, signal_to_noise_db=None), "a guitar of 10.0 kΩ")
     assert "dB below" not in alone
+
+
+def test_a_swing_that_grows_is_told_from_one_that_fades() -> None:
+    poles = replace(RESPONSE.poles, poles=(*RESPONSE.poles.poles, replace(RESPONSE.poles.poles[0], growth_per_s=1e3)))
+    words = [cell_words(pole_table(poles).columns[3], row[3]) for row in pole_table(poles).rows]
+    assert words == ["fades 16.9 µs", "fades 42.6 ms", "grows 1.00 ms"]
 
 
 def test_only_hiss_that_counts_is_printed() -> None:
@@ -72,6 +80,6 @@ def test_charts_name_every_line_and_knob() -> None:
 def test_every_point_is_in_the_csv() -> None:
     assert len(curve_table(RESPONSE).rows) == len(CURVE.hertz)
     tables = all_tables(replace(sample(), response=RESPONSE))
-    assert {"response.csv", "stage_gains.csv", "knobs.csv", "poles.csv", "hiss.csv"} <= set(tables)
+    assert {"response.csv", "margins.csv", "stage_gains.csv", "knobs.csv", "poles.csv", "hiss.csv"} <= set(tables)
     assert tables["hiss.csv"].splitlines()[1] == "R10,resistance,1400,62"
     assert any(isinstance(b, Paragraph) for b in response_pages(RESPONSE).blocks)
