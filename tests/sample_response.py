@@ -42,5 +42,5 @@ HISS = Hiss(
 KNOB = KnobEffect("R7", "Treble", (replace(CURVE, setting="Treble 0"), LOUD), 10.0, 10e3, True)
 VOLUME = KnobEffect("R10", "Volume", (CURVE, CURVE), 98.6, 2.6e3, False)
 RESPONSE = AmplifierResponse(
-    "J1.tip", "LS1", (CURVE,), (KNOB, VOLUME), STAGES, LOOP, POLES, HISS, "nothing plugged in"
+    "J1.tip", "LS1", (CURVE,), (KNOB, VOLUME), STAGES, LOOP, POLES, (), HISS, "nothing plugged in"
 )  # fmt: skip

@@ -98,6 +98,7 @@ def test_the_response_as_json_amplifies_and_comes_to_rest(build_file: Path) -> N
     assert response["hiss"]["volts"] < 0.02
     assert sum(source["share"] for source in response["hiss"]["sources"]) == pytest.approx(1.0)
     growing = [pole for pole in response["poles"]["poles"] if pole["growth_per_s"] > 0.0]
+    assert all(3.0 < turned["pole"]["hertz"] < 12.0 for turned in response["turned"])  # a tremolo, or none
     tremolo = build_file.stem == "curlew_18"  # the only one that is to swing
     assert len(growing) == (1 if tremolo else 0)
     assert all(3.0 < pole["hertz"] < 12.0 for pole in growing)

@@ -6,7 +6,7 @@ sources together cost no more than one.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
@@ -21,8 +21,10 @@ ROOM_K = 300.0
 FLICKER_HZ = (
     1000.0  # below this a tube's noise rises with 1/f; from memory, good tubes lie at half, poor ones at ten times
 )
+# Noise that direct current makes in a resistor's grain: RMS volts per volt across it, in each decade of frequency.
+# From memory: carbon composition 0.1 to 3 microvolt, metal film 0.02 to 0.1, wire none.
+EXCESS_V_PER_V = {"carbon composition": 1e-6, "metal film": 0.05e-6}
 _OPEN_OHM = 1e9
-Part = Callable[[str], str]
 
 
 def johnson_v2_per_hz(ohm: Array | float, *, kelvin: float = ROOM_K) -> Array:
@@ -120,7 +122,7 @@ def hiss_at(
     gain: Array | Complex,
     full_power_v: float | None,
     full_power_w: float | None,
-    part_of: Part = lambda element: element.split(".")[0],
+    excess: Mapping[str, float] | None = None,
 ) -> Hiss:
     """Return the hiss at an output within the band of the network's frequencies.
 
@@ -136,8 +138,8 @@ def hiss_at(
         From the input to the output (frequency), for what the hiss would be at the input. [-]
     full_power_v, full_power_w : float, optional
         RMS volts at the output at full power, and that power. [V], [W]
-    part_of : function
-        From an element's name to its part's.
+    excess : mapping, optional
+        Resistor to what its grain adds, RMS volts per volt of direct current across it in a decade. [-]
 
     Returns
     -------
@@ -150,12 +152,14 @@ def hiss_at(
     """
     heard = network.heard(output)[:, 0]
     totals: dict[tuple[str, str], Array] = {}
-    for element, what, density in (*_resistors(network, heard), *_coils(network, heard), *_tubes(network, heard)):
-        key = part_of(element) if what == "resistance" else element, what
+    grain = _grain(network, heard, excess or {})
+    sources = (*_resistors(network, heard), *grain, *_coils(network, heard), *_tubes(network, heard))
+    for element, what, density in sources:
+        key = element.split(".")[0], what
         totals[key] = totals.get(key, 0.0) + density
     whole = np.sum(list(totals.values()), axis=0)
     power = _in_band(network.hertz, whole)
-    sources = [
+    loudest = [
         HissSource(part, what, float(np.sqrt(one)), one / power)
         for (part, what), density in totals.items()
         if (one := _in_band(network.hertz, density)) > 0.0
@@ -167,7 +171,7 @@ def hiss_at(
         input_v_per_root_hz=at_reference(network.hertz, at_input), full_power_w=full_power_w,
         signal_to_noise_db=None if full_power_v is None else float(20.0 * np.log10(full_power_v / np.sqrt(power))),
         hertz=tuple(map(float, network.hertz)), volts_per_root_hz=tuple(map(float, np.sqrt(whole))),
-        sources=tuple(sorted(sources, key=lambda source: -source.volts)),
+        sources=tuple(sorted(loudest, key=lambda source: -source.volts)),
     )  # fmt: skip
 
 
@@ -182,6 +186,19 @@ def _resistors(network: Network, heard: Complex) -> Iterator[tuple[str, str, Arr
         if ohm < _OPEN_OHM:
             out = across(heard, (system.row[resistor.a], system.row[resistor.b]))
             yield resistor.name, "resistance", johnson_v2_per_hz(ohm) / ohm**2 * np.abs(out) ** 2
+
+
+def _grain(network: Network, heard: Complex, excess: Mapping[str, float]) -> Iterator[tuple[str, str, Array]]:
+    """Yield the noise that direct current makes in resistors: the same in every decade of frequency."""
+    signal = network.signal
+    row, ohms = signal.system.row, signal.values[signal.system.ohm_of, 0]
+    for resistor, ohm in zip(signal.system.resistors, ohms, strict=True):
+        index = excess.get(resistor.name, 0.0)
+        ends = row[resistor.a], row[resistor.b]
+        volts = float(abs(signal.volts[ends[0], 0] - signal.volts[ends[1], 0]))
+        if index > 0.0 and volts > 0.0:
+            density = (index * volts / ohm) ** 2 / (np.log(10.0) * network.hertz)
+            yield resistor.name, "grain", density * np.abs(across(heard, ends)) ** 2
 
 
 def _coils(network: Network, heard: Complex) -> Iterator[tuple[str, str, Array]]:

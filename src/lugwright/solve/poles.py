@@ -18,7 +18,7 @@ from lugwright.solve.small_signal import SmallSignal
 SHIFT_PER_S = 1e4
 _FASTEST_PER_S = 1e11  # beyond this lie no parts but rounding
 _SWINGS = 0.95  # damping below which a pole is worth naming
-_GROWS_PER_S = 1e-3  # slower growth takes a quarter of an hour and is rounding
+GROWS_PER_S = 1e-3  # slower growth takes a quarter of an hour and is rounding
 _NAMED = 3  # joints
 _STEPS = 3
 _BESIDE = 1e-7  # of the pole: where the matrix can still be solved
@@ -58,9 +58,16 @@ def amplifier_poles(signal: SmallSignal, setting: int = 0) -> Poles:
     form = signal.matrices(setting)
     poles = all_poles(form)
     upper = poles[np.imag(poles) >= 0.0]
-    worth = [s for s in upper if -s.real < _SWINGS * abs(s) or s.real > _GROWS_PER_S]
+    worth = [s for s in upper if -s.real < _SWINGS * abs(s) or s.real > GROWS_PER_S]
     named = [_refined(form, complex(s)) for s in worth]
     return Poles(len(poles), tuple(sorted(named, key=lambda pole: (pole.damping, pole.hertz))))
+
+
+def growing_poles(signal: SmallSignal, setting: int) -> list[Pole]:
+    """Return the poles of one setting that grow."""
+    form = signal.matrices(setting)
+    found = (complex(s) for s in all_poles(form) if s.imag >= 0.0 and s.real > GROWS_PER_S)
+    return [_refined(form, s) for s in found]
 
 
 def _refined(form: Descriptor, s: complex) -> Pole:

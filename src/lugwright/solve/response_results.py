@@ -104,6 +104,14 @@ class Poles:
 
 
 @dataclass(frozen=True)
+class TurnedPole:
+    """A pole that grows with knobs turned otherwise than set."""
+
+    setting: str
+    pole: Pole
+
+
+@dataclass(frozen=True)
 class HissSource:
     """What one part adds to the hiss."""
 
@@ -153,5 +161,6 @@ class AmplifierResponse:
     stages: tuple[StageGain, ...]
     loop: LoopGain | None
     poles: Poles
+    turned: tuple[TurnedPole, ...]  # what grows with one knob at an end, or all of them
     hiss: Hiss
     hiss_source: str  # what stood at the input meanwhile

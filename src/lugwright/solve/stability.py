@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from lugwright.buildfile.build import Build
 from lugwright.findings import Finding, Grade
 from lugwright.quantities import with_unit
 from lugwright.solve.loop import worst_margins
-from lugwright.solve.response_results import AmplifierResponse, LoopGain, Pole
+from lugwright.solve.poles import GROWS_PER_S
+from lugwright.solve.response_results import AmplifierResponse, LoopGain, Pole, TurnedPole
 
 TRUSTED_HZ = 1e6  # above this, leads that no circuit shows decide
 TREMOLO_HZ = 20.0  # a tremolo swings slower
 SLOW_HZ, FAST_HZ = 30.0, 3e3  # below: supply and coupling capacitors; above: strays and the output transformer
 PHASE_DEG, GAIN_DB = 30.0, 6.0  # margins below these are thin; common practice
-_GROWS_PER_S = 1e-3
 _WANTED = "every swing dying away by itself"
 _SOURCE = "poles of the circuit made linear at its idle"
 _CURES = {
@@ -26,9 +27,11 @@ _CURES = {
 
 def stability_findings(build: Build, response: AmplifierResponse) -> tuple[Finding, ...]:
     """Return what is wrong with the amplifier's coming to rest, and with its feedback."""
-    growing = [pole for pole in response.poles.poles if pole.growth_per_s > _GROWS_PER_S]
+    growing = [pole for pole in response.poles.poles if pole.growth_per_s > GROWS_PER_S]
     unwanted = [pole for pole in growing if not _swings_on_purpose(build, pole)]
     found = [_of_pole(pole) for pole in unwanted]
+    if not unwanted:
+        found += _turned([one for one in response.turned if not _swings_on_purpose(build, one.pole)])
     if len(unwanted) == len(growing):
         found += _still_tremolo(build)
     if response.loop is not None:
@@ -64,6 +67,19 @@ def _finding(rule: str, grade: Grade, what: str, pole: Pole, wanted: str, do: st
         rule=rule, grade=grade, what=what, found=f"{found}, most of it at {', '.join(pole.joints)}", wanted=wanted,
         do=do, part=pole.joints[0].split(".")[0] if pole.joints else "", source=_SOURCE,
     )  # fmt: skip
+
+
+def _turned(growing: list[TurnedPole]) -> Iterator[Finding]:
+    """Yield one finding for all settings at which something grows, about the one that grows fastest."""
+    if not growing:
+        return
+    worst = max(growing, key=lambda one: one.pole.growth_per_s)
+    finding = _of_pole(worst.pole)
+    settings = list(dict.fromkeys(one.setting for one in growing))
+    more = f"; also with {', '.join(s for s in settings if s != worst.setting)}" if len(settings) > 1 else ""
+    yield replace(
+        finding, rule="oscillates-when-turned", what=f"{finding.what} with {worst.setting}", found=finding.found + more
+    )
 
 
 def _still_tremolo(build: Build) -> Iterator[Finding]:

@@ -10,6 +10,7 @@ from functools import cached_property
 import numpy as np
 
 from lugwright.buildfile.build import GROUND, Build, Part, Pot, Speaker, Transformer
+from lugwright.buildfile.build import Resistor as FittedResistor
 from lugwright.circuit.audio import audio_circuit
 from lugwright.circuit.edits import OPEN_OHM, Edit, SetValue
 from lugwright.circuit.elements import Resistor
@@ -18,11 +19,19 @@ from lugwright.circuit.points import input_jack, joint_of, plugged, speaker, tur
 from lugwright.errors import CircuitError
 from lugwright.quantities import with_unit
 from lugwright.solve.frequencies import decade_steps_hz
-from lugwright.solve.hiss import hiss_at
+from lugwright.solve.hiss import EXCESS_V_PER_V, hiss_at
 from lugwright.solve.loop import feedback_paths, loop_gain, output_joints
-from lugwright.solve.poles import amplifier_poles
+from lugwright.solve.poles import amplifier_poles, growing_poles
 from lugwright.solve.response import Port, load_admittance_s, port_of, response_curves, stage_gains
-from lugwright.solve.response_results import AmplifierResponse, Hiss, KnobEffect, LoopGain, ResponseCurve, ResponseWish
+from lugwright.solve.response_results import (
+    AmplifierResponse,
+    Hiss,
+    KnobEffect,
+    LoopGain,
+    ResponseCurve,
+    ResponseWish,
+    TurnedPole,
+)
 from lugwright.solve.small_signal import Complex, Network, SmallSignal, linearized
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array
@@ -69,6 +78,7 @@ class Study:
             stages=tuple(stage_gains(self._network([AS_BUILT], low=_KNOB_HZ[0], high=_KNOB_HZ[1]), self._source)),
             loop=self._loop(),
             poles=amplifier_poles(self._signal),
+            turned=tuple(self._turned_poles()),
             hiss=self._hiss(),
             hiss_source=self._at_input,
         )
@@ -147,6 +157,15 @@ class Study:
     def _ends(self) -> list[Edit]:
         return [turned(self.build, part.name, share) for part, _ in self._pots for share in (0.0, 1.0)]
 
+    @cached_property
+    def _extremes(self) -> list[Edit]:
+        """Return the settings at which an amplifier is most likely to oscillate: every knob at one end."""
+        return [
+            Edit(name, tuple(c for edit in self._ends[start::2] for c in edit.changes))
+            for start, name in ((0, "every knob at 0"), (1, "every knob full"))
+            if self._ends
+        ]
+
     @property
     def _asked(self) -> list[int]:
         return [AS_BUILT, *range(2, 2 + len(self._family))]
@@ -157,7 +176,8 @@ class Study:
         resting = Edit("nothing plugged in")
         if self.wish.guitar_ohm is not None:
             resting = Edit("guitar", (*plug.changes, SetValue(GUITAR, "ohm", self.wish.guitar_ohm)))
-        settings = [plug, resting, *(Edit(e.name, (*plug.changes, *e.changes)) for e in (*self._family, *self._ends))]
+        turns = (*self._family, *self._ends, *self._extremes)
+        settings = [plug, resting, *(Edit(e.name, (*plug.changes, *e.changes)) for e in turns)]
         return linearized(self._circuit, self.solved, settings)
 
     def _network(self, settings: list[int], *, low: float, high: float, steps: int = 30) -> Network:
@@ -175,6 +195,12 @@ class Study:
         curves = response_curves(network, self._source, self._output, self._load(network.hertz))
         for (part, pot), low, high in zip(self._pots, curves[::2], curves[1::2], strict=True):
             yield _effect(part.name, pot.label, low, high)
+
+    def _turned_poles(self) -> Iterator[TurnedPole]:
+        first = 2 + len(self._family)
+        for setting in range(first, len(self._signal.settings)):
+            for pole in growing_poles(self._signal, setting):
+                yield TurnedPole(self._signal.settings[setting].name, pole)
 
     def _loop(self) -> LoopGain | None:
         build, circuit = self.build, self._circuit
@@ -196,7 +222,14 @@ class Study:
         volts = None
         if watts is not None and part is not None and isinstance(part.values, Speaker):
             volts = math.sqrt(watts * part.values.ohm)
-        return hiss_at(without, self._output, self._names[1], gain=gain, full_power_v=volts, full_power_w=watts)
+        grain = {
+            part.name: EXCESS_V_PER_V[part.values.style]
+            for part in self.build.parts
+            if isinstance(part.values, FittedResistor) and part.values.style in EXCESS_V_PER_V
+        }
+        return hiss_at(
+            without, self._output, self._names[1], gain=gain, full_power_v=volts, full_power_w=watts, excess=grain
+        )
 
 
 def _effect(part: str, label: str, low: ResponseCurve, high: ResponseCurve) -> KnobEffect:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -76,6 +78,22 @@ def test_shares_add_up_and_the_loudest_comes_first() -> None:
     assert np.sqrt(np.sum(np.square(levels))) == pytest.approx(hiss.volts)
     assert hiss.signal_to_noise_db == pytest.approx(20 * np.log10(1.0 / hiss.volts))
     assert hiss.weighted_volts < hiss.volts
+
+
+def test_grain_of_a_resistor_is_the_same_in_every_decade() -> None:
+    """A plate resistor of 100k with 150 V on it, 1 uV per volt and decade: 150 uV in each of three decades."""
+    parts: list[Element] = [resistor("R1", "B+", "out", 100e3), resistor("R0", "B+", "ground", 1e-3)]
+    signal = signal_of(parts, {})
+    volts = signal.volts.copy()
+    volts[signal.system.row["B+"]] = 150.0
+    network = replace(signal, volts=volts).at(HERTZ)
+    ones = np.ones(len(HERTZ), dtype=complex)
+    hiss = hiss_at(
+        network, port_of(signal.system, "out"), "out", gain=ones, full_power_v=None, full_power_w=None,
+        excess={"R1": 1e-6},
+    )  # fmt: skip
+    found = {(s.part, s.what): s.volts for s in hiss.sources}
+    assert found["R1", "grain"] == pytest.approx(150e-6 * np.sqrt(3.0), rel=1e-6)
 
 
 def test_density_at_the_input_is_that_at_the_output_over_the_gain() -> None:

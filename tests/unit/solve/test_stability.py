@@ -10,7 +10,7 @@ import pytest
 from lugwright.buildfile.build import Build
 from lugwright.buildfile.read import read_build
 from lugwright.findings import Grade
-from lugwright.solve.response_results import AmplifierResponse, LoopGain, Margin, Pole, Poles
+from lugwright.solve.response_results import AmplifierResponse, LoopGain, Margin, Pole, Poles, TurnedPole
 from lugwright.solve.stability import stability_findings
 
 from ...sample_response import LOOP, RESPONSE
@@ -58,6 +58,24 @@ def test_a_pole_that_grows(hertz: float, growth: float, grade: Grade, what: str,
 
 def test_poles_that_die_away_are_no_finding() -> None:
     assert stability_findings(_build("godwit_40"), RESPONSE) == ()
+
+
+def test_what_grows_with_knobs_turned_is_one_finding_about_the_worst() -> None:
+    slow, fast = (Pole(71e3, growth, -0.1, ("V6.plate",), 0.0) for growth in (2e3, 5e4))
+    turned = (TurnedPole("Presence 1", slow), TurnedPole("every knob full", fast), TurnedPole("every knob full", slow))
+    response = replace(_response(), turned=turned)
+    (finding,) = stability_findings(_build("godwit_40"), response)
+    assert str(finding).splitlines()[:2] == [
+        "fault: will oscillate at about 71 kHz with every knob full [oscillates-when-turned]",
+        "  found:  a swing that grows 2.7-fold in 20 µs, most of it at V6.plate; also with Presence 1",
+    ]
+    as_set = replace(response, poles=Poles(1, (slow,)))
+    assert [f.rule for f in stability_findings(_build("godwit_40"), as_set)] == ["will-oscillate"]
+
+
+def test_a_tremolo_that_swings_at_every_setting_is_no_finding() -> None:
+    response = replace(_response(TREMOLO), turned=(TurnedPole("Speed 1", TREMOLO), TurnedPole("Depth 0", TREMOLO)))
+    assert stability_findings(_build("curlew_18"), response) == ()
 
 
 def test_a_tremolo_may_swing_and_a_still_one_is_doubtful() -> None:
