@@ -127,10 +127,18 @@ def _bridge(build: Build, part: Part, values: fitted.Bridge) -> Iterator[Element
 def _tube(build: Build, part: Part, values: fitted.Tube) -> Iterator[Element]:
     for section in values.type.sections:
         joints = {name: _joint(part, name, section.letter) for name in section.pins}
+        if all(len(build.joints[joint]) == 1 for joint in joints.values()):
+            yield from (_open(f"{part.name}{section.letter}.{name}", joint) for name, joint in joints.items())
+            continue
         specimen = values.measured.get(section.letter, Specimen())
         law = None if values.type.law is None else specimen_law(values.type.law, specimen)
         yield from _section(f"{part.name}{section.letter}", joints, law, values.type)
     yield from _heater(part, values)
+
+
+def _open(name: str, joint: str) -> Resistor:
+    """An electrode of a spare section: nothing is joined to it, and it stands at 0 V."""
+    return Resistor(f"{name}-{GROUND}", joint, GROUND, OPEN_CONTACT_OHM, "contact")
 
 
 def _section(name: str, joints: Mapping[str, str], law: TubeLaw | None, tube: TubeType) -> Iterator[Element]:

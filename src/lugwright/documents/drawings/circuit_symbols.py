@@ -220,9 +220,8 @@ def pentode(pins: dict[str, str]) -> Symbol:
     numbers = [(1.6, -6.0), (-6.3, -1.3), (1.6, 6.1), (6.2, 0.9), (6.2, 3.7)]
     if "shield" in pins:
         dashes = [line((-4.4, y), (-4.4, y + 0.8), width=THICK) for y in (-1.9, -0.9, 0.6, 1.6)]
-        shapes += [*dashes, line((-4.4, 2.4), (-4.4, 3.2)), line((-4.4, 3.2), (-7.5, 3.2))]
-        shapes.append(_pin((-6.3, 4.4), pins["shield"]))
-        ports.append(Port("shield", -7.5, 3.2, "S"))
+        shapes += [*dashes, path("M-4.4 2.4L-4.4 3.3L-10 3.3L-10 7.5"), _pin((-6.3, 4.4), pins["shield"])]
+        ports.append(Port("shield", -10, 7.5, "S"))
         numbers.append((-6.3, 4.4))
     return Symbol(tuple(shapes), tuple(ports), (-5, -5, 5, 5), tuple(numbers))
 
