@@ -89,7 +89,7 @@ def fit_text(fits: Sequence[SpecimenFit], matching: Matching | None, files: Sequ
 def _one(fit: SpecimenFit) -> Iterator[str]:
     from lugwright.documents.measured_tube import measured_words
 
-    yield f"{fit.tube}, a {fit.type}: the fit is {100.0 * fit.typical_off:.1f} % off its readings (rms)"
+    yield f"{fit.tube} ({fit.type}): the fit is {100.0 * fit.typical_off:.1f} % off its readings (rms)"
     rows = (
         (a.name, _figure(a.name, a.value), f"{_figure(a.name, a.low)} to {_figure(a.name, a.high)}",
          "" if a.told else "the readings do not tell; published kept as far as they allow")

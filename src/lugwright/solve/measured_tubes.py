@@ -83,7 +83,7 @@ def doubts(fits: Sequence[SpecimenFit], file: str) -> tuple[Finding, ...]:
             grade=Grade.DOUBT,
             place=Place(file, fit.readings[0].line),
             source="docs/how_to/measure_a_tube.md",
-            what=f"tube {fit.tube!r} does not behave like a {fit.type}",
+            what=f"tube {fit.tube!r} does not behave like the published {fit.type}",
             found=f"line {worst.line}: {1e3 * worst.read_a:.3g} mA where the published tube has "
             f"{1e3 * worst.published_a:.3g} mA; the fit is {100.0 * fit.typical_off:.0f} % off its readings",
             wanted=f"a fit within {100.0 * FAR_OFF:.0f} % of the readings",

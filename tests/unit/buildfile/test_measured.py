@@ -58,10 +58,10 @@ def test_figures_that_mean_nothing_for_the_tube_are_told_at_once() -> None:
     assert told(text) == [
         "V1: measured.emission cannot be used | measured.emission = 9.0 | a number not above 5: current against the "
         "published, e.g. 0.92 | correct that value",
-        "V2: a 6V6GT has no section a | measured_a | measured | write it under measured",
+        "V2: the 6V6GT has no section a | measured_a | measured | write it under measured",
     ]
     assert told(with_tubes('V1 = { type = "12AX7", measured = { screen = 0.9 } }')) == [
-        "V1: screen means nothing for a 12AX7 | screen = 0.9 | one of emission, amplification, shift_v, cutoff | "
+        "V1: screen means nothing for the 12AX7 | screen = 0.9 | one of emission, amplification, shift_v, cutoff | "
         "take it out",
     ]
 

@@ -169,7 +169,7 @@ def test_amperes_written_as_milliamperes_are_told() -> None:
             for k, grid_v, plate_a in ((2, -41.0, 40e-6), (3, -35.0, 61e-6))]  # fmt: skip
     (finding,) = doubts(fit_tubes(tube_type("6L6GC"), rows), "six.csv")
     head, found, *rest = str(finding).splitlines()
-    assert head == "six.csv:2: doubt: tube 'a' does not behave like a 6L6GC [not-that-type]"
+    assert head == "six.csv:2: doubt: tube 'a' does not behave like the published 6L6GC [not-that-type]"
     assert re.fullmatch(r"  found:  line 3: 0\.061 mA where the published tube has 65\.8 mA; the fit is \d+ % off "
                         "its readings", found)  # fmt: skip
     assert rest == [
