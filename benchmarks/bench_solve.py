@@ -24,7 +24,8 @@ from lugwright.circuit.edits import Edit, ScaleValue
 from lugwright.circuit.elements import Resistor
 from lugwright.circuit.from_build import circuit_from_build
 from lugwright.solve.dc import DcProblem, solve_dc
-from lugwright.solve.idle import solve_column, spread_of, tangent_law
+from lugwright.solve.idle import solve_column, tangent_law
+from lugwright.solve.many import spread_of
 from lugwright.solve.readout import read_idle
 from lugwright.solve.system import System
 

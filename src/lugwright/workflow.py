@@ -7,12 +7,14 @@ import os
 import tempfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
 
+from lugwright.bringup.cluster import workers_at
 from lugwright.bringup.idle_setting import idle_setting
 from lugwright.bringup.ohms_chart import ohms_chart
-from lugwright.bringup.results import IdleSetting, OhmsChart, Step
+from lugwright.bringup.results import IdleSetting, OhmsChart, Spread, Step
+from lugwright.bringup.spread import DRAWS, SEED, spread
 from lugwright.bringup.start_cases import standing_by, with_silicon
 from lugwright.bringup.voltage_chart import power_up_steps
 from lugwright.buildfile.build import Build, Inlet, Tube
@@ -75,8 +77,8 @@ from lugwright.workorder.results import WorkOrder
 
 PAPERS = {"A4": ("A4", "A3"), "Letter": ("Letter", "Tabloid")}
 MAINS_HIGH = 1.1
-# What the book needs that no drawing of the metal waits for.
-CHARTS = ("steps", "started", "ohms_chart", "idle_setting")
+# What the book needs that no drawing of the metal waits for, the longest to compute first.
+CHARTS = ("spread", "steps", "started", "ohms_chart", "idle_setting")
 Progress = Callable[[str], None]
 
 
@@ -262,6 +264,11 @@ class Opened:
         """Return what is wrong with the amplifier's coming to rest and its feedback."""
         return () if response is None else stability_findings(self.build, response)
 
+    @cached_property
+    def spread(self) -> Spread:
+        """Return how far readings move among good builds."""
+        return spread(self.build, self.circuit, self.solved, self.cold_idle)
+
     @property
     def all_findings(self) -> tuple[Finding, ...]:
         """Return every finding, worst first."""
@@ -302,6 +309,19 @@ def write_start(start: Start, others: Sequence[Start], out: Path) -> list[Path]:
     for name, svg in charts.items():
         _write(out / name, svg.encode())
     return [out / name for name in charts]
+def spread_of_builds(opened: Opened, *, draws: int = DRAWS, seed: int = SEED, cluster: str | None = None) -> Spread:
+    """Return how far readings move among that many good builds, solved here or on a cluster.
+
+    Raises
+    ------
+    ClusterError
+        The cluster cannot be used.
+    """
+    study = partial(spread, opened.build, opened.circuit, opened.solved, opened.cold_idle, draws=draws, seed=seed)
+    if cluster is None:
+        return study()
+    with workers_at(cluster) as workers:
+        return study(workers=workers)
 
 
 def write_plan(opened: Opened) -> Path:
@@ -402,6 +422,7 @@ def book_records(opened: Opened, paper: str, side: WiringSide | None = None) -> 
         steps=opened.steps,
         idle_setting=opened.idle_setting,
         response=opened.response,
+        spread=opened.spread,
         stage_drawings=drawings,
         wiring_sheets={paper: tuple(WiringSheet(side.paper, svg) for svg in wiring_side_sheets(side))},
         strip_drawings={s.name: strip_detail_svg(build, plan, hardware, s.name) for s in build.strips},

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,18 +18,17 @@ DRAWS = 200
 SEED = 1
 MAINS_SPREAD = 0.03
 COPPER_SPREAD = 0.05  # assumed; 0.4 percent for each kelvin
+MEASURED_SPREAD = 0.02  # of a tube whose own emission is given: its meter
+MAINS = ("mains", "rms_v")
 LOWEST_PERCENT, HIGHEST_PERCENT = 0.5, 99.5
+
+
+Draws = Mapping[tuple[str, str], Array]  # (element, field) -> factor (draw)
 
 
 def part_draws(build: Build, *, count: int = DRAWS, seed: int = SEED) -> list[Edit]:
     """Return edits that draw every resistor and pot evenly within its tolerance, the same for the same seed."""
-    rng = np.random.default_rng(seed)
-    ohmic = [(p, p.values.tolerance) for p in build.parts if isinstance(p.values, Resistor | Pot)]
-    factors = 1.0 + rng.uniform(-1.0, 1.0, size=(count, len(ohmic))) * np.array([t for _, t in ohmic])
-    return [
-        Edit("", tuple(change for (part, _), f in zip(ohmic, row, strict=True) for change in _scaled(part, float(f))))
-        for row in factors
-    ]
+    return edits_of(part_factors(build, count=count, seed=seed), count)
 
 
 def copper_draws(circuit: Circuit, *, count: int = DRAWS, seed: int = SEED) -> list[Edit]:
@@ -37,33 +36,58 @@ def copper_draws(circuit: Circuit, *, count: int = DRAWS, seed: int = SEED) -> l
     rng = np.random.default_rng(seed + 2)
     coils = [coil.name for e in circuit.elements if isinstance(e, Windings) for coil in e.coils]
     factors = 1.0 + rng.uniform(-COPPER_SPREAD, COPPER_SPREAD, size=(count, len(coils)))
-    return [Edit("", tuple(ScaleValue(n, "ohm", float(f)) for n, f in zip(coils, row, strict=True))) for row in factors]
+    return edits_of({(name, "ohm"): column for name, column in zip(coils, factors.T, strict=True)}, count)
 
 
 def running_draws(build: Build, circuit: Circuit, *, count: int = DRAWS, seed: int = SEED) -> list[Edit]:
     """Return `part_draws` with tubes drawn within their type's spread and mains within 3 percent."""
+    return edits_of(running_factors(build, circuit, count=count, seed=seed), count)
+
+
+def part_factors(build: Build, *, count: int, seed: int = SEED) -> Draws:
+    """Return what every resistor and pot is multiplied with, evenly within its tolerance."""
+    rng = np.random.default_rng(seed)
+    ohmic = [(p, p.values.tolerance) for p in build.parts if isinstance(p.values, Resistor | Pot)]
+    factors = 1.0 + rng.uniform(-1.0, 1.0, size=(count, len(ohmic))) * np.array([t for _, t in ohmic])
+    return {
+        (name, "ohm"): column
+        for (part, _), column in zip(ohmic, factors.T, strict=True)
+        for name in ohmic_elements(part)
+    }
+
+
+def running_factors(build: Build, circuit: Circuit, *, count: int, seed: int = SEED) -> Draws:
+    """Return `part_factors` with those of every tube section and of the mains."""
     rng = np.random.default_rng(seed + 1)
     spread = dict(section_spreads(build, circuit))
     tubes = 1.0 + rng.uniform(-1.0, 1.0, size=(count, len(spread))) * np.array(list(spread.values()))
     mains = 1.0 + rng.uniform(-MAINS_SPREAD, MAINS_SPREAD, size=count)
+    drawn: dict[tuple[str, str], Array] = dict(part_factors(build, count=count, seed=seed))
+    drawn |= {(name, "on"): column for name, column in zip(spread, tubes.T, strict=True)}
+    if MAINS[0] in circuit.by_name:
+        drawn[MAINS] = mains
+    return drawn
+
+
+def edits_of(draws: Draws, count: int) -> list[Edit]:
+    """Return the draws one by one, as edits."""
     return [
-        edit
-        + Edit("", tuple(ScaleValue(name, "on", float(f)) for name, f in zip(spread, row, strict=True)))
-        + Edit("", (ScaleValue("mains", "rms_v", float(volts)),) if "mains" in circuit.by_name else ())
-        for edit, row, volts in zip(part_draws(build, count=count, seed=seed), tubes, mains, strict=True)
+        Edit("", tuple(ScaleValue(element, field, float(f[k])) for (element, field), f in draws.items()))
+        for k in range(count)
     ]
 
 
 def section_spreads(build: Build, circuit: Circuit) -> Iterator[tuple[str, float]]:
-    """Yield every tube section of the circuit with the spread of its type. [-]"""
-    types = {p.name: p.values.type for p in build.parts if isinstance(p.values, Tube)}
+    """Yield every tube section of the circuit with the spread of its type, or of its measurement. [-]"""
+    tubes = {p.name: p.values for p in build.parts if isinstance(p.values, Tube)}
     for element in circuit.elements:
         if isinstance(element, TriodeTube | PentodeTube | VacuumDiode):
             owner = next(
-                (n for n in types if element.name in _section_names(n) or element.name.startswith(f"{n}.")), ""
+                (n for n in tubes if element.name in _section_names(n) or element.name.startswith(f"{n}.")), ""
             )
             if owner:
-                yield element.name, types[owner].spread
+                measured = element.name.removeprefix(owner) in tubes[owner].measured
+                yield element.name, MEASURED_SPREAD if measured else tubes[owner].type.spread
 
 
 def sections_of(circuit: Circuit, tube: str) -> tuple[str, ...]:
@@ -87,7 +111,6 @@ def _section_names(tube: str) -> tuple[str, ...]:
     return (tube, *(f"{tube}{letter}" for letter in "abcd"))
 
 
-def _scaled(part: Part, factor: float) -> tuple[ScaleValue, ...]:
-    if isinstance(part.values, Pot):
-        return (ScaleValue(f"{part.name}.1-2", "ohm", factor), ScaleValue(f"{part.name}.2-3", "ohm", factor))
-    return (ScaleValue(part.name, "ohm", factor),)
+def ohmic_elements(part: Part) -> tuple[str, ...]:
+    """Return the elements of the circuit that a resistor or pot stands for."""
+    return (f"{part.name}.1-2", f"{part.name}.2-3") if isinstance(part.values, Pot) else (part.name,)

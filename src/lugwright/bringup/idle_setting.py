@@ -18,7 +18,8 @@ from lugwright.circuit.elements import PentodeTube, Resistor
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle, TubeIdle
 from lugwright.circuit.tubes.pentode import pentode_currents_a
-from lugwright.solve.idle import idle_spread, solve_idle
+from lugwright.solve.idle import solve_idle
+from lugwright.solve.many import idle_spread
 
 ROTATIONS = (0.0, 0.25, 0.5, 0.75, 1.0)  # shares of a bias control's turn
 SENSE_UP_TO_OHM = 12.0  # a cathode resistor this small is there to be read, not to bias

@@ -73,3 +73,68 @@ class IdleSetting:
     bias_range: tuple[tuple[str, float, float, float], ...]  # control, share of rotation, grid V, plate mA of one tube
     target: str
     cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Mover:
+    """One cause of a reading's spread: what its own tolerance does to the reading, and its share of the whole."""
+
+    part: str  # "R17", "V5", "mains"
+    extent: float  # its tolerance, 0.05 = +/-5 %
+    moves: float  # the reading's change when it stands at its upper end, in the reading's unit
+    share: float  # of the variance of the reading
+
+
+@dataclass(frozen=True)
+class SpreadRow:
+    """How far one reading moves from build to build: 0.5, 5, 50, 95 and 99.5 percent of good builds read less."""
+
+    reading: str  # "V5 plate heat"
+    unit: str
+    expected: float
+    lowest: float
+    low: float
+    middle: float
+    high: float
+    highest: float
+    movers: tuple[Mover, ...]  # largest first
+
+
+@dataclass(frozen=True)
+class Corner:
+    """The worst a reading can come to with every part inside its tolerance."""
+
+    reading: str
+    unit: str
+    expected: float
+    lowest: float
+    highest: float
+    lowest_with: tuple[str, ...]  # what counts most for it: "V5 +25 %"
+    highest_with: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class RatingChance:
+    """How often a rating is exceeded among good builds at the mains as stated."""
+
+    rule: str
+    part: str
+    what: str
+    unit: str
+    limit: float
+    expected: float
+    worst: float  # of 200 builds
+    chance: float  # of builds beyond the limit
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Good builds differ: readings, what moves them, worst corners, and ratings that some builds exceed."""
+
+    draws: int
+    seed: int
+    rated_draws: int
+    rows: tuple[SpreadRow, ...]
+    corners: tuple[Corner, ...]
+    chances: tuple[RatingChance, ...]
+    left_out: tuple[str, ...]  # what is not drawn, in words

@@ -20,7 +20,8 @@ from lugwright.circuit.edits import Edit
 from lugwright.circuit.elements import Resistor
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
-from lugwright.solve.idle import solve_column, solve_idle, spread_of
+from lugwright.solve.idle import solve_column, solve_idle
+from lugwright.solve.many import spread_of
 from lugwright.solve.ohms import resistance_ohm
 from lugwright.solve.readout import read_idle
 from lugwright.solve.system import System

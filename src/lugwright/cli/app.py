@@ -22,6 +22,7 @@ COMMANDS = {
     "charts": "Power-up charts, step by step.",
     "bias": "Idle setting of the output tubes.",
     "response": "Gain, tone controls, feedback, stability, hiss.",
+    "spread": "How far readings and ratings move with real parts.",
     "book": "Make the build book: PDF, HTML, SVG, CSV, DXF.",
     "curves": "Plate curves with load lines and limits.",
     "fit": "Fit measured tubes to their readings; match pairs and quads.",

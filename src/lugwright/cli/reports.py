@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lugwright.bringup.results import IdleSetting, OhmsChart, Step
+from lugwright.bringup.results import IdleSetting, OhmsChart, Spread, Step
 from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.starting import FilterRow, Start
@@ -98,6 +98,15 @@ class ResponseReport:
     build: str
     findings: tuple[Finding, ...]
     response: AmplifierResponse
+
+
+@dataclass(frozen=True)
+class SpreadReport:
+    """How far every reading moves among good builds, what moves it, worst corners, ratings exceeded by some."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    spread: Spread
 
 
 @dataclass(frozen=True)

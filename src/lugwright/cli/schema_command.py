@@ -17,6 +17,7 @@ _REPORTS = {
     "charts": "ChartsReport",
     "bias": "BiasReport",
     "response": "ResponseReport",
+    "spread": "SpreadReport",
     "book": "BookReport",
     "parts": "PartsReport",
     "expand": "ExpandReport",

@@ -27,6 +27,7 @@ from lugwright.documents.book.response_tables import (
     stage_gain_table,
 )
 from lugwright.documents.book.start_pages import fuse_table, start_table
+from lugwright.documents.book.spread_pages import chances_table, spread_table
 from lugwright.documents.book.wiring_tables import (
     cut_table,
     holes_table,
@@ -98,6 +99,9 @@ def _wiring(records: BookRecords) -> dict[str, Table]:
 
 def _charts(records: BookRecords) -> dict[str, Table]:
     found = {"power_up": steps_table(records.steps)}
+    if records.spread is not None:
+        found["spread"] = spread_table(records.spread.rows)
+        found["spread_ratings"] = chances_table(records.spread.chances)
     if records.ohms_chart is not None:
         found["ohms"] = ohms_table(records.ohms_chart)
     if records.idle_setting is not None:

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lugwright.errors import NoIdlePoint
 from lugwright.solve.device_laws import TubeState, tube_currents_into_joints, tube_matrix_entries, tube_state
 from lugwright.solve.sparse_lu import factor, solve_factored
 from lugwright.solve.system import TIE_S, Array, System
@@ -284,4 +285,20 @@ def _merged(whole: DcPoint, columns: Columns, part: DcPoint) -> DcPoint:
         put(whole.error_v, part.error_v),
         whole.steps + part.steps,
         part.how,
+    )
+
+
+def refuse_unsolved(system: System, point: DcPoint) -> None:
+    """Raise NoIdlePoint when a column is not solved; the message names the worst joint."""
+    if point.solved.all():
+        return
+    column = int(np.flatnonzero(~point.solved)[0])
+    excess = np.abs(point.left_over_a[:, column]) / point.allowed_a[:, column]
+    row = int(np.argmax(np.nan_to_num(excess, nan=np.inf)))
+    raise NoIdlePoint(
+        what="no idle point found",
+        found=f"{system.joints[row]}: {abs(point.left_over_a[row, column]):.2g} A left over after {point.steps} steps "
+        f"({point.how} tried last)",
+        wanted=f"less than {point.allowed_a[row, column]:.2g} A left over at every joint",
+        do=f"look for an open or shorted path at {system.joints[row]}",
     )

@@ -8,7 +8,7 @@ Ripple enters through the tubes' slopes at idle; what its square adds to a tube'
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from lugwright.circuit.edits import Edit
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
 from lugwright.errors import NoIdlePoint
-from lugwright.solve.dc import Columns, DcPoint, DcProblem, PortLaw, solve_dc
+from lugwright.solve.dc import Columns, DcPoint, DcProblem, PortLaw, refuse_unsolved, solve_dc
 from lugwright.solve.device_laws import diode_laws, tube_state
 from lugwright.solve.mains_cycle import INSTANTS, CyclePoint, LoadLine, MainsCycle
 from lugwright.solve.readout import read_idle
@@ -88,7 +88,7 @@ def solve_column(system: System, values: Array, near: Solved | None = None, *, i
 
 def _without_mains(system: System, values: Array, start: Array) -> Solved:
     point = solve_dc(DcProblem(system, values, static_law(system, values)), start)
-    _refuse_unsolved(system, point)
+    refuse_unsolved(system, point)
     cycle = None
     surroundings = None
     if np.any(values[system.source_rms] != 0.0):
@@ -123,7 +123,7 @@ class _Rounds:
                 if certified.solved.all():
                     return Solved(self.system, self.values, certified, surroundings, cycle, count)
             point = solve_dc(DcProblem(self.system, self.values, tangent_law(cycle)), v)
-            _refuse_unsolved(self.system, point)
+            refuse_unsolved(self.system, point)
             move = float(np.abs(point.volts - v).max())
             v = point.volts
             lamp_moved = self._follow_lamps(surroundings, cycle, v)
@@ -226,68 +226,6 @@ def _resampled(port_v: Array, instants: int) -> Array:
     old = np.arange(port_v.shape[1] + 1) / port_v.shape[1]
     new = np.arange(instants) / instants
     return np.stack([np.interp(new, old, np.append(row, row[0])) for row in port_v])
-
-
-def _refuse_unsolved(system: System, point: DcPoint) -> None:
-    if point.solved.all():
-        return
-    column = int(np.flatnonzero(~point.solved)[0])
-    excess = np.abs(point.left_over_a[:, column]) / point.allowed_a[:, column]
-    row = int(np.argmax(np.nan_to_num(excess, nan=np.inf)))
-    raise NoIdlePoint(
-        what="no idle point found",
-        found=f"{system.joints[row]}: {abs(point.left_over_a[row, column]):.2g} A left over after {point.steps} steps "
-        f"({point.how} tried last)",
-        wanted=f"less than {point.allowed_a[row, column]:.2g} A left over at every joint",
-        do=f"look for an open or shorted path at {system.joints[row]}",
-    )
-
-
-def idle_spread(circuit: Circuit, base: Edit, edits: Sequence[Edit]) -> Mapping[str, Array]:
-    """Return the DC volts of every joint under many small edits of one base, in one batch.
-
-    The rectifiers keep the law they have at the base, scaled with the mains: right for part values,
-    tube spread and mains within some ten percent; changes of the transformer itself are not seen.
-
-    Parameters
-    ----------
-    circuit : Circuit
-        The circuit.
-    base : Edit
-        Solved exactly, for example the power-up step.
-    edits : sequence of Edit
-        Made on top of the base.
-
-    Returns
-    -------
-    mapping of str to array
-        Joint to DC volts (edit). [V]
-
-    Raises
-    ------
-    NoIdlePoint
-        The base or one of the edits has no certified point.
-    """
-    system = System(circuit)
-    return spread_of(solve_column(system, system.values([base])), base, edits)
-
-
-def spread_of(solved: Solved, base: Edit, edits: Sequence[Edit]) -> Mapping[str, Array]:
-    """Return `idle_spread` around a base that is solved already."""
-    system = solved.system
-    values = system.values([base + edit for edit in edits])
-    for resistor in system.resistors:
-        row = system.value_row[resistor.name, "ohm"]
-        if solved.values[system.value_row[resistor.name, "lamp_w"], 0] > 0:
-            values[row] = solved.values[row, 0]
-    if solved.cycle is None or not system.diodes:
-        law = static_law(system, values)
-    else:
-        mains = int(system.source_rms[int(np.argmax(solved.values[system.source_rms, 0]))])
-        law = tangent_law(solved.cycle, values[mains] / solved.values[mains, 0])
-    point = solve_dc(DcProblem(system, values, law), np.repeat(solved.dc.volts, values.shape[1], axis=1))
-    _refuse_unsolved(system, point)
-    return {joint: point.volts[row] for joint, row in system.row.items()}
 
 
 def static_law(system: System, values: Array) -> PortLaw:

@@ -56,7 +56,7 @@ def read_idle(solved: Solved) -> Idle:
     return Idle(
         joints=_joints(system, waves),
         parts=parts,
-        tubes={**_triodes(system, state), **_pentodes(system, state), **_plates(system, parts, solved)},
+        tubes={**read_tubes(system, state), **_plates(system, parts, solved)},
         windings=_windings(system, waves),
         mains_rms_a=mains.rms_a if mains else 0.0,
         mains_w=certificate.power_in_w,
@@ -131,6 +131,11 @@ def _parts(system: System, waves: _Waves) -> dict[str, PartIdle]:
             watts=float(np.mean(heat * i)),
         )
     return parts
+
+
+def read_tubes(system: System, state: TubeState) -> dict[str, TubeIdle]:
+    """Return every amplifying section of one solved column."""
+    return {**_triodes(system, state), **_pentodes(system, state)}
 
 
 def _triodes(system: System, state: TubeState) -> dict[str, TubeIdle]:

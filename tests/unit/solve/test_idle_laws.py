@@ -12,7 +12,8 @@ from lugwright.circuit.edits import Edit, ScaleValue, SetValue, opened, pulled
 from lugwright.circuit.elements import PentodeTube, Resistor, TriodeTube
 from lugwright.circuit.from_build import circuit_from_build
 from lugwright.circuit.network import Circuit
-from lugwright.solve.idle import idle_spread, solve_idle
+from lugwright.solve.idle import solve_idle
+from lugwright.solve.many import idle_spread
 
 EXAMPLES = sorted((Path(__file__).parents[3] / "examples").glob("*.toml"))
 SEED = 20_260_101

@@ -20,6 +20,7 @@ from lugwright.documents.book.plate_pages import plate_pages
 from lugwright.documents.book.records import BookRecords
 from lugwright.documents.book.response_pages import response_pages
 from lugwright.documents.book.start_pages import start_pages
+from lugwright.documents.book.spread_pages import spread_pages
 from lugwright.documents.cautions import BEFORE_HANDS_GO_IN
 from lugwright.errors import DocumentError
 
@@ -82,3 +83,5 @@ def _bench(records: BookRecords) -> Iterator[Section]:
     yield power_up_pages(records.steps)
     if records.idle_setting is not None:
         yield idle_setting_pages(records.idle_setting)
+    if records.spread is not None:
+        yield spread_pages(records.spread)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from lugwright.bringup.results import IdleSetting, OhmsChart, Step
+from lugwright.bringup.results import IdleSetting, OhmsChart, Spread, Step
 from lugwright.buildfile.build import Build
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.starting import FilterRow, Start
@@ -65,6 +65,7 @@ class BookRecords:
     steps: tuple[Step, ...] = ()
     idle_setting: IdleSetting | None = None
     response: AmplifierResponse | None = None
+    spread: Spread | None = None
     stage_drawings: tuple[StageDrawing, ...] = ()
     wiring_sheets: Mapping[str, tuple[WiringSheet, ...]] = field(default_factory=dict)
     strip_drawings: Mapping[str, str] = field(default_factory=dict)  # strip name -> SVG
