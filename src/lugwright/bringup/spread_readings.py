@@ -30,7 +30,7 @@ def spread_readings(system: System) -> tuple[SpreadReading, ...]:
 
 
 def _joint(name: str, joint: str, *, key: bool = False) -> SpreadReading:
-    return SpreadReading(name, "V", lambda many: many.joint_v(joint), key)
+    return SpreadReading(name, "V", lambda many: many.level_at(joint), key)
 
 
 def _supplies(system: System) -> Iterator[SpreadReading]:

@@ -40,7 +40,7 @@ class ManyIdles:
         """Return every tube's voltages and currents."""
         return tube_state(self.base.system, self.values, self.volts)
 
-    def joint_v(self, joint: str) -> Array:
+    def level_at(self, joint: str) -> Array:
         """Return the DC volts of a joint (build). [V]"""
         return np.asarray(self.volts[self.base.system.row[joint]])
 

@@ -81,7 +81,7 @@ def test_shares_of_the_movers_make_up_most_of_the_variance_and_name_the_mains_fo
     assert 0.9 < sum(m.share for m in row.movers) <= 1.0 + 1e-12
     deviation = np.sqrt(sum(m.moves**2 for m in row.movers) / 3.0)  # even draws: a third of the extent's square
     many = running_factors(dunlin.build, dunlin.circuit, count=1000, seed=9)
-    drawn = solve_many(dunlin.solved, many).joint_v("B+1").std()
+    drawn = solve_many(dunlin.solved, many).level_at("B+1").std()
     assert drawn == pytest.approx(deviation, rel=0.1)
 
 

@@ -6,7 +6,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from lugwright.bringup.results import IdleRow, IdleSetting, OhmsChart, Reading, Step
+from lugwright.bringup.results import (
+    Corner,
+    IdleRow,
+    IdleSetting,
+    Mover,
+    OhmsChart,
+    RatingChance,
+    Reading,
+    Spread,
+    SpreadRow,
+    Step,
+)
 from lugwright.buildfile.build import Build
 from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import (
@@ -73,6 +84,14 @@ CURVES = PlateCurves(
     ("V1",), "12AX7", None, (CurveLine("0 V", (0.0, 300.0), (0.0, 6e-3)),), 150.0, 1e-3, -1.5, 111e3,
     CurveLine("DC load", (261.0, 0.0), (0.0, 2.35e-3)), 91e3, None, CurveLine("AC load", (241.0, 0.0), (0.0, 2.6e-3)),
     80.0, 1.8e-3, 2.5e-3, 1.0, 300.0,
+)  # fmt: skip
+
+SPREAD = Spread(
+    1000, 1, 200,
+    (SpreadRow("V1 plate heat", "W", 9.5, 8.0, 8.5, 9.4, 10.2, 10.9, (Mover("V1", 0.25, 0.5, 0.8),)),),
+    (Corner("V1 plate heat", "W", 9.5, 7.0, 12.0, ("V1 -25 %",), ("V1 +25 %",)),),
+    (RatingChance("plate-watts", "V1", "plate heat", "W", 10.5, 9.5, 10.9, 0.02),),
+    ("copper",),
 )  # fmt: skip
 
 
@@ -144,6 +163,9 @@ class Workflow:
     def write_book(self, opened: Opened, out: Path, *, paper: str, progress: object) -> tuple[Path, ...]:
         self.written = [out / f"book_{paper}.pdf"]
         return tuple(self.written)
+
+    def spread_of_builds(self, opened: Opened, *, draws: int, seed: int, cluster: str | None) -> Spread:
+        return replace(SPREAD, draws=draws, seed=seed)
 
     def write_plate_curves(self, found: Sequence[PlateCurves], out: Path) -> list[Path]:
         return [out / f"plate_{curves.together[0]}.svg" for curves in found]
