@@ -78,7 +78,7 @@ from lugwright.workorder.results import WorkOrder
 PAPERS = {"A4": ("A4", "A3"), "Letter": ("Letter", "Tabloid")}
 MAINS_HIGH = 1.1
 # What the book needs that no drawing of the metal waits for, the longest to compute first.
-CHARTS = ("spread", "steps", "started", "ohms_chart", "idle_setting")
+CHARTS = ("spread", "started", "steps", "response", "ohms_chart", "idle_setting")
 Progress = Callable[[str], None]
 
 
@@ -309,6 +309,8 @@ def write_start(start: Start, others: Sequence[Start], out: Path) -> list[Path]:
     for name, svg in charts.items():
         _write(out / name, svg.encode())
     return [out / name for name in charts]
+
+
 def spread_of_builds(opened: Opened, *, draws: int = DRAWS, seed: int = SEED, cluster: str | None = None) -> Spread:
     """Return how far readings move among that many good builds, solved here or on a cluster.
 

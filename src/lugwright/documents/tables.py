@@ -26,8 +26,8 @@ from lugwright.documents.book.response_tables import (
     pole_table,
     stage_gain_table,
 )
-from lugwright.documents.book.start_pages import fuse_table, start_table
 from lugwright.documents.book.spread_pages import chances_table, spread_table
+from lugwright.documents.book.start_pages import fuse_table, start_table
 from lugwright.documents.book.wiring_tables import (
     cut_table,
     holes_table,

@@ -19,8 +19,8 @@ from lugwright.documents.book.metal_pages import cut_pages, detail_pages, drill_
 from lugwright.documents.book.plate_pages import plate_pages
 from lugwright.documents.book.records import BookRecords
 from lugwright.documents.book.response_pages import response_pages
-from lugwright.documents.book.start_pages import start_pages
 from lugwright.documents.book.spread_pages import spread_pages
+from lugwright.documents.book.start_pages import start_pages
 from lugwright.documents.cautions import BEFORE_HANDS_GO_IN
 from lugwright.errors import DocumentError
 
