@@ -27,6 +27,8 @@ _CURES = {
 
 def stability_findings(build: Build, response: AmplifierResponse) -> tuple[Finding, ...]:
     """Return what is wrong with the amplifier's coming to rest, and with its feedback."""
+    if response.loop is not None and response.loop.positive:
+        return (_adds(response.loop),)  # whatever swings besides may be its doing
     growing = [pole for pole in response.poles.poles if pole.growth_per_s > GROWS_PER_S]
     unwanted = [pole for pole in growing if not _swings_on_purpose(build, pole)]
     found = [_of_pole(pole) for pole in unwanted]
@@ -95,16 +97,17 @@ def _still_tremolo(build: Build) -> Iterator[Finding]:
     )  # fmt: skip
 
 
+def _adds(loop: LoopGain) -> Finding:
+    return Finding(
+        rule="feedback-adds", grade=Grade.FAULT, what="the feedback adds to the signal instead of taking from it",
+        found=f"{-loop.reduction_db:.1f} dB more gain at 1 kHz through {' and '.join(loop.parts)}",
+        wanted="less gain with the feedback than without", part=loop.parts[0],
+        do="swap the two plate leads of the output transformer, or the two ends of its speaker winding",
+        source="return ratio of the feedback",
+    )  # fmt: skip
+
+
 def _of_loop(loop: LoopGain, *, oscillates: bool) -> Iterator[Finding]:
-    if loop.positive:
-        yield Finding(
-            rule="feedback-adds", grade=Grade.FAULT, what="the feedback adds to the signal instead of taking from it",
-            found=f"{-loop.reduction_db:.1f} dB more gain at 1 kHz through {' and '.join(loop.parts)}",
-            wanted="less gain with the feedback than without", part=loop.parts[0],
-            do="swap the two plate leads of the output transformer, or the two ends of its speaker winding",
-            source="return ratio of the feedback",
-        )  # fmt: skip
-        return
     worst = worst_margins(loop)
     phase, gain = worst.get("phase"), worst.get("gain")
     thin = []

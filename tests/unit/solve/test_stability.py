@@ -106,6 +106,12 @@ def test_feedback_that_adds() -> None:
     )
 
 
+def test_swings_of_feedback_that_adds_are_not_listed_besides() -> None:
+    loop = replace(LOOP, positive=True)
+    found = stability_findings(_build("godwit_40"), _response(Pole(130.0, 110.0, -0.1, ("LS1.cone",), 0.0), loop=loop))
+    assert [finding.rule for finding in found] == ["feedback-adds"]
+
+
 def test_a_thin_margin() -> None:
     loop = replace(LOOP, margins=(Margin(2.0, gain_db=3.2), Margin(71e3, phase_deg=12.4)))
     (finding,) = stability_findings(_build("godwit_40"), _response(loop=loop))

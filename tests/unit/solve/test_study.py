@@ -16,6 +16,7 @@ from lugwright.errors import CircuitError
 from lugwright.solve.idle import solve_column
 from lugwright.solve.response_results import AmplifierResponse, ResponseWish
 from lugwright.solve.solved import Solved
+from lugwright.solve.stability import stability_findings
 from lugwright.solve.study import Study, has_signal_path
 from lugwright.solve.system import System
 
@@ -89,6 +90,21 @@ def test_between_two_points_of_ones_own(build: Build, solved: Solved) -> None:
     assert (response.source, response.output) == ("V1b.grid", "V5.grid/V6.grid")
     one = Study(build, solved, ResponseWish(source="V1b.grid", output="V5.grid")).response()
     assert response.curves[0].gain_1khz_db == pytest.approx(one.curves[0].gain_1khz_db + 6.0, abs=0.6)
+
+
+def test_swapped_plate_leads_are_found(tmp_path: Path) -> None:
+    text = (EXAMPLES / "godwit_40.toml").read_text(encoding="utf-8")
+    right, wrong = '["V6.plate", "B+1", "V5.plate"]', '["V5.plate", "B+1", "V6.plate"]'
+    assert right in text
+    (tmp_path / "swapped.toml").write_text(text.replace(right, wrong), encoding="utf-8")
+    swapped = read_build(tmp_path / "swapped.toml").build
+    assert swapped is not None
+    system = System(circuit_from_build(swapped))
+    response = Study(swapped, solve_column(system, system.values(()))).response()
+    assert response.loop is not None
+    assert response.loop.positive
+    assert any(pole.growth_per_s > 0.0 for pole in response.poles.poles)
+    assert [finding.rule for finding in stability_findings(swapped, response)] == ["feedback-adds"]
 
 
 def test_a_guitar_adds_its_own_hiss(build: Build, solved: Solved, response: AmplifierResponse) -> None:

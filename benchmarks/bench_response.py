@@ -1,0 +1,64 @@
+"""How fast small signals are answered: each part of the study of each example build.
+
+Run: python benchmarks/bench_response.py. Figures are CPU milliseconds, best of five.
+"""
+
+from __future__ import annotations
+
+import os
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from lugwright.buildfile.read import read_build
+from lugwright.circuit.audio import audio_circuit
+from lugwright.circuit.from_build import circuit_from_build
+from lugwright.solve.frequencies import decade_steps_hz
+from lugwright.solve.idle import solve_column
+from lugwright.solve.poles import amplifier_poles
+from lugwright.solve.small_signal import linearized
+from lugwright.solve.study import Study
+from lugwright.solve.system import System
+
+EXAMPLES = sorted((Path(__file__).parents[1] / "examples").glob("*.toml"))
+
+
+def best_ms(work: Callable[[], object], times: int = 5) -> float:
+    """Return the least CPU time of some runs. [ms]"""
+    found = []
+    for _ in range(times):
+        start = time.process_time()
+        work()
+        found.append(time.process_time() - start)
+    return 1e3 * min(found)
+
+
+def main() -> None:
+    """Print one line for each example build."""
+    print("build        joints  linearize  121 frequencies  poles  whole study  worst pole error")
+    hertz = decade_steps_hz(low=10.0, high=100e3)
+    for path in EXAMPLES:
+        build = read_build(path).build
+        assert build is not None
+        system = System(circuit_from_build(build))
+        solved = solve_column(system, system.values(()))
+        circuit = audio_circuit(build)
+        signal = linearized(circuit, solved)
+        port = (signal.system.row["V1a.grid"], signal.system.size)
+        ways = (
+            lambda c=circuit, s=solved: linearized(c, s),
+            lambda s=signal, p=port: s.at(hertz).driven([p]),
+            lambda s=signal: amplifier_poles(s),
+            lambda b=build, s=solved: Study(b, s).response(),
+        )
+        linear, factored, poles, whole = (best_ms(way) for way in ways)
+        error = max((pole.error for pole in amplifier_poles(signal).poles), default=0.0)
+        print(f"{path.stem:<12} {signal.system.size:>6} {linear:>10.1f} {factored:>16.1f} {poles:>6.1f} {whole:>12.1f}"
+              f" {error:>17.1e}")  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()
