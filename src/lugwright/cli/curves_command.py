@@ -10,7 +10,7 @@ import click
 
 from lugwright.cli.printing import at_work, table
 from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option, writing
-from lugwright.cli.what_if import Quantity, show_what_if
+from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
 from lugwright.quantities import with_unit
 
 if TYPE_CHECKING:
@@ -30,10 +30,7 @@ def command(build_file: Path, changes: tuple[str, ...], tube: str | None, out: P
     from lugwright.workflow import write_plate_curves
 
     if changes:
-        if out is not None:
-            raise click.UsageError(
-                "--out draws the build as it stands; leave --set away, or write the value in the file"
-            )
+        only_as_built(out=out)
         show_what_if(build_file, changes, lambda o: quantities(o, tube), doing="computing the idle", as_json=as_json)
     opened = opened_build(build_file)
     with at_work("computing the idle"):

@@ -9,7 +9,7 @@ import click
 
 from lugwright.cli.printing import at_work, table
 from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, set_option, writing
-from lugwright.cli.what_if import Quantity, show_what_if
+from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
 from lugwright.quantities import with_unit
 
 if TYPE_CHECKING:
@@ -47,6 +47,7 @@ def command(
     from lugwright.workflow import start_standing_by, start_with_silicon, write_start
 
     if changes:
+        only_as_built(out=out, standby=standby_s, silicon=silicon)
         show_what_if(build_file, changes, quantities, doing="starting", as_json=as_json, findings=found)
     opened = opened_build(build_file)
     with at_work("starting"):

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import click
+
 from lugwright.cli.printing import at_work, table
 from lugwright.cli.session import emit, leave, opened_build
 
@@ -33,6 +35,15 @@ class Quantity:
     value: float | None
     unit: str
     aside: str = ""
+
+
+def only_as_built(**options: object) -> None:
+    """Refuse options that say nothing of a change, such as out=FOLDER, beside --set."""
+    for name, given in options.items():
+        if given:
+            raise click.UsageError(
+                f"--{name} is for the build as it stands: leave --set away, or write the value in the file"
+            )
 
 
 def as_found(opened: Opened) -> tuple[Finding, ...]:

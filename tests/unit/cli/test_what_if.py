@@ -6,6 +6,7 @@ import json
 import math
 import sys
 from dataclasses import replace
+from importlib import import_module
 
 import pytest
 from click.testing import CliRunner, Result
@@ -22,7 +23,12 @@ from .small_job import IDLE, RATING, SETTING, STEP, TUBE, UNCERTIFIED, Opened, W
 from .test_commands import fit
 
 R3 = Changed("R3", "value", "100k", "220k")
-ANALYSES = ["check", "idle", "ohms", "charts", "bias", "response"]
+BUILDS = [
+    name
+    for name in COMMANDS
+    if "changes" in {p.name for p in import_module(f"lugwright.cli.{name}_command").command.params}
+]
+ANALYSES = [name for name in BUILDS if name not in ("parts", "expand")]
 
 
 @pytest.fixture
@@ -151,7 +157,23 @@ def test_json_carries_both_and_fits_its_schema(workflow: Workflow, name: str) ->
     assert all(row["as_built"] == row["changed"] for row in report["readings"])
 
 
-@pytest.mark.parametrize("name", [*ANALYSES, "parts", "expand"])
+def test_every_analysis_takes_changes() -> None:
+    assert {*COMMANDS} - {*BUILDS} == {"plan", "jobs", "book", "fit", "schema"}
+
+
+@pytest.mark.parametrize(
+    ("name", "option"),
+    [("curves", "--out=there"), ("response", "--chart=a.svg"), ("start", "--out=there"), ("start", "--standby=5"),
+     ("start", "--silicon")],
+)  # fmt: skip
+def test_what_is_drawn_of_the_build_as_it_stands_takes_no_change(workflow: Workflow, name: str, option: str) -> None:
+    result = run(name, "small.toml", option, "--set", "R3=220k")
+    assert (result.exit_code, result.stdout) == (2, "")
+    said = f"{option.partition('=')[0]} is for the build as it stands: leave --set away, or write the value in the file"
+    assert said in " ".join(result.stderr.split())
+
+
+@pytest.mark.parametrize("name", BUILDS)
 def test_a_change_that_breaks_the_build_leaves_with_2(workflow: Workflow, name: str) -> None:
     fault = Finding("no-such-body", Grade.FAULT, "C1: no film capacitor large enough", "f", "w", "d")
     workflow.changed = Opened(build=None, findings=(fault,), changes=(R3,))
@@ -163,7 +185,7 @@ def test_a_change_that_breaks_the_build_leaves_with_2(workflow: Workflow, name: 
     ]
 
 
-@pytest.mark.parametrize("name", [*ANALYSES, "parts", "expand"])
+@pytest.mark.parametrize("name", BUILDS)
 def test_a_bad_change_is_answered_in_four_lines(workflow: Workflow, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
     def refuses(self: Workflow, path: object, *, changes: tuple[str, ...] = ()) -> Opened:
         if changes:
