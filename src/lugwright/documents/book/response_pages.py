@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from lugwright.circuit.audio import PRIMARY_F, SOCKET_F, WIRING_F
+from lugwright.circuit.loudspeaker import COIL_H_PER_OHM
 from lugwright.documents.book.blocks import Block, Figure, Heading, Paragraph, Section
 from lugwright.documents.book.response_tables import (
     hiss_table,
@@ -28,6 +30,7 @@ def response_pages(response: AmplifierResponse) -> Section:
             "Small signals at idle, knobs as in the build file, the loudspeaker as a load with its resonance. "
             "Above 100 kHz the leads decide, and no circuit shows them."
         ),
+        Paragraph(assumed_words()),
         summary_table(response),
         *(figures[name] for name in ("response_gain", "response_tone") if name in figures),
         *([knobs] if knobs.rows else []),
@@ -49,6 +52,16 @@ _POLES = (
     "How the amplifier comes to rest after a knock: the swings that last longest first. Damping 1 does not swing, 0 "
     "never ends, and one that grows oscillates."
 )
+
+
+def assumed_words() -> str:
+    """Return the figures that stand behind every number of the section and that no part bears on it."""
+    socket, wiring, primary = (with_unit(f, "F", figures=n) for f, n in ((SOCKET_F, 1), (WIRING_F, 1), (PRIMARY_F, 3)))
+    return (
+        f"Assumed, from memory: {socket} between the contacts of a socket, {wiring} of wiring at each plate and grid, "
+        f"{primary} across each part of the output transformer's primary, a loudspeaker with "
+        f"{with_unit(COIL_H_PER_OHM, 'H', figures=1)} for each of its ohms."
+    )
 
 
 def loop_words(loop: LoopGain) -> str:

@@ -44,9 +44,24 @@ def _widest(knobs: Sequence[KnobEffect]) -> list[KnobEffect]:
 
 
 def gain_chart_svg(response: AmplifierResponse) -> str:
-    """Return gain over frequency, one line for each setting that was asked for."""
+    """Return gain over frequency, one line for each setting that was asked for; one alone with its phase."""
+    title = f"Gain from {response.source} to {response.output}"
+    if len(response.curves) == 1:
+        return _with_phase(response.curves[0], title)
     lines = [_line(curve, curve.setting, k) for k, curve in enumerate(response.curves)]
-    return _gains(lines, response.curves, f"Gain from {response.source} to {response.output}")
+    return _gains(lines, response.curves, title)
+
+
+def _with_phase(curve: ResponseCurve, title: str) -> str:
+    phase = tuple(zip(curve.hertz, curve.phase_deg, strict=True))
+    return chart_svg(
+        [_line(curve, "gain", 0), Series("phase", phase, right=True, style=1)],
+        x=Axis(_FREQUENCY, curve.hertz[0], curve.hertz[-1], kind="log"),
+        y=Axis("gain, dB", low=_floor_db([curve])),
+        right=Axis("phase, degrees", step=90.0),
+        title=title,
+        size_mm=SIZE_MM,
+    )
 
 
 def tone_chart_svg(knobs: Sequence[KnobEffect], as_built: ResponseCurve) -> str:
@@ -64,11 +79,15 @@ def _line(curve: ResponseCurve, name: str, pen: int) -> Series:
 
 def _gains(lines: Sequence[Series], curves: Sequence[ResponseCurve], title: str) -> str:
     """Return the chart of some lines; the curves say how far the axes reach."""
+    across = Axis(_FREQUENCY, min(c.hertz[0] for c in curves), max(c.hertz[-1] for c in curves), kind="log")
+    return chart_svg(lines, x=across, y=Axis("gain, dB", low=_floor_db(curves)), title=title, size_mm=SIZE_MM)
+
+
+def _floor_db(curves: Sequence[ResponseCurve]) -> float | None:
+    """Return where the chart ends below, None where the lines themselves say it."""
     highest = max(max(curve.gain_db) for curve in curves)
     lowest = min(min(curve.gain_db) for curve in curves)
-    low = None if lowest > highest - SPAN_DB else 10.0 * round((highest - SPAN_DB) / 10.0)
-    across = Axis(_FREQUENCY, min(c.hertz[0] for c in curves), max(c.hertz[-1] for c in curves), kind="log")
-    return chart_svg(lines, x=across, y=Axis("gain, dB", low=low), title=title, size_mm=SIZE_MM)
+    return None if lowest > highest - SPAN_DB else 10.0 * round((highest - SPAN_DB) / 10.0)
 
 
 def loop_chart_svg(loop: LoopGain) -> str:

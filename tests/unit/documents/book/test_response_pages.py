@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from lugwright.documents.book.blocks import Figure, Heading, Paragraph, Table, cell_words
-from lugwright.documents.book.response_pages import hiss_words, loop_words, margin_words, response_pages
+from lugwright.documents.book.response_pages import assumed_words, hiss_words, loop_words, margin_words, response_pages
 from lugwright.documents.book.response_tables import curve_table, pole_table, summary_table
 from lugwright.documents.drawings.response_chart import gain_chart_svg, response_charts
 from lugwright.documents.tables import all_tables
@@ -34,6 +34,14 @@ def test_the_summary_leaves_an_end_that_is_not_reached_empty() -> None:
     (row,) = summary_table(RESPONSE).rows
     assert row[:2] == ("knobs as set", 31.5)
     assert row[3] is None
+
+
+def test_what_is_assumed_is_said() -> None:
+    assert assumed_words() == (
+        "Assumed, from memory: 0.7 pF between the contacts of a socket, 5 pF of wiring at each plate and grid, 200 pF "
+        "across each part of the output transformer's primary, a loudspeaker with 80 µH for each of its ohms."
+    )
+    assert any(isinstance(b, Paragraph) and b.text == assumed_words() for b in response_pages(RESPONSE).blocks)
 
 
 def test_words_on_feedback_and_hiss() -> None:
@@ -75,6 +83,8 @@ def test_charts_name_every_line_and_knob() -> None:
     family = gain_chart_svg(replace(RESPONSE, curves=(CURVE, LOUD)))
     assert "Treble 1" in family
     assert "Gain from J1.tip to LS1" in family
+    assert "phase, degrees" not in family
+    assert "phase, degrees" in charts["response_gain"]
 
 
 def test_every_point_is_in_the_csv() -> None:
@@ -82,4 +92,3 @@ def test_every_point_is_in_the_csv() -> None:
     tables = all_tables(replace(sample(), response=RESPONSE))
     assert {"response.csv", "margins.csv", "stage_gains.csv", "knobs.csv", "poles.csv", "hiss.csv"} <= set(tables)
     assert tables["hiss.csv"].splitlines()[1] == "R10,resistance,1400,62"
-    assert any(isinstance(b, Paragraph) for b in response_pages(RESPONSE).blocks)
