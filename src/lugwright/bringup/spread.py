@@ -21,7 +21,7 @@ from lugwright.bringup.spread_readings import spread_readings
 from lugwright.buildfile.build import Build
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
-from lugwright.circuit.rules import ratings
+from lugwright.circuit.rules import AT_IDLE, ratings
 from lugwright.solve.idle import solve_column
 from lugwright.solve.many import ManyIdles, idle_of, solve_many
 from lugwright.solve.readout import read_idle
@@ -138,7 +138,9 @@ def _base(circuit: Circuit) -> Solved:
 
 
 def _rated(build: Build, many: ManyIdles, nominal: Idle, cold: Idle) -> Array:
-    columns = [[r.value for r in ratings(build, idle_of(many, k, nominal), cold)[0]] for k in range(many.count)]
+    columns = [
+        [r.value for r in ratings(build, idle_of(many, k, nominal), cold, AT_IDLE)[0]] for k in range(many.count)
+    ]
     return np.array(columns, dtype=float).T
 
 
@@ -173,7 +175,7 @@ def _movers(causes: Sequence[Cause], moves: Array) -> tuple[Mover, ...]:
 
 def _chances(build: Build, nominal: Idle, cold: Idle, values: Array) -> Iterator[RatingChance]:
     """Yield the ratings that at least one drawn build exceeds, the likeliest first."""
-    rows, _ = ratings(build, nominal, cold)
+    rows, _ = ratings(build, nominal, cold, AT_IDLE)
     found = []
     for rating, drawn in zip(rows, values, strict=True):
         beyond = drawn < rating.limit if rating.at_least else drawn > rating.limit

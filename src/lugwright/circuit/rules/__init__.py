@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 from lugwright.buildfile.build import Build
 from lugwright.circuit.operating import Idle, Rating
@@ -36,7 +36,10 @@ from lugwright.circuit.rules.unknown_limits import unknown_limits
 from lugwright.circuit.rules.winding_load import winding_load
 from lugwright.findings import Finding, sorted_by_grade
 
-RULES: tuple[Callable[[Case], Iterator[Checked]], ...] = (
+Rule = Callable[[Case], Iterator[Checked]]
+
+# Rules whose figures move with the idle of a build; those below hold whatever its tubes and mains do.
+AT_IDLE: tuple[Rule, ...] = (
     winding_load,
     heater_volts,
     primary_volts,
@@ -51,14 +54,17 @@ RULES: tuple[Callable[[Case], Iterator[Checked]], ...] = (
     tube_volts_cold,
     cathode_current,
     heater_cathode,
-    grid_circuit,
     diode_inverse,
     diode_current,
     zener_heat,
     choke_current,
     rectifier_tube,
-    bleeder,
     fuse_size,
+)
+RULES: tuple[Rule, ...] = (
+    *AT_IDLE,
+    grid_circuit,
+    bleeder,
     mains_fuse_place,
     mains_switch_poles,
     ground_on_chassis,
@@ -71,7 +77,9 @@ RULES: tuple[Callable[[Case], Iterator[Checked]], ...] = (
 )
 
 
-def ratings(build: Build, idle: Idle, cold: Idle) -> tuple[tuple[Rating, ...], tuple[Finding, ...]]:
+def ratings(
+    build: Build, idle: Idle, cold: Idle, rules: Sequence[Rule] = RULES
+) -> tuple[tuple[Rating, ...], tuple[Finding, ...]]:
     """Return every figure held against its limit, and what was found, worst first.
 
     Parameters
@@ -82,6 +90,8 @@ def ratings(build: Build, idle: Idle, cold: Idle) -> tuple[tuple[Rating, ...], t
         Mains on, no signal.
     cold : Idle
         The same in the first seconds: no amplifying tube conducts.
+    rules : sequence of rules
+        Those to look with.
 
     Returns
     -------
@@ -89,6 +99,6 @@ def ratings(build: Build, idle: Idle, cold: Idle) -> tuple[tuple[Rating, ...], t
         Ratings in the order of the rules, findings by grade.
     """
     case = Case(build, idle, cold)
-    checked = [item for rule in RULES for item in rule(case)]
+    checked = [item for rule in rules for item in rule(case)]
     rows = tuple(item for item in checked if isinstance(item, Rating))
     return rows, tuple(sorted_by_grade([item for item in checked if isinstance(item, Finding)]))

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lugwright.bringup.results import Corner, RatingChance, Spread, SpreadRow
-from lugwright.documents.book.blocks import Block, Column, Heading, Paragraph, Quantity, Section, Table
+from lugwright.documents.book.blocks import Block, Cell, Column, Heading, Paragraph, Quantity, Section, Table
 
 SHOWN_MOVERS = 3
-NO_ROOM_V = 0.05  # a pin that never reads more than this is not listed in the book
+NO_ROOM_V = 0.01  # a pin that never reads more than this is not listed in the book
+MILLIVOLTS_BELOW_V = 0.5
 
 
 def spread_pages(spread: Spread) -> Section:
@@ -48,13 +49,19 @@ def spread_table(rows: tuple[SpreadRow, ...]) -> Table:
         columns,
         tuple(
             (
-                row.reading, Quantity(row.expected, row.unit), Quantity(row.lowest, row.unit),
-                Quantity(row.middle, row.unit), Quantity(row.highest, row.unit), row.unit,
+                row.reading, *_on_the_meter(row),
                 ", ".join(f"{m.part} ({100.0 * m.share:.0f} %)" for m in row.movers[:SHOWN_MOVERS]),
             )
             for row in rows
         ),
     )  # fmt: skip
+
+
+def _on_the_meter(row: SpreadRow) -> tuple[Cell, ...]:
+    """Return the four figures and their unit: millivolts where all are below half a volt."""
+    figures = (row.expected, row.lowest, row.middle, row.highest)
+    unit, scale = ("mV", 1e3) if row.unit == "V" and max(map(abs, figures)) < MILLIVOLTS_BELOW_V else (row.unit, 1.0)
+    return (*(Quantity(scale * figure, unit) for figure in figures), unit)
 
 
 def corners_table(corners: tuple[Corner, ...]) -> Table:
