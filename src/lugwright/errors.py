@@ -51,6 +51,10 @@ class NoIdlePoint(LugwrightError):
     """No idle point with a passing certificate was found."""
 
 
+class NoSteadyState(LugwrightError):
+    """No periodic steady state under a signal was found, or none may be promised."""
+
+
 class PlanError(LugwrightError):
     """No valid lug plan, or a stored plan that cannot be used."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lugwright.errors import CircuitError, DocumentError, LugwrightError, NoIdlePoint, PlanError
+from lugwright.errors import CircuitError, DocumentError, LugwrightError, NoIdlePoint, NoSteadyState, PlanError
 
 FINE = 0
 FINDINGS = 1  # a finding of grade fault or danger
@@ -17,7 +17,7 @@ class NotWritten(LugwrightError):
 
 def code_of(error: LugwrightError) -> int:
     """Return the exit code an error leads to."""
-    if isinstance(error, NoIdlePoint | CircuitError | PlanError):
+    if isinstance(error, NoIdlePoint | NoSteadyState | CircuitError | PlanError):
         return NO_RESULT
     if isinstance(error, NotWritten | DocumentError):
         return NOT_WRITTEN

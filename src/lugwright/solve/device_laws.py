@@ -32,26 +32,40 @@ class TubeState:
 def tube_state(system: System, values: Array, v: Array) -> TubeState:
     """Return every tube's currents and slopes at joint voltages ``v`` (joint + ground, batch)."""
     plate, grid, cathode = (v[rows] for rows in system.triode_rows)
+    triode_v = (plate - cathode, grid - cathode)
+    plate, screen, grid, cathode = (v[rows] for rows in system.pentode_rows)
+    return tube_state_at(system, values, triode_v, (plate - cathode, screen - cathode, grid - cathode))
+
+
+def tube_state_at(
+    system: System, values: Array, triode_v: tuple[Array, Array], pentode_v: tuple[Array, Array, Array]
+) -> TubeState:
+    """Return currents and slopes at given volts between electrodes, the tubes in the order of the system."""
+    return TubeState(
+        triode_v, *_triodes(system, values, triode_v), pentode_v, *_pentodes(system, values, pentode_v)
+    )
+
+
+def _triodes(
+    system: System, values: Array, triode_v: tuple[Array, Array]
+) -> tuple[tuple[Array, Array], tuple[Array, Array, Array]]:
+    if not system.triodes:
+        plate = triode_v[0]
+        return (plate, plate), (plate, plate, plate)
     on = values[system.triode_on]
     law = dict(system.triode_law)
-    gain = law.pop("grid_gain", np.zeros((0, 1)))
-    triode_v = (plate - cathode, grid - cathode)
-    if len(system.triodes):
-        i, gp, gm = triode_plate_current_a(*triode_v, **law)
-        ig, gg = grid_current_a(triode_v[1], gain=gain)
-        triode_a, triode_slopes = (on * i, on * ig), (on * gp, on * gm, on * gg)
-    else:
-        triode_a, triode_slopes = (plate, plate), (plate, plate, plate)
-    return TubeState(triode_v, triode_a, triode_slopes, *_pentodes(system, values, v))
+    gain = law.pop("grid_gain")
+    i, gp, gm = triode_plate_current_a(*triode_v, **law)
+    ig, gg = grid_current_a(triode_v[1], gain=gain)
+    return (on * i, on * ig), (on * gp, on * gm, on * gg)
 
 
 def _pentodes(
-    system: System, values: Array, v: Array
-) -> tuple[tuple[Array, Array, Array], tuple[Array, Array, Array], tuple[Array, ...]]:
-    plate, screen, grid, cathode = (v[rows] for rows in system.pentode_rows)
-    pentode_v = (plate - cathode, screen - cathode, grid - cathode)
+    system: System, values: Array, pentode_v: tuple[Array, Array, Array]
+) -> tuple[tuple[Array, Array, Array], tuple[Array, ...]]:
     if not system.pentodes:
-        return pentode_v, (plate, plate, plate), (plate,) * 7
+        plate = pentode_v[0]
+        return (plate, plate, plate), (plate,) * 7
     on = values[system.pentode_on]
     law = dict(system.pentode_law)
     gain = law.pop("grid_gain")
@@ -59,7 +73,7 @@ def _pentodes(
     ig, gg = grid_current_a(pentode_v[2], gain=gain)
     slopes = (c.plate_by_plate, c.plate_by_screen, c.plate_by_grid, c.screen_by_plate, c.screen_by_screen,
               c.screen_by_grid, gg)  # fmt: skip
-    return pentode_v, (on * c.plate_a, on * c.screen_a, on * ig), tuple(on * s for s in slopes)
+    return (on * c.plate_a, on * c.screen_a, on * ig), tuple(on * s for s in slopes)
 
 
 def tube_currents_into_joints(system: System, state: TubeState) -> Array:

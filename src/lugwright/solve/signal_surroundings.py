@@ -1,0 +1,155 @@
+"""What a signal meets between the ports: everything linear, at every harmonic of the drive and at 0 Hz."""
+
+from __future__ import annotations
+
+from copy import copy
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lugwright.solve.device_laws import diode_laws
+from lugwright.solve.mains_cycle import CyclePoint
+from lugwright.solve.signal_ports import SignalPorts
+from lugwright.solve.sparse_lu import factor, solve_factored
+from lugwright.solve.system import Array, System
+
+Complex = NDArray[np.complex128]
+
+
+@dataclass(frozen=True)
+class RectifierLine:
+    """Mean rectifier currents as a straight line of mean volts, and their mean slope for everything faster.
+
+    ``amps`` at ``volts``; ``slope_s`` (diode, diode) for means, ``signal_s`` (diode) for the signal.
+    Diodes that are ports of the signal have zeros here.
+    """
+
+    volts: Array
+    amps: Array
+    slope_s: Array
+    signal_s: Array
+
+    def current_a(self, volts: Array) -> Array:
+        """Return the mean currents at these mean volts.
+
+        Parameters
+        ----------
+        volts : array
+            Mean anode to cathode volts (diode). [V]
+
+        Returns
+        -------
+        array
+            Mean currents (diode). [A]
+
+        Source
+        ------
+        The tangent to a closed mains cycle.
+        """
+        return np.asarray(self.amps + self.slope_s @ (volts - self.volts))
+
+
+def rectifier_line(system: System, values: Array, cycle: CyclePoint, ports: SignalPorts) -> RectifierLine:
+    """Return the tangent to a closed mains cycle, diodes that are ports of the signal left out."""
+    rectifies = np.ones(len(system.diodes))
+    rectifies[ports.diodes] = 0.0
+    mean_slope = diode_laws(system, values).currents_a(cycle.port_v)[1].mean(axis=1)
+    return RectifierLine(
+        cycle.mean_v,
+        rectifies * cycle.mean_a,
+        rectifies[:, None] * cycle.slope_s * rectifies[None, :],
+        rectifies * mean_slope,
+    )
+
+
+class SignalSurroundings:
+    """The linear part of a system seen from its signal ports, at 0 Hz and ``harmonics`` multiples of ``hz``."""
+
+    def __init__(
+        self, system: System, values: Array, ports: SignalPorts, line: RectifierLine, *, hz: float, harmonics: int
+    ) -> None:
+        self.system, self.values, self.ports = system, values, ports
+        self.hz, self.harmonics = hz, harmonics
+        s: Complex = 2j * np.pi * hz * np.arange(harmonics + 1)
+        self.admittances: Complex = system.admittances(values, s)
+        self._linear = system.matrix(self.admittances)
+        self._drive = np.zeros((system.size + 1, ports.count, 1))
+        np.add.at(self._drive, (ports.plus, np.arange(ports.count), 0), 1.0)
+        np.add.at(self._drive, (ports.minus, np.arange(ports.count), 0), -1.0)
+        k = len(system.diodes)
+        slopes = np.zeros((k, k, harmonics))
+        slopes[np.arange(k), np.arange(k)] = line.signal_s[:, None]
+        self._factors, from_ports = self._solved(self._linear[:, 1:], slopes)
+        self._dc, dc = self._solved(self._linear[:, :1], line.slope_s[:, :, None])
+        self._take(line, np.concatenate([dc, from_ports], axis=2))
+
+    def following(self, line: RectifierLine) -> SignalSurroundings:
+        """Return the same with another tangent for the means; the signal keeps its slopes, so only 0 Hz is new."""
+        other = copy(self)
+        line = replace(line, signal_s=self.line.signal_s)
+        other._dc, dc = self._solved(self._linear[:, :1], line.slope_s[:, :, None])
+        other._take(line, np.concatenate([dc, self.from_ports[:, :, 1:]], axis=2))
+        return other
+
+    def _take(self, line: RectifierLine, from_ports: Complex) -> None:
+        self.from_ports = from_ports  # volts of every joint (joint + ground, port, harmonic) for a current at a port
+        self.impedance: Complex = self.ports.volts(from_ports)  # (port, port, harmonic)
+        self.line, self.open_dc_v = line, self._open_dc(line)
+
+    def _solved(self, linear: Complex, slopes: Array) -> tuple[Complex, Complex]:
+        system, batch = self.system, linear.shape[1]
+        flat = slopes.reshape(len(system.diodes) ** 2, batch)
+        matrix = linear + system.port_matrix_scatter(np.concatenate([flat, -flat, -flat, flat]))
+        factors = factor(system.pattern, matrix)
+        drive = np.repeat(self._drive[:-1], batch, axis=2).astype(complex)
+        answer = np.asarray(solve_factored(system.pattern, factors, drive))
+        return factors, np.concatenate([answer, np.zeros((1, *answer.shape[1:]))])
+
+    def _open_dc(self, line: RectifierLine) -> Array:
+        """Return the DC volts of every joint (joint + ground) with no current at any port."""
+        system = self.system
+        amps = np.zeros(system.size + 1)
+        for element, ohm, dc in zip(system.sources, system.source_ohm, system.source_dc, strict=True):
+            current = self.values[dc, 0] / self.values[ohm, 0]
+            amps[system.row[element.a]] += current
+            amps[system.row[element.b]] -= current
+        for row, a, b in zip(system.current_amps, system.current_a, system.current_b, strict=True):
+            amps[a] -= self.values[row, 0]
+            amps[b] += self.values[row, 0]
+        at_zero = line.current_a(np.zeros(len(system.diodes)))
+        np.add.at(amps, system.port_a, -at_zero)
+        np.add.at(amps, system.port_b, at_zero)
+        answer = solve_factored(system.pattern, self._dc, amps[:-1, None].astype(complex))
+        return np.append(np.real(answer[:, 0]), 0.0)
+
+    def transfer(self, source: str, harmonic: int) -> Complex:
+        """Return the volts of every joint (joint + ground) for one volt of a source at one harmonic, ports open."""
+        element = self.system.element(source)
+        amps = np.zeros(self.system.size + 1, dtype=complex)
+        per_volt = 1.0 / self.values[self.system.value_row[source, "ohm"], 0]
+        a, b = (self.system.row[joint] for joint in element.joints)
+        amps[a] += per_volt
+        amps[b] -= per_volt
+        column = self._factors[:, harmonic - 1 : harmonic]
+        return np.append(solve_factored(self.system.pattern, column, amps[:-1, None])[:, 0], 0.0)
+
+    def drop_v(self, port_a: Array) -> Array:
+        """Return what port currents take off the port volts.
+
+        Parameters
+        ----------
+        port_a : array
+            Currents through the ports from plus to minus (port, instant). [A]
+
+        Returns
+        -------
+        array
+            Drop (port, instant). [V]
+
+        Source
+        ------
+        Ohm's law, harmonic by harmonic.
+        """
+        spectrum = np.einsum("pqk,qk->pk", self.impedance, np.fft.rfft(port_a, axis=1))
+        return np.fft.irfft(spectrum, n=port_a.shape[1], axis=1)
