@@ -44,6 +44,7 @@ from lugwright.documents.drawings.drill_sheets import drill_template_sheets
 from lugwright.documents.drawings.drill_template import drill_template_svg
 from lugwright.documents.drawings.dxf import drill_dxf
 from lugwright.documents.drawings.plate_curves import plate_charts, plate_curves_svg
+from lugwright.documents.drawings.power_chart import power_charts
 from lugwright.documents.drawings.response_chart import response_charts
 from lugwright.documents.drawings.socket_detail import socket_detail_svg
 from lugwright.documents.drawings.specimen_chart import specimen_chart_svg
@@ -65,6 +66,9 @@ from lugwright.solve.cold_start import solve_start
 from lugwright.solve.idle import solve_columns
 from lugwright.solve.measured_tubes import doubts, fit_tubes
 from lugwright.solve.plate_curves import plate_curves
+from lugwright.solve.power import output_power, power_or_reason
+from lugwright.solve.power_limits import driven_findings, driven_ratings
+from lugwright.solve.power_results import NoPower, Power, PowerWish
 from lugwright.solve.readout import read_idle
 from lugwright.solve.response_results import AmplifierResponse, ResponseWish
 from lugwright.solve.results import Matching, OperatingPoint, PlateCurves, SpecimenFit
@@ -78,7 +82,7 @@ from lugwright.workorder.results import WorkOrder
 PAPERS = {"A4": ("A4", "A3"), "Letter": ("Letter", "Tabloid")}
 MAINS_HIGH = 1.1
 # What the book needs that no drawing of the metal waits for, the longest to compute first.
-CHARTS = ("spread", "started", "steps", "response", "ohms_chart", "idle_setting")
+CHARTS = ("power_answer", "spread", "started", "steps", "response", "ohms_chart", "idle_setting")
 Progress = Callable[[str], None]
 
 
@@ -260,6 +264,29 @@ class Opened:
         """
         return Study(self.build, self.solved, wish).response()
 
+    @cached_property
+    def power_answer(self) -> Power | NoPower | None:
+        """Return the output power, or why there is none; None when there is no input jack or no speaker."""
+        return power_or_reason(self.build) if has_signal_path(self.build) else None
+
+    def power_to(self, wish: PowerWish) -> Power:
+        """Return the output power into a load and at a frequency of one's own.
+
+        Raises
+        ------
+        NoSteadyState
+            There is none, or none is promised.
+        """
+        return output_power(self.build, wish)
+
+    def driven_ratings_of(self, power: Power | NoPower | None) -> tuple[Rating, ...]:
+        """Return what the heaviest drive makes of each tube's limits."""
+        return tuple(driven_ratings(self.build, power)) if isinstance(power, Power) else ()
+
+    def driven_findings_of(self, power: Power | NoPower | None) -> tuple[Finding, ...]:
+        """Return the limits that a steady drive exceeds."""
+        return tuple(driven_findings(self.build, power)) if isinstance(power, Power) else ()
+
     def stability_of(self, response: AmplifierResponse | None) -> tuple[Finding, ...]:
         """Return what is wrong with the amplifier's coming to rest and its feedback."""
         return () if response is None else stability_findings(self.build, response)
@@ -279,6 +306,7 @@ class Opened:
                     *self.ratings[1],
                     *self.start_ratings[1],
                     *self.stability_of(self.response),
+                    *self.driven_findings_of(self.power_answer),
                     *self.plan_findings,
                 ]
             )
@@ -393,6 +421,8 @@ def _drawing_files(opened: Opened, records: BookRecords, side: WiringSide) -> It
         yield f"drawings/circuit_{count:02d}_{drawing.stage}.svg", drawing.svg.encode()
     for chart in response_charts(records.response) if records.response else ():
         yield f"drawings/{chart.name}.svg", chart.svg.encode()
+    for drawn in power_charts(records.power) if isinstance(records.power, Power) else ():
+        yield f"drawings/{drawn.name}.svg", drawn.svg.encode()
     for strip, svg in records.strip_drawings.items():
         yield f"drawings/strip_{strip}.svg", svg.encode()
     for socket, svg in records.socket_drawings.items():
@@ -425,6 +455,8 @@ def book_records(opened: Opened, paper: str, side: WiringSide | None = None) -> 
         idle_setting=opened.idle_setting,
         response=opened.response,
         spread=opened.spread,
+        power=opened.power_answer,
+        driven_ratings=opened.driven_ratings_of(opened.power_answer),
         stage_drawings=drawings,
         wiring_sheets={paper: tuple(WiringSheet(side.paper, svg) for svg in wiring_side_sheets(side))},
         strip_drawings={s.name: strip_detail_svg(build, plan, hardware, s.name) for s in build.strips},

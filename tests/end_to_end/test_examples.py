@@ -46,6 +46,7 @@ def _facts_of_the_pdf(opened: Opened, out: Path) -> None:
         "Power-up charts",
         "Idle setting",
         "Response, feedback and hiss",
+        "Output power",
         "Wire list",
         "Cut list",
     ):
@@ -105,3 +106,19 @@ def test_the_response_as_json_amplifies_and_comes_to_rest(build_file: Path) -> N
     if response["loop"] is not None:
         assert not response["loop"]["positive"]
         assert all(margin["phase_deg"] is None or margin["phase_deg"] > 30.0 for margin in response["loop"]["margins"])
+
+
+def test_the_power_as_json_is_what_the_name_promises(build_file: Path) -> None:
+    result = _run("power", str(build_file), "--json")
+    assert result.exit_code == 0, result.output
+    power = json.loads(result.stdout)["power"]
+    assert power["stopped_at"] == ""
+    assert all(point["certificate"]["passed"] for point in power["points"])
+    least, most = {"dunlin_5": (3, 6), "curlew_18": (10, 20), "godwit_40": (34, 60), "redshank_50": (35, 65)}[
+        build_file.stem
+    ]
+    assert least < power["ten_percent"]["watts"] < power["full_drive"]["watts"] < most
+    assert 0.01 < power["ten_percent"]["drive_rms_v"] < 0.5
+    sag_v = power["idle_b_plus_v"]["B+1"] - power["full_drive"]["b_plus_v"]["B+1"]
+    single_ended = build_file.stem == "dunlin_5"  # its mean current hardly moves, and falls when it clips
+    assert abs(sag_v) < 2.0 if single_ended else sag_v > 5.0

@@ -23,6 +23,7 @@ COMMANDS = {
     "bias": "Idle setting of the output tubes.",
     "response": "Gain, tone controls, feedback, stability, hiss.",
     "spread": "How far readings and ratings move with real parts.",
+    "power": "Output power over drive: watts, distortion, headroom, sag of B+.",
     "book": "Make the build book: PDF, HTML, SVG, CSV, DXF.",
     "curves": "Plate curves with load lines and limits.",
     "fit": "Fit measured tubes to their readings; match pairs and quads.",

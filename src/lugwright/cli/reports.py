@@ -10,6 +10,7 @@ from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.starting import FilterRow, Start
 from lugwright.findings import Finding
 from lugwright.layout.results import Plan
+from lugwright.solve.power_results import Power
 from lugwright.solve.response_results import AmplifierResponse
 from lugwright.solve.results import Matching, PlateCurves, SpecimenFit
 from lugwright.workorder.results import WorkOrder
@@ -89,6 +90,16 @@ class BiasReport:
     build: str
     findings: tuple[Finding, ...]
     idle_setting: IdleSetting | None
+
+
+@dataclass(frozen=True)
+class PowerReport:
+    """Output power over drive, and what the heaviest drive makes of each tube's limits."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    power: Power
+    ratings: tuple[Rating, ...]
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ _REPORTS = {
     "bias": "BiasReport",
     "response": "ResponseReport",
     "spread": "SpreadReport",
+    "power": "PowerReport",
     "book": "BookReport",
     "parts": "PartsReport",
     "expand": "ExpandReport",

@@ -17,6 +17,7 @@ from lugwright.documents.book.circuit_tables import (
     unconfirmed_table,
     windings_table,
 )
+from lugwright.documents.book.power_tables import harmonic_table, limit_table, point_table
 from lugwright.documents.book.records import BookRecords
 from lugwright.documents.book.response_tables import (
     curve_table,
@@ -36,6 +37,7 @@ from lugwright.documents.book.wiring_tables import (
     totals_table,
     wires_table,
 )
+from lugwright.solve.power_results import Power
 
 
 def csv_text(table: Table) -> str:
@@ -50,7 +52,7 @@ def csv_text(table: Table) -> str:
 
 def all_tables(records: BookRecords) -> dict[str, str]:
     """Return file name and CSV text of every table there is something for."""
-    tables = {**_circuit(records), **_response(records), **_wiring(records), **_charts(records)}
+    tables = {**_circuit(records), **_response(records), **_power(records), **_wiring(records), **_charts(records)}
     return {f"{name}.csv": csv_text(table) for name, table in tables.items() if table.rows}
 
 
@@ -68,6 +70,12 @@ def _circuit(records: BookRecords) -> dict[str, Table]:
     found["ratings"] = ratings_table(records.ratings)
     found["unconfirmed"] = unconfirmed_table(records.unconfirmed)
     return found
+
+
+def _power(records: BookRecords) -> dict[str, Table]:
+    if not isinstance(power := records.power, Power):
+        return {}
+    return {"power": point_table(power), "harmonics": harmonic_table(power), "headroom": limit_table(power)}
 
 
 def _response(records: BookRecords) -> dict[str, Table]:

@@ -41,9 +41,7 @@ def tube_state_at(
     system: System, values: Array, triode_v: tuple[Array, Array], pentode_v: tuple[Array, Array, Array]
 ) -> TubeState:
     """Return currents and slopes at given volts between electrodes, the tubes in the order of the system."""
-    return TubeState(
-        triode_v, *_triodes(system, values, triode_v), pentode_v, *_pentodes(system, values, pentode_v)
-    )
+    return TubeState(triode_v, *_triodes(system, values, triode_v), pentode_v, *_pentodes(system, values, pentode_v))
 
 
 def _triodes(

@@ -82,17 +82,15 @@ class SignalBalance:
             moved = self._moved(state.laws.slopes, state.left)
         except np.linalg.LinAlgError:
             return replace(state, worst=np.nan)
-        best = None
+        tried: list[_State] = []
         for share in _SHARES:
             v = state.v + share * moved
             self._respect_knees(v, state.v)
             self._respect_corners(v, state.v)
-            found = self._state(v, open_v)
-            if best is None or found.squares < best.squares:
-                best = found
-            if found.squares < _WORSE * state.squares:
+            tried.append(self._state(v, open_v))
+            if tried[-1].squares < _WORSE * state.squares:
                 break
-        return best
+        return min(tried, key=lambda one: one.squares if np.isfinite(one.squares) else np.inf)
 
     def _respect_knees(self, v: Array, before: Array) -> None:
         """Keep one step from carrying a plate past its knee: from the corner it converges."""

@@ -36,9 +36,9 @@ def intermodulation(bench: PowerBench, *, peak_v: float) -> Intermodulation:
         No steady state with a passing certificate.
     """
     driven = bench.driven(hz=BASE_HZ, harmonics=FINE)
-    load, point = bench.load_on(driven), None
-    for share in _RISE:
-        point = driven.drive([Tone(n, 0.5 * share * peak_v) for n in (LOW, HIGH)], point)
+    load, point = bench.load_on(driven), driven.drive(_tones(_RISE[0] * peak_v))
+    for share in _RISE[1:]:
+        point = driven.drive(_tones(share * peak_v), point)
     reading = Reading(driven, point)
     passed = certificate(reading)
     if not passed.passed:
@@ -60,3 +60,7 @@ def intermodulation(bench: PowerBench, *, peak_v: float) -> Intermodulation:
         total=float(np.sqrt(sum(s * s for _, s in products))),
         certificate=passed,
     )
+
+
+def _tones(peak_v: float) -> list[Tone]:
+    return [Tone(n, 0.5 * peak_v) for n in (LOW, HIGH)]

@@ -1,10 +1,8 @@
-"""How much power there is at each frequency: the output transformer's inductance takes the bottom, its leakage the top."""
+"""How much power there is at each frequency: the output transformer takes the bottom and the top."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-
-import numpy as np
 
 from lugwright.solve.ladder import Ladder
 from lugwright.solve.power_bench import COARSE, PowerBench, gain

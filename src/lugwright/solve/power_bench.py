@@ -109,4 +109,3 @@ def gain(driven: Sustained, load: Load) -> float:
         wanted="a signal that reaches the speaker",
         do="turn the volume controls up in the build file",
     )
-

@@ -75,8 +75,8 @@ class Reading:
         first = len(self.system.resistors) + len(self.system.capacitors)
         return slice(first, first + len(self.system.sources))
 
-    def joint_dc_v(self, joint: str) -> float:
-        """Return the mean volts of a joint."""
+    def dc_level(self, joint: str) -> float:
+        """Return the mean volts of a joint. [V]"""
         return float(np.real(self.joint_v[self.system.row[joint], 0]))
 
     def power_w(self) -> tuple[float, float, float]:
@@ -150,7 +150,7 @@ def speaker_wave(reading: Reading, load: Load, *, instants: int = 200) -> Speake
 def shares(reading: Reading, load: Load) -> Array:
     """Return the speaker's harmonics 1 to `HARMONICS_SHOWN` of the first tone as shares of the first."""
     step = reading.point.tones[0].harmonic
-    size = np.abs(speaker_v(reading, load))[step :: step][:HARMONICS_SHOWN]
+    size = np.abs(speaker_v(reading, load))[step::step][:HARMONICS_SHOWN]
     return np.asarray(np.pad(size / size[0], (0, HARMONICS_SHOWN - len(size))))
 
 
@@ -183,9 +183,7 @@ def certificate(reading: Reading, halved_change: float | None = None) -> PowerCe
     power_in, _, power_out = reading.power_w()
     balanced = abs(power_in - power_out) <= POWER_BALANCE * max(abs(power_in), abs(power_out), 1e-6)
     return PowerCertificate(
-        passed=bool(
-            point.closed and period.left_over <= LEFT_OVER and point.supply_gap <= SUPPLY_GAP and balanced
-        ),
+        passed=bool(point.closed and period.left_over <= LEFT_OVER and point.supply_gap <= SUPPLY_GAP and balanced),
         left_over=period.left_over,
         supply_gap=point.supply_gap,
         power_in_w=power_in,
@@ -210,7 +208,7 @@ def power_point(reading: Reading, load: Load, halved_change: float | None = None
         speaker_rms_v=float(np.sqrt(2.0 * np.sum(spectrum[1:] ** 2))),
         distortion=float(np.sqrt(np.sum(found[1:] ** 2))),
         harmonics=tuple(map(float, found)),
-        b_plus_v={joint: reading.joint_dc_v(joint) for joint in b_plus_joints(reading.system.joints)},
+        b_plus_v={joint: reading.dc_level(joint) for joint in b_plus_joints(reading.system.joints)},
         rectifier_a=mean_a,
         supply_w=reading.power_w()[1],
         tubes=driven_tubes(reading),
@@ -259,9 +257,7 @@ def driven_tubes(reading: Reading) -> Mapping[str, DrivenTube]:
     plate, grid = ports.triode_rows
     found = {t.name: _tube(reading, t.name, plate[i], None, grid[i]) for i, t in enumerate(system.triodes)}
     plate, screen, grid = ports.pentode_rows
-    found.update(
-        {t.name: _tube(reading, t.name, plate[i], screen[i], grid[i]) for i, t in enumerate(system.pentodes)}
-    )
+    found.update({t.name: _tube(reading, t.name, plate[i], screen[i], grid[i]) for i, t in enumerate(system.pentodes)})
     return found
 
 

@@ -7,6 +7,15 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
+class PowerWish:
+    """What is asked for: the load, the frequency of the sine, and whether power over frequency is wanted too."""
+
+    loudspeaker: bool = False
+    hertz: float = 1000.0
+    band: bool = False
+
+
+@dataclass(frozen=True)
 class DrivenTube:
     """One amplifying section under a steady signal: means over the period, and how far it is swung."""
 
@@ -22,7 +31,9 @@ class DrivenTube:
     plate_least_a: float
     grid_high_v: float  # highest grid to cathode
     grid_low_v: float
-    knee: float  # how much the plate's own volts hold a pentode's current back at their lowest: 0 free, about 1 bottomed
+    knee: (
+        float  # how much the plate's own volts hold a pentode's current back at their lowest: 0 free, about 1 bottomed
+    )
 
     @property
     def cathode_a(self) -> float:
@@ -121,6 +132,17 @@ class Power:
     full_drive: PowerPoint  # the highest drive solved
     first_limit: StageLimit | None
     limits: tuple[StageLimit, ...]  # of every stage that runs out of room, the earliest first
-    wave: tuple[SpeakerWave, ...]  # at five and ten percent and at full drive
+    waves: tuple[SpeakerWave, ...]  # at five and ten percent and at full drive
     intermodulation: Intermodulation | None
+    over_frequency: tuple[PowerAtFrequency, ...]  # at ten percent; empty where it was not asked for
     stopped_at: str  # empty, or why no higher drive was solved
+
+
+@dataclass(frozen=True)
+class NoPower:
+    """Why there is no power to print, in the words of the error."""
+
+    what: str
+    found: str
+    wanted: str
+    do: str

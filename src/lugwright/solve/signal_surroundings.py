@@ -71,12 +71,13 @@ class SignalSurroundings:
     ) -> None:
         self.system, self.values, self.ports = system, values, ports
         self.hz, self.harmonics = hz, harmonics
-        s: Complex = 2j * np.pi * hz * np.arange(harmonics + 1)
-        self.admittances: Complex = system.admittances(values, s)
+        s = np.asarray(2j * np.pi * hz * np.arange(harmonics + 1), dtype=np.complex128)
+        self.admittances: Complex = np.asarray(system.admittances(values, s), dtype=complex)
         self._linear = system.matrix(self.admittances)
         self._drive = np.zeros((system.size + 1, ports.count, 1))
-        np.add.at(self._drive, (ports.plus, np.arange(ports.count), 0), 1.0)
-        np.add.at(self._drive, (ports.minus, np.arange(ports.count), 0), -1.0)
+        own = np.arange(ports.count)
+        self._drive[ports.plus, own, 0] += 1.0
+        self._drive[ports.minus, own, 0] -= 1.0
         k = len(system.diodes)
         slopes = np.zeros((k, k, harmonics))
         slopes[np.arange(k), np.arange(k)] = line.signal_s[:, None]

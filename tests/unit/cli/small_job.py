@@ -37,13 +37,17 @@ from lugwright.circuit.starting import (
     Start,
     WarmingTube,
 )
+from lugwright.errors import NoSteadyState
 from lugwright.findings import Finding
 from lugwright.layout.results import Plan
+from lugwright.solve.power_results import NoPower, Power, PowerWish
 from lugwright.solve.response_results import AmplifierResponse, ResponseWish
 from lugwright.solve.results import CurveLine, PlateCurves
 from lugwright.workorder.order import work_order
 from lugwright.workorder.results import WorkOrder
 
+from ...sample_power import POWER
+from ...sample_power import RATING as DRIVEN_RATING
 from ...sample_response import RESPONSE
 from ..workorder.small_build import small_build, small_plan
 
@@ -130,6 +134,23 @@ class Opened:
 
     def stability_of(self, response: AmplifierResponse | None) -> tuple[Finding, ...]:
         return self.unstable
+
+    power: Power = POWER
+    overdriven: tuple[Finding, ...] = ()
+    refusal: NoSteadyState | None = None
+    power_wishes: list[PowerWish] = field(default_factory=list)
+
+    def power_to(self, wish: PowerWish) -> Power:
+        self.power_wishes.append(wish)
+        if self.refusal is not None:
+            raise self.refusal
+        return self.power
+
+    def driven_ratings_of(self, power: Power | NoPower | None) -> tuple[Rating, ...]:
+        return (DRIVEN_RATING,)
+
+    def driven_findings_of(self, power: Power | NoPower | None) -> tuple[Finding, ...]:
+        return self.overdriven
 
     @property
     def work_order(self) -> WorkOrder:

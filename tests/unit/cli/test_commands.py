@@ -98,7 +98,7 @@ def test_a_fault_leaves_with_1_and_a_doubt_with_0(workflow: Workflow, name: str)
     assert "doubt: w [a-doubt]" in result.stderr
 
 
-@pytest.mark.parametrize("name", ["check", "idle", "charts", "bias", "response", "book"])
+@pytest.mark.parametrize("name", ["check", "idle", "charts", "bias", "response", "power", "book"])
 def test_an_idle_without_certificate_leaves_with_3_and_prints_no_number(workflow: Workflow, name: str) -> None:
     workflow.opened.idle = UNCERTIFIED
     result = run(name, "small.toml")

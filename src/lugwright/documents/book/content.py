@@ -17,6 +17,7 @@ from lugwright.documents.book.circuit_pages import (
 from lugwright.documents.book.front_pages import caution_box, how_to_use, log_pages, subtitle, unconfirmed_pages
 from lugwright.documents.book.metal_pages import cut_pages, detail_pages, drill_pages, wire_pages, wiring_pages
 from lugwright.documents.book.plate_pages import plate_pages
+from lugwright.documents.book.power_pages import power_pages
 from lugwright.documents.book.records import BookRecords
 from lugwright.documents.book.response_pages import response_pages
 from lugwright.documents.book.spread_pages import spread_pages
@@ -66,6 +67,8 @@ def _circuit(records: BookRecords) -> Iterator[Section]:
         yield response_pages(records.response)
     if records.start is not None:
         yield start_pages(records.start, records.filter_rows)
+    if records.power is not None:
+        yield power_pages(records.power, records.driven_ratings)
     yield rating_pages(records.ratings, records.findings)
     yield part_pages(build)
 

@@ -13,6 +13,7 @@ from lugwright.documents.drawings.drill_plan import Hole
 from lugwright.documents.drawings.plate_curves import PlateChart
 from lugwright.findings import Finding
 from lugwright.layout.results import Plan
+from lugwright.solve.power_results import NoPower, Power
 from lugwright.solve.response_results import AmplifierResponse
 from lugwright.sources import Source
 from lugwright.workorder.results import WorkOrder
@@ -66,6 +67,8 @@ class BookRecords:
     idle_setting: IdleSetting | None = None
     response: AmplifierResponse | None = None
     spread: Spread | None = None
+    power: Power | NoPower | None = None
+    driven_ratings: tuple[Rating, ...] = ()
     stage_drawings: tuple[StageDrawing, ...] = ()
     wiring_sheets: Mapping[str, tuple[WiringSheet, ...]] = field(default_factory=dict)
     strip_drawings: Mapping[str, str] = field(default_factory=dict)  # strip name -> SVG
