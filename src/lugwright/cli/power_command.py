@@ -10,7 +10,7 @@ import click
 
 from lugwright.cli.printing import at_work, table
 from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option, writing
-from lugwright.cli.what_if import Quantity, show_what_if
+from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
 from lugwright.quantities import with_unit
 
 if TYPE_CHECKING:
@@ -39,6 +39,7 @@ def command(
 
     wish = PowerWish(loudspeaker, hertz, band)
     if changes:
+        only_as_built(chart=chart)
         show_what_if(build_file, changes, lambda opened: quantities(opened, wish), doing="computing the power",
                      as_json=as_json, findings=lambda opened: _findings(opened, opened.power_to(wish)))  # fmt: skip
     opened = opened_build(build_file)
