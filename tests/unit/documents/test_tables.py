@@ -6,6 +6,7 @@ import csv
 import io
 import math
 
+from lugwright.buildfile.build import Tube
 from lugwright.documents.book.blocks import READ, Column, Quantity, Table, with_columns
 from lugwright.documents.book.records import BookRecords
 from lugwright.documents.tables import all_tables, csv_text
@@ -75,3 +76,16 @@ def test_every_lead_of_the_plan_is_in_the_lug_table_at_both_its_ends() -> None:
 def test_shares_are_percent_of_the_limit_tightest_first() -> None:
     assert _column("ratings.csv", "used [%]") == ["81", "80", "10.1"]
     assert _column("ratings.csv", "limit is") == ["most", "least", "most"]
+
+
+def test_the_shopping_list_has_tubes_sockets_and_strips_apart() -> None:
+    build = sample().build
+    rows = [row[1:] for row in _rows(all_tables(sample())["shopping.csv"])]
+    tubes = [part for part in build.parts if isinstance(part.values, Tube)]
+    assert tubes
+    for part in tubes:
+        for kind, value in (("tube", part.values.type.name), ("socket", part.values.socket)):
+            (users,) = [row[2] for row in rows if row[:2] == [kind, value]]
+            assert part.name in users.split(", ")
+    (strips,) = [row for row in rows if row[0] == "terminal strip"]
+    assert strips == ["terminal strip", "8 lugs, strip 9.5, foot at lug 4", "A, B, C, D"]

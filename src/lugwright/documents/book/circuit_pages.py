@@ -163,6 +163,7 @@ def part_pages(build: Build) -> Section:
     blocks = (
         Heading("To buy"),
         with_columns(shopping_table(build), TICK),
+        Paragraph("Wire is in the cut list. Screws, grommets, solder and sleeving are not counted."),
         Heading("Every part"),
         Paragraph("Ends are written terminal = joint."),
         parts_table(build),

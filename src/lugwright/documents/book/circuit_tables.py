@@ -31,15 +31,25 @@ def end_words(part: Part) -> str:
 
 
 def shopping_table(build: Build) -> Table:
-    """Return parts of one kind and value together, with how many there are."""
+    """Return parts of one kind and value together, with how many there are; a tube and its socket are two things."""
     groups: dict[tuple[str, str], list[str]] = {}
     for part in build.parts:
-        if isinstance(part.values, Bond):
-            continue  # a wire off the reel
-        groups.setdefault((part.kind, value_words(part.values)), []).append(part.name)
+        for kind, value in _to_buy(part):
+            groups.setdefault((kind, value), []).append(part.name)
+    for strip in build.strips:
+        feet = "foot at lug " + ", ".join(str(foot) for foot in strip.feet) if strip.feet else "no foot"
+        groups.setdefault(("terminal strip", f"{strip.lugs} lugs, {strip.type}, {feet}"), []).append(strip.name)
     columns = (Column("count", kind="number", digits=0), Column("kind"), Column("value", grow=3),
                Column("parts", grow=3))  # fmt: skip
     return Table(columns, tuple((float(len(n)), kind, value, ", ".join(n)) for (kind, value), n in groups.items()))
+
+
+def _to_buy(part: Part) -> tuple[tuple[str, str], ...]:
+    if isinstance(part.values, Bond):
+        return ()  # a wire off the reel
+    if isinstance(part.values, Tube):
+        return ("tube", part.values.type.name), ("socket", part.values.socket)
+    return ((part.kind, value_words(part.values)),)
 
 
 def idle_table(idle: Idle) -> Table:
@@ -78,6 +88,8 @@ def _carried(build: Build, parts: Iterable[PartIdle]) -> Table:
 
 def _value_of(build: Build, name: str) -> str:
     part = build.part_by_name.get(name)
+    if part and isinstance(part.values, Tube):
+        return part.values.type.name
     return value_words(part.values) if part else ""
 
 

@@ -45,6 +45,7 @@ def how_to_use() -> Section:
         "protective conductor of the mains. They are three different things, joined only where a bond says so.",
         "Volts are against ground unless two points are named. Idle means mains on, no signal.",
         "A window (from, to) is what a good build reads with parts at the ends of their tolerance.",
+        "Watts with a minus are given, not taken: a winding that feeds the rest.",
         "V1a is section a of tube V1; R3.1 is terminal 1 of R3; A.4 is lug 4 of strip A; W12 is wire 12.",
     )
     blocks = (Heading("In this order"), Items(order), Heading("Words and signs"), Items(words))

@@ -13,8 +13,8 @@ from lugwright.documents.drawings.svg import el as element
 from lugwright.layout.results import Plan
 
 RADIUS_MM = 15.0  # of the pin circle as drawn
-SIZE = 2.3
-ROW_MM = 3.2
+SIZE = 2.75  # capitals 2 mm high
+ROW_MM = 3.7
 GAP_MM = 2.0
 COLUMN_MM = RADIUS_MM + 11.0
 

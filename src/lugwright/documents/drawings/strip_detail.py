@@ -14,8 +14,8 @@ from lugwright.documents.drawings.svg import Markup, circle, document, el, group
 from lugwright.layout.results import Plan
 
 ENLARGED = 2.0
-SIZE, NAME_SIZE = 2.3, 3.4
-ROW_MM = 3.3
+SIZE, NAME_SIZE = 2.75, 3.6  # capitals 2 mm high where the page takes the drawing whole
+ROW_MM = 3.7
 STUB_MM = 11.0
 EDGE_MM = 3.0
 _SIDES = {0: ("front", "rear", "left"), 90: ("left", "right", "rear"), 180: ("rear", "front", "right"),
