@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Set
 
 from lugwright.workorder.covers import Precedence
+from lugwright.workorder.in_words import in_bench_order
 
 
 def broken_sentences(broken: Iterable[Precedence]) -> tuple[str, ...]:
@@ -17,8 +18,8 @@ def broken_sentences(broken: Iterable[Precedence]) -> tuple[str, ...]:
 
 
 def _sentence(rules: list[Precedence]) -> str:
-    first = sorted({rule.first for rule in rules})
-    covered = sorted({rule.covered or rule.first for rule in rules})
+    first = in_bench_order(rule.first for rule in rules)
+    covered = in_bench_order(rule.covered or rule.first for rule in rules)
     one = len(first) == 1
     upper = rules[0].then
     why = rules[0].why if len(rules) == 1 else f"{upper} lies over {_listed(covered)}"
@@ -47,15 +48,15 @@ def _piles(rules: list[Precedence]) -> list[tuple[list[str], list[str], str]]:
     for rule in rules:
         by_upper[rule.then].append(rule)
     piles: dict[tuple[tuple[str, ...], str], list[str]] = {}
-    for upper in sorted(by_upper):
-        first = tuple(sorted({rule.first for rule in by_upper[upper]}))
+    for upper in in_bench_order(by_upper):
+        first = tuple(in_bench_order(rule.first for rule in by_upper[upper]))
         piles.setdefault((first, _lugs(by_upper[upper])), []).append(upper)
     return [(uppers, list(first), lugs) for (first, lugs), uppers in piles.items()]
 
 
 def _lugs(rules: list[Precedence]) -> str:
     """Return the lugs that are covered; a piece that is covered is named already."""
-    covered = sorted({rule.covered for rule in rules if rule.covered not in ("", rule.first)})
+    covered = in_bench_order(rule.covered for rule in rules if rule.covered not in ("", rule.first))
     return f" (over {_listed(covered)})" if covered else ""
 
 

@@ -2,9 +2,23 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
+
 from lugwright.buildfile.build import Bond, Build, Capacitor, Diode, Part, Tube
 from lugwright.layout.results import Plan, Wire
 from lugwright.workorder.cut_list import cut_length_mm
+
+_RUNS = re.compile(r"\d+|\D+")
+
+
+def in_bench_order(names: Iterable[str]) -> list[str]:
+    """Return names in the order a person looks for them, each once: W9 before W10."""
+    return sorted(set(names), key=lambda name: [_rank(run) for run in _RUNS.findall(name)])
+
+
+def _rank(run: str) -> tuple[bool, int, str]:
+    return run.isdecimal(), int(run) if run.isdecimal() else 0, run
 
 
 def terminal_words(build: Build, plan: Plan, key: str) -> str:

@@ -22,7 +22,7 @@ from lugwright.workorder.cautions import (
 )
 from lugwright.workorder.covers import Precedence
 from lugwright.workorder.cut_list import cut_length_mm
-from lugwright.workorder.in_words import lead_words, terminal_words, wire_words
+from lugwright.workorder.in_words import in_bench_order, lead_words, terminal_words, wire_words
 from lugwright.workorder.phases import (
     BIAS,
     EARTH_AND_MAINS,
@@ -114,7 +114,7 @@ def _card(desk: _Desk, slot: Slot, some: list[Unit]) -> Job:
     touched = list(dict.fromkeys(key for unit in some for _, _, key in unit.ends))
     to_solder = [key for key in touched if desk.plan.terminals[key].kind != "exit"]
     words = {key: terminal_words(desk.build, desk.plan, key) for key in touched}
-    covers = sorted({rule.covered for rule in desk.rules if rule.then in names and rule.covered})
+    covers = in_bench_order(rule.covered for rule in desk.rules if rule.then in names and rule.covered)
     return Job(
         number=0,
         phase=slot[0],

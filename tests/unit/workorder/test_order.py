@@ -11,6 +11,7 @@ from lugwright.layout.results import Plan
 from lugwright.workorder.broken import card_notes
 from lugwright.workorder.covers import Precedence
 from lugwright.workorder.feedback import feedback_ends
+from lugwright.workorder.in_words import in_bench_order
 from lugwright.workorder.order import work_order
 from lugwright.workorder.phases import PHASES
 from lugwright.workorder.results import Job, WorkOrder
@@ -286,3 +287,9 @@ def test_a_speaker_load_that_is_no_feedback_does_not_wait() -> None:
     plan = replace(plan, seats=tuple(to_ground if s.part == "R9" else s for s in plan.seats))
     order = work_order(build, plan)
     assert "feedback" not in [job.phase for job in order.jobs]
+
+
+def test_names_stand_in_the_order_a_person_looks_for_them() -> None:
+    names = ["W10", "strip A lug 11", "W9", "C2", "strip A lug 2", "W9", "R\N{SUPERSCRIPT TWO}"]
+    wanted = ["C2", "R\N{SUPERSCRIPT TWO}", "W9", "W10", "strip A lug 2", "strip A lug 11"]
+    assert in_bench_order(names) == wanted

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from lugwright.buildfile.build import Build, Can, Capacitor, Diode, Part, Resistor, Tube
 from lugwright.catalogue.records import Body, PanelPart, SocketType, StripType, TubeType, WireType
@@ -52,7 +53,7 @@ def figures_from_memory(
     yield from (found for name, of in strips.items() for found in _hardware("strips", fittings.strips[name], of))
     yield from (found for name, of in panel.items() for found in _hardware("panel parts", rows[name], of))
     cut = {wire.type for wire in plan.wires} if plan else set()
-    yield from (found for wire in wires if wire.name in cut for found in _hardware("wire", wire, ()))
+    yield from _alike(found for wire in wires if wire.name in cut for found in _hardware("wire", wire, ()))
 
 
 def _tubes(build: Build) -> Iterator[Unconfirmed]:
@@ -116,6 +117,14 @@ def _lines(group: str, name: str, of: tuple[str, ...], figures: Iterable[tuple[s
             by_source.setdefault(source, []).append(words)
     for source, found in by_source.items():
         yield Unconfirmed(group, name, of, ", ".join(found), source)
+
+
+def _alike(figures: Iterable[Unconfirmed]) -> Iterator[Unconfirmed]:
+    """Yield wires that share a figure and its source on one line."""
+    found: dict[tuple[str, Source], list[Unconfirmed]] = {}
+    for figure in figures:
+        found.setdefault((figure.what, figure.source), []).append(figure)
+    yield from (replace(same[0], name=", ".join(figure.name for figure in same)) for same in found.values())
 
 
 def _users(pairs: Iterable[tuple[str, str]]) -> Mapping[str, tuple[str, ...]]:

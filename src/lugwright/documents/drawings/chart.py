@@ -74,7 +74,7 @@ def chart_svg(
     bottom = height - BOTTOM_MM - chart_legend.ROW_MM * len(rows)
     edge = size_mm[0] - column_mm - (RIGHT_AXIS_MM if right else _past_the_edge_mm(series))
     plot = _plot(series, marks, (x, y, right), corner=(edge, bottom))
-    room = Room(plot.frame)
+    room = Room(plot.frame, right_free=right is None)
     drawn = [_line(entry, plot, room) for entry in styled]
     dots = [_dots(entry, plot, room) for entry in styled]
     rules, pins = _rules(marks, plot, room)

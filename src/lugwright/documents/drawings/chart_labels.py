@@ -19,9 +19,13 @@ WORDS_COST, OUTSIDE_COST, FARTHER_COST = 40.0, 80.0, 0.05
 
 @dataclass
 class Room:
-    """What is taken inside the frame: cells that lines run through, boxes of words."""
+    """What is taken inside the frame: cells that lines run through, boxes of words.
+
+    ``right_free`` is False where a second axis stands to the right of the frame.
+    """
 
     frame: Box
+    right_free: bool = True
     cells: set[tuple[int, int]] = field(default_factory=set)
     words: list[Box] = field(default_factory=list)
 
@@ -55,7 +59,7 @@ class Room:
         cost = WORDS_COST * sum(boxes_overlap(box, other) for other in self.words)
         low_x, low_y, high_x, high_y = self.frame.bounds()
         inside = left >= low_x and right <= high_x and top >= low_y and bottom <= high_y
-        cost += 0.0 if inside or left >= high_x or bottom <= low_y else OUTSIDE_COST
+        cost += 0.0 if inside or (self.right_free and left >= high_x) or bottom <= low_y else OUTSIDE_COST
         across = range(math.floor(left / CELL_MM), math.floor(right / CELL_MM) + 1)
         down = range(math.floor(top / CELL_MM), math.floor(bottom / CELL_MM) + 1)
         return cost + sum((x, y) in self.cells for x in across for y in down)

@@ -80,6 +80,27 @@ def test_a_long_box_goes_on_to_the_next_page_instead_of_leaving_it() -> None:
             assert min(heights.values(), default=99.0) > 18.0 * MM
 
 
+def test_an_endless_row_goes_on_over_the_page_and_loses_nothing() -> None:
+    build = sample().build
+    long = " ".join(f"note{k:04d}" for k in range(1500))
+    parts = tuple(replace(part, note=long if k == 3 else "") for k, part in enumerate(build.parts))
+    content = book_content(replace(sample(), build=replace(build, parts=parts)), "A4")
+    text = "".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf_bytes(content, "A4"))).pages)
+    assert len(set(re.findall(r"note\d{4}", text))) == 1500
+
+
+def test_a_row_is_never_cut_by_the_end_of_a_page() -> None:
+    build = sample().build
+    notes = tuple(replace(part, note=f"first{k} " + "word " * 40 + f"last{k}") for k, part in enumerate(build.parts))
+    content = book_content(replace(sample(), build=replace(build, parts=notes)), "A4")
+    pages = [page.extract_text() for page in PdfReader(io.BytesIO(pdf_bytes(content, "A4"))).pages]
+    first = {k: n for n, page in enumerate(pages) for k in re.findall(r"first(\d+)\b", page)}
+    last = {k: n for n, page in enumerate(pages) for k in re.findall(r"last(\d+)\b", page)}
+    assert len(first) == len(build.parts)
+    assert first == last
+    assert len(set(first.values())) > 2
+
+
 def test_print_scaling_is_off() -> None:
     catalog = PdfReader(io.BytesIO(_pdf("A4"))).root_object
     assert catalog["/ViewerPreferences"]["/PrintScaling"] == "/None"

@@ -9,6 +9,8 @@ from xml.etree import ElementTree
 import pytest
 
 from lugwright.documents.drawings.chart import Axis, Mark, Series, chart_svg, tick_step
+from lugwright.documents.drawings.chart_labels import Room
+from lugwright.documents.drawings.geometry import Box
 
 LINES = (Series("B+1", ((0.0, 380.0), (10.0, 384.0))), Series("read & noted", ((0.0, 370.0), (10.0, 371.0)), True))
 
@@ -190,3 +192,15 @@ def test_a_long_legend_makes_the_sheet_taller_than_asked() -> None:
     places = sorted(float(e.attrib["y"]) for e in root.iter() if (e.text or "").startswith("tube "))
     assert places[-1] <= height
     assert min(b - a for a, b in pairwise(places)) >= 4.1
+
+
+def test_words_do_not_stand_on_a_second_axis() -> None:
+    frame = Box(50.0, 40.0, 60.0, 60.0)
+    place = (85.0, 40.0)  # right of the frame
+    inside = (50.0, 40.0)
+    for right_free, wanted in ((True, place), (False, inside)):
+        room = Room(frame, right_free=right_free)
+        room.take_line([(40.0, 40.0), (60.0, 40.0)])
+        room.put("words", [place, inside])
+        (taken,) = room.words
+        assert (taken.x, taken.y) == wanted
