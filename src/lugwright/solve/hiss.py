@@ -7,6 +7,7 @@ sources together cost no more than one.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -120,8 +121,6 @@ def hiss_at(
     name: str,
     *,
     gain: Array | Complex,
-    full_power_v: float | None,
-    full_power_w: float | None,
     excess: Mapping[str, float] | None = None,
 ) -> Hiss:
     """Return the hiss at an output within the band of the network's frequencies.
@@ -136,8 +135,6 @@ def hiss_at(
         What that point is called.
     gain : array
         From the input to the output (frequency), for what the hiss would be at the input. [-]
-    full_power_v, full_power_w : float, optional
-        RMS volts at the output at full power, and that power. [V], [W]
     excess : mapping, optional
         Resistor to what its grain adds, RMS volts per volt of direct current across it in a decade. [-]
 
@@ -168,11 +165,16 @@ def hiss_at(
     return Hiss(
         output=name, low_hz=float(network.hertz[0]), high_hz=float(network.hertz[-1]), volts=float(np.sqrt(power)),
         weighted_volts=float(np.sqrt(_in_band(network.hertz, whole * a_weighting(network.hertz) ** 2))),
-        input_v_per_root_hz=at_reference(network.hertz, at_input), full_power_w=full_power_w,
-        signal_to_noise_db=None if full_power_v is None else float(20.0 * np.log10(full_power_v / np.sqrt(power))),
+        input_v_per_root_hz=at_reference(network.hertz, at_input), full_power_w=None, signal_to_noise_db=None,
         hertz=tuple(map(float, network.hertz)), volts_per_root_hz=tuple(map(float, np.sqrt(whole))),
         sources=tuple(sorted(loudest, key=lambda source: -source.volts)),
     )  # fmt: skip
+
+
+def against_full_power(hiss: Hiss, *, watts: float, load_ohm: float) -> Hiss:
+    """Return the hiss with how far it lies below full power into a load."""
+    below = float(10.0 * np.log10(watts * load_ohm / hiss.volts**2))
+    return replace(hiss, full_power_w=watts, signal_to_noise_db=below)
 
 
 def _in_band(hertz: Array, density: Array) -> float:

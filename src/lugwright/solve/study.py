@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -19,7 +18,7 @@ from lugwright.circuit.points import input_jack, joint_of, plugged, speaker, tur
 from lugwright.errors import CircuitError
 from lugwright.quantities import with_unit
 from lugwright.solve.frequencies import decade_steps_hz
-from lugwright.solve.hiss import EXCESS_V_PER_V, hiss_at
+from lugwright.solve.hiss import EXCESS_V_PER_V, against_full_power, hiss_at
 from lugwright.solve.loop import feedback_paths, loop_gain, output_joints
 from lugwright.solve.poles import amplifier_poles, growing_poles
 from lugwright.solve.response import Port, load_admittance_s, port_of, response_curves, stage_gains
@@ -218,18 +217,16 @@ class Study:
         with_plug, without = (self._network([k], low=_HISS_HZ[0], high=_HISS_HZ[1]) for k in (AS_BUILT, RESTING))
         (curve,) = response_curves(with_plug, self._source, self._output)
         gain = 10.0 ** (np.array(curve.gain_db) / 20.0)
-        part, watts = self._loudspeaker, self.wish.full_power_w
-        volts = None
-        if watts is not None and part is not None and isinstance(part.values, Speaker):
-            volts = math.sqrt(watts * part.values.ohm)
         grain = {
             part.name: EXCESS_V_PER_V[part.values.style]
             for part in self.build.parts
             if isinstance(part.values, FittedResistor) and part.values.style in EXCESS_V_PER_V
         }
-        return hiss_at(
-            without, self._output, self._names[1], gain=gain, full_power_v=volts, full_power_w=watts, excess=grain
-        )
+        hiss = hiss_at(without, self._output, self._names[1], gain=gain, excess=grain)
+        part, watts = self._loudspeaker, self.wish.full_power_w
+        if watts is None or part is None or not isinstance(part.values, Speaker):
+            return hiss
+        return against_full_power(hiss, watts=watts, load_ohm=part.values.ohm)
 
 
 def _effect(part: str, label: str, low: ResponseCurve, high: ResponseCurve) -> KnobEffect:

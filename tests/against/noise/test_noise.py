@@ -31,7 +31,7 @@ def _microvolts(elements: list[Element], joint: str) -> float:
     network = signal.at(BAND_HZ)
     port = port_of(signal.system, joint)
     ones = np.ones(len(BAND_HZ), dtype=complex)
-    return hiss_at(network, port, joint, gain=ones, full_power_v=None, full_power_w=None).volts * 1e6
+    return hiss_at(network, port, joint, gain=ones).volts * 1e6
 
 
 @pytest.mark.parametrize(
@@ -99,7 +99,7 @@ def _stage_hiss() -> tuple[Hiss, float, float]:
     grid, plate = port_of(signal.system, "grid"), port_of(signal.system, "plate")
     volts = network.driven([grid])[:, 0, 0]
     gain = across(volts, plate) / across(volts, grid)
-    hiss = hiss_at(network, plate, "plate", gain=gain, full_power_v=None, full_power_w=None)
+    hiss = hiss_at(network, plate, "plate", gain=gain)
     return hiss, float(abs(gain[10])), float(signal.tubes.triode_a[0][0, 0])
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from lugwright.circuit.elements import Coil, Element, Windings
 from lugwright.solve.frequencies import decade_steps_hz
-from lugwright.solve.hiss import BOLTZMANN, FLICKER_HZ, ROOM_K, a_weighting, hiss_at
+from lugwright.solve.hiss import BOLTZMANN, FLICKER_HZ, ROOM_K, a_weighting, against_full_power, hiss_at
 from lugwright.solve.response import across, port_of
 from lugwright.solve.response_results import Hiss
 from lugwright.solve.small_signal import SmallSignal
@@ -30,10 +30,10 @@ def _stage() -> SmallSignal:
     return signal_of(parts, {"V1": (GM * RP, RP)})
 
 
-def _hiss(signal: SmallSignal, volts: float | None = None) -> Hiss:
+def _hiss(signal: SmallSignal) -> Hiss:
     ones = np.ones(len(HERTZ), dtype=complex)
     port = port_of(signal.system, "out")
-    return hiss_at(signal.at(HERTZ), port, "out", gain=10.0 * ones, full_power_v=volts, full_power_w=5.0)
+    return hiss_at(signal.at(HERTZ), port, "out", gain=10.0 * ones)
 
 
 def _band(density: np.ndarray) -> float:
@@ -71,12 +71,11 @@ def _copper_alone() -> float:
 
 
 def test_shares_add_up_and_the_loudest_comes_first() -> None:
-    hiss = _hiss(_stage(), volts=1.0)
+    hiss = _hiss(_stage())
     assert sum(source.share for source in hiss.sources) == pytest.approx(1.0)
     levels = [source.volts for source in hiss.sources]
     assert levels == sorted(levels, reverse=True)
     assert np.sqrt(np.sum(np.square(levels))) == pytest.approx(hiss.volts)
-    assert hiss.signal_to_noise_db == pytest.approx(20 * np.log10(1.0 / hiss.volts))
     assert hiss.weighted_volts < hiss.volts
 
 
@@ -89,7 +88,7 @@ def test_grain_of_a_resistor_is_the_same_in_every_decade() -> None:
     network = replace(signal, volts=volts).at(HERTZ)
     ones = np.ones(len(HERTZ), dtype=complex)
     hiss = hiss_at(
-        network, port_of(signal.system, "out"), "out", gain=ones, full_power_v=None, full_power_w=None,
+        network, port_of(signal.system, "out"), "out", gain=ones,
         excess={"R1": 1e-6},
     )  # fmt: skip
     found = {(s.part, s.what): s.volts for s in hiss.sources}
@@ -101,6 +100,13 @@ def test_density_at_the_input_is_that_at_the_output_over_the_gain() -> None:
     at_1khz = hiss.volts_per_root_hz[int(np.argmin(np.abs(np.log(HERTZ / 1000.0))))]
     assert hiss.input_v_per_root_hz == pytest.approx(at_1khz / 10.0)
     assert hiss.signal_to_noise_db is None
+
+
+def test_hiss_against_full_power_is_a_ratio_of_volts_into_the_load() -> None:
+    hiss = _hiss(_stage())
+    loud = against_full_power(hiss, watts=5.0, load_ohm=8.0)
+    assert loud.signal_to_noise_db == pytest.approx(20 * np.log10(np.sqrt(5.0 * 8.0) / hiss.volts))
+    assert loud.full_power_w == 5.0
 
 
 @pytest.mark.parametrize(
