@@ -12,7 +12,7 @@ import scipy.linalg
 from lugwright.buildfile.read import read_build
 from lugwright.circuit.audio import audio_circuit
 from lugwright.circuit.edits import Edit
-from lugwright.circuit.elements import Element
+from lugwright.circuit.elements import Coil, Element, Windings
 from lugwright.circuit.from_build import circuit_from_build
 from lugwright.solve.descriptor import tube_matrix
 from lugwright.solve.device_laws import tube_matrix_entries
@@ -116,3 +116,24 @@ def test_a_phase_shift_oscillator_starts_above_a_gain_of_29() -> None:
 
 def test_a_circuit_of_resistors_has_no_poles() -> None:
     assert amplifier_poles(signal_of([resistor("R1", "a", "ground", 5.0)], {})).count == 0
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_network_without_tubes_only_comes_to_rest(seed: int) -> None:
+    random = np.random.default_rng(seed)
+    joints = ["a", "b", "c", "d", "ground"]
+    parts: list[Element] = [resistor(f"R{k}", joint, "ground", 1e5) for k, joint in enumerate(joints[:-1])]
+    for k in range(5):
+        a, b = random.choice(joints, 2, replace=False)
+        parts.append(capacitor(f"C{k}", a, b, float(10 ** random.uniform(-11, -5))))
+        c, d = random.choice(joints, 2, replace=False)
+        coils = (Coil(f"T{k}.p", a, b, 8.0, 100.0, 0.02), Coil(f"T{k}.s", c, d, 1.0, 1.0))
+        parts.append(Windings(f"T{k}", coils, float(10 ** random.uniform(-2, 2))))
+    form = signal_of(parts, {}).matrices()
+    poles = all_poles(form)
+    assert len(poles) >= 5
+    assert np.all(poles.real < 1e-6 * np.abs(poles))
+    scale = np.where(np.arange(form.rows) < form.system.size, 1e2, 1.0)
+    exact = scipy.linalg.eigvals(-form.conductance * scale, form.storage * scale)
+    for s in poles[np.abs(poles) < 1e8]:
+        assert np.min(np.abs(exact - s)) < 1e-4 * abs(s)
