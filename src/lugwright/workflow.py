@@ -74,7 +74,7 @@ from lugwright.solve.response_results import AmplifierResponse, ResponseWish
 from lugwright.solve.results import Matching, OperatingPoint, PlateCurves, SpecimenFit
 from lugwright.solve.solved import Solved
 from lugwright.solve.stability import stability_findings
-from lugwright.solve.study import Study, has_signal_path
+from lugwright.solve.study import Study, at_full_power, has_signal_path
 from lugwright.solve.tube_matching import matched
 from lugwright.workorder.order import work_order
 from lugwright.workorder.results import WorkOrder
@@ -453,7 +453,7 @@ def book_records(opened: Opened, paper: str, side: WiringSide | None = None) -> 
         ohms_chart=opened.ohms_chart,
         steps=opened.steps,
         idle_setting=opened.idle_setting,
-        response=opened.response,
+        response=at_full_power(opened.response, opened.power_answer),
         spread=opened.spread,
         power=opened.power_answer,
         driven_ratings=opened.driven_ratings_of(opened.power_answer),

@@ -63,6 +63,7 @@ def test_the_book_of_every_example_is_whole(build_file: Path) -> None:
     _facts_of_the_pdf(opened, out)
     html = next(out.glob("*.html")).read_text(encoding="utf-8")
     assert "<script" not in html
+    assert "dB below" in html  # hiss against full power
     assert len(_rows(out / "tables" / "wires.csv")) == len(opened.plan.wires)
     assert len(list((out / "drawings").glob("strip_*.svg"))) == len(opened.build.strips)
     assert len(list((out / "drawings").glob("*.dxf"))) >= 1

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -21,6 +21,7 @@ from lugwright.solve.frequencies import decade_steps_hz
 from lugwright.solve.hiss import EXCESS_V_PER_V, against_full_power, hiss_at
 from lugwright.solve.loop import feedback_paths, loop_gain, output_joints
 from lugwright.solve.poles import amplifier_poles, growing_poles
+from lugwright.solve.power_results import NoPower, Power
 from lugwright.solve.response import Port, load_admittance_s, port_of, response_curves, stage_gains
 from lugwright.solve.response_results import (
     AmplifierResponse,
@@ -47,6 +48,15 @@ _SHAPES_DB = 1.0
 def has_signal_path(build: Build) -> bool:
     """Return whether a build says by itself where the signal goes in and comes out."""
     return input_jack(build) is not None and speaker(build) is not None
+
+
+def at_full_power(response: AmplifierResponse | None, power: Power | NoPower | None) -> AmplifierResponse | None:
+    """Return a response whose hiss is held against the power at 10 % distortion, or the most that was reached."""
+    if response is None or not isinstance(power, Power):
+        return response
+    point = power.ten_percent or power.full_drive
+    hiss = against_full_power(response.hiss, watts=point.watts, load_ohm=power.load_ohm)
+    return replace(response, hiss=hiss)
 
 
 @dataclass(frozen=True, eq=False)

@@ -17,8 +17,10 @@ from lugwright.solve.idle import solve_column
 from lugwright.solve.response_results import AmplifierResponse, ResponseWish
 from lugwright.solve.solved import Solved
 from lugwright.solve.stability import stability_findings
-from lugwright.solve.study import Study, has_signal_path
+from lugwright.solve.study import Study, at_full_power, has_signal_path
 from lugwright.solve.system import System
+
+from ...sample_power import POWER
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 
@@ -138,3 +140,14 @@ def test_a_build_without_a_speaker_asks_for_a_point(build: Build, solved: Solved
         Study(deaf, solved).response()
     assert caught.value.found == "no input jack in the build file"
     assert caught.value.do == "name it with --from"
+
+
+def test_full_power_is_that_at_ten_percent_distortion(response: AmplifierResponse) -> None:
+    assert POWER.ten_percent is not None
+    held = at_full_power(response, POWER)
+    assert held is not None
+    assert held.hiss.full_power_w == POWER.ten_percent.watts
+    below = 10 * np.log10(POWER.ten_percent.watts * POWER.load_ohm / response.hiss.volts**2)
+    assert held.hiss.signal_to_noise_db == pytest.approx(below)
+    assert at_full_power(response, None) is response
+    assert at_full_power(None, POWER) is None
