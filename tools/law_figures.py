@@ -22,7 +22,7 @@ DRIVEN = ("plate_a", "screen_a", "cathode_a", "power_w")
 KVB = {"triode": 300.0, "pentode": 20.0}
 STAGE_STEPS, HALVINGS = 25, 40
 _PENTODE = ("mu", "k", "kp", "vct", "rho", "slope", "alpha_s", "beta")
-_TRIODE = ("mu", "k", "kp", "vct", "tail_share", "tail_mu_ratio")
+_TRIODE = ("mu", "k", "kp", "vct", "tail_share", "tail_mu_ratio", "kvb")
 
 Params = dict[str, float]
 Floats = NDArray[np.float64]
@@ -49,8 +49,9 @@ def figures(law: Params, rows: list[Row]) -> dict[str, Floats]:
 
 def triode_figures(law: Params, plate: Floats, grid: Floats) -> dict[str, Floats]:
     """Return plate current, gm and plate resistance at plate and grid volts. [A], [S], [ohm]"""
-    named = {"tail_share": 0.0, "tail_mu_ratio": 1.0} | {n: law[n] for n in _TRIODE if n in law}
-    current, conductance, gm = triode_plate_current_a(plate, grid, kvb=KVB["triode"], **named)
+    usual = {"tail_share": 0.0, "tail_mu_ratio": 1.0, "kvb": KVB["triode"]}
+    named = usual | {n: law[n] for n in _TRIODE if n in law}
+    current, conductance, gm = triode_plate_current_a(plate, grid, **named)
     return {"plate_a": current, "gm_s": gm, "rp_ohm": 1.0 / conductance}
 
 

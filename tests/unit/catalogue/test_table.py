@@ -89,8 +89,8 @@ def test_words_for_an_unknown_kind() -> None:
 
 
 def test_words_for_a_law_without_a_parameter() -> None:
-    said = _words("kvb = 300.0\n", "")
-    assert said == _expected("law.kvb", found="nothing", wanted="a number")
+    said = _words("grid_gain = 0.0006\n", "")
+    assert said == _expected("law.grid_gain", found="nothing", wanted="a number")
 
 
 def test_words_for_a_published_row_without_source() -> None:
