@@ -46,8 +46,9 @@ class Companion:
         self.coils = np.concatenate([empty, *(g.branches for g in system.groups)])
         turns = np.concatenate([empty, *(g.turns for g in system.groups)])
         self._leakage = np.concatenate([empty, *(g.leakage for g in system.groups)])
-        self._core = np.concatenate([empty, *(np.full(len(g.branches), i) for i, g in enumerate(system.groups))])
-        self._turns = values[turns.astype(np.intp)]
+        cores = (np.full(len(g.branches), i, dtype=np.intp) for i, g in enumerate(system.groups))
+        self._core = np.concatenate([empty, *cores])
+        self._turns = values[turns]
         magnetizing = values[np.array([g.magnetizing for g in system.groups], dtype=np.intp)]
         first_turns = values[np.array([g.turns[0] for g in system.groups], dtype=np.intp)]
         self._henry_a_turn = magnetizing / first_turns**2
@@ -83,13 +84,17 @@ class Companion:
         charge = rate * values[system.farad_of]
         push[self.capacitors] = -charge / (charge + values[system.leak_of]) * base[:nc]
         flux = base[nc + nl :][self._core]
-        leakage = values[self._leakage.astype(np.intp)]
+        leakage = values[self._leakage]
         push[self.coils] = rate * (leakage * base[nc : nc + nl] + self._turns * flux)
         return push
 
     def states(self, admittances: Array, branch_v: Array, push_v: Array) -> Array:
         """Return the states at the end of a step, from the volts across each branch."""
         amps = self.system.branch_currents(admittances, branch_v + push_v)[self.coils]
-        ampere_turns = np.zeros((len(self.system.groups), branch_v.shape[1]))
-        np.add.at(ampere_turns, self._core.astype(np.intp), self._turns * amps)
-        return np.concatenate([branch_v[self.capacitors], amps, self._henry_a_turn * ampere_turns])
+        return np.concatenate([branch_v[self.capacitors], amps, self.fluxes(amps)])
+
+    def fluxes(self, coil_a: Array) -> Array:
+        """Return the flux of each core (core, batch) from the currents of all coils (coil, batch)."""
+        ampere_turns = np.zeros((len(self.system.groups), coil_a.shape[1]))
+        np.add.at(ampere_turns, self._core, self._turns * coil_a)
+        return np.asarray(self._henry_a_turn * ampere_turns)

@@ -19,7 +19,7 @@ from lugwright.solve.system import Array, System
 STEPS = 126  # in one mains cycle
 _NEWTON = 60
 _CLOSE_V = 1e-9  # of the largest volts
-_QUIET_V = 0.0
+_BREAKS = 0.9  # share of a Zener's volts up to which it counts as blocking
 
 
 @dataclass(frozen=True)
@@ -70,9 +70,14 @@ class FirstCycles:
         self.step_s = 1.0 / (system.circuit.mains_hz * steps)
         self.rule = StepRule.second(self.step_s, self.step_s)
         self.angles, self.steps = start_angles, steps
-        self._now = self._before = Companion(system, values).at_rest(len(start_angles))
+        self.companion = Companion(system, values)
+        self._now = self._before = self.companion.at_rest(len(start_angles))
         self._port_v = np.zeros((len(system.diodes), len(start_angles)))
         self._count = 0
+
+    def start_from(self, now: Array, before: Array) -> None:
+        """Go on from the states (state, batch) of two instants instead of from rest."""
+        self._now, self._before = now, before
 
     def cycle(self, values: Array) -> Cycles:
         """Step through one mains cycle with these values and return its waveforms."""
@@ -101,7 +106,7 @@ class FirstCycles:
 
     def _currents(self, laws: DiodeLaws, resistance: Array, open_v: Array) -> Array:
         """Return the diode currents (diode, batch) with v + resistance i = open_v."""
-        if np.all(open_v < _QUIET_V):  # every diode blocks: what it leaks is in the matrix already
+        if np.all((open_v < 0.0) & (open_v > _lowest_v(laws))):  # every diode blocks; what it leaks is in the matrix
             self._port_v = open_v
             return np.zeros_like(open_v)
         v = self._port_v
@@ -122,3 +127,10 @@ class FirstCycles:
             wanted="rectifier currents that fit the volts around them",
             do="look for a rectifier that works straight into a capacitor without any resistance",
         )
+
+
+def _lowest_v(laws: DiodeLaws) -> Array:
+    """Return the volts of each diode (diode, 1) down to which it blocks."""
+    lowest = np.full((len(laws.on), 1), -np.inf)
+    lowest[laws.zeners] = -_BREAKS * laws.zener_v
+    return lowest
