@@ -10,7 +10,7 @@ from lugwright.buildfile import records as w
 from lugwright.buildfile.locate import KeyPath
 from lugwright.buildfile.mistakes import Mistakes
 
-MEASURES = ("volts", "turns", "impedance")
+MEASURES = ("volts", "rated_volts", "turns", "impedance")
 
 
 class Clash(NamedTuple):
@@ -60,14 +60,21 @@ def _capacitor(written: w.CapacitorWritten) -> Iterator[Clash]:
 
 
 def _transformer(written: w.TransformerWritten) -> Iterator[Clash]:
-    allowed = ("volts", "turns") if written.kind == "power transformer" else MEASURES
+    power = written.kind == "power transformer"
+    allowed = ("volts", "turns") if power else ("volts", "turns", "impedance")
+    if power and written.regulation is not None:
+        allowed = ("volts", "rated_volts", "turns")
     used: dict[str, None] = {}
     for name, winding in written.windings.items():
         measures = [key for key in MEASURES if getattr(winding, key) is not None]
-        used.update(dict.fromkeys(measures if len(measures) == 1 and measures[0] in allowed else ()))
+        told = [measure.removeprefix("rated_") for measure in measures]
+        used.update(dict.fromkeys(told if len(measures) == 1 and measures[0] in allowed else ()))
         yield from _measure(f"windings.{name}", measures, allowed)
         yield from _counts(f"windings.{name}", winding)
         yield from _rising(f"windings.{name}.impedance", winding.impedance)
+        yield from _copper(f"windings.{name}", winding, written)
+    if written.regulation is not None and not power:
+        yield Clash("regulation", f"{written.kind} with regulation", "a power transformer")
     if len(used) > 1:
         first, *others = used
         found = [f"{first} in one winding", *(f"{measure} in another" for measure in others)]
@@ -79,7 +86,11 @@ def _measure(key: str, measures: list[str], allowed: tuple[str, ...]) -> Iterato
         found = " and ".join(measures) or f"neither {', '.join(allowed[:-1])} nor {allowed[-1]}"
         yield Clash(key, found, f"one of {', '.join(allowed)}")
     elif measures[0] not in allowed:
-        yield Clash(f"{key}.{measures[0]}", f"{measures[0]} on a power transformer", f"one of {', '.join(allowed)}")
+        if measures[0] == "rated_volts":
+            yield Clash(f"{key}.rated_volts", "rated_volts without regulation", "regulation of the power transformer")
+        else:
+            found = f"{measures[0]} on a power transformer"
+            yield Clash(f"{key}.{measures[0]}", found, f"one of {', '.join(allowed)}")
 
 
 def _counts(key: str, winding: w.WindingWritten) -> Iterator[Clash]:
@@ -89,6 +100,21 @@ def _counts(key: str, winding: w.WindingWritten) -> Iterator[Clash]:
         if isinstance(value, list) and len(value) != sections:
             found = f"{_entries(len(value))} for {sections + 1} ends"
             yield Clash(f"{key}.{measure}", found, _entries(sections))
+
+
+def _copper(key: str, winding: w.WindingWritten, written: w.TransformerWritten) -> Iterator[Clash]:
+    """Check that a winding without ohms says enough for them to be worked out."""
+    if winding.ohms is not None:
+        return
+    if written.regulation is None:
+        yield Clash(key, "no ohms", "ohms of the copper, measured; or regulation of the transformer, from its sheet")
+    elif winding is not next(iter(written.windings.values())):
+        if winding.amps is None:
+            yield Clash(key, "neither ohms nor amps", "ohms of the copper, or amps from the label")
+        if winding.turns is not None:
+            yield Clash(f"{key}.turns", "turns without ohms", "volts, rated_volts, or ohms of the copper")
+    elif not any(one.amps for one in written.windings.values()):
+        yield Clash(key, "no ohms, and no secondary with amps", "ohms of the copper, or amps of the secondaries")
 
 
 def _entries(count: int) -> str:

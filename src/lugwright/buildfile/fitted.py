@@ -9,6 +9,7 @@ from typing import Any
 
 from lugwright.buildfile import build as b
 from lugwright.buildfile import records as w
+from lugwright.buildfile.regulation import no_load_v, primary_ohm, secondary_ohm
 from lugwright.catalogue.load import body_row, tube_type
 from lugwright.catalogue.records import Specimen
 from lugwright.quantities import Value
@@ -129,13 +130,13 @@ def _transformer(p: w.TransformerWritten) -> tuple[b.Fitted, Ends]:
         sections = len(winding.ends) - 1
         names = tuple(f"{name}.{k}" for k in range(1, len(winding.ends) + 1))
         impedances_ohm = _impedances_ohm(winding.impedance, sections)
-        turns = winding.volts if winding.volts is not None else winding.turns
+        turns = turns_of(impedances_ohm) if impedances_ohm else _turns(p, winding, sections)
         windings.append(
             b.Winding(
                 name,
                 names,
-                turns_of(impedances_ohm) if impedances_ohm else _listed(turns or 1.0, sections),
-                _listed(winding.ohms, sections),
+                turns,
+                _copper_ohms(p, winding, turns),
                 winding.amps,
                 tuple(winding.colors),
                 impedances_ohm,
@@ -144,6 +145,31 @@ def _transformer(p: w.TransformerWritten) -> tuple[b.Fitted, Ends]:
         ends += [(n, "", (), joint) for n, joint in zip(names, winding.ends, strict=True)]
     henry = p.magnetizing or PRIMARY_HENRY[p.kind]
     return b.Transformer(p.kind.split()[0], tuple(windings), henry, p.leakage), ends
+
+
+def _turns(p: w.TransformerWritten, winding: w.WindingWritten, sections: int) -> tuple[float, ...]:
+    """Return turns or no-load volts; rated volts rise by the regulation, but those of the primary, which are the mains."""
+    if winding.rated_volts is None or p.regulation is None or winding is _primary(p):
+        return _listed(winding.volts or winding.rated_volts or winding.turns or 1.0, sections)
+    return tuple(no_load_v(rated_v=v, regulation=p.regulation) for v in _listed(winding.rated_volts, sections))
+
+
+def _copper_ohms(p: w.TransformerWritten, winding: w.WindingWritten, turns: tuple[float, ...]) -> tuple[float, ...]:
+    """Return the copper of each section: measured, or what goes with the regulation."""
+    share = p.regulation or 0.0
+    if winding.ohms is not None or not share:
+        return _listed(winding.ohms or 1.0, len(turns))
+    if winding is not _primary(p):
+        amps = winding.amps or 1.0
+        return tuple(secondary_ohm(rated_v=v / (1.0 + share), rated_a=amps, regulation=share) for v in turns)
+    others = [one for one in p.windings.values() if one is not winding and one.amps]
+    volt_amperes = sum(sum(_turns(p, one, len(one.ends) - 1)) / (1.0 + share) * (one.amps or 0.0) for one in others)
+    whole = primary_ohm(mains_v=sum(turns), volt_amperes=volt_amperes, regulation=share)
+    return tuple(whole * v / sum(turns) for v in turns)
+
+
+def _primary(p: w.TransformerWritten) -> w.WindingWritten:
+    return next(iter(p.windings.values()))
 
 
 def _diode(p: w.DiodeWritten) -> tuple[b.Fitted, Ends]:

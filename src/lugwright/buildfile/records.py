@@ -110,6 +110,9 @@ class WindingWritten(Written):
     volts: Annotated[list[Positive], Field(min_length=1)] | Positive | None = Field(
         None, description="volts without load of each section between neighboring ends"
     )
+    rated_volts: Annotated[list[Positive], Field(min_length=1)] | Positive | None = Field(
+        None, description="volts at rated amps of each section, as on the label; goes with regulation"
+    )
     turns: Annotated[list[Positive], Field(min_length=1)] | Positive | None = Field(
         None, description="relative turns of each section, instead of volts"
     )
@@ -118,8 +121,8 @@ class WindingWritten(Written):
         description="ohms from the first end to each following one, instead of turns, e.g. [4, 8, 16]; "
         "one number: of the whole winding, its sections alike",
     )
-    ohms: Annotated[list[Positive], Field(min_length=1)] | Positive = Field(
-        description="copper resistance of each section"
+    ohms: Annotated[list[Positive], Field(min_length=1)] | Positive | None = Field(
+        None, description="copper resistance of each section; worked out from regulation where it is left out"
     )
     amps: Positive | None = Field(None, description="rated current")
     colors: list[Words] = Field([], description="lead colors in order")
@@ -130,6 +133,9 @@ class TransformerWritten(PartWritten):
         description='e.g. "output transformer"'
     )
     windings: Annotated[dict[str, WindingWritten], Field(min_length=1, description="windings, the primary first")]
+    regulation: Annotated[float, Field(gt=0, le=0.5, allow_inf_nan=False)] | None = Field(
+        None, description="of a power transformer: rise of its volts from rated load to none, e.g. 0.08"
+    )
     magnetizing: Positive | None = Field(None, description="inductance of the whole first winding, henries")
     leakage: NotNegative = Field(0.0, description="leakage inductance seen from the first winding, henries")
 
