@@ -11,9 +11,10 @@ from functools import cached_property, partial
 from pathlib import Path
 
 from lugwright.bringup.cluster import workers_at
+from lugwright.bringup.heater_volts import heater_findings, heaters_at_sockets
 from lugwright.bringup.idle_setting import idle_setting
 from lugwright.bringup.ohms_chart import ohms_chart
-from lugwright.bringup.results import IdleSetting, OhmsChart, Spread, Step
+from lugwright.bringup.results import HeaterAtSocket, IdleSetting, OhmsChart, Spread, Step
 from lugwright.bringup.spread import DRAWS, SEED, spread
 from lugwright.bringup.start_cases import standing_by, with_silicon
 from lugwright.bringup.voltage_chart import power_up_steps
@@ -225,7 +226,13 @@ class Opened:
         """Return what the independent checker and the layout rules say of the plan."""
         checked = check_plan(self.build, self.plan, joint_volts=self.joint_volts, hardware=self.hardware)
         rules = layout_findings(self.build, self.plan, joint_volts=self.joint_volts)
-        return tuple(sorted_by_grade([*checked, *rules]))
+        starved = heater_findings(self.build, self.heaters)
+        return tuple(sorted_by_grade([*checked, *rules, *starved]))
+
+    @cached_property
+    def heaters(self) -> tuple[HeaterAtSocket, ...]:
+        """Return the heater volts of every tube with the drop in the planned wires."""
+        return heaters_at_sockets(self.build, self.circuit, self.idle, self.plan)
 
     @cached_property
     def work_order(self) -> WorkOrder:
@@ -447,6 +454,7 @@ def book_records(opened: Opened, paper: str, side: WiringSide | None = None) -> 
         idle=opened.idle,
         ratings=(*opened.ratings[0], *opened.start_ratings[0]),
         start=opened.started,
+        heaters=opened.heaters,
         filter_rows=opened.filter_rows,
         plan=plan,
         work_order=opened.work_order,

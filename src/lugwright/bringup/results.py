@@ -138,3 +138,13 @@ class Spread:
     corners: tuple[Corner, ...]
     chances: tuple[RatingChance, ...]
     left_out: tuple[str, ...]  # what is not drawn, in words
+
+
+@dataclass(frozen=True)
+class HeaterAtSocket:
+    """Heater volts at a socket's pins with the planned wires; ``drop_v`` is what they take."""
+
+    tube: str
+    nominal_v: float
+    volts: float
+    drop_v: float

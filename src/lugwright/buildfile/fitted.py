@@ -148,7 +148,7 @@ def _transformer(p: w.TransformerWritten) -> tuple[b.Fitted, Ends]:
 
 
 def _turns(p: w.TransformerWritten, winding: w.WindingWritten, sections: int) -> tuple[float, ...]:
-    """Return turns or no-load volts; rated volts rise by the regulation, but those of the primary, which are the mains."""
+    """Return turns or no-load volts; rated volts rise by the regulation, but not the primary's, which are the mains."""
     if winding.rated_volts is None or p.regulation is None or winding is _primary(p):
         return _listed(winding.volts or winding.rated_volts or winding.turns or 1.0, sections)
     return tuple(no_load_v(rated_v=v, regulation=p.regulation) for v in _listed(winding.rated_volts, sections))

@@ -9,8 +9,10 @@ import click
 
 from lugwright.cli.printing import at_work, table
 from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, writing
+from lugwright.quantities import with_unit
 
 if TYPE_CHECKING:
+    from lugwright.bringup.results import HeaterAtSocket
     from lugwright.layout.results import Plan
 
 
@@ -31,9 +33,20 @@ def command(build_file: Path, as_json: bool) -> None:
         findings = (*opened.findings, *opened.plan_findings)
     with writing():
         file = write_plan(opened)
-    report = PlanReport(opened.build.title, findings, str(file), plan)
-    emit(report, as_json=as_json, text=lambda: f"{plan_text(plan)}\n\nwritten to {file}")
+    report = PlanReport(opened.build.title, findings, str(file), plan, opened.heaters)
+    emit(report, as_json=as_json, text=lambda: f"{plan_text(plan)}{heater_text(report.heaters)}\n\nwritten to {file}")
     leave(findings)
+
+
+def heater_text(heaters: tuple[HeaterAtSocket, ...]) -> str:
+    """Return the heater volts at every socket as a plain table; nothing where no chain is planned."""
+    rows = (
+        (h.tube, with_unit(h.nominal_v, "V"), with_unit(h.volts, "V"), f"{h.volts / h.nominal_v - 1.0:+.1%}",
+         with_unit(h.drop_v, "V"))
+        for h in heaters
+    )  # fmt: skip
+    head = ("tube", "heater", "at the socket", "off by", "lost in the wires")
+    return f"\n\n{table(head, rows, right='lrrrr')}" if heaters else ""
 
 
 def plan_text(plan: Plan) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lugwright.bringup.results import IdleSetting, OhmsChart, Spread, Step
+from lugwright.bringup.results import HeaterAtSocket, IdleSetting, OhmsChart, Spread, Step
 from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.starting import FilterRow, Start
@@ -63,6 +63,7 @@ class PlanReport:
     findings: tuple[Finding, ...]
     file: str
     plan: Plan
+    heaters: tuple[HeaterAtSocket, ...]
 
 
 @dataclass(frozen=True)

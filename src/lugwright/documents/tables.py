@@ -31,6 +31,7 @@ from lugwright.documents.book.spread_pages import chances_table, spread_table
 from lugwright.documents.book.start_pages import fuse_table, start_table
 from lugwright.documents.book.wiring_tables import (
     cut_table,
+    heaters_table,
     holes_table,
     jobs_table,
     lugs_table,
@@ -98,6 +99,7 @@ def _wiring(records: BookRecords) -> dict[str, Table]:
         owners = tuple(dict.fromkeys(t.owner for t in records.plan.terminals.values()))
         found["lugs"] = lugs_table(records.build, records.plan, owners)
         found["wires"] = wires_table(records.plan)
+        found["heaters"] = heaters_table(records.heaters)
     if records.work_order is not None:
         found["cut_list"] = cut_table(records.work_order)
         found["wire_totals"] = totals_table(records.work_order)

@@ -6,8 +6,11 @@ from collections.abc import Callable
 
 import pytest
 
+from lugwright.buildfile.regulation import regulation
 from lugwright.catalogue.load import tube_type
+from lugwright.catalogue.wire import awg_resistance_ohm_per_m
 from lugwright.circuit.fuse_curve import blows_within_s, melting_a2s, stands_s
+from lugwright.circuit.heater_wiring import Link, Load, load_volts_v
 from lugwright.circuit.thermistor import LimiterFit, limiter_ohm, limiter_rated_a
 from lugwright.circuit.tubes.heating import (
     COLD_RATIO,
@@ -52,6 +55,14 @@ def against_constant_voltage(feed: str, level: float) -> float:
     return warmed_s(feed, level) / warmed_s("constant voltage", level)
 
 
+def lost_v() -> float:
+    """Return what a twisted pair takes from a heater winding of 6.3 V."""
+    ohm = 0.5 * awg_resistance_ohm_per_m(20)
+    links = [Link("T1.1", "V1.4", ohm), Link("T1.2", "V1.9", ohm)]
+    volts = load_volts_v(links, [Load("V1.heater", "V1.4", "V1.9", 6.2 / 3.0)], {"T1.1": 6.3, "T1.2": 0.0})
+    return (6.3 - volts["V1.heater"]) * 3.0 / (volts["V1.heater"] / (6.2 / 3.0))
+
+
 FOUND: dict[str, Callable[[], float]] = {
     "seconds to 90 % at constant voltage": lambda: warmed_s("constant voltage", 0.9),
     "constant current over constant voltage, 90 %": lambda: against_constant_voltage("constant current", 0.9),
@@ -66,6 +77,8 @@ FOUND: dict[str, Callable[[], float]] = {
     "amperes of a 2 A limiter at 25 C": lambda: limiter_rated_a(rated_a=2.0, room_c=25.0),
     "amperes of a 2 A limiter at 60 C": lambda: limiter_rated_a(rated_a=2.0, room_c=60.0),
     "ohms extrapolated to 0.35 A of X 3.04, Y -1.36": lambda: limiter_ohm(CL90, amps=0.35),
+    "volts lost at 3 A in 0.5 m out and 0.5 m back of AWG 20": lost_v,
+    "regulation of 11 V without load and 10 V with": lambda: regulation(no_load_v=11.0, full_load_v=10.0),
     "most seconds at 2.1 times": lambda: float(blows_within_s(2.1)),
     "least seconds at 1.5 times": lambda: float(stands_s(1.5)),
     **{f"least seconds at {x:g} times": lambda x=x: float(stands_s(x)) for x in (2.75, 4.0, 10.0)},

@@ -94,8 +94,8 @@ def test_a_label_that_does_not_say_enough(hv: str, more: str, expected: str) -> 
 def test_a_primary_needs_the_amps_of_a_secondary() -> None:
     _, told = read("volts = 230", "volts = [300, 300], ohms = [80, 80]", "volts = 6.3, ohms = 0.1")
     assert told == [
-        "T1: windings.primary does not fit the rest | no ohms, and no secondary with amps | ohms of the copper, or amps "
-        "of the secondaries"
+        "T1: windings.primary does not fit the rest | no ohms, and no secondary with amps | ohms of the copper, or "
+        "amps of the secondaries"
     ]
 
 

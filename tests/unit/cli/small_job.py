@@ -8,6 +8,7 @@ from pathlib import Path
 
 from lugwright.bringup.results import (
     Corner,
+    HeaterAtSocket,
     IdleRow,
     IdleSetting,
     Mover,
@@ -118,6 +119,7 @@ class Opened:
     filter_rows: tuple[FilterRow, ...] = (FILTER,)
     plan: Plan = field(default_factory=small_plan)
     plan_findings: tuple[Finding, ...] = ()
+    heaters: tuple[HeaterAtSocket, ...] = (HeaterAtSocket("V1", 6.3, 6.2, 0.04),)
     ohms_chart: OhmsChart = CHART
     steps: tuple[Step, ...] = (STEP,)
     idle_setting: IdleSetting | None = SETTING

@@ -77,7 +77,7 @@ def _bench(records: BookRecords) -> Iterator[Section]:
     plan, order = records.plan, records.work_order
     if plan is not None:
         yield detail_pages(records, plan)
-        yield wire_pages(records.build, plan)
+        yield wire_pages(records.build, plan, records.heaters)
     if order is not None:
         yield cut_pages(order)
         yield job_pages(order)

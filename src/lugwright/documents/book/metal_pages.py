@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from lugwright.bringup.results import HeaterAtSocket
 from lugwright.buildfile.build import Build
 from lugwright.documents.book.blocks import (
     TICK,
@@ -17,6 +18,7 @@ from lugwright.documents.book.blocks import (
 from lugwright.documents.book.records import BookRecords
 from lugwright.documents.book.wiring_tables import (
     cut_table,
+    heaters_table,
     holes_table,
     lugs_table,
     other_owners,
@@ -107,11 +109,14 @@ def detail_pages(records: BookRecords, plan: Plan) -> Section:
     return Section("lugs", "Strips and sockets, lug by lug", tuple(blocks), hands_inside=True)
 
 
-def wire_pages(build: Build, plan: Plan) -> Section:
-    """Return the wire list."""
+def wire_pages(build: Build, plan: Plan, heaters: tuple[HeaterAtSocket, ...] = ()) -> Section:
+    """Return the wire list, and what the heater wires leave at each socket."""
     table = with_columns(wires_table(plan), TICK)
     text = f"All {len(plan.wires)} wires of {build.title}. Cut lengths hold slack and twist."
-    return Section("wires", "Wire list", (Paragraph(text), table), landscape=True, hands_inside=True)
+    blocks: list[Block] = [Paragraph(text), table]
+    if heaters:
+        blocks += [Heading("Heater volts at the sockets, with the drop in these wires"), heaters_table(heaters)]
+    return Section("wires", "Wire list", tuple(blocks), landscape=True, hands_inside=True)
 
 
 def cut_pages(order: WorkOrder) -> Section:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from lugwright.bringup.results import IdleSetting, OhmsChart, Spread, Step
+from lugwright.bringup.results import HeaterAtSocket, IdleSetting, OhmsChart, Spread, Step
 from lugwright.buildfile.build import Build
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.starting import FilterRow, Start
@@ -60,6 +60,7 @@ class BookRecords:
     ratings: tuple[Rating, ...] = ()
     start: Start | None = None
     filter_rows: tuple[FilterRow, ...] = ()
+    heaters: tuple[HeaterAtSocket, ...] = ()
     plan: Plan | None = None
     work_order: WorkOrder | None = None
     ohms_chart: OhmsChart | None = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from lugwright.bringup.results import HeaterAtSocket
 from lugwright.buildfile.build import Build
 from lugwright.documents.book.blocks import Cell, Column, Table
 from lugwright.documents.drawings.drill_plan import Hole
@@ -66,6 +67,18 @@ def wires_table(plan: Plan) -> Table:
         for w in plan.wires
     )  # fmt: skip
     return Table(columns, rows)
+
+
+def heaters_table(heaters: tuple[HeaterAtSocket, ...]) -> Table:
+    """Return the heater volts at every socket and what the wires take."""
+    columns = (
+        Column("tube"), Column("nominal", "V", "number", 1), Column("at the pins", "V", "number", 2),
+        Column("off by", "%", "number", 1), Column("lost in the wires", "mV", "number", 0),
+    )  # fmt: skip
+    return Table(
+        columns,
+        tuple((h.tube, h.nominal_v, h.volts, 100.0 * (h.volts / h.nominal_v - 1.0), 1e3 * h.drop_v) for h in heaters),
+    )
 
 
 def cut_table(order: WorkOrder) -> Table:
