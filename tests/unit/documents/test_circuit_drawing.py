@@ -278,3 +278,32 @@ def texts(svg: str) -> list[ElementTree.Element]:
 def test_words_and_readings_are_2_mm_high_in_the_book_where_the_page_lets_a_drawing_be_enlarged() -> None:
     for size in (WORDS_SIZE, VOLTS_SIZE, FLAG_SIZE):
         assert size * CAP_HEIGHT * ENLARGED >= 2.0
+
+
+def test_the_shield_of_a_pentode_goes_to_its_own_joint(tmp_path: Path) -> None:
+    text = (EXAMPLES / "dunlin_5.toml").read_text(encoding="utf-8")
+    stage = """
+[stage.pentode]
+title = "Pentode"
+duty = "gain"
+joined = [
+  ["V3.suppressor", "V3.cathode"], ["V3.shield", "ground"], ["heater 1", "V3.heater1"], ["heater 2", "V3.heater2"],
+]
+R30 = { value = "220k", watts = 1, ends = ["B+3", "V3.plate"] }
+R31 = { value = "1M", watts = 1, ends = ["B+3", "V3.screen"] }
+R32 = { value = "2k2", ends = ["V3.cathode", "ground"] }
+R33 = { value = "1M", ends = ["V3.grid", "ground"] }
+C30 = { value = "100n", volts = 400, ends = ["V3.screen", "ground"] }
+
+[chassis]"""
+    file = tmp_path / "pentode.toml"
+    text = text.replace('V2 = "6V6GT"', 'V2 = "6V6GT"\nV3 = "EF86"').replace("\n[chassis]", stage)
+    file.write_text(text, encoding="utf-8")
+    build = read_build(file).build
+    assert build is not None
+    drawing = next(d for d in stage_svgs(build, solve_idle(circuit_from_build(build))[0]) if d.title == "Pentode")
+    assert circuit_overlaps(drawing) == []
+    drawn = Counter((owner_of(end.owner), end.joint) for end in drawing.ends if not end.owner.endswith(".heater"))
+    assert drawn["V3", "ground"] == 1
+    assert drawn["V3", "V3.cathode"] == 2  # cathode and suppressor
+    assert ">2,7<" in drawing.svg
