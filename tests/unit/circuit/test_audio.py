@@ -55,6 +55,13 @@ def test_a_loudspeaker_is_near_its_nominal_impedance_above_its_resonance() -> No
     assert np.all(ohm[1:] > 0.8 * 8.0)
 
 
+def test_a_loudspeaker_s_impedance_rises_less_than_its_frequency() -> None:
+    """Some 30 ohm at 10 kHz and 45 at 20 kHz, from memory of curves of guitar loudspeakers."""
+    hertz = np.array([10e3, 20e3])
+    ohm = 1.0 / np.abs(load_admittance_s(audio_circuit(_build("dunlin_5")), "LS1", "J2.tip", "ground", hertz))
+    assert ohm == pytest.approx([30.0, 45.0], rel=0.2)
+
+
 def test_a_dummy_load_is_a_resistor() -> None:
     build = _build("dunlin_5")
     load = audio_circuit(build, resistive_speaker=True).by_name["LS1"]

@@ -14,7 +14,7 @@ SIZE_MM = (165.0, 92.0)
 SPAN_DB = 60.0  # below the highest point nothing is drawn: a closed volume control would flatten the rest
 LOOP_HZ = (1.0, 1e6)
 MOST_KNOBS = 4  # drawn; more pens cannot be told apart
-LEAST_REACH_DB = 1.0
+LEAST_REACH_DB = 3.0
 _FREQUENCY = "frequency, Hz"
 
 
@@ -66,10 +66,12 @@ def _with_phase(curve: ResponseCurve, title: str) -> str:
 
 def tone_chart_svg(knobs: Sequence[KnobEffect], as_built: ResponseCurve) -> str:
     """Return the reach of knobs, each with a pen of its own: both ends, the others as set."""
-    lines = [_line(as_built, "knobs as set", 0)]
+    low, high = (edge(curve.hertz[k] for knob in knobs for curve in knob.ends) for edge, k in ((min, 0), (max, -1)))
+    middle = _line(as_built, "knobs as set", 0)
+    lines = [replace(middle, points=tuple(p for p in middle.points if low <= p[0] <= high))]
     for pen, knob in enumerate(knobs, start=1):
-        low, full = knob.ends
-        lines += [_line(low, f"{knob.label}, 0 and full", pen), replace(_line(full, "", pen), named="no")]
+        closed, full = knob.ends
+        lines += [_line(closed, f"{knob.label}, 0 and full", pen), replace(_line(full, "", pen), named="no")]
     return _gains(lines, [curve for knob in knobs for curve in knob.ends], "Reach of the tone controls")
 
 
