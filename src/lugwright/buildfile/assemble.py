@@ -338,7 +338,7 @@ def _unknown_terminal(name: str, path: KeyPath, own: list[str], joints: Joints, 
 
 def _finished(pieces: list[_Piece], stages: list[StageParts], joints: Joints, mistakes: Mistakes) -> tuple[b.Part, ...]:
     order = {stage.name: k for k, stage in enumerate(stages)}
-    homes = _tube_stages(pieces)
+    homes = _tube_stages(pieces, stages)
     parts = []
     for piece in pieces:
         stage = piece.stage or homes.get(piece.name, stages[0].name if stages else "")
@@ -352,13 +352,20 @@ def _finished(pieces: list[_Piece], stages: list[StageParts], joints: Joints, mi
     return tuple(sorted(parts, key=lambda p: order.get(p.stage, 99)))
 
 
-def _tube_stages(pieces: list[_Piece]) -> dict[str, str]:
+def _tube_stages(pieces: list[_Piece], stages: list[StageParts]) -> dict[str, str]:
     """Return for each tube the stage that names one of its electrodes first, heaters aside."""
-    homes: dict[str, str] = {}
+    named: dict[str, list[str]] = {stage.name: [] for stage in stages}
     for piece in pieces:
-        for *_, joint in piece.ends:
-            if piece.stage and looks_like_terminal(joint) and joint.startswith("V") and ".heater" not in joint:
-                homes.setdefault(joint.split(".")[0].rstrip("ab"), piece.stage)
+        if piece.stage:
+            named[piece.stage] += [joint for *_, joint in piece.ends]
+    for stage in stages:
+        groups = [group for group, _ in stage.joined if isinstance(group, list)]
+        named[stage.name] += [joint for group in groups for joint in group if isinstance(joint, str)]
+    homes: dict[str, str] = {}
+    for name, joints in named.items():
+        for joint in joints:
+            if looks_like_terminal(joint) and joint.startswith("V") and ".heater" not in joint:
+                homes.setdefault(joint.split(".")[0].rstrip("ab"), name)
     return homes
 
 

@@ -149,3 +149,14 @@ def test_what_is_written_out_reads_as_the_same_circuit(name: str) -> None:
     assert [(s.name, s.title, s.duty) for s in again.build.stages] == [
         (s.name, s.title, s.duty) for s in first.build.stages
     ]
+
+
+def test_a_tube_is_at_home_where_joined_names_it_first() -> None:
+    build = read_text(
+        'format = 1\n[build]\ntitle = "T"\nmains = { volts = 120, hertz = 60 }\n[tubes]\nV1 = "12AX7"\n'
+        '[stage.send]\njoined = [["send", "V1a.cathode"], ["B+1", "V1a.plate"], ["drive", "V1a.grid"]]\n'
+        'R1 = { value = "100k", ends = ["send", "ground"] }\n'
+        '[stage.return]\nR2 = { value = "1M", ends = ["V1b.grid", "ground"] }\n'
+    ).build
+    assert build is not None
+    assert {p.name: p.stage for p in build.parts}["V1"] == "send"
