@@ -154,7 +154,10 @@ class _Rounds:
         drive[:-1, k] = left[:, 0]
         dense = np.zeros((system.size, system.size))
         dense[system.dense_index] = matrix[:-1, 0]
-        answer = np.vstack([np.linalg.solve(dense, drive[:-1]), np.zeros((1, k + 1))])
+        try:
+            answer = np.vstack([np.linalg.solve(dense, drive[:-1]), np.zeros((1, k + 1))])
+        except np.linalg.LinAlgError as error:
+            raise _nothing_holds(system, dense) from error
         across = answer[system.port_a] - answer[system.port_b]
         open_v = (v[system.port_a] - v[system.port_b])[:, 0] - across[:, k]
         return LoadLine(open_v, across[:, :k])
@@ -220,6 +223,17 @@ def tangent_law(cycle: CyclePoint, scale: Array | float = 1.0) -> PortLaw:
         return current, np.broadcast_to(cycle.slope_s[:, :, None], (*cycle.slope_s.shape, v.shape[1]))
 
     return law
+
+
+def _nothing_holds(system: System, dense: Array) -> NoIdlePoint:
+    """Return the refusal of a circuit in which a joint can take any volts, such as a screen joined to nothing."""
+    joint = system.joints[int(np.argmin(np.abs(dense).sum(axis=1)))]
+    return NoIdlePoint(
+        what="no idle point found",
+        found=f"{joint}: nothing holds its volts",
+        wanted="a path for direct current from every joint",
+        do=f"join {joint} to what it belongs to",
+    )
 
 
 def _resampled(port_v: Array, instants: int) -> Array:

@@ -106,15 +106,16 @@ def solve_factored(pattern: Pattern, factors: Numbers, right_side: Numbers) -> N
     """Return x with A x = right_side; the right side is (rows, batch) or (rows, columns, batch)."""
     x = right_side.astype(np.result_type(factors, right_side))
     wide = x.ndim == 3
-    for p in pattern.pivots:
-        if len(p.later):
-            lower = factors[p.below]
-            x[p.later] -= (lower[:, None] if wide else lower) * x[p.row]
-    for p in reversed(pattern.pivots):
-        if len(p.later):
-            upper = factors[p.right]
-            x[p.row] -= np.sum((upper[:, None] if wide else upper) * x[p.later], axis=0)
-        x[p.row] *= factors[p.diagonal]
+    with np.errstate(invalid="ignore", over="ignore"):  # a joint that nothing holds: not a number, told elsewhere
+        for p in pattern.pivots:
+            if len(p.later):
+                lower = factors[p.below]
+                x[p.later] -= (lower[:, None] if wide else lower) * x[p.row]
+        for p in reversed(pattern.pivots):
+            if len(p.later):
+                upper = factors[p.right]
+                x[p.row] -= np.sum((upper[:, None] if wide else upper) * x[p.later], axis=0)
+            x[p.row] *= factors[p.diagonal]
     return x
 
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from lugwright.catalogue.load import tube_type
+from lugwright.catalogue.records import PentodeLaw
 from lugwright.circuit.edits import Edit, SetValue
-from lugwright.circuit.elements import Capacitor, Junction, Resistor, VoltageSource
+from lugwright.circuit.elements import Capacitor, Junction, PentodeTube, Resistor, VoltageSource
 from lugwright.circuit.network import Circuit
 from lugwright.errors import CircuitError, NoIdlePoint
 from lugwright.solve.idle import solve_idle
@@ -28,6 +30,27 @@ def test_a_value_that_is_not_a_number_gives_no_number() -> None:
     with pytest.raises(NoIdlePoint, match="no idle point found") as caught:
         solve_idle(circuit)
     assert caught.value.do == "look for an open or shorted path at a"
+
+
+def test_a_screen_joined_to_nothing_is_named() -> None:
+    law = tube_type("EL84").law
+    assert isinstance(law, PentodeLaw)
+    circuit = Circuit(
+        (
+            VoltageSource("S1", "a", "ground", 0.0, 100.0, 1.0),
+            Junction("CR1", "a", "B+"),
+            Capacitor("C1", "B+", "ground", 47e-6),
+            PentodeTube("V1", "B+", "V1.screen", "ground", "ground", law),
+        )
+    )
+    with pytest.raises(NoIdlePoint) as caught:
+        solve_idle(circuit)
+    assert str(caught.value) == (
+        "no idle point found\n"
+        "  found:  V1.screen: nothing holds its volts\n"
+        "  wanted: a path for direct current from every joint\n"
+        "  do:     join V1.screen to what it belongs to"
+    )
 
 
 def test_an_island_floats_without_upsetting_the_rest() -> None:
