@@ -59,12 +59,12 @@ CHART_A, CUTOFF_A = 5e-5, 2e-5  # below the latter a sheet says "approximately"
 # Weak pull toward ordinary values (center, ln width): it decides only what the rows leave open.
 # The center of a triode's mu is the sheet's amplification factor.
 TRIODE_USUAL = {"mu": (20.0, 0.3), "k": (1.5e-3, 3.0), "kp": (300.0, 1.5), "vct": (0.5, 1.0),
-                "tail_share": (0.03, 1.0), "tail_mu_ratio": (0.6, 0.5), "kvb": (KVB["triode"], 0.25)}  # fmt: skip
+                "tail_share": (0.03, 1.0), "tail_mu_ratio": (0.6, 0.5)}  # fmt: skip
 PENTODE_USUAL = {"mu": (9.0, 0.7), "k": (1.5e-3, 3.0), "kp": (40.0, 1.0), "vct": (1.0, 1.0), "rho": (0.08, 0.7),
                  "slope": (3e-4, 1.0), "alpha_s": (6.0, 0.7), "beta": (0.08, 0.6)}  # fmt: skip
 PULL = 0.15  # strength of that pull
 TRIODE_BOUNDS = {"mu": (5, 150), "k": (1e-5, 1e-1), "kp": (5, 5000), "vct": (-0.5, 2.0), "tail_share": (1e-4, 0.7),
-                 "tail_mu_ratio": (0.2, 1.0), "kvb": (50, 10000)}  # fmt: skip
+                 "tail_mu_ratio": (0.2, 1.0)}  # fmt: skip
 PENTODE_BOUNDS = {"mu": (4, 60), "k": (1e-5, 1e-1), "kp": (3, 3000), "vct": (-0.5, 8.0), "rho": (0.01, 0.4),
                   "slope": (1e-6, 3e-3), "alpha_s": (0.3, 60), "beta": (0.005, 1.0)}  # fmt: skip
 GRID_GAIN = {"12AX7": 6e-4, "6L6GC": 1e-3}  # measured; implied by driving powers recalled from a sheet
@@ -219,8 +219,7 @@ def law_of(data: dict[str, object]) -> tuple[str, Params, str, list[float]]:
     if problem.driven:
         accuracy += "; full drive: " + summary(driven_figures(params, problem.driven), problem.driven, DRIVEN)
     grid_gain = GRID_GAIN.get(name, rounded(GRID_GAIN_SHARE[law] * params["k"], 2))
-    last = {"kvb": params.pop("kvb", KVB[law]), "grid_gain": grid_gain}
-    return law, params | last, accuracy, left_out
+    return law, params | {"kvb": KVB[law], "grid_gain": grid_gain}, accuracy, left_out
 
 
 def rounded(value: float, digits: int = 5) -> float:

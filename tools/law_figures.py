@@ -59,7 +59,7 @@ def _pentode_figures(law: Params, rows: list[Row]) -> dict[str, Floats]:
     """Triode-connected rows add plate and screen."""
     plate, screen, grid = (np.array([number(r, n) for r in rows]) for n in ("plate_v", "screen_v", "grid_v"))
     tied = np.array([r.get("connection") == "triode" for r in rows])
-    c = pentode_currents_a(plate, screen, grid, kvb=KVB["pentode"], **{n: law[n] for n in _PENTODE})
+    c = pentode_currents_a(plate, screen, grid, kvb=KVB["pentode"], **pentode_parameters(law))
     total = c.plate_by_plate + c.plate_by_screen + c.screen_by_plate + c.screen_by_screen
     return {
         "plate_a": c.plate_a + tied * c.screen_a,
@@ -72,8 +72,18 @@ def _pentode_figures(law: Params, rows: list[Row]) -> dict[str, Floats]:
 
 def driven_figures(law: Params, driven: list[Row]) -> dict[str, Floats]:
     """Return the averages of one tube and the output at every full-drive row. [A], [W]"""
-    named = {n: law[n] for n in _PENTODE}
+    named = pentode_parameters(law)
     return full_drive_figures(lambda a, s, g: pentode_currents_a(a, s, g, kvb=KVB["pentode"], **named), driven)
+
+
+def coupled_point(law: Params, stage: Row) -> dict[str, float]:
+    """Return plate and screen current, gm and plate resistance of a coupled stage without signal. [A], [S], [ohm]"""
+    return _pentode_stage(law, stage) if "rho" in law else _triode_stages(law, [stage])[0]
+
+
+def pentode_parameters(law: Params) -> Params:
+    """Return the parameters of a pentode's law but `kvb`."""
+    return {name: law[name] for name in _PENTODE}
 
 
 def coupled_figures(law: Params, stages: list[Row]) -> dict[str, Floats]:
@@ -120,7 +130,7 @@ def _left_over(
 ) -> tuple[Floats, Floats]:
     """Return what the volts of plate, screen and cathode leave over, in volts across the resistors, and its slopes."""
     plate_v, screen_v, cathode_v = volts
-    named = {n: law[n] for n in _PENTODE}
+    named = pentode_parameters(law)
     c = pentode_currents_a(plate_v - cathode_v, screen_v - cathode_v, -cathode_v, kvb=KVB["pentode"], **named)
     ohms = np.array([load, screen, cathode])
     amps = np.array([c.plate_a, c.screen_a, -c.plate_a - c.screen_a])

@@ -20,6 +20,7 @@ from law_figures import (
     number,
 )
 from lugwright.catalogue import load
+from stage_distortion import distortion
 from supply_rows import supply_v
 
 PAGE = Path(__file__).parents[1] / "docs/reference/tubes.md"
@@ -112,6 +113,10 @@ class Law:
         for n, stage in enumerate(self.coupled):
             for sheet in (number(stage, q) for q in ("plate_a", "cathode_a") if q in stage):
                 errors[n]["amps"] = float(said["amps"][n]) / sheet - 1.0
+            if "distortion" in stage:
+                errors[n]["times"] = distortion(self.values, stage, number(stage, "output_rms_v")) / number(
+                    stage, "distortion"
+                )
         return errors
 
 
@@ -198,13 +203,15 @@ def other_summary(laws: list[Law]) -> str:
                     if law.name == "12AX7" and within < COUPLED_SHARE * len(met):
                         text = f"**{text}**"
                     gain, amps = (worst([e[q] for e in met if q in e], 9.9) for q in ("gain", "amps"))
-                    stages.append((law.name, use, text, gain, amps))
+                    times = [e["times"] for e in met if "times" in e]
+                    heard = f"{min(times):.1f} to {max(times):.1f} times" if times else "-"
+                    stages.append((law.name, use, text, gain, amps, heard))
         if law.kind == "rectifier":
             doubt = load.tube_type(law.name).power_doubt
             error = worst(law.supply_errors, SUPPLY_GOAL)
             supplies.append((law.name, str(len(law.supply)), error, "no" if doubt else "yes"))
     return (
-        table(("coupled stages of", "use", "gain within 8 %", "worst gain", "worst current"), stages)
+        table(("coupled stages of", "use", "gain within 8 %", "worst gain", "worst current", "distortion"), stages)
         + "\n"
         + table(("rectifier", "operating rows", "worst direct volts", "promises volts under load"), supplies)
     )
@@ -265,8 +272,16 @@ def _stages(law: Law) -> str:
             f"{number(r, n) / 1e3:g}" if n in r else "-" for n in ("plate_ohm", "screen_ohm", "next_ohm", "cathode_ohm")
         ]
         use = str(r["use"])
-        rows.append((f"{number(r, 'supply_v'):g} V", *ohms, use, amps, f"{number(r, 'gain'):g} ({percent(e['gain'])})"))
-    return table(("supply", "plate kΩ", "screen kΩ", "next grid kΩ", "cathode kΩ", "use", "current", "gain"), rows)
+        gain = f"{number(r, 'gain'):g} ({percent(e['gain'])})"
+        heard = (
+            f"{100 * number(r, 'distortion'):g} % at {number(r, 'output_rms_v'):g} V ({e['times']:.1f} times)"
+            if "times" in e
+            else ""
+        )
+        rows.append((f"{number(r, 'supply_v'):g} V", *ohms, use, amps, gain, heard))
+    return table(
+        ("supply", "plate kΩ", "screen kΩ", "next grid kΩ", "cathode kΩ", "use", "current", "gain", "distortion"), rows
+    )
 
 
 def _supplies(law: Law) -> str:

@@ -143,7 +143,7 @@ class TubeType:
     # Rectifiers, capacitor input: mains_hz, plate_rms_v, output_a, least supply_ohm per plate, reservoir_f, output_v.
     supply_rows: tuple[Mapping[str, float], ...] = ()
     # Published resistance-coupled stages: supply_v, plate_ohm, next_ohm, cathode_ohm, plate_a, gain; of pentodes
-    # also screen_ohm, and cathode_a instead of plate_a.
+    # also screen_ohm, and cathode_a instead of plate_a; output_rms_v and the distortion there where it is printed.
     coupled_stages: tuple[Mapping[str, float], ...] = ()
     # Published full-drive figures: plate_v, screen_v, grid_v, peak drive_v per grid, load_ohm (plate to plate
     # for a pair), average plate_a and screen_a (or both together, cathode_a) of one tube, power_w, tubes (1, or 2 in

@@ -33,6 +33,7 @@ _LAWS: dict[str, type[TriodeLaw] | type[PentodeLaw] | type[RectifierLaw]] = {
 _ROW_NUMBERS = ("plate_v", "screen_v", "grid_v", "plate_a", "screen_a", "gm_s", "rp_ohm", "mu", "screen_mu")
 COUPLED_ROW = (
     "supply_v", "plate_ohm", "next_ohm", "cathode_ohm", "screen_ohm", "plate_a", "cathode_a", "gain",
+    "output_rms_v", "distortion",
 )  # fmt: skip
 FULL_DRIVE_ROW = (
     "plate_v", "screen_v", "grid_v", "drive_v", "load_ohm", "tap", "plate_a", "screen_a", "cathode_a", "power_w",

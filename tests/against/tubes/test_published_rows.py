@@ -113,7 +113,7 @@ def _stage(law: TriodeLaw, stage: dict[str, Any]) -> tuple[float, float]:
 @pytest.mark.parametrize("name", ["12AX7"])
 def test_coupled_stages_that_no_fit_has_seen(name: str, tolerance: dict[str, Any]) -> None:
     law = _law(name, TriodeLaw)
-    stages = [stage for stage in _file(name)["coupled_stages"] if stage["use"] == "check"]
+    stages = [stage for stage in _file(name)["coupled_stages"] if stage["use"] == "check" and "plate_a" in stage]
     met = 0
     for stage in stages:
         amps, gain = _stage(law, stage)
