@@ -24,13 +24,15 @@ from lugwright.buildfile.read import read_build
 from lugwright.buildfile.tube_readings import read_tube_readings
 from lugwright.catalogue.load import tube_type
 from lugwright.catalogue.records import PentodeLaw
-from lugwright.circuit.edits import Edit, pulled
+from lugwright.circuit.edits import Edit, ScaleValue, pulled
 from lugwright.circuit.elements import PentodeTube, TriodeTube
 from lugwright.circuit.from_build import circuit_from_build
 from lugwright.circuit.heated import heated_parts
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.rules import ratings
+from lugwright.circuit.rules.case import Case
+from lugwright.circuit.rules.mains_swing import MAINS_LOW, MainsRow, MainsSwing, high_mains_findings, mains_rows
 from lugwright.circuit.rules.start_rows import filter_rows
 from lugwright.circuit.rules.start_table import start_not_followed, start_ratings
 from lugwright.circuit.starting import FilterRow, Start
@@ -64,7 +66,7 @@ from lugwright.layout.results import Plan
 from lugwright.layout.rules.table import layout_findings
 from lugwright.second_process import Answers, answers_beside
 from lugwright.solve.cold_start import solve_start
-from lugwright.solve.idle import solve_columns
+from lugwright.solve.idle import solve_columns, solve_idle
 from lugwright.solve.measured_tubes import doubts, fit_tubes
 from lugwright.solve.plate_curves import plate_curves
 from lugwright.solve.power import output_power, power_or_reason
@@ -83,7 +85,7 @@ from lugwright.workorder.results import WorkOrder
 PAPERS = {"A4": ("A4", "A3"), "Letter": ("Letter", "Tabloid")}
 MAINS_HIGH = 1.1
 # What the book needs that no drawing of the metal waits for, the longest to compute first.
-CHARTS = ("power_answer", "spread", "started", "steps", "response", "ohms_chart", "idle_setting")
+CHARTS = ("power_answer", "spread", "started", "mains_swing", "steps", "response", "ohms_chart", "idle_setting")
 Progress = Callable[[str], None]
 
 
@@ -163,6 +165,29 @@ class Opened:
         """Return every rating that was checked, and the findings."""
         rows, findings = ratings(self.build, self.idle, self.cold_idle)
         return tuple(rows), tuple(findings)
+
+    @cached_property
+    def mains_swing(self) -> MainsSwing | None:
+        """Return the idles with mains 10 percent low and high; None without mains, or where one has no idle."""
+        if not any(isinstance(part.values, Inlet) for part in self.build.parts):
+            return None
+        shares = (MAINS_LOW, MAINS_HIGH)
+        edits = [Edit(f"mains {share:.0%}", (ScaleValue("mains", "rms_v", share),)) for share in shares]
+        try:
+            low, high = solve_idle(self.circuit, edits)
+        except NoIdlePoint:
+            return None
+        return MainsSwing(low, self.idle, high)
+
+    @property
+    def mains_rows(self) -> tuple[MainsRow, ...]:
+        """Return supply, heaters and warm tubes at low, nominal and high mains."""
+        return mains_rows(Case(self.build, self.idle, self.cold_idle), self.mains_swing) if self.mains_swing else ()
+
+    @cached_property
+    def mains_findings(self) -> tuple[Finding, ...]:
+        """Return what high mains does to tubes that may never pass their limit."""
+        return high_mains_findings(self.build, self.mains_swing) if self.mains_swing else ()
 
     @cached_property
     def start(self) -> Start | None:
@@ -312,6 +337,7 @@ class Opened:
                     *self.findings,
                     *self.ratings[1],
                     *self.start_ratings[1],
+                    *self.mains_findings,
                     *self.stability_of(self.response),
                     *self.driven_findings_of(self.power_answer),
                     *self.plan_findings,
@@ -455,6 +481,7 @@ def book_records(opened: Opened, paper: str, side: WiringSide | None = None) -> 
         ratings=(*opened.ratings[0], *opened.start_ratings[0]),
         start=opened.started,
         heaters=opened.heaters,
+        mains_rows=opened.mains_rows,
         filter_rows=opened.filter_rows,
         plan=plan,
         work_order=opened.work_order,

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from lugwright.circuit.operating import Idle
+    from lugwright.circuit.rules.mains_swing import MainsRow
     from lugwright.workflow import Opened
 
 
@@ -32,9 +33,11 @@ def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
     opened = opened_build(build_file)
     with at_work("computing the idle"):
         idle = certified(opened.idle)
-    report = IdleReport(opened.build.title, tuple(opened.findings), idle)
-    emit(report, as_json=as_json, text=lambda: idle_text(opened.build.title, idle))
-    leave(opened.findings)
+        rows = opened.mains_rows
+        findings = (*opened.findings, *opened.mains_findings)
+    report = IdleReport(opened.build.title, findings, idle, rows)
+    emit(report, as_json=as_json, text=lambda: idle_text(opened.build.title, idle, rows))
+    leave(findings)
 
 
 def quantities(opened: Opened) -> Iterator[Quantity]:
@@ -56,7 +59,7 @@ def quantities(opened: Opened) -> Iterator[Quantity]:
         yield Quantity(f"{winding.name} RMS amps", winding.rms_a, "A")
 
 
-def idle_text(title: str, idle: Idle) -> str:
+def idle_text(title: str, idle: Idle, mains: tuple[MainsRow, ...] = ()) -> str:
     """Return the idle as plain tables."""
     certificate = idle.certificate
     return "\n\n".join(
@@ -66,6 +69,7 @@ def idle_text(title: str, idle: Idle) -> str:
             _joints(idle),
             _tubes(idle),
             _windings(idle),
+            *([_mains(mains)] if mains else []),
             f"Certificate: {certificate.how}, {certificate.steps} steps; most current left over "
             f"{certificate.left_over_a:.2g} A at {certificate.worst_joint} (allowed {certificate.allowed_a:.2g} A).",
         ]
@@ -94,6 +98,18 @@ def _tubes(idle: Idle) -> str:
     )
     head = ("tube", "plate to cathode", "grid to cathode", "plate", "screen", "plate heat")
     return table(head, rows, right="lrrrrr")
+
+
+def _mains(rows: tuple[MainsRow, ...]) -> str:
+    lines = (
+        (
+            row.reading,
+            *(with_unit(value, row.unit) for value in (row.low, row.nominal, row.high)),
+            "-" if row.limit is None else with_unit(row.limit, row.unit),
+        )
+        for row in rows
+    )
+    return table(("reading", "mains -10 %", "nominal", "mains +10 %", "at most"), lines, right="lrrrr")
 
 
 def _windings(idle: Idle) -> str:

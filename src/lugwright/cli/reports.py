@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from lugwright.bringup.results import HeaterAtSocket, IdleSetting, OhmsChart, Spread, Step
 from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import Idle, Rating
+from lugwright.circuit.rules.mains_swing import MainsRow
 from lugwright.circuit.starting import FilterRow, Start
 from lugwright.findings import Finding
 from lugwright.layout.results import Plan
@@ -32,6 +33,7 @@ class IdleReport:
     build: str
     findings: tuple[Finding, ...]
     idle: Idle
+    mains: tuple[MainsRow, ...]
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from lugwright.documents.book.blocks import Cell, Column, Quantity, Table
 from lugwright.documents.book.chart_tables import bias_range_table, idle_rows_table, ohms_table, steps_table
 from lugwright.documents.book.circuit_tables import (
     idle_table,
+    mains_table,
     part_idle_table,
     parts_table,
     ratings_table,
@@ -65,6 +66,7 @@ def _circuit(records: BookRecords) -> dict[str, Table]:
         found["idle_parts"] = part_idle_table(build, idle)
         found["tubes"] = tubes_table(build, idle)
         found["windings"] = windings_table(idle)
+        found["mains"] = mains_table(records.mains_rows)
     if records.start is not None:
         found["start"] = start_table(records.filter_rows)
         found["fuses"] = fuse_table(records.start)

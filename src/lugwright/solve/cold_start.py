@@ -31,6 +31,7 @@ CYCLES = 12
 ANGLES = (("as the mains passes zero", 0.0), ("at the peak of the mains", np.pi / 2.0))
 _SILENT_A = 1e-6  # a diode that never passes more at idle or with cold tubes is left out as a leak
 _WAKES_V = 0.4  # forward volts at which such a diode would have mattered after all
+_DECAY_SLACK = 4.0  # nobody counts the seconds after switch-off to the hundredth
 _SUPPLY_A = 5e-3  # mean current from which a contact belongs to the supply
 _TOGETHER = "everything switched on together"
 
@@ -161,7 +162,7 @@ class _Starting:
             values[self.system.value_row[source.name, "rms_v"]] = 0.0
             values[self.system.value_row[source.name, "ohm"]] = OPEN_OHM
         cooling = self.warming.run(decay_s, powered=False, start=warm_up.temperatures[:, -1])
-        slow = SlowCourse(self.system, values, cooling.put, Blocking(self.system))
+        slow = SlowCourse(self.system, values, cooling.put, Blocking(self.system), _DECAY_SLACK)
         return slow.run(0.0, decay_s, course.states[:, -1:], course.volts[:, -1:]), slow.steps
 
 

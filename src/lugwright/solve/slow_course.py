@@ -134,9 +134,12 @@ class _Taken:
 
 
 class SlowCourse:
-    """Steps one system; ``values`` (value, 1) are changed over time by ``put``."""
+    """Steps one system; ``put`` changes its values (value, 1) over time; ``slack`` widens what a step may err."""
 
-    def __init__(self, system: System, values: Array, put: Put, diodes: Rectifying | Blocking) -> None:
+    def __init__(
+        self, system: System, values: Array, put: Put, diodes: Rectifying | Blocking, slack: float = 1.0
+    ) -> None:
+        self._slack = slack
         self.system, self.values, self.put, self.diodes = system, values.copy(), put, diodes
         self.companion = Companion(system, values)
         self.steps = 0
@@ -208,7 +211,7 @@ class SlowCourse:
         at = np.array(times[-known:])
         guess = _extrapolated(at, np.array([t.states[self._watched, 0] for t in taken[-known:]]), times[-1] + step)
         share = min(1.0, max(0.1, step / _SHORT_S))
-        allowed = share * (_TOLERANCE_V + _TOLERANCE * np.abs(found))
+        allowed = self._slack * share * (_TOLERANCE_V + _TOLERANCE * np.abs(found))
         return float(np.max(_ERROR_SHARE * np.abs(found - guess) / allowed, initial=0.0))
 
     def _refuse_stuck(self, step: float, seconds: float) -> None:

@@ -17,7 +17,7 @@ from lugwright.circuit.heated import Heated
 from lugwright.circuit.tubes.heating import ROOM, emission_share, heater_ohm, heating_rate
 from lugwright.solve.system import Array, System
 
-_STEPS = ((4.0, 0.04), (30.0, 0.2), (np.inf, 0.5))  # until, step [s]
+_STEPS = ((4.0, 0.08), (30.0, 0.25), (np.inf, 1.0))  # until, step [s]
 _FED_AT_MAINS = 0.3  # share of its idle volts from which a heater counts as fed with alternating current
 
 

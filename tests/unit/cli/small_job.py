@@ -29,6 +29,7 @@ from lugwright.circuit.operating import (
     TubeIdle,
     WindingIdle,
 )  # fmt: skip
+from lugwright.circuit.rules.mains_swing import MainsRow
 from lugwright.circuit.starting import (
     CapacitorCourse,
     FilterRow,
@@ -119,6 +120,8 @@ class Opened:
     filter_rows: tuple[FilterRow, ...] = (FILTER,)
     plan: Plan = field(default_factory=small_plan)
     plan_findings: tuple[Finding, ...] = ()
+    mains_rows: tuple[MainsRow, ...] = (MainsRow("B+1", "V", 226.2, 251.3, 276.4, None),)
+    mains_findings: tuple[Finding, ...] = ()
     heaters: tuple[HeaterAtSocket, ...] = (HeaterAtSocket("V1", 6.3, 6.2, 0.04),)
     ohms_chart: OhmsChart = CHART
     steps: tuple[Step, ...] = (STEP,)

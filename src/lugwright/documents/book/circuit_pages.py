@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from lugwright.buildfile.build import Build, Stage
 from lugwright.circuit.operating import Certificate, Idle, JointIdle, Rating
+from lugwright.circuit.rules.mains_swing import MainsRow
 from lugwright.documents.book.blocks import (
     TICK,
     Block,
@@ -19,6 +20,7 @@ from lugwright.documents.book.blocks import (
 )
 from lugwright.documents.book.circuit_tables import (
     idle_table,
+    mains_table,
     numbered_sources,
     parts_table,
     ratings_table,
@@ -95,7 +97,7 @@ def _mains_box(build: Build, joints: list[str]) -> list[Block]:
     return [Box("danger", f"On the mains: {' · '.join(joints)}", (("", words),))] if joints else []
 
 
-def idle_pages(build: Build, idle: Idle) -> Section:
+def idle_pages(build: Build, idle: Idle, swing: tuple[MainsRow, ...] = ()) -> Section:
     """Return volts of every joint, what the windings carry, what the mains gives."""
     mains = f"From the mains: {idle.mains_rms_a:.3f} A, {idle.mains_w:.1f} W."
     if idle.lamp_rms_v is not None:
@@ -106,6 +108,7 @@ def idle_pages(build: Build, idle: Idle) -> Section:
     ]
     windings = windings_table(idle)
     blocks += [Heading("Windings"), windings] if windings.rows else []
+    blocks += [Heading("Mains 10 % low and high"), mains_table(swing)] if swing else []
     return Section(
         "idle", "Idle", (*blocks, Heading("Joints"), *_mains_box(build, sorted(mains_joints(build))), idle_table(idle))
     )

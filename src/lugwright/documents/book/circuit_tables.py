@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from lugwright.buildfile.build import Bond, Build, Part, Stage, Tube
 from lugwright.buildfile.part_words import value_words
 from lugwright.circuit.operating import Idle, PartIdle, Rating
+from lugwright.circuit.rules.mains_swing import MainsRow
 from lugwright.documents.book.blocks import Cell, Column, Quantity, Table
 from lugwright.documents.book.records import Unconfirmed
 from lugwright.sources import Source
@@ -125,6 +126,16 @@ def windings_table(idle: Idle) -> Table:
         Column("peak", "A", "number", 3), Column("rated", "A", "number", 3),
     )  # fmt: skip
     return Table(columns, tuple((w.name, w.rms_v, w.rms_a, w.peak_a, w.rated_a) for w in idle.windings.values()))
+
+
+def mains_table(rows: tuple[MainsRow, ...]) -> Table:
+    """Return supply, heaters and warm tubes with mains 10 percent low and high."""
+    columns = (
+        Column("reading", grow=2), Column("unit"), Column("mains -10 %", kind="number", digits=3),
+        Column("nominal", kind="number", digits=3), Column("mains +10 %", kind="number", digits=3),
+        Column("at most", kind="number", digits=2),
+    )  # fmt: skip
+    return Table(columns, tuple((r.reading, r.unit, r.low, r.nominal, r.high, r.limit) for r in rows))
 
 
 def ratings_table(ratings: tuple[Rating, ...]) -> Table:

@@ -59,7 +59,7 @@ def _circuit(records: BookRecords) -> Iterator[Section]:
         certified(idle)
     yield stage_pages(records)
     if idle is not None:
-        yield idle_pages(build, idle)
+        yield idle_pages(build, idle, records.mains_rows)
         if idle.tubes:
             yield tube_pages(build, idle)
         yield plate_pages(records.plate_charts)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from lugwright.bringup.results import HeaterAtSocket, IdleSetting, OhmsChart, Spread, Step
 from lugwright.buildfile.build import Build
 from lugwright.circuit.operating import Idle, Rating
+from lugwright.circuit.rules.mains_swing import MainsRow
 from lugwright.circuit.starting import FilterRow, Start
 from lugwright.documents.drawings.drill_plan import Hole
 from lugwright.documents.drawings.plate_curves import PlateChart
@@ -61,6 +62,7 @@ class BookRecords:
     start: Start | None = None
     filter_rows: tuple[FilterRow, ...] = ()
     heaters: tuple[HeaterAtSocket, ...] = ()
+    mains_rows: tuple[MainsRow, ...] = ()
     plan: Plan | None = None
     work_order: WorkOrder | None = None
     ohms_chart: OhmsChart | None = None
