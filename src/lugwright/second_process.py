@@ -1,50 +1,85 @@
 """Answers computed in a second process while this one is busy with others.
 
-An answer is a cached property of some frozen object. What the second process has not begun when it is
-wanted here is computed here; what it could not give is computed here, too, so that an error is raised
-where it can be explained.
+An answer is a cached property of some frozen object. The second process works through the list from its
+beginning, this one, once it asks for the answers, from its end. What the second process cannot give is
+computed here, so that an error is raised where it can be explained. It is a plain Python of its own, fed
+through a pipe: nothing of the program that called us is run again in it.
 """
 
 from __future__ import annotations
 
+import os
+import pickle
+import subprocess
+import sys
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
-from multiprocessing import get_context
-from typing import Any
+from contextlib import contextmanager, suppress
+from threading import Condition, Thread
+from typing import IO, Any
 
 from lugwright.errors import LugwrightError
+
+_COMMAND = "from lugwright.second_process import serve; serve()"
 
 
 class Answers:
     """The answers under way; `gather` puts them into the owner's cache."""
 
-    def __init__(self, owner: object, names: Sequence[str], pool: ProcessPoolExecutor | None) -> None:
-        self._owner, self._names = owner, names
-        self._waiting: dict[str, Future[tuple[bool, Any]]] = (
-            {} if pool is None else {name: pool.submit(_answer, name) for name in names}
-        )
+    def __init__(self, owner: object, names: Sequence[str], child: subprocess.Popen[bytes] | None) -> None:
+        self._owner, self._names, self._child = owner, tuple(names), child
+        self._told: dict[str, tuple[bool, Any]] = {}
+        self._listening = child is not None
+        self._news = Condition()
+        if child is not None:
+            self._question = pickle.dumps((owner, self._names))  # before anyone computes more into its caches
+            self._ear = Thread(target=self._converse, args=(child,), daemon=True)
+            self._ear.start()
 
     def gather(self) -> None:
         """Wait until the owner has every answer, computing here from the end of the list meanwhile."""
-        for name in reversed(self._names):
-            future = self._waiting.get(name)
-            if future is None or future.cancel():
+        for position in range(len(self._names) - 1, -1, -1):
+            name = self._names[position]
+            if self._is_under_way(position):
+                self._wait_for(name)
+            found, answer = self._told.get(name, (False, None))
+            if found:
+                self._owner.__dict__[name] = answer
+            else:
                 getattr(self._owner, name)
-        for name, future in self._waiting.items():
-            if not future.cancelled():
-                self._take(name, future)
 
-    def _take(self, name: str, future: Future[tuple[bool, Any]]) -> None:
-        try:
-            found, answer = future.result()
-        except (BrokenProcessPool, OSError):
-            found, answer = False, None
-        if found:
-            self._owner.__dict__[name] = answer
-        else:
-            getattr(self._owner, name)
+    def close(self) -> None:
+        """End the second process, finished or not."""
+        if self._child is not None:
+            self._child.kill()
+            self._child.wait()
+            self._ear.join()
+            for stream in (self._child.stdin, self._child.stdout):
+                if stream is not None:
+                    with suppress(OSError):
+                        stream.close()
+
+    def _is_under_way(self, position: int) -> bool:
+        """Return whether the second process has come to that answer, or has it."""
+        with self._news:
+            return self._listening and len(self._told) >= position
+
+    def _wait_for(self, name: str) -> None:
+        with self._news:
+            self._news.wait_for(lambda: name in self._told or not self._listening)
+
+    def _converse(self, child: subprocess.Popen[bytes]) -> None:
+        with suppress(OSError, EOFError, pickle.UnpicklingError):
+            if child.stdin and child.stdout:
+                child.stdin.write(self._question)
+                child.stdin.close()
+                for name in self._names:
+                    told = pickle.load(child.stdout)
+                    with self._news:
+                        self._told[name] = told
+                        self._news.notify_all()
+        with self._news:
+            self._listening = False
+            self._news.notify_all()
 
 
 @contextmanager
@@ -58,30 +93,40 @@ def answers_beside(owner: object, names: Sequence[str]) -> Iterator[Answers]:
     names : sequence of str
         The properties, the longest to compute first.
     """
-    pool = _pool(owner)
+    answers = Answers(owner, names, _started())
     try:
-        yield Answers(owner, names, pool)
+        yield answers
     finally:
-        if pool is not None:
-            pool.shutdown(wait=False, cancel_futures=True)
+        answers.close()
 
 
-def _pool(owner: object) -> ProcessPoolExecutor | None:
+def _started() -> subprocess.Popen[bytes] | None:
+    if not sys.executable:
+        return None
+    paths = os.pathsep.join(path for path in sys.path if path)
     try:
-        return ProcessPoolExecutor(1, get_context("spawn"), initializer=_begin, initargs=(owner,))
-    except (ImportError, NotImplementedError, OSError):  # no semaphores here
+        return subprocess.Popen(
+            [sys.executable, "-c", _COMMAND],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            env={**os.environ, "PYTHONPATH": paths},
+        )
+    except OSError:
         return None
 
 
-_owners: list[object] = []  # in the second process: whose answers are asked for
+def serve(source: IO[bytes] | None = None, answers: IO[bytes] | None = None) -> None:
+    """Read an owner and names from the pipe and answer one after the other: the second process's whole life."""
+    stream = answers or sys.stdout.buffer
+    owner, names = pickle.load(source or sys.stdin.buffer)
+    for name in names:
+        pickle.dump(_answer(owner, name), stream)
+        stream.flush()
 
 
-def _begin(owner: object) -> None:
-    _owners[:] = [owner]
-
-
-def _answer(name: str) -> tuple[bool, Any]:
+def _answer(owner: object, name: str) -> tuple[bool, Any]:
     try:
-        return True, getattr(_owners[0], name)
+        return True, getattr(owner, name)
     except LugwrightError:
         return False, None

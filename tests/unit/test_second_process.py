@@ -58,9 +58,9 @@ def test_a_second_process_that_dies_costs_nothing_but_time() -> None:
 
 def test_where_no_second_process_can_be_had_everything_is_computed_here(monkeypatch: pytest.MonkeyPatch) -> None:
     def refuse(*_: object, **__: object) -> None:
-        raise OSError("no semaphores")
+        raise OSError("no process")
 
-    monkeypatch.setattr(second_process, "ProcessPoolExecutor", refuse)
+    monkeypatch.setattr(second_process.subprocess, "Popen", refuse)
     owner = Owner(4)
     with answers_beside(owner, ("where", "doubled")) as answers:
         answers.gather()
