@@ -17,12 +17,15 @@ from lugwright.circuit.tubes.pentode import PentodeCurrents
 
 Floats = NDArray[np.float64]
 Currents = Callable[[Floats, Floats, Floats], PentodeCurrents]  # plate, screen and grid volts
-PHASES, NEWTON_STEPS, MEAN_STEPS = 24, 14, 4
+PHASES, NEWTON_STEPS, MEAN_STEPS, HARMONICS = 24, 14, 4, 10
 
 
 def full_drive_figures(currents: Currents, rows: Sequence[dict[str, object]]) -> dict[str, Floats]:
-    """Return average plate, screen and cathode current of one tube and the stage's output. [A], [A], [A], [W]"""
-    found = {name: np.zeros(len(rows)) for name in ("plate_a", "screen_a", "power_w")}
+    """Return averages of one tube and the output and distortion of the stage, for every row.
+
+    The keys are plate_a, screen_a, cathode_a, power_w (of the fundamental) and distortion (harmonics over it).
+    """
+    found = {name: np.zeros(len(rows)) for name in ("plate_a", "screen_a", "power_w", "distortion")}
     for modes, solve in ((("single",), _single), (("push-pull", "ultralinear"), _pair)):
         chosen = [n for n, row in enumerate(rows) if row["mode"] in modes]
         if chosen:
@@ -37,7 +40,7 @@ def full_drive_figures(currents: Currents, rows: Sequence[dict[str, object]]) ->
 
 def _single(
     currents: Currents, plate: Floats, screen: Floats, grid: Floats, drive: Floats, load: Floats, _tap: Floats
-) -> tuple[Floats, Floats, Floats]:
+) -> tuple[Floats, Floats, Floats, Floats]:
     phase = (np.arange(PHASES) + 0.5) * 2.0 * np.pi / PHASES
     swing = grid + drive * np.sin(phase)
     mean = currents(plate, screen, grid).plate_a
@@ -49,12 +52,13 @@ def _single(
         mean = now.plate_a.mean(axis=1, keepdims=True)
     swung = now.plate_a - mean
     fundamental = 2.0 * (swung * np.sin(phase)).mean(axis=1)
-    return now.plate_a.mean(axis=1), now.screen_a.mean(axis=1), 0.5 * load[:, 0] * fundamental**2
+    power_w = 0.5 * load[:, 0] * fundamental**2
+    return now.plate_a.mean(axis=1), now.screen_a.mean(axis=1), power_w, _distortion(swung)
 
 
 def _pair(
     currents: Currents, plate: Floats, screen: Floats, grid: Floats, drive: Floats, load: Floats, tap: Floats
-) -> tuple[Floats, Floats, Floats]:
+) -> tuple[Floats, Floats, Floats, Floats]:
     phase = (np.arange(PHASES // 2) + 0.5) * 2.0 * np.pi / PHASES
     half, push = load / 4.0, drive * np.sin(phase)
     u = np.broadcast_to(plate - 2.0, push.shape).copy()
@@ -67,7 +71,7 @@ def _pair(
     plate_a, screen_a = (
         (a + b).mean(axis=1) / 2.0 for a, b in ((one.plate_a, two.plate_a), (one.screen_a, two.screen_a))
     )
-    return plate_a, screen_a, 0.5 * fundamental**2 / half[:, 0]
+    return plate_a, screen_a, 0.5 * fundamental**2 / half[:, 0], _distortion(np.concatenate([u, -u], axis=1))
 
 
 def _turns(c: PentodeCurrents, tap: Floats) -> Floats:
@@ -78,3 +82,9 @@ def _turns(c: PentodeCurrents, tap: Floats) -> Floats:
 def _slope(c: PentodeCurrents, tap: Floats) -> Floats:
     """Return how fast that current rises with the volts of the plate, the tap moving along. [A/V]"""
     return c.plate_by_plate + tap * (c.plate_by_screen + c.screen_by_plate) + tap**2 * c.screen_by_screen
+
+
+def _distortion(wave: Floats) -> Floats:
+    """Return the harmonics over the fundamental of waves over a whole cycle, a row each."""
+    heights = np.abs(np.fft.rfft(wave, axis=1))
+    return np.sqrt((heights[:, 2 : HARMONICS + 1] ** 2).sum(axis=1)) / np.maximum(heights[:, 1], 1e-30)

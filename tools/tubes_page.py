@@ -37,7 +37,8 @@ by a fit to all the others. Most rows are from memory, see the sources in the
 [catalogue](catalogue.md) and in the data files. Real tubes are looser than any of this: mind the spread.
 
 Full drive: averages over a sine cycle with the grid driven as the row says, the transformer without resistance, a
-pair on its plate-to-plate load; plate and screen current of one tube, output of the stage. What a sheet leaves open
+pair on its plate-to-plate load; plate and screen current of one tube, output of the stage. Distortion enters no fit:
+it is printed as the sheet has it, and in brackets how many times that the law's is. What a sheet leaves open
 (the drive, the bias a cathode resistor moves to) stands in the notes.
 """
 GOALS = """Goals, set before the first fit: triode plate current within 3 % (0.1 mA where read off a chart), gm and rp
@@ -101,9 +102,13 @@ class Law:
         if not self.driven:
             return []
         said = driven_figures(self.values, self.driven)
-        return [
+        errors = [
             {q: float(said[q][n]) / number(r, q) - 1.0 for q in DRIVEN if q in r} for n, r in enumerate(self.driven)
         ]
+        for n, row in enumerate(self.driven):
+            if "distortion" in row:
+                errors[n]["times"] = float(said["distortion"][n]) / number(row, "distortion")
+        return errors
 
     def _coupled_errors(self) -> list[dict[str, float]]:
         if not self.coupled:
@@ -250,16 +255,32 @@ def _points(law: Law) -> str:
 
 def _drives(law: Law) -> str:
     shown = _used(law.driven, DRIVEN)
-    head = ("stage", "volts", "drive", "load", *(HEADS[q] for q in shown), "left out", "use", "confidence", "note")
+    head = (
+        "stage",
+        "volts",
+        "drive",
+        "load",
+        *(HEADS[q] for q in shown),
+        "distortion",
+        "left out",
+        "use",
+        "confidence",
+        "note",
+    )
     rows = []
     for r, e, blind in zip(law.driven, law.driven_errors, law.left_out, strict=True):
         mode = f"{r['mode']} {100 * number(r, 'tap'):.0f} %" if "tap" in r else str(r["mode"])
         rows.append(
             (mode, _volts(r), f"{number(r, 'drive_v'):g} V", f"{number(r, 'load_ohm') / 1e3:g} kΩ",
-             *(_cell(r, e, q) for q in shown), "" if blind is None else percent(blind), str(r["use"]),
+             *(_cell(r, e, q) for q in shown), _heard(r, e), "" if blind is None else percent(blind), str(r["use"]),
              str(r["confidence"]), _note(r))
         )  # fmt: skip
     return table(head, rows)
+
+
+def _heard(row: Row, errors: dict[str, float]) -> str:
+    """Return the sheet's distortion and how many times that the law's is."""
+    return f"{100 * number(row, 'distortion'):g} % ({errors['times']:.1f} times)" if "times" in errors else ""
 
 
 def _stages(law: Law) -> str:
@@ -273,11 +294,7 @@ def _stages(law: Law) -> str:
         ]
         use = str(r["use"])
         gain = f"{number(r, 'gain'):g} ({percent(e['gain'])})"
-        heard = (
-            f"{100 * number(r, 'distortion'):g} % at {number(r, 'output_rms_v'):g} V ({e['times']:.1f} times)"
-            if "times" in e
-            else ""
-        )
+        heard = f"{_heard(r, e)} at {number(r, 'output_rms_v'):g} V" if "times" in e else ""
         rows.append((f"{number(r, 'supply_v'):g} V", *ohms, use, amps, gain, heard))
     return table(
         ("supply", "plate kΩ", "screen kΩ", "next grid kΩ", "cathode kΩ", "use", "current", "gain", "distortion"), rows

@@ -147,7 +147,7 @@ class TubeType:
     coupled_stages: tuple[Mapping[str, float], ...] = ()
     # Published full-drive figures: plate_v, screen_v, grid_v, peak drive_v per grid, load_ohm (plate to plate
     # for a pair), average plate_a and screen_a (or both together, cathode_a) of one tube, power_w, tubes (1, or 2 in
-    # push-pull), tap (the share of the half winding between B+ and the screen of an ultralinear pair).
+    # push-pull), distortion, tap (the share of the half winding between B+ and the screen of an ultralinear pair).
     full_drive: tuple[Mapping[str, float], ...] = ()
     rating_system: str = ""  # design-center (nominal conditions), design-maximum or absolute (never above)
     notes: tuple[str, ...] = ()  # what a builder should know of the figures

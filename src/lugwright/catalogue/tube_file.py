@@ -37,6 +37,7 @@ COUPLED_ROW = (
 )  # fmt: skip
 FULL_DRIVE_ROW = (
     "plate_v", "screen_v", "grid_v", "drive_v", "load_ohm", "tap", "plate_a", "screen_a", "cathode_a", "power_w",
+    "distortion",
 )  # fmt: skip
 SUPPLY_ROW = ("mains_hz", "plate_rms_v", "output_a", "supply_ohm", "reservoir_f", "output_v")
 

@@ -57,3 +57,13 @@ def test_pairs_of_types_that_promise_no_power_are_missed_by_more() -> None:
         rows, said, left_out = _said(name)
         unseen = [abs(said["power_w"][n] / r["power_w"] - 1.0) for n, r in enumerate(rows) if r["use"] == "check"]
         assert max([*map(abs, left_out), *unseen]) > 0.12
+
+
+@pytest.mark.parametrize("name", FITTED)
+def test_distortion_at_full_drive_which_no_fit_has_seen(name: str, tolerance: dict[str, Any]) -> None:
+    rows, said, _ = _said(name)
+    printed = [(n, row) for n, row in enumerate(rows) if "distortion" in row and row["mode"] != "ultralinear"]
+    assert len(printed) >= 3
+    for n, row in printed:
+        times = said["distortion"][n] / row["distortion"]
+        assert 1.0 / tolerance["distortion_times"] <= times <= tolerance["distortion_times"], (row, times)

@@ -74,3 +74,10 @@ def test_more_phases_and_steps_change_nothing_that_matters(monkeypatch: pytest.M
     fine = [_one(**stage) for stage in stages]
     for one, other in zip(coarse, fine, strict=True):
         assert one == pytest.approx(other, rel=0.005)
+
+
+def test_a_pair_has_no_even_harmonics_and_a_single_tube_has() -> None:
+    wave = np.sin((np.arange(24) + 0.5) * 2.0 * np.pi / 24)
+    both = full_drive._distortion(np.stack([wave, wave + 0.1 * wave**2]))
+    assert both == pytest.approx([0.0, 0.05], abs=1e-6)
+    assert _one(drive_v=1.0)["distortion"] < 0.1 * _one(mode="single", drive_v=1.0, load_ohm=1650.0)["distortion"]
