@@ -18,7 +18,7 @@ from lugwright.solve.sustained import Sustained, Tone
 from lugwright.solve.system import System
 
 GENERATOR, GENERATOR_OHM = "generator", 600.0
-COARSE, FINE = 32, 64  # harmonics
+COARSE, FINE = 24, 48  # harmonics
 LEAST_GAIN = 0.1  # less of the input at the speaker is no signal path
 _WHISPER_V = 1e-4
 

@@ -17,6 +17,8 @@ from lugwright.quantities import with_unit
 from lugwright.solve.power_results import NoPower, Power, PowerPoint
 
 MOST_MM = 85.0
+LAST_HARMONIC = 10  # printed; all of them are in the CSV
+WORTH_SAYING = 0.5  # share of a limit from which a tube is printed
 _TITLE = "Output power"
 _CAUTION = (
     "Measure it with a load on the speaker terminals, never without: a resistor that may take the watts printed here, "
@@ -30,6 +32,7 @@ def power_pages(power: Power | NoPower, ratings: tuple[Rating, ...] = ()) -> Sec
     if isinstance(power, NoPower):
         words = f"{_sentence(power.what)} Found: {power.found}. Wanted: {power.wanted}. {_sentence(power.do)}"
         return Section("power", _TITLE, (Paragraph(words),))
+    worth = tuple(rating for rating in ratings if rating.share >= WORTH_SAYING)
     figures = {c.name: Figure(c.name.replace("_", "-"), c.svg, c.caption, MOST_MM) for c in power_charts(power)}
     blocks: list[Block] = [
         Paragraph(
@@ -42,10 +45,10 @@ def power_pages(power: Power | NoPower, ratings: tuple[Rating, ...] = ()) -> Sec
         Paragraph(limit_words(power)),
         *([limit_table(power)] if power.limits else []),
         Heading("Harmonics"),
-        harmonic_table(power),
+        harmonic_table(power, last=LAST_HARMONIC),
         *([figures["power_wave"]] if "power_wave" in figures else []),
         Heading("Tubes and supply at full drive"),
-        *([driven_rating_table(ratings)] if ratings else []),
+        *([driven_rating_table(worth)] if worth else []),
         *([sag_table(power)] if power.idle_b_plus_v else []),
     ]
     if power.intermodulation is not None:

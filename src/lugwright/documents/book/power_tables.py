@@ -6,7 +6,7 @@ from lugwright.circuit.operating import Rating
 from lugwright.documents.book.blocks import Cell, Column, Quantity, Table
 from lugwright.solve.power_results import Power, PowerPoint
 
-_DRIVE = Column("drive, RMS", kind="quantity")
+_DRIVE = Column("drive, RMS", "mV", "number", 1)
 _PERCENT = 100.0
 
 
@@ -24,7 +24,7 @@ def point_table(power: Power) -> Table:
 def _point_row(point: PowerPoint, first: str | None) -> tuple[Cell, ...]:
     second, third = (_PERCENT * share for share in point.harmonics[1:3])
     b_plus = () if first is None else (point.b_plus_v[first],)
-    return (Quantity(point.drive_rms_v, "V"), point.watts, point.speaker_rms_v, _PERCENT * point.distortion, second,
+    return (1e3 * point.drive_rms_v, point.watts, point.speaker_rms_v, _PERCENT * point.distortion, second,
             third, *b_plus, point.supply_w)  # fmt: skip
 
 
@@ -33,11 +33,11 @@ def _chosen(power: Power) -> list[tuple[str, PowerPoint]]:
     return [(name, point) for name, point in named if point is not None]
 
 
-def harmonic_table(power: Power) -> Table:
-    """Return the harmonics at five and ten percent distortion and at full drive."""
+def harmonic_table(power: Power, *, last: int | None = None) -> Table:
+    """Return the harmonics at five and ten percent distortion and at full drive, up to the last one wanted."""
     chosen = _chosen(power)
     columns = (Column("harmonic", kind="number", digits=0), *(Column(name, "%", "number", 3) for name, _ in chosen))
-    count = len(power.full_drive.harmonics)
+    count = last or len(power.full_drive.harmonics)
     return Table(
         columns,
         tuple((n, *(_PERCENT * point.harmonics[n - 1] for _, point in chosen)) for n in range(2, count + 1)),
@@ -48,7 +48,7 @@ def limit_table(power: Power) -> Table:
     """Return where each stage runs out of room."""
     columns = (Column("tube"), Column("by"), _DRIVE, Column("power then", "W", "number", 2))
     return Table(
-        columns, tuple((x.tube, x.how, Quantity(x.drive_rms_v, "V"), x.watts) for x in power.limits)
+        columns, tuple((x.tube, x.how, 1e3 * x.drive_rms_v, x.watts) for x in power.limits)
     )  # fmt: skip
 
 
