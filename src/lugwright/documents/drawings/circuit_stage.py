@@ -14,7 +14,7 @@ from lugwright.documents.drawings.circuit_readings import add_readings, overlaps
 from lugwright.documents.drawings.svg import document, text, text_width_mm
 
 PAGE_WIDTH, PAGE_HEIGHT = 260.0, 170.0
-ROW_WIDTH = 180.0  # small figures share a row as wide as an upright page
+ROW_WIDTH = 104.0  # small figures share a row that stands on an upright page at the size the book enlarges to
 MARGIN = 2.5
 READING_WIDTH = 7.0  # a reading may stand outside of either edge
 BETWEEN = 7.5
