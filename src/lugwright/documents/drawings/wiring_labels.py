@@ -90,20 +90,28 @@ def wire_labels(
     discs: Sequence[Box] = (),
 ) -> Iterator[Label]:
     """Yield a number tag for every wire, two for a long one; a leader does not end on a terminal's disc."""
-    covers = [*(body.box for body in bodies), *discs]
+    own = [body.box for body in bodies]
+    covers = [*own, *discs]
     for wire in plan.wires:
         length = sum(math.dist(a, b) for a, b in pairwise(routes[wire.number]))
         places = along(routes[wire.number], 1.0 if length > SHORT_MM else 0.25)
         if length > SECOND_TAG_MM:
             half = len(places) // 2
-            yield _wire_label(wire, places[:half], covers, size, "near", wanted=min(14, half // 2))
-            yield _wire_label(wire, places[half:][::-1], covers, size, "far", wanted=min(14, half // 2))
+            yield _wire_label(wire, places[:half], covers, own, size, "near", wanted=min(14, half // 2))
+            yield _wire_label(wire, places[half:][::-1], covers, own, size, "far", wanted=min(14, half // 2))
         else:
-            yield _wire_label(wire, places, covers, size, "", wanted=len(places) // 2)
+            yield _wire_label(wire, places, covers, own, size, "", wanted=len(places) // 2)
 
 
 def _wire_label(
-    wire: Wire, places: list[tuple[Point, float]], covers: Sequence[Box], size: float, end: str, *, wanted: int
+    wire: Wire,
+    places: list[tuple[Point, float]],
+    covers: Sequence[Box],
+    bodies: Sequence[Box],
+    size: float,
+    end: str,
+    *,
+    wanted: int,
 ) -> Label:
     order = sorted(range(len(places)), key=lambda i: (abs(i - wanted), i))
     spots = [
@@ -111,13 +119,20 @@ def _wire_label(
         for i in order
         for (x, y), turn in (places[i],)
     ]
-    near = _near([p for p, _ in places], covers)
-    open_points = [p for p, _ in (places[i] for i in order) if not any(point_in_box(p, box) for box in near)]
-    anchors = open_points[:: max(1, len(open_points) // 6)] or [places[order[0]][0]]
+    inner = [places[i][0] for i in order]
+    # Under a body only the ends show, in their discs; with a body over both, the ends are farthest from its name.
+    reached = _open(inner, covers) or _open(inner, bodies) or inner[::-1]
+    anchors = reached[:: max(1, len(reached) // 6)]
     return Label(
         f"W{wire.number}{' ' + end if end else ''}", texts(str(wire.number)), size, tuple(spots), tuple(anchors),
         frozenset({f"W{wire.number}"}), "tag", 6, 0.3,
     )  # fmt: skip
+
+
+def _open(points: Sequence[Point], covers: Sequence[Box]) -> list[Point]:
+    """Return the points that nothing covers."""
+    near = _near(points, covers)
+    return [p for p in points if not any(point_in_box(p, box) for box in near)]
 
 
 def _near(points: Sequence[Point], boxes: Sequence[Box]) -> list[Box]:
@@ -143,7 +158,8 @@ def part_labels(
     ``low_wires`` lie under all parts, all ``wires`` under parts of the second layer and up.
     """
     for index, body in enumerate(bodies):
-        over = [*(b.box for b in bodies[index + 1 :]), *discs]
+        above = [b.box for b in bodies[index + 1 :]]
+        over = [*above, *discs]
         beneath = frozenset(wires if body.seat.layer > 1 else low_wires) | {
             f"lead {lower.part.name}" for lower in bodies[: index + 1]
         }
@@ -165,6 +181,7 @@ def part_labels(
             if not any(point_in_box(p, box) for box in over)
         ]  # fmt: skip
         middle = (body.box.x, body.box.y)
+        anchors = anchors or [p for p, _ in along((body.a, body.b), 1.5) if not any(point_in_box(p, b) for b in above)]
         yield Label(
             name, texts(*longer, name), size, tuple(spots), tuple(anchors) or (middle,), frozenset({f"part {name}"}),
             "plain", 2, 0.05, body.writing, beneath,

@@ -296,3 +296,14 @@ def test_a_leader_ends_beside_a_terminal_and_not_on_its_number(side: WiringSide)
     pointers = [placed.pointer for placed in side.labelled.placed if placed.pointer]
     assert len(pointers) > 5
     assert [p for p in pointers if any(point_in_box(p, disc) for disc in discs)] == []
+
+
+def test_a_wire_that_lies_wholly_under_a_part_still_has_its_number() -> None:
+    build, plan, hardware = dense()
+    ends = [plan.terminals[key] for key in ("D.7", "D.8")]
+    route = tuple((t.x_mm, t.y_mm, t.z_mm) for t in ends)
+    hidden = replace(plan.wires[0], number=99, terminals=("D.7", "D.8"), route=route, lies_over=(), twist="")
+    seats = tuple(replace(s, body_length_mm=14.0, body_diameter_mm=8.0) if s.part == "CR1" else s for s in plan.seats)
+    labelled = wiring_side(build, replace(plan, wires=(*plan.wires, hidden), seats=seats), hardware).labelled
+    assert label_overlaps(labelled) == []
+    assert any(placed.label.key == "W99" for placed in labelled.placed)
