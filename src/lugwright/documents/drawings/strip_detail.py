@@ -109,7 +109,7 @@ def _lug(row: LugRow, sides: tuple[list[LugLead], list[LugLead]], top: float, bo
 def _stub(lead: LugLead, top: float, end: Point, edge: float) -> Markup:
     data = f"M0 {top:.2f}L{edge * 0.75:.2f} {top:.2f}L{edge * 1.35:.2f} {end[1]:.2f}L{end[0]:.2f} {end[1]:.2f}"
     color, stripe = inks(lead.color) if lead.color else ("#8a8a8a", None)
-    wire = [("#fff", 2.2, None), ("#111", 1.3, None), (color, 0.85, None)]
+    wire = [("#fff", 2.2, None), ("#111", 1.45, None), (color, 0.8, None)]
     lead_wire = [("#fff", 1.6, None), ("#555", 0.7, None)]
     strokes: list[tuple[str, float, str | None]] = [*(wire if lead.color else lead_wire)]
     if stripe:
