@@ -196,11 +196,13 @@ class Lamp:
 
 @dataclass(frozen=True)
 class Thermistor:
-    """Inrush limiter: terminals 1, 2. hot_ohm at hot_a."""
+    """Inrush limiter: terminals 1, 2. hot_ohm at hot_a; ``fit``: X and Y of ohms = X amps^Y, from ``fit_from_a`` on."""
 
     cold_ohm: float
     hot_ohm: float
     hot_a: float
+    fit: tuple[float, float] | None = None
+    fit_from_a: float | None = None
 
 
 @dataclass(frozen=True)

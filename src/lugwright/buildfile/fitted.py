@@ -214,7 +214,8 @@ def _lamp(p: w.LampWritten) -> tuple[b.Fitted, Ends]:
 
 
 def _thermistor(p: w.ThermistorWritten) -> tuple[b.Fitted, Ends]:
-    return b.Thermistor(p.cold_ohm, p.hot_ohm, p.hot_amps), _two(p)
+    fit = None if p.fit is None else (p.fit[0], p.fit[1])
+    return b.Thermistor(p.cold_ohm, p.hot_ohm, p.hot_amps, fit, p.fit_from), _two(p)
 
 
 def _inlet(p: w.InletWritten) -> tuple[b.Fitted, Ends]:

@@ -199,6 +199,10 @@ class ThermistorWritten(PartWritten):
     cold_ohm: Positive = Field(description="resistance at room temperature")
     hot_ohm: Positive = Field(description="resistance at hot_amps")
     hot_amps: Positive = Field(description="the current it is hot at")
+    fit: Annotated[list[Number], Field(min_length=2, max_length=2)] | None = Field(
+        None, description="X and Y of the maker's sheet: ohms = X amps^Y, e.g. [3.04, -1.36]"
+    )
+    fit_from: Positive | None = Field(None, description="amps from which that holds; a quarter of hot_amps otherwise")
     ends: TwoEnds
 
 

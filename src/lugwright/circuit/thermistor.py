@@ -80,6 +80,38 @@ def limiter_rated_a(*, rated_a: float, room_c: float) -> float:
     return rated_a * math.sqrt(1.1425 - 0.0057 * room_c)
 
 
+def settled_ohm(heat: LimiterHeat, *, amps: float) -> float:
+    """Return the resistance a limiter settles at.
+
+    Parameters
+    ----------
+    heat : LimiterHeat
+        The limiter.
+    amps : float
+        RMS current. [A]
+
+    Returns
+    -------
+    float
+        Where its heat and its cooling meet. [ohm]
+
+    Valid
+    -----
+    Exact at the current its hot resistance is stated for; a third off at a sixth of it, as the law of the material
+    and a constant cooling are only near the real ones.
+
+    Source
+    ------
+    Derived: I^2 R(T) = (T - room) / rise per watt, solved by halving; R falls with T, so there is one answer.
+    """
+    low, high = 0.0, 1000.0
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        gains = amps * amps * float(heat.ohm(middle)) * heat.rise_k_per_w > middle
+        low, high = (middle, high) if gains else (low, middle)
+    return float(heat.ohm(low))
+
+
 @dataclass(frozen=True)
 class LimiterHeat:
     """Temperature rise over power of one limiter, from its cold and one hot resistance."""

@@ -11,7 +11,7 @@ from lugwright.catalogue.load import tube_type
 from lugwright.catalogue.wire import awg_resistance_ohm_per_m
 from lugwright.circuit.fuse_curve import blows_within_s, melting_a2s, stands_s
 from lugwright.circuit.heater_wiring import Link, Load, load_volts_v
-from lugwright.circuit.thermistor import LimiterFit, limiter_ohm, limiter_rated_a
+from lugwright.circuit.thermistor import LimiterFit, LimiterHeat, limiter_ohm, limiter_rated_a, settled_ohm
 from lugwright.circuit.tubes.heating import (
     COLD_RATIO,
     FILAMENT,
@@ -79,6 +79,9 @@ FOUND: dict[str, Callable[[], float]] = {
     "ohms extrapolated to 0.35 A of X 3.04, Y -1.36": lambda: limiter_ohm(CL90, amps=0.35),
     "volts lost at 3 A in 0.5 m out and 0.5 m back of AWG 20": lost_v,
     "regulation of 11 V without load and 10 V with": lambda: regulation(no_load_v=11.0, full_load_v=10.0),
+    "ohms our own heat balance settles at with 0.35 A, 120 ohm cold, 1.18 ohm at 2 A": lambda: settled_ohm(
+        LimiterHeat.of(cold_ohm=120.0, hot_ohm=1.18, hot_a=2.0), amps=0.35
+    ),
     "most seconds at 2.1 times": lambda: float(blows_within_s(2.1)),
     "least seconds at 1.5 times": lambda: float(stands_s(1.5)),
     **{f"least seconds at {x:g} times": lambda x=x: float(stands_s(x)) for x in (2.75, 4.0, 10.0)},

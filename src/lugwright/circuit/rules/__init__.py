@@ -17,6 +17,7 @@ from lugwright.circuit.rules.fuse_size import fuse_size
 from lugwright.circuit.rules.grid_circuit import grid_circuit
 from lugwright.circuit.rules.heater_cathode import heater_cathode
 from lugwright.circuit.rules.heater_volts import heater_volts
+from lugwright.circuit.rules.inrush_limiter import inrush_limiter
 from lugwright.circuit.rules.mains_wiring import (
     ground_on_chassis,
     mains_fuse_place,
@@ -70,6 +71,7 @@ RULES: tuple[Rule, ...] = (
     ground_on_chassis,
     second_ground_bond,
     contact_current,
+    inrush_limiter,
     speaker_load,
     unknown_limits,
     measured_tube,
