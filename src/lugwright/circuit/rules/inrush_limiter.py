@@ -21,14 +21,14 @@ def inrush_limiter(case: Case) -> Iterator[Checked]:
     """Yield the current of every inrush limiter, a fault above its rating, a doubt where it never gets hot."""
     for part, limiter in case.parts(Thermistor):
         amps = max(idle.parts[part.name].rms_a for _, idle in case.states)
-        allowed = limiter_rated_a(rated_a=limiter.hot_a, room_c=CHASSIS_C)
+        rated, allowed = limiter.hot_a, limiter_rated_a(rated_a=limiter.hot_a, room_c=CHASSIS_C)
         yield Rating(RULE, part.name, f"current, at {CHASSIS_C:.0f} °C in the chassis", amps, allowed, "A", SOURCE)
         if amps > allowed:
             yield case.finding(
                 RULE, Grade.FAULT, part,
                 what=f"inrush limiter {part.name} is overloaded in a warm chassis",
                 found=f"{with_unit(amps, 'A')} RMS at idle",
-                wanted=f"at most {with_unit(allowed, 'A')}: {with_unit(limiter.hot_a, 'A')}, less at {CHASSIS_C:.0f} °C",
+                wanted=f"at most {with_unit(allowed, 'A')}: {with_unit(rated, 'A')}, less at {CHASSIS_C:.0f} °C",
                 do="use a larger one",
                 source=SOURCE,
             )  # fmt: skip
