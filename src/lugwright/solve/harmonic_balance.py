@@ -20,9 +20,9 @@ from lugwright.solve.system import Array
 
 CLOSED = 1e-7  # left over at a port, as a share of its own peak volts, when a period counts as closed
 _STEPS = 40
-_QUIET = 1e-4  # an instant at which a current answers its port by less than this takes no part in a Newton step
+_QUIET = 1e-3  # an instant at which a current answers its port by less than this takes no part in a Newton step
 _REFLECT_STEPS = 40
-_GENTLE = 0.05  # a tube whose slopes move by less than this share of their means counts as linear in a Newton step
+_GENTLE = 0.1  # a tube whose slopes move by less than this share of their means counts as linear in a Newton step
 _FAINT = 1e-3  # the same for slopes that hardly matter: share of a port's volts that they feed back
 _SHARES = (1.0, 0.5, 0.25, 0.1)
 _WORSE = 100.0  # a full step may make the squares this much larger: it often has to, before they fall

@@ -73,42 +73,48 @@ class SignalSurroundings:
         self.hz, self.harmonics = hz, harmonics
         s = np.asarray(2j * np.pi * hz * np.arange(harmonics + 1), dtype=np.complex128)
         self.admittances: Complex = np.asarray(system.admittances(values, s), dtype=complex)
-        self._linear = system.matrix(self.admittances)
-        self._drive = np.zeros((system.size + 1, ports.count, 1))
+        linear = system.matrix(self.admittances)
         own = np.arange(ports.count)
-        self._drive[ports.plus, own, 0] += 1.0
-        self._drive[ports.minus, own, 0] -= 1.0
+        self._drive = np.zeros((system.size + 1, ports.count))
+        self._drive[ports.plus, own] += 1.0
+        self._drive[ports.minus, own] -= 1.0
         k = len(system.diodes)
         slopes = np.zeros((k, k, harmonics))
         slopes[np.arange(k), np.arange(k)] = line.signal_s[:, None]
-        self._factors, from_ports = self._solved(self._linear[:, 1:], slopes)
-        self._dc, dc = self._solved(self._linear[:, :1], line.slope_s[:, :, None])
-        self._take(line, np.concatenate([dc, from_ports], axis=2))
+        self._factors = factor(system.pattern, linear[:, 1:] + self._stamped(slopes))
+        drive = np.repeat(self._drive[:-1, :, None], harmonics, axis=2).astype(complex)
+        answer = np.asarray(solve_factored(system.pattern, self._factors, drive))
+        self._transfers: dict[tuple[str, int], Complex] = {}
+        self.steady_s = self._dense(np.real(linear[:, :1]))  # matrix of the joints at 0 Hz, rectifiers left out
+        self._follow(line, np.concatenate([answer, np.zeros((1, *answer.shape[1:]))]))
 
     def following(self, line: RectifierLine) -> SignalSurroundings:
         """Return the same with another tangent for the means; the signal keeps its slopes, so only 0 Hz is new."""
         other = copy(self)
-        line = replace(line, signal_s=self.line.signal_s)
-        other._dc, dc = self._solved(self._linear[:, :1], line.slope_s[:, :, None])
-        other._take(line, np.concatenate([dc, self.from_ports[:, :, 1:]], axis=2))
+        other._follow(replace(line, signal_s=self.line.signal_s), self.from_ports[:, :, 1:])
         return other
 
-    def _take(self, line: RectifierLine, from_ports: Complex) -> None:
-        self.from_ports = from_ports  # volts of every joint (joint + ground, port, harmonic) for a current at a port
-        self.impedance: Complex = self.ports.volts(from_ports)  # (port, port, harmonic)
-        self.line, self.open_dc_v = line, self._open_dc(line)
+    def _follow(self, line: RectifierLine, signal: Complex) -> None:
+        """Take a tangent; ``signal`` is what a current at a port does at every harmonic (joint + ground, port, ...)."""
+        self.line = line
+        inverse = np.linalg.inv(self.steady_s + self._dense(self._stamped(line.slope_s[:, :, None])))
+        steady = np.append(inverse @ self._drive[:-1], np.zeros((1, self.ports.count)), axis=0)
+        self.from_ports: Complex = np.concatenate([steady[:, :, None], signal], axis=2)
+        self.impedance: Complex = self.ports.volts(self.from_ports)  # (port, port, harmonic)
+        self.open_dc_v: Array = np.append(inverse @ self._steady_a(line), 0.0)  # joints with no current at any port
 
-    def _solved(self, linear: Complex, slopes: Array) -> tuple[Complex, Complex]:
-        system, batch = self.system, linear.shape[1]
-        flat = slopes.reshape(len(system.diodes) ** 2, batch)
-        matrix = linear + system.port_matrix_scatter(np.concatenate([flat, -flat, -flat, flat]))
-        factors = factor(system.pattern, matrix)
-        drive = np.repeat(self._drive[:-1], batch, axis=2).astype(complex)
-        answer = np.asarray(solve_factored(system.pattern, factors, drive))
-        return factors, np.concatenate([answer, np.zeros((1, *answer.shape[1:]))])
+    def _stamped(self, slopes: Array) -> Array:
+        """Return rectifier slopes (diode, diode, batch) as entries of the matrix (slot, batch)."""
+        flat = slopes.reshape(len(self.system.diodes) ** 2, slopes.shape[2])
+        return np.asarray(self.system.port_matrix_scatter(np.concatenate([flat, -flat, -flat, flat])))
 
-    def _open_dc(self, line: RectifierLine) -> Array:
-        """Return the DC volts of every joint (joint + ground) with no current at any port."""
+    def _dense(self, slots: Array) -> Array:
+        dense = np.zeros((self.system.size, self.system.size))
+        dense[self.system.dense_index] = slots[:-1, 0]
+        return dense
+
+    def _steady_a(self, line: RectifierLine) -> Array:
+        """Return what sources and rectifiers drive into every joint at 0 Hz."""
         system = self.system
         amps = np.zeros(system.size + 1)
         for element, ohm, dc in zip(system.sources, system.source_ohm, system.source_dc, strict=True):
@@ -121,11 +127,13 @@ class SignalSurroundings:
         at_zero = line.current_a(np.zeros(len(system.diodes)))
         np.add.at(amps, system.port_a, -at_zero)
         np.add.at(amps, system.port_b, at_zero)
-        answer = solve_factored(system.pattern, self._dc, amps[:-1, None].astype(complex))
-        return np.append(np.real(answer[:, 0]), 0.0)
+        return amps[:-1]
 
     def transfer(self, source: str, harmonic: int) -> Complex:
         """Return the volts of every joint (joint + ground) for one volt of a source at one harmonic, ports open."""
+        known = self._transfers.get((source, harmonic))
+        if known is not None:
+            return known
         element = self.system.element(source)
         amps = np.zeros(self.system.size + 1, dtype=complex)
         per_volt = 1.0 / self.values[self.system.value_row[source, "ohm"], 0]
@@ -133,7 +141,9 @@ class SignalSurroundings:
         amps[a] += per_volt
         amps[b] -= per_volt
         column = self._factors[:, harmonic - 1 : harmonic]
-        return np.append(solve_factored(self.system.pattern, column, amps[:-1, None])[:, 0], 0.0)
+        answer = solve_factored(self.system.pattern, column, amps[:-1, None])[:, 0]
+        self._transfers[source, harmonic] = np.append(answer, 0.0)
+        return self._transfers[source, harmonic]
 
     def drop_v(self, port_a: Array) -> Array:
         """Return what port currents take off the port volts.

@@ -123,7 +123,7 @@ class Sustained:
         self, around: SignalSurroundings, period: PeriodPoint, volts: Array, before: CyclePoint
     ) -> CyclePoint:
         """Return the mains cycle closed where the signal pulls the supply."""
-        impedance = self._load_ohm(period)
+        impedance = self._load_ohm(around, period)
         amps = around.line.current_a(volts)
         load = LoadLine(volts + impedance @ amps, impedance)
         surroundings = self.idle.surroundings
@@ -132,12 +132,11 @@ class Sustained:
         shifted = before.port_v + (volts - before.mean_v)[:, None]
         return surroundings.close(load, shifted)
 
-    def _load_ohm(self, period: PeriodPoint) -> Array:
+    def _load_ohm(self, around: SignalSurroundings, period: PeriodPoint) -> Array:
         """Return the DC impedance between the rectifiers, every tube by its mean slopes."""
         system, ports = self.system, self.ports
         matrix = np.zeros((system.size + 1, system.size + 1))
-        linear = np.real(system.matrix(system.admittances(self.values, 0.0)))
-        matrix[system.dense_index] = linear[:-1, 0]
+        matrix[:-1, :-1] = around.steady_s
         slopes = ports.laws(period.port_v).slopes.mean(axis=1)
         for slope, of, over in zip(slopes, ports.of, ports.over, strict=True):
             for row, sign in ((ports.plus[of], 1.0), (ports.minus[of], -1.0)):
