@@ -18,6 +18,7 @@ from lugwright.layout.results import Plan, Wire
 
 SHORT_MM = 12.0  # places on a wire shorter than this are tried closer together
 ACROSS_DISC_COST = 7.0  # of a leader line that runs across the number of a terminal
+NAMES_APART_MM = 0.8  # half the air between the names of neighbors on a panel
 SECOND_TAG_MM = 90.0  # a wire drawn longer than this has a number near each end
 
 
@@ -285,7 +286,7 @@ def _panel_label(build: Build, part: Part, size: float, band: float) -> Label:
         for push in (0.0, 0.8, 1.6)
         for side in (0.0, 3.0, -3.0, 6.0, -6.0, 9.0, -9.0)
     ]  # fmt: skip
-    return Label(f"name {part.name}", words, size, tuple(spots), ((x, y),), style="bold", rank=0)
+    return Label(f"name {part.name}", words, size, tuple(spots), ((x, y),), style="bold", rank=0, pad=NAMES_APART_MM)
 
 
 def _wrapped(name: str, caption: str) -> list[tuple[str, ...]]:
