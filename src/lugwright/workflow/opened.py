@@ -1,11 +1,8 @@
-"""The only place that calls the parts in order: a build file opened, and everything worked out from it."""
+"""A build file opened, and everything worked out from it."""
 
 from __future__ import annotations
 
-import json
-import os
-import tempfile
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
 from pathlib import Path
@@ -18,12 +15,9 @@ from lugwright.bringup.results import HeaterAtSocket, IdleSetting, OhmsChart, Sp
 from lugwright.bringup.spread import DRAWS, SEED, spread
 from lugwright.bringup.start_cases import standing_by, with_silicon
 from lugwright.bringup.voltage_chart import power_up_steps
-from lugwright.buildfile.build import Build, Inlet, Tube
+from lugwright.buildfile.build import Build, Inlet
 from lugwright.buildfile.changes import Changed
 from lugwright.buildfile.read import read_build
-from lugwright.buildfile.tube_readings import read_tube_readings
-from lugwright.catalogue.load import tube_type
-from lugwright.catalogue.records import PentodeLaw
 from lugwright.circuit.edits import Edit, ScaleValue, pulled
 from lugwright.circuit.elements import PentodeTube, TriodeTube
 from lugwright.circuit.from_build import circuit_from_build
@@ -36,57 +30,30 @@ from lugwright.circuit.rules.mains_swing import MAINS_LOW, MainsRow, MainsSwing,
 from lugwright.circuit.rules.start_rows import filter_rows
 from lugwright.circuit.rules.start_table import start_not_followed, start_ratings
 from lugwright.circuit.starting import FilterRow, Start
-from lugwright.documents.book.content import book_content
-from lugwright.documents.book.from_memory import figures_from_memory
-from lugwright.documents.book.html import html_text
-from lugwright.documents.book.pdf import pdf_bytes
-from lugwright.documents.book.records import BookRecords, StageDrawing, WiringSheet
-from lugwright.documents.drawings.circuit_stage import stage_svgs
-from lugwright.documents.drawings.drill_plan import drill_holes, faces
-from lugwright.documents.drawings.drill_sheets import drill_template_sheets
-from lugwright.documents.drawings.drill_template import drill_template_svg
-from lugwright.documents.drawings.dxf import drill_dxf
-from lugwright.documents.drawings.plate_curves import plate_charts, plate_curves_svg
-from lugwright.documents.drawings.power_chart import power_charts
-from lugwright.documents.drawings.response_chart import response_charts
-from lugwright.documents.drawings.socket_detail import socket_detail_svg
-from lugwright.documents.drawings.specimen_chart import specimen_chart_svg
-from lugwright.documents.drawings.start_chart import decay_chart_svg, start_chart_svg
-from lugwright.documents.drawings.strip_detail import strip_detail_svg
-from lugwright.documents.drawings.wiring_side import WiringSide, wiring_side, wiring_side_sheets
-from lugwright.documents.measured_tube import measured_toml
-from lugwright.documents.tables import all_tables
-from lugwright.errors import ChangeError, FileAccessError, LugwrightError, NoIdlePoint
+from lugwright.errors import FileAccessError, LugwrightError, NoIdlePoint
 from lugwright.findings import Finding, Grade, sorted_by_grade
 from lugwright.layout.checker import check_plan
 from lugwright.layout.hardware import Hardware, hardware_for
 from lugwright.layout.lug_plan import plan_lugs
-from lugwright.layout.plan_file import plan_from_text, plan_to_text
+from lugwright.layout.plan_file import plan_from_text
 from lugwright.layout.results import Plan
 from lugwright.layout.rules.table import layout_findings
-from lugwright.second_process import Answers, answers_beside
 from lugwright.solve.cold_start import solve_start
 from lugwright.solve.idle import solve_columns, solve_idle
-from lugwright.solve.measured_tubes import doubts, fit_tubes
 from lugwright.solve.plate_curves import plate_curves
 from lugwright.solve.power import output_power, power_or_reason
 from lugwright.solve.power_limits import driven_findings, driven_ratings
 from lugwright.solve.power_results import NoPower, Power, PowerWish
 from lugwright.solve.readout import read_idle
 from lugwright.solve.response_results import AmplifierResponse, ResponseWish
-from lugwright.solve.results import Matching, OperatingPoint, PlateCurves, SpecimenFit
+from lugwright.solve.results import PlateCurves
 from lugwright.solve.solved import Solved
 from lugwright.solve.stability import stability_findings
-from lugwright.solve.study import Study, at_full_power, has_signal_path
-from lugwright.solve.tube_matching import matched
+from lugwright.solve.study import Study, has_signal_path
 from lugwright.workorder.order import work_order
 from lugwright.workorder.results import WorkOrder
 
-PAPERS = {"A4": ("A4", "A3"), "Letter": ("Letter", "Tabloid")}
 MAINS_HIGH = 1.1
-# What the book needs that no drawing of the metal waits for, the longest to compute first.
-CHARTS = ("power_answer", "spread", "started", "mains_swing", "steps", "response", "ohms_chart", "idle_setting")
-Progress = Callable[[str], None]
 
 
 def open_build(path: str | Path, *, changes: Sequence[str] = ()) -> Opened:
@@ -356,22 +323,6 @@ def start_with_silicon(opened: Opened) -> Start:
     return with_silicon(opened.build, opened.circuit)
 
 
-def write_start(start: Start, others: Sequence[Start], out: Path) -> list[Path]:
-    """Write the plots of a start into a folder and return the files.
-
-    Raises
-    ------
-    FileAccessError
-        A file cannot be written.
-    """
-    charts = {"start.svg": start_chart_svg(start), "switch_off.svg": decay_chart_svg(start)}
-    for count, other in enumerate(others, start=1):
-        charts[f"start_other_{count}.svg"] = start_chart_svg(other, title=f"After switch-on, {other.how}")
-    for name, svg in charts.items():
-        _write(out / name, svg.encode())
-    return [out / name for name in charts]
-
-
 def spread_of_builds(opened: Opened, *, draws: int = DRAWS, seed: int = SEED, cluster: str | None = None) -> Spread:
     """Return how far readings move among that many good builds, solved here or on a cluster.
 
@@ -387,124 +338,9 @@ def spread_of_builds(opened: Opened, *, draws: int = DRAWS, seed: int = SEED, cl
         return study(workers=workers)
 
 
-def write_plan(opened: Opened) -> Path:
-    """Write the plan beside the build file and return where.
-
-    Raises
-    ------
-    FileAccessError
-        It cannot be written; what was there before is untouched.
-    ChangeError
-        The build is a what-if.
-    """
-    if opened.changes:
-        raise ChangeError(
-            what=f"a what-if is not written to {opened.plan_path.name}",
-            found=", ".join(f"{c.part}={c.now}" for c in opened.changes),
-            wanted="the build as its file says",
-            do="make the change in the build file",
-        )
-    _write(opened.plan_path, plan_to_text(opened.plan).encode())
-    return opened.plan_path
-
-
-def write_book(opened: Opened, out: Path, *, paper: str = "A4", progress: Progress = lambda _: None) -> list[Path]:
-    """Write the book and everything beside it into a folder; return the files written.
-
-    Raises
-    ------
-    FileAccessError
-        A file cannot be written; a file that was there before is whole, old or new.
-    """
-    written = []
-    _ = opened.idle  # the second process begins with it
-    with answers_beside(opened, CHARTS) as charts:
-        progress("planning the wiring")
-        write_plan(opened)
-        for name, content in _book_files(opened, paper, progress, charts):
-            path = out / name
-            _write(path, content)
-            written.append(path)
-    return written
-
-
-def _book_files(opened: Opened, paper: str, progress: Progress, charts: Answers) -> Iterator[tuple[str, bytes]]:
-    name = opened.path.stem
-    progress("drawing")
-    side = wiring_side(opened.build, opened.plan, opened.hardware, papers=PAPERS[paper])
-    _ = (opened.ratings, opened.plan_findings, opened.work_order)
-    progress("computing the charts")
-    charts.gather()
-    records = book_records(opened, paper, side)
-    progress("setting the pages")
-    content = book_content(records, paper)
-    yield f"{name}_{paper.lower()}.pdf", pdf_bytes(content, paper)
-    yield f"{name}.html", html_text(content).encode()
-    for table, text in all_tables(records).items():
-        yield f"tables/{table}", text.encode()
-    yield from _drawing_files(opened, records, side)
-    yield "findings.json", _json([str(f) for f in opened.all_findings])
-
-
-def _drawing_files(opened: Opened, records: BookRecords, side: WiringSide) -> Iterator[tuple[str, bytes]]:
-    build, plan, hardware = opened.build, opened.plan, opened.hardware
-    for count, sheet in enumerate(wiring_side_sheets(side), start=1):
-        yield f"drawings/wiring_side_{count}.svg", sheet.encode()
-    for count, drawing in enumerate(records.stage_drawings, start=1):
-        yield f"drawings/circuit_{count:02d}_{drawing.stage}.svg", drawing.svg.encode()
-    for chart in response_charts(records.response) if records.response else ():
-        yield f"drawings/{chart.name}.svg", chart.svg.encode()
-    for drawn in power_charts(records.power) if isinstance(records.power, Power) else ():
-        yield f"drawings/{drawn.name}.svg", drawn.svg.encode()
-    for strip, svg in records.strip_drawings.items():
-        yield f"drawings/strip_{strip}.svg", svg.encode()
-    for socket, svg in records.socket_drawings.items():
-        yield f"drawings/socket_{socket}.svg", svg.encode()
-    for curves in opened.plate_curves:
-        yield f"drawings/plate_{'_'.join(curves.together)}.svg", plate_curves_svg(curves).encode()
-    for face in faces(build):
-        yield f"drawings/drill_{face}.svg", drill_template_svg(build, plan, hardware, face).encode()
-        yield f"drawings/drill_{face}.dxf", drill_dxf(build, plan, hardware, face).encode()
-
-
-def book_records(opened: Opened, paper: str, side: WiringSide | None = None) -> BookRecords:
-    """Return everything the book is printed from."""
-    build, plan, hardware = opened.build, opened.plan, opened.hardware
-    side = side or wiring_side(build, plan, hardware, papers=PAPERS[paper])
-    drawings = tuple(StageDrawing(d.stage, d.title, d.svg) for d in stage_svgs(build, opened.idle))
-    sheets = [s for face in faces(build) for s in drill_template_sheets(build, plan, hardware, face, page=paper)]
-    sockets = [p.name for p in build.parts if isinstance(p.values, Tube)]
-    return BookRecords(
-        build=build,
-        findings=opened.all_findings,
-        idle=opened.idle,
-        ratings=(*opened.ratings[0], *opened.start_ratings[0]),
-        start=opened.started,
-        heaters=opened.heaters,
-        mains_rows=opened.mains_rows,
-        filter_rows=opened.filter_rows,
-        plan=plan,
-        work_order=opened.work_order,
-        ohms_chart=opened.ohms_chart,
-        steps=opened.steps,
-        idle_setting=opened.idle_setting,
-        response=at_full_power(opened.response, opened.power_answer),
-        spread=opened.spread,
-        power=opened.power_answer,
-        driven_ratings=opened.driven_ratings_of(opened.power_answer),
-        stage_drawings=drawings,
-        wiring_sheets={paper: tuple(WiringSheet(side.paper, svg) for svg in wiring_side_sheets(side))},
-        strip_drawings={s.name: strip_detail_svg(build, plan, hardware, s.name) for s in build.strips},
-        socket_drawings={name: socket_detail_svg(build, plan, hardware, name) for name in sockets},
-        drill_sheets={paper: tuple(sheets)},
-        holes=drill_holes(build, plan, hardware),
-        unconfirmed=tuple(figures_from_memory(build, hardware, hardware.wires, plan)),
-        plate_charts=plate_charts(opened.plate_curves),
-    )
-
-
-def _json(value: object) -> bytes:
-    return (json.dumps(value, indent=1, ensure_ascii=False) + "\n").encode()
+def worst_grade(findings: tuple[Finding, ...]) -> Grade | None:
+    """Return the worst grade among findings."""
+    return min((f.grade for f in findings), key=lambda g: g.rank, default=None)
 
 
 def _read_text(path: Path) -> str:
@@ -517,108 +353,3 @@ def _read_text(path: Path) -> str:
             wanted="a plan this program has written",
             do="delete it to have the wiring planned afresh",
         ) from error
-
-
-def _write(path: Path, content: bytes) -> None:
-    """Write a file whole: into a temporary one beside it, then in its place."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-            Path(temporary).chmod(0o644)
-            Path(temporary).replace(path)
-        except BaseException:
-            Path(temporary).unlink(missing_ok=True)
-            raise
-    except OSError as error:
-        raise FileAccessError(
-            what=f"{path} cannot be written",
-            found=error.strerror or type(error).__name__,
-            wanted="a folder this program may write to, with room left",
-            do="choose another folder, or make room",
-        ) from error
-
-
-def worst_grade(findings: tuple[Finding, ...]) -> Grade | None:
-    """Return the worst grade among findings."""
-    return min((f.grade for f in findings), key=lambda g: g.rank, default=None)
-
-
-@dataclass(frozen=True)
-class FittedTubes:
-    """Tubes fitted to a file of readings; none when something is wrong with it."""
-
-    fits: tuple[SpecimenFit, ...]
-    findings: tuple[Finding, ...]
-
-
-def fitted_tubes(
-    path: Path,
-    kind: str,
-    *,
-    at: tuple[float, float | None, float] | None = None,
-    idle_of: tuple[Path, str] | None = None,
-    accuracy: float,
-) -> FittedTubes:
-    """Return the tubes of a file of readings fitted to a type, compared at some volts or at an idle.
-
-    Raises
-    ------
-    LugwrightError
-        No such type or tube, a file that cannot be read, readings that cannot be fitted.
-    """
-    tube = tube_type(kind)
-    sheet = read_tube_readings(path, screened=isinstance(tube.law, PentodeLaw))
-    if not sheet.readings:
-        return FittedTubes((), sheet.findings)
-    point = None if at is None else OperatingPoint(*at, "as asked for")
-    point = _idle_point(*idle_of) if idle_of is not None else point
-    fits = fit_tubes(tube, sheet.readings, point=point, accuracy=accuracy)
-    return FittedTubes(fits, doubts(fits, path.name))
-
-
-def write_plate_curves(found: Sequence[PlateCurves], out: Path) -> list[Path]:
-    """Write the chart of each of some plate curves into a folder; return the files written."""
-    written = []
-    for curves in found:
-        path = out / f"plate_{'_'.join(curves.together)}.svg"
-        _write(path, plate_curves_svg(curves).encode())
-        written.append(path)
-    return written
-
-
-def _idle_point(path: Path, name: str) -> OperatingPoint:
-    opened = open_build(path)
-    tubes = opened.idle.tubes
-    if name not in tubes:
-        raise LugwrightError(
-            what=f"{opened.build.title} has no tube section {name!r}",
-            found=name,
-            wanted=f"one of {', '.join(tubes)}",
-            do="name a tube of the build file",
-        )
-    idle = tubes[name]
-    return OperatingPoint(
-        idle.plate_to_cathode_v, idle.screen_to_cathode_v, idle.grid_to_cathode_v, f"idle of {name}, {path.name}"
-    )
-
-
-def matched_tubes(fits: tuple[SpecimenFit, ...], *, size: int, within: float | None) -> Matching:
-    """Return fitted tubes sorted into pairs or quads."""
-    return matched(fits, size=size, within=within)
-
-
-def write_fits(fits: tuple[SpecimenFit, ...], out: Path) -> list[Path]:
-    """Write each tube's charts and its snippet into a folder; return the files written."""
-    written = []
-    for count, fit in enumerate(fits, start=1):
-        stem = f"{count:02d}_" + ("".join(c if c.isalnum() else "_" for c in fit.tube)[:40] or "tube")
-        pages = {f"{stem}_{family.electrode}.svg": specimen_chart_svg(fit, family) for family in fit.families}
-        for name, text in {**pages, f"{stem}.toml": measured_toml(fit)}.items():
-            _write(out / name, text.encode())
-            written.append(out / name)
-    return written

@@ -1,0 +1,188 @@
+"""The build book and everything beside it, written into a folder."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+from lugwright.buildfile.build import Tube
+from lugwright.documents.book.content import book_content
+from lugwright.documents.book.from_memory import figures_from_memory
+from lugwright.documents.book.html import html_text
+from lugwright.documents.book.pdf import pdf_bytes
+from lugwright.documents.book.records import BookRecords, StageDrawing, WiringSheet
+from lugwright.documents.drawings.circuit_stage import stage_svgs
+from lugwright.documents.drawings.drill_plan import Hole, drill_holes, faces
+from lugwright.documents.drawings.drill_sheets import drill_template_sheets
+from lugwright.documents.drawings.drill_template import drill_template_svg
+from lugwright.documents.drawings.dxf import drill_dxf
+from lugwright.documents.drawings.plate_curves import plate_charts, plate_curves_svg
+from lugwright.documents.drawings.power_chart import power_charts
+from lugwright.documents.drawings.response_chart import response_charts
+from lugwright.documents.drawings.socket_detail import socket_detail_svg
+from lugwright.documents.drawings.strip_detail import strip_detail_svg
+from lugwright.documents.drawings.wiring_side import wiring_side, wiring_side_sheets
+from lugwright.documents.tables import all_tables
+from lugwright.errors import ChangeError
+from lugwright.layout.plan_file import plan_to_text
+from lugwright.second_process import Answers, answers_beside
+from lugwright.solve.power_results import Power
+from lugwright.solve.study import at_full_power
+from lugwright.workflow.files import write_whole
+from lugwright.workflow.opened import Opened
+
+PAPERS = {"A4": ("A4", "A3"), "Letter": ("Letter", "Tabloid")}
+# What the book needs that no drawing of the metal waits for, the longest to compute first.
+CHARTS = ("power_answer", "spread", "started", "mains_swing", "steps", "response", "ohms_chart", "idle_setting")
+Progress = Callable[[str], None]
+
+
+def write_plan(opened: Opened) -> Path:
+    """Write the plan beside the build file and return where.
+
+    Raises
+    ------
+    FileAccessError
+        It cannot be written; what was there before is untouched.
+    ChangeError
+        The build is a what-if.
+    """
+    if opened.changes:
+        raise ChangeError(
+            what=f"a what-if is not written to {opened.plan_path.name}",
+            found=", ".join(f"{c.part}={c.now}" for c in opened.changes),
+            wanted="the build as its file says",
+            do="make the change in the build file",
+        )
+    write_whole(opened.plan_path, plan_to_text(opened.plan).encode())
+    return opened.plan_path
+
+
+def write_book(opened: Opened, out: Path, *, paper: str = "A4", progress: Progress = lambda _: None) -> list[Path]:
+    """Write the book and everything beside it into a folder; return the files written.
+
+    Raises
+    ------
+    FileAccessError
+        A file cannot be written; a file that was there before is whole, old or new.
+    """
+    written = []
+    _ = opened.idle  # the second process begins with it
+    with answers_beside(opened, CHARTS) as charts:
+        progress("planning the wiring")
+        write_plan(opened)
+        for name, content in _book_files(opened, paper, progress, charts):
+            path = out / name
+            write_whole(path, content)
+            written.append(path)
+    return written
+
+
+def _book_files(opened: Opened, paper: str, progress: Progress, charts: Answers) -> Iterator[tuple[str, bytes]]:
+    name = opened.path.stem
+    progress("drawing")
+    drawn = draw(opened, paper)
+    _ = (opened.ratings, opened.plan_findings, opened.work_order)
+    progress("computing the charts")
+    charts.gather()
+    records = book_records(opened, drawn)
+    progress("setting the pages")
+    content = book_content(records, paper)
+    with ThreadPoolExecutor(1) as typesetter:  # it needs no Python while it works
+        pdf = typesetter.submit(pdf_bytes, content, paper)
+        yield f"{name}.html", html_text(content).encode()
+        for table, text in all_tables(records).items():
+            yield f"tables/{table}", text.encode()
+        yield from _drawing_files(opened, records, drawn)
+        yield "findings.json", _json([str(f) for f in opened.all_findings])
+        yield f"{name}_{paper.lower()}.pdf", pdf.result()
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """Everything in the book that shows the metal and the circuit, drawn for a paper."""
+
+    paper: str
+    wiring: tuple[WiringSheet, ...]
+    stages: tuple[StageDrawing, ...]
+    strips: Mapping[str, str]
+    sockets: Mapping[str, str]
+    drill_sheets: tuple[str, ...]
+    holes: tuple[Hole, ...]
+
+
+def draw(opened: Opened, paper: str) -> Drawn:
+    """Return the drawings of a build."""
+    build, plan, hardware = opened.build, opened.plan, opened.hardware
+    side = wiring_side(build, plan, hardware, papers=PAPERS[paper])
+    sheets = [s for face in faces(build) for s in drill_template_sheets(build, plan, hardware, face, page=paper)]
+    sockets = [p.name for p in build.parts if isinstance(p.values, Tube)]
+    return Drawn(
+        paper=paper,
+        wiring=tuple(WiringSheet(side.paper, svg) for svg in wiring_side_sheets(side)),
+        stages=tuple(StageDrawing(d.stage, d.title, d.svg) for d in stage_svgs(build, opened.idle)),
+        strips={s.name: strip_detail_svg(build, plan, hardware, s.name) for s in build.strips},
+        sockets={name: socket_detail_svg(build, plan, hardware, name) for name in sockets},
+        drill_sheets=tuple(sheets),
+        holes=drill_holes(build, plan, hardware),
+    )
+
+
+def _drawing_files(opened: Opened, records: BookRecords, drawn: Drawn) -> Iterator[tuple[str, bytes]]:
+    build, plan, hardware = opened.build, opened.plan, opened.hardware
+    for count, sheet in enumerate(drawn.wiring, start=1):
+        yield f"drawings/wiring_side_{count}.svg", sheet.svg.encode()
+    for count, drawing in enumerate(drawn.stages, start=1):
+        yield f"drawings/circuit_{count:02d}_{drawing.stage}.svg", drawing.svg.encode()
+    for chart in response_charts(records.response) if records.response else ():
+        yield f"drawings/{chart.name}.svg", chart.svg.encode()
+    for driven in power_charts(records.power) if isinstance(records.power, Power) else ():
+        yield f"drawings/{driven.name}.svg", driven.svg.encode()
+    for strip, svg in drawn.strips.items():
+        yield f"drawings/strip_{strip}.svg", svg.encode()
+    for socket, svg in drawn.sockets.items():
+        yield f"drawings/socket_{socket}.svg", svg.encode()
+    for curves in opened.plate_curves:
+        yield f"drawings/plate_{'_'.join(curves.together)}.svg", plate_curves_svg(curves).encode()
+    for face in faces(build):
+        yield f"drawings/drill_{face}.svg", drill_template_svg(build, plan, hardware, face).encode()
+        yield f"drawings/drill_{face}.dxf", drill_dxf(build, plan, hardware, face).encode()
+
+
+def book_records(opened: Opened, drawn: Drawn) -> BookRecords:
+    """Return everything the book is printed from."""
+    build, plan, hardware = opened.build, opened.plan, opened.hardware
+    return BookRecords(
+        build=build,
+        findings=opened.all_findings,
+        idle=opened.idle,
+        ratings=(*opened.ratings[0], *opened.start_ratings[0]),
+        start=opened.started,
+        heaters=opened.heaters,
+        mains_rows=opened.mains_rows,
+        filter_rows=opened.filter_rows,
+        plan=plan,
+        work_order=opened.work_order,
+        ohms_chart=opened.ohms_chart,
+        steps=opened.steps,
+        idle_setting=opened.idle_setting,
+        response=at_full_power(opened.response, opened.power_answer),
+        spread=opened.spread,
+        power=opened.power_answer,
+        driven_ratings=opened.driven_ratings_of(opened.power_answer),
+        stage_drawings=drawn.stages,
+        wiring_sheets={drawn.paper: drawn.wiring},
+        strip_drawings=drawn.strips,
+        socket_drawings=drawn.sockets,
+        drill_sheets={drawn.paper: drawn.drill_sheets},
+        holes=drawn.holes,
+        unconfirmed=tuple(figures_from_memory(build, hardware, hardware.wires, plan)),
+        plate_charts=plate_charts(opened.plate_curves),
+    )
+
+
+def _json(value: object) -> bytes:
+    return (json.dumps(value, indent=1, ensure_ascii=False) + "\n").encode()
