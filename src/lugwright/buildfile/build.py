@@ -87,11 +87,12 @@ class Pot:
 
 @dataclass(frozen=True)
 class Choke:
-    """Terminals 1, 2."""
+    """Terminals 1, 2. A swinging one has ``henry`` at ``amps`` and ``light_h`` without direct current."""
 
     henry: float
     ohm: float
     amps: float
+    light_h: float = 0.0  # 0: does not swing
 
 
 @dataclass(frozen=True)

@@ -78,7 +78,7 @@ def _can(p: w.CanWritten) -> tuple[b.Fitted, Ends]:
 
 
 def _choke(p: w.ChokeWritten) -> tuple[b.Fitted, Ends]:
-    return b.Choke(p.value.base, p.ohm, p.amps), _two(p)
+    return b.Choke(p.value.base, p.ohm, p.amps, p.light.base if p.light else 0.0), _two(p)
 
 
 def _listed(value: list[float] | float, count: int) -> tuple[float, ...]:

@@ -100,6 +100,7 @@ class ChokeWritten(PartWritten):
     value: Henries = Field(description='inductance, e.g. "5H"')
     ohm: Positive = Field(description="winding resistance")
     amps: Positive = Field(description="rated direct current")
+    light: Henries | None = Field(None, description='of a swinging choke: inductance without current, e.g. "20H"')
     ends: TwoEnds
 
 

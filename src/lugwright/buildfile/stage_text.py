@@ -192,7 +192,12 @@ _VALUES: dict[type[Fitted], Callable[[Any], Keys]] = {
     Capacitor: _capacitor,
     Can: _can,
     Pot: _pot,
-    Choke: lambda v: {"value": rkm(v.henry, "henry"), "ohm": v.ohm, "amps": v.amps},
+    Choke: lambda v: {
+        "value": rkm(v.henry, "henry"),
+        "ohm": v.ohm,
+        "amps": v.amps,
+        **({"light": rkm(v.light_h, "henry")} if v.light_h else {}),
+    },
     Diode: _diode,
     Bridge: lambda v: {"volts": v.inverse_v, "amps": v.amps},
     Jack: _jack,

@@ -95,7 +95,8 @@ def _pot(build: Build, part: Part, values: fitted.Pot) -> Iterator[Element]:
 
 
 def _choke(build: Build, part: Part, values: fitted.Choke) -> Iterator[Element]:
-    yield Windings(part.name, (Coil(part.name, *_two(part), 1.0, values.ohm),), values.henry)
+    coil = Coil(part.name, *_two(part), 1.0, values.ohm)
+    yield Windings(part.name, (coil,), values.henry, values.light_h, values.amps)
 
 
 def _transformer(build: Build, part: Part, values: fitted.Transformer) -> Iterator[Element]:

@@ -21,6 +21,7 @@ from lugwright.solve.device_laws import diode_laws, tube_state
 from lugwright.solve.mains_cycle import INSTANTS, CyclePoint, LoadLine, MainsCycle
 from lugwright.solve.readout import read_idle
 from lugwright.solve.solved import Solved
+from lugwright.solve.swinging import SwingingChokes
 from lugwright.solve.system import Array, System
 
 _COARSE = 63  # instants while still far away
@@ -104,6 +105,7 @@ class _Rounds:
         self.system, self.values, self.instants = system, values, instants
         lamps = [i for i, r in enumerate(system.resistors) if values[system.value_row[r.name, "lamp_w"], 0] > 0]
         self.lamps = [system.resistors[i] for i in lamps]
+        self._swinging = SwingingChokes(system, values)
         self._lamp_before: dict[str, tuple[float, float]] = {}
         for lamp in self.lamps:
             self._light(lamp.name, _LAMP_START)
@@ -126,7 +128,7 @@ class _Rounds:
             refuse_unsolved(self.system, point)
             move = float(np.abs(point.volts - v).max())
             v = point.volts
-            lamp_moved = self._follow_lamps(surroundings, cycle, v)
+            lamp_moved = max(self._follow_lamps(surroundings, cycle, v), self._swinging.follow(self.values, v), key=abs)
             near_enough = move < _CLOSE_V and abs(lamp_moved) < _LAMP_CLOSE
             if (near_enough or count >= _COARSE_ROUNDS) and points != self.instants:
                 points, port_v = self.instants, _resampled(port_v, self.instants)

@@ -18,6 +18,7 @@ from lugwright.solve.dc import Columns, DcPoint, DcProblem, PortLaw
 from lugwright.solve.device_laws import tube_state
 from lugwright.solve.idle import static_law
 from lugwright.solve.mains_cycle import CyclePoint, LoadLine, MainsCycle
+from lugwright.solve.swinging import SwingingChokes
 from lugwright.solve.system import Array, System
 
 Put = Callable[[Array, float], None]  # writes the values of a moment into a value array (value, 1)
@@ -67,7 +68,8 @@ class Rectifying:
         self._point: CyclePoint | None = None
         self._values = np.zeros((0, 1))
         self._on = np.zeros(0)
-        self._watched = np.concatenate([system.ohm_of, system.triode_on, system.pentode_on])
+        self._swinging = SwingingChokes(system, system.base_values)
+        self._watched = np.concatenate([system.ohm_of, system.triode_on, system.pentode_on, self._swinging.rows])
 
     def renewed(self, values: Array, volts: Array) -> bool:
         """Close the cycle at these levels where they have moved away from it; return whether that was needed."""
@@ -75,9 +77,11 @@ class Rectifying:
         mean_v = (volts[system.port_a] - volts[system.port_b])[:, 0]
         on = values[system.diode_rows.on, 0]
         surroundings, point = self._surroundings, self._point
-        if surroundings is None or self._changed(values):
-            surroundings = MainsCycle(system, values.copy(), tube_state(system, values, volts), instants=INSTANTS)
-            self._surroundings, self._values = surroundings, values.copy()
+        around = values.copy()
+        self._swinging.follow(around, volts)  # a choke shows the rectifiers the inductance it has at this current
+        if surroundings is None or self._changed(around):
+            surroundings = MainsCycle(system, around, tube_state(system, around, volts), instants=INSTANTS)
+            self._surroundings, self._values = surroundings, around
         elif point is not None and not self._moved(point, mean_v, on):
             return False
         surroundings.change_diodes(values)

@@ -19,11 +19,16 @@ class Coil:
 
 @dataclass(frozen=True)
 class Windings:
-    """Coils on one core; ``magnetizing_h`` is seen from the first coil with all others open."""
+    """Coils on one core; ``magnetizing_h`` is seen from the first coil with all others open.
+
+    A swinging choke has that inductance at ``rated_a`` of direct current, and ``light_h`` without any.
+    """
 
     name: str
     coils: tuple[Coil, ...]
     magnetizing_h: float
+    light_h: float = 0.0  # 0: does not swing
+    rated_a: float = 0.0
 
     @property
     def joints(self) -> tuple[str, ...]:
