@@ -11,12 +11,14 @@ from lugwright.buildfile.build import Build, Stage, Tube
 from lugwright.buildfile.read import read_build
 from lugwright.errors import NoSteadyState
 from lugwright.solve.intermodulation import intermodulation
+from lugwright.solve.ladder import Ladder
 from lugwright.solve.power import output_power, power_or_reason
 from lugwright.solve.power_band import power_band
 from lugwright.solve.power_bench import gain, power_bench
 from lugwright.solve.power_limits import driven_findings, driven_ratings
 from lugwright.solve.power_results import NoPower, Power
 from lugwright.solve.stage_limits import stage_limits
+from lugwright.solve.sustained import SustainedPoint
 
 from ...sample_power import FIVE, FULL, POINT, POWER, TEN
 
@@ -171,3 +173,38 @@ def test_a_closed_volume_control_is_named() -> None:
     assert error.value.do == "turn the volume controls up in the build file"
     assert error.value.found.startswith("a gain of ")
     assert isinstance(build.stages[0], Stage)
+
+
+def test_a_drive_that_cannot_be_solved_ends_the_ladder(monkeypatch: pytest.MonkeyPatch) -> None:
+    solve = Ladder.solve
+
+    def only_so_far(self: Ladder, peak_v: float) -> SustainedPoint | None:
+        return None if peak_v > 0.2 else solve(self, peak_v)
+
+    monkeypatch.setattr(Ladder, "solve", only_so_far)
+    found = output_power(example("dunlin_5"))
+    assert found.stopped_at == "no steady state found at 0.16 V"
+    assert found.full_drive.drive_rms_v < 0.16
+    assert found.full_drive == found.points[-1]
+    assert found.full_drive.certificate.passed
+
+
+def test_no_drive_solved_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Ladder, "solve", lambda self, peak_v: None)
+    with pytest.raises(NoSteadyState) as error:
+        output_power(example("dunlin_5"))
+    assert error.value.what == "the output power cannot be computed"
+    assert error.value.found.startswith("no steady state found at 0.00")
+    assert error.value.wanted == "currents that cancel at every joint and harmonic, and power in equal to power out"
+    assert error.value.do == "look at the idle first: lugwright idle, lugwright check"
+
+
+def test_a_step_too_far_is_taken_in_halves() -> None:
+    bench = power_bench(example("godwit_40"))
+    driven = bench.driven(harmonics=16)
+    ladder = Ladder(driven, bench.load_on(driven))
+    assert ladder.solve(0.02) is not None
+    assert ladder.solve(3.0) is not None  # a hundred and fifty times the last
+    assert ladder.points[3.0].closed
+    assert ladder.crossing(1e-9) is None  # passed below the first rung
+    assert ladder.crossing(5.0) is None  # never reached

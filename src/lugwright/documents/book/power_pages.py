@@ -20,9 +20,10 @@ MOST_MM = 85.0
 LAST_HARMONIC = 10  # printed; all of them are in the CSV
 WORTH_SAYING = 0.5  # share of a limit from which a tube is printed
 _TITLE = "Output power"
+_IN_WORDS = {"power_drive": "The table above says the same.", "power_wave": "Its harmonics stand above."}
 _CAUTION = (
     "Measure it with a load on the speaker terminals, never without: a resistor that may take the watts printed here, "
-    "on something that does not burn. At full drive the plates swing to more than twice B+, and every voltage of the "
+    "on something that does not burn. At full drive the plates swing close to twice B+, and every voltage of the "
     "power-up charts is still there."
 )
 
@@ -33,7 +34,10 @@ def power_pages(power: Power | NoPower, ratings: tuple[Rating, ...] = ()) -> Sec
         words = f"{_sentence(power.what)} Found: {power.found}. Wanted: {power.wanted}. {_sentence(power.do)}"
         return Section("power", _TITLE, (Paragraph(words),))
     worth = tuple(rating for rating in ratings if rating.share >= WORTH_SAYING)
-    figures = {c.name: Figure(c.name.replace("_", "-"), c.svg, c.caption, MOST_MM) for c in power_charts(power)}
+    figures = {
+        c.name: Figure(c.name.replace("_", "-"), c.svg, c.caption, MOST_MM, instead=_IN_WORDS.get(c.name, ""))
+        for c in power_charts(power)
+    }
     blocks: list[Block] = [
         Paragraph(
             f"A steady sine of {with_unit(power.hertz, 'Hz')} at {power.jack}, knobs as in the build file, into "
