@@ -48,10 +48,13 @@ def command(
         power = opened.power_to(wish)
         findings = _findings(opened, power)
     if chart is not None:
-        from lugwright.documents.drawings.power_chart import power_chart_svg
+        from lugwright.documents.drawings.power_chart import band_chart_svg, power_chart_svg
 
         with writing():
             chart.write_text(power_chart_svg(power), encoding="utf-8")
+            if power.over_frequency:
+                beside = chart.with_name(f"{chart.stem}_band{chart.suffix}")
+                beside.write_text(band_chart_svg(power), encoding="utf-8")
     report = PowerReport(opened.build.title, findings, power, opened.driven_ratings_of(power))
     emit(report, as_json=as_json, text=lambda: power_text(opened.build.title, power))
     leave(findings)

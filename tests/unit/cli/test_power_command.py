@@ -89,6 +89,7 @@ def test_no_power_leaves_with_3(workflow: Workflow) -> None:
 def test_a_chart_is_written_where_it_is_asked_for(workflow: Workflow, tmp_path: Path) -> None:
     assert run("--chart", str(tmp_path / "power.svg")).exit_code == 0
     assert "3.60 W at 10 %" in (tmp_path / "power.svg").read_text(encoding="utf-8")
+    assert "drive for it" in (tmp_path / "power_band.svg").read_text(encoding="utf-8")
 
 
 def test_a_changed_part_moves_the_power(workflow: Workflow) -> None:

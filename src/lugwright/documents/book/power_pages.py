@@ -51,6 +51,7 @@ def power_pages(power: Power | NoPower, ratings: tuple[Rating, ...] = ()) -> Sec
         Heading("Harmonics"),
         harmonic_table(power, last=LAST_HARMONIC),
         *([figures["power_wave"]] if "power_wave" in figures else []),
+        *([figures["power_band"]] if "power_band" in figures else []),
         Heading("Tubes and supply at full drive"),
         *([driven_rating_table(worth)] if worth else []),
         *([sag_table(power)] if power.idle_b_plus_v else []),

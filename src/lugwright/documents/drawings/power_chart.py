@@ -26,6 +26,8 @@ def power_charts(power: Power) -> Iterator[PowerChart]:
     yield PowerChart("power_drive", "Power and distortion over drive", power_chart_svg(power))
     if power.waves:
         yield PowerChart("power_wave", "The speaker's volts over one period", wave_chart_svg(power))
+    if power.over_frequency:
+        yield PowerChart("power_band", "Power at ten percent distortion over frequency", band_chart_svg(power))
 
 
 def power_chart_svg(power: Power) -> str:
@@ -65,6 +67,21 @@ def wave_chart_svg(power: Power) -> str:
         x=Axis("milliseconds"),
         y=Axis("speaker, V"),
         title="One period at the speaker",
+        legend="below",
+        size_mm=SIZE_MM,
+    )
+
+
+def band_chart_svg(power: Power) -> str:
+    """Return the power at ten percent distortion over frequency, and the drive it takes."""
+    watts = tuple((p.hertz, p.watts) for p in power.over_frequency)
+    drive = tuple((p.hertz, 1e3 * p.drive_rms_v) for p in power.over_frequency)
+    return chart_svg(
+        [Series("power at 10 %", watts, dots=True), Series("drive for it", drive, dots=True, right=True)],
+        x=Axis("frequency, Hz", kind="log"),
+        y=Axis("power, W", low=0.0),
+        right=Axis(f"drive at {power.jack}, mV RMS", low=0.0),
+        title="Power over frequency",
         legend="below",
         size_mm=SIZE_MM,
     )

@@ -23,7 +23,7 @@ def test_headings_and_figures_in_order() -> None:
         "Tubes and supply at full drive",
         "Two tones",
     ]
-    assert [b.name for b in blocks if isinstance(b, Figure)] == ["power-drive", "power-wave"]
+    assert [b.name for b in blocks if isinstance(b, Figure)] == ["power-drive", "power-wave", "power-band"]
     assert len([b for b in blocks if isinstance(b, Table)]) == 6
 
 
@@ -65,11 +65,12 @@ def test_tables_hold_every_drive_harmonic_and_joint() -> None:
 
 def test_charts_show_power_distortion_and_waveform() -> None:
     charts = {chart.name: chart.svg for chart in power_charts(POWER)}
-    assert set(charts) == {"power_drive", "power_wave"}
+    assert set(charts) == {"power_drive", "power_wave", "power_band"}
+    assert "frequency, Hz" in charts["power_band"]
     assert "2.20 W at 5 %" in charts["power_drive"]
     assert "distortion, %" in charts["power_drive"]
     assert "115 mV" in charts["power_wave"]
-    assert [c.name for c in power_charts(replace(POWER, waves=()))] == ["power_drive"]
+    assert [c.name for c in power_charts(replace(POWER, waves=(), over_frequency=()))] == ["power_drive"]
 
 
 def test_every_drive_is_in_the_csv() -> None:
