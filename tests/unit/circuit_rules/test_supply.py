@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from lugwright.buildfile.build import Bridge, Build, Capacitor, Diode, Lamp, Part, Switch
@@ -283,3 +285,16 @@ def test_two_capacitors_share_the_bleeder_of_one() -> None:
         "C1: time to 60 V after switch-off: 40.4 s of 60.0 s",
         "C2: time to 60 V after switch-off: 40.3 s of 60.0 s",
     ]
+
+
+def test_the_volt_amperes_of_all_secondaries_stand_against_those_of_the_label() -> None:
+    build = build_of(power(), tube("V3", "EL34", heater1="h1", heater2="h2"))
+    idle = idle_of(build, windings={"T1.hv": 0.08, "T1.heater": 1.5})
+    volts = {"T1.primary": 120.0, "T1.hv": 600.0, "T1.heater": 6.0}
+    lit = replace(idle, windings={n: replace(w, rms_v=volts[n]) for n, w in idle.windings.items()})
+    assert told(build, lit, rules=("transformer-load",)) == ["T1: volt-amperes of all secondaries: 57.0 VA of 72.0 VA"]
+
+
+def test_a_winding_without_amps_leaves_the_volt_amperes_unknown() -> None:
+    build = build_of(power(hv_a=None), tube("V3", "EL34", heater1="h1", heater2="h2"))
+    assert told(build, idle_of(build, windings={"T1.heater": 1.5}), rules=("transformer-load",)) == []

@@ -31,6 +31,7 @@ from lugwright.circuit.rules.rectifier_tube import rectifier_tube
 from lugwright.circuit.rules.resistor_heat import pot_heat, resistor_heat
 from lugwright.circuit.rules.resistor_volts import resistor_volts
 from lugwright.circuit.rules.speaker_load import speaker_load
+from lugwright.circuit.rules.stacked_capacitors import stacked_capacitors
 from lugwright.circuit.rules.tube_heat import plate_heat, screen_heat
 from lugwright.circuit.rules.tube_volts import tube_volts, tube_volts_cold
 from lugwright.circuit.rules.unknown_limits import unknown_limits
@@ -49,6 +50,7 @@ AT_IDLE: tuple[Rule, ...] = (
     resistor_volts,
     capacitor_volts,
     capacitor_reversed,
+    stacked_capacitors,
     plate_heat,
     screen_heat,
     tube_volts,

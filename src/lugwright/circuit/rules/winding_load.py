@@ -10,7 +10,7 @@ from lugwright.circuit.rules.case import Case, Checked
 from lugwright.findings import Grade
 from lugwright.quantities import with_unit
 
-HEATER_RULE, SUPPLY_RULE = "heater-winding-load", "supply-winding-load"
+HEATER_RULE, SUPPLY_RULE, WHOLE_RULE = "heater-winding-load", "supply-winding-load", "transformer-load"
 SOURCE = "rating of the winding as the build file states it"
 
 
@@ -20,6 +20,7 @@ def winding_load(case: Case) -> Iterator[Checked]:
         if transformer.role == "power":
             for winding in transformer.windings[1:]:
                 yield from _winding(case, part, winding)
+            yield from _whole(case, part, transformer)
 
 
 def _winding(case: Case, part: Part, winding: Winding) -> Iterator[Checked]:
@@ -47,6 +48,19 @@ def _winding(case: Case, part: Part, winding: Winding) -> Iterator[Checked]:
             else "use a transformer with a stronger winding; the RMS current is 1.2 to 2.3 times the direct current",
             source=SOURCE,
         )  # fmt: skip
+
+
+def _whole(case: Case, part: Part, transformer: Transformer) -> Iterator[Checked]:
+    """Yield the volt-amperes of all secondaries together, where each of them has a rating."""
+    rated_va = load_va = 0.0
+    for winding in transformer.windings[1:]:
+        if winding.amps is None:
+            return
+        rms_v = max(idle.windings[f"{part.name}.{winding.name}"].rms_v for _, idle in case.states)
+        rated_va += rms_v * winding.amps
+        load_va += rms_v * max(idle.windings[f"{part.name}.{winding.name}"].rms_a for _, idle in case.states)
+    if rated_va > 0.0:
+        yield Rating(WHOLE_RULE, part.name, "volt-amperes of all secondaries", load_va, rated_va, "VA", SOURCE)
 
 
 def _heats(case: Case, part: Part, winding: Winding) -> bool:
