@@ -152,6 +152,10 @@ def rkm(value: float, kind: Kind) -> str:
     return f"{'' if whole == '0' else whole}{names[exponent]}{fraction}"
 
 
+# Less than this no meter at a bench shows, and a computed one is what rounding left over.
+_NOTHING = {"V": 1e-9, "A": 1e-12, "W": 1e-9}
+
+
 def with_unit(value: float, unit: str, *, figures: int = 3) -> str:
     """Return a value with its prefix and unit, rounded to some significant figures.
 
@@ -167,7 +171,7 @@ def with_unit(value: float, unit: str, *, figures: int = 3) -> str:
     Returns
     -------
     str
-        For example ``4.70 kΩ``, ``423 V``, ``48.2 mA``. [-]
+        Below a nanovolt, a nanowatt or a picoampere zero. For example ``4.70 kΩ``, ``423 V``, ``48.2 mA``. [-]
 
     Source
     ------
@@ -180,7 +184,7 @@ def with_unit(value: float, unit: str, *, figures: int = 3) -> str:
     """
     if not math.isfinite(value):
         return f"∞ {unit}" if value > 0 else "-"
-    if value == 0:
+    if abs(value) < _NOTHING.get(unit, 0.0) or value == 0:
         return f"0 {unit}"
     value = float(f"{value:.{figures - 1}e}")
     exponent = math.floor(math.log10(abs(value)) / 3 + 1e-9) * 3

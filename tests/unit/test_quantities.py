@@ -112,7 +112,8 @@ def test_words_for_a_value_no_real_part_has() -> None:
 @pytest.mark.parametrize(
     ("value", "unit", "text"),
     [(0.0482, "A", "48.2 mA"), (423.4, "V", "423 V"), (4700.0, "Ω", "4.70 kΩ"), (0.0, "V", "0 V"),
-     (math.inf, "Ω", "∞ Ω"), (math.nan, "V", "-"), (-35.25, "V", "-35.2 V")],
+     (math.inf, "Ω", "∞ Ω"), (math.nan, "V", "-"), (-35.25, "V", "-35.2 V"), (-4.6e-12, "V", "0 V"),
+     (3.1e-13, "W", "0 W"), (-9e-13, "A", "0 A"), (2.5e-9, "V", "2.50 nV"), (22e-12, "F", "22.0 pF")],
 )  # fmt: skip
 def test_value_with_unit_as_printed(value: float, unit: str, text: str) -> None:
     assert with_unit(value, unit) == text

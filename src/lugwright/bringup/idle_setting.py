@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 
 import numpy as np
 
@@ -23,12 +23,14 @@ from lugwright.solve.many import idle_spread
 
 ROTATIONS = (0.0, 0.25, 0.5, 0.75, 1.0)  # shares of a bias control's turn
 SENSE_UP_TO_OHM = 12.0  # a cathode resistor this small is there to be read, not to bias
+ALIKE = 0.9  # tubes that a control moves by at least this share of the most move with it
 REACHES_V = 0.5  # a control that moves no grid by this much is not a bias control
+TARGET_SHARES = {False: (0.50, 0.70), True: (0.70, 0.85)}  # fixed bias; True: one tube alone
 TARGETS = {
     "fixed bias": "50 to 70 percent of the plate limit, from memory of common practice; start at the cold end",
     "fixed bias, one tube": "70 to 85 percent of the plate limit, from memory of common practice: alone it works in "
     "class A; start at the cold end",
-    "cathode bias": "80 to 95 percent of the plate limit, from memory of common practice; set by the cathode resistor",
+    "cathode bias": "80 to 90 percent of the plate limit, from memory of common practice; set by the cathode resistor",
 }
 
 
@@ -61,13 +63,16 @@ def idle_setting(build: Build, circuit: Circuit, idle: Idle) -> IdleSetting | No
     fixed = any(idle.joints[joint].volts < FIXED_BIAS_BELOW_V for joint in grids.values() if joint != GROUND)
     method = "fixed bias" if fixed else "cathode bias"
     shares = _share_windows(build, circuit, tubes, idle)
-    rows = tuple(_row(circuit, part, idle.tubes[part.name], shares[part.name]) for part in tubes)
-    travel = tuple(_bias_range(build, circuit, idle, grids)) if fixed else ()
+    rows = tuple(_row(circuit, part, idle, shares[part.name]) for part in tubes)
+    travels = tuple(_travels(build, circuit, idle, grids)) if fixed else ()
     target = TARGETS["fixed bias, one tube" if fixed and len(tubes) == 1 else method]
-    return IdleSetting(method, rows, travel, target, tuple(_cautions(rows, fixed=fixed, travel=bool(travel))))
+    travel = tuple(row for control in travels for row in control.rows)
+    reach = tuple(words for control in travels for words in control.out_of_reach(*TARGET_SHARES[len(tubes) == 1]))
+    return IdleSetting(method, rows, travel, target, (*reach, *_cautions(rows, fixed=fixed, travel=bool(travel))))
 
 
-def _row(circuit: Circuit, part: Part, tube: TubeIdle, shares: tuple[float, float]) -> IdleRow:
+def _row(circuit: Circuit, part: Part, idle: Idle, shares: tuple[float, float]) -> IdleRow:
+    tube = idle.tubes[part.name]
     limit_w = plate_limit_w(part)
     point = next(p for p in socket_points(part) if p.electrode == "cathode")
     sense = _sense_resistor(circuit, point.joint)
@@ -90,6 +95,7 @@ def _row(circuit: Circuit, part: Part, tube: TubeIdle, shares: tuple[float, floa
         share=tube.plate_w / limit_w,
         low_share=min(shares[0], tube.plate_w / limit_w),
         high_share=max(shares[1], tube.plate_w / limit_w),
+        cathode_v=idle.joints[point.joint].volts if point.joint != circuit.ground else 0.0,
     )
 
 
@@ -149,9 +155,31 @@ def _scale_of(edit: Edit, tube: str) -> float:
     )
 
 
-def _bias_range(
-    build: Build, circuit: Circuit, idle: Idle, grids: Mapping[str, str]
-) -> Iterator[tuple[str, float, float, float]]:
+@dataclass(frozen=True)
+class _Travel:
+    """One bias control from stop to stop: what it does to the tube it moves most."""
+
+    control: str
+    tube: str
+    rows: tuple[tuple[str, float, float, float], ...]
+    shares: tuple[float, ...]  # of the plate limit, at each position
+
+    def out_of_reach(self, least: float, most: float) -> Iterator[str]:
+        """Yield words where no position of the control idles the tube within the target."""
+        if max(self.shares) < least:
+            yield (
+                f"{self.control} brings {self.tube} to {max(self.shares):.0%} of its plate limit and no further: the "
+                "target is out of its reach. Change the resistors around it, so that the bias gets less negative."
+            )
+        if min(self.shares) > most:
+            yield (
+                f"{self.control} leaves {self.tube} at {min(self.shares):.0%} of its plate limit even at its most "
+                "negative: the target is out of its reach. Change the resistors around it, so that the bias gets more "
+                "negative, before an output tube goes in."
+            )
+
+
+def _travels(build: Build, circuit: Circuit, idle: Idle, grids: Mapping[str, str]) -> Iterator[_Travel]:
     turns = [(part, share) for part in bias_controls(build, idle) for share in ROTATIONS]
     if not turns:
         return
@@ -162,11 +190,18 @@ def _bias_range(
             tube: abs(answers[-1][1].joints[joint].volts - answers[0][1].joints[joint].volts)
             for tube, joint in grids.items()
         }
-        tube = max(sorted(moved), key=lambda name: moved[name])
-        if moved[tube] >= REACHES_V:
-            for share, answer in answers:
-                plate_ma = 1e3 * answer.tubes[tube].plate_a
-                yield f"{control_words(part)} ({tube})", share, answer.joints[grids[tube]].volts, plate_ma
+        most = max(moved.values())
+        if most < REACHES_V:
+            continue
+        together = [name for name in sorted(moved) if moved[name] > ALIKE * most]
+        words, tube = f"{control_words(part)} ({', '.join(together)})", together[0]
+        limit_w = plate_limit_w(build.part(tube))
+        yield _Travel(
+            control_words(part),
+            tube,
+            tuple((words, at, i.joints[grids[tube]].volts, 1e3 * i.tubes[tube].plate_a) for at, i in answers),
+            tuple(answer.tubes[tube].plate_w / limit_w for _, answer in answers),
+        )
 
 
 def _cautions(rows: tuple[IdleRow, ...], *, fixed: bool, travel: bool) -> Iterator[str]:

@@ -62,6 +62,7 @@ class IdleRow:
     share: float
     low_share: float
     high_share: float
+    cathode_v: float  # to ground
 
 
 @dataclass(frozen=True)

@@ -95,7 +95,7 @@ def _pot(build: Build, part: Part, values: fitted.Pot) -> Iterator[Element]:
 
 
 def _choke(build: Build, part: Part, values: fitted.Choke) -> Iterator[Element]:
-    coil = Coil(part.name, *_two(part), 1.0, values.ohm)
+    coil = Coil(part.name, *_two(part), 1.0, values.ohm, allowed_a=values.amps)
     yield Windings(part.name, (coil,), values.henry, values.light_h, values.amps)
 
 
@@ -109,7 +109,7 @@ def _transformer(build: Build, part: Part, values: fitted.Transformer) -> Iterat
         for k, (turns, ohm) in enumerate(zip(winding.turns, winding.ohms, strict=True)):
             name = f"{part.name}.{winding.name}.{labels[k]}-{labels[k + 1]}"
             leakage = values.leakage_h * turns / whole if winding is first else 0.0
-            coils.append(Coil(name, joints[k], joints[k + 1], turns, ohm, leakage))
+            coils.append(Coil(name, joints[k], joints[k + 1], turns, ohm, leakage, winding.amps))
     yield Windings(part.name, tuple(coils), values.magnetizing_h * (first.turns[0] / whole) ** 2)
 
 

@@ -73,6 +73,11 @@ class TubeIdle:
         """Return plate, screen and grid current together. [A]"""
         return self.plate_a + self.screen_a + self.grid_a
 
+    @property
+    def amplifies(self) -> bool:
+        """Return whether the grid has a say: not in a rectifier."""
+        return self.transconductance_a_per_v > 0.0
+
 
 @dataclass(frozen=True)
 class WindingIdle:

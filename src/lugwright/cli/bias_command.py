@@ -46,6 +46,7 @@ def quantities(opened: Opened) -> Iterator[Quantity]:
     setting = opened.idle_setting
     for row in setting.rows if setting else ():
         yield Quantity(f"{row.tube} reads at the cathode", row.cathode_reading_mv, "mV")
+        yield Quantity(f"{row.tube} cathode to ground", row.cathode_v, "V")
         yield Quantity(f"{row.tube} plate", row.plate_a, "A")
         yield Quantity(f"{row.tube} plate to cathode", row.plate_to_cathode_v, "V")
         yield Quantity(f"{row.tube} plate heat", row.plate_w, "W", f"{row.share:.0%}")
@@ -60,7 +61,7 @@ def setting_text(setting: IdleSetting) -> str:
         (
             row.tube,
             row.cathode_point,
-            "-" if row.cathode_reading_mv is None else f"{row.cathode_reading_mv:.1f} mV",
+            with_unit(row.cathode_v, "V") if row.cathode_reading_mv is None else f"{row.cathode_reading_mv:.1f} mV",
             with_unit(row.plate_a, "A"),
             with_unit(row.plate_to_cathode_v, "V"),
             f"{row.plate_w:.1f} W of {row.plate_limit_w:g} W",

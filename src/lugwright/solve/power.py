@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from lugwright.buildfile.build import Build, Tube
-from lugwright.catalogue.records import PentodeLaw
+from lugwright.circuit.power_tubes import power_tubes
 from lugwright.errors import NoSteadyState
 from lugwright.solve.intermodulation import intermodulation
 from lugwright.solve.ladder import Ladder
@@ -70,11 +70,8 @@ def power_or_reason(build: Build, wish: PowerWish = AS_BUILT) -> Power | NoPower
 
 
 def _refuse_doubtful(build: Build) -> None:
-    outputs = {name for stage in build.stages if stage.duty == "output" for name in stage.parts}
-    for part in build.parts:
-        if not isinstance(part.values, Tube) or not part.values.type.power_doubt:
-            continue
-        if part.name in outputs or isinstance(part.values.type.law, PentodeLaw):
+    for part in power_tubes(build):
+        if isinstance(part.values, Tube) and part.values.type.power_doubt:
             raise NoSteadyState(
                 what=f"no output power is promised with the {part.values.type.name} ({part.name})",
                 found=part.values.type.power_doubt,

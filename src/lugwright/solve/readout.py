@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lugwright.circuit.elements import VacuumDiode
+from lugwright.circuit.elements import VacuumDiode, Windings
 from lugwright.circuit.operating import Certificate, Idle, JointIdle, PartIdle, TubeIdle, WindingIdle
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.device_laws import TubeState, diode_laws, tube_state
@@ -210,6 +210,7 @@ def _plates(system: System, parts: Mapping[str, PartIdle], solved: Solved) -> di
 
 def _windings(system: System, waves: _Waves) -> dict[str, WindingIdle]:
     grouped: dict[str, list[int]] = {}
+    allowed_a = {c.name: c.allowed_a for e in system.circuit.elements if isinstance(e, Windings) for c in e.coils}
     for group in system.groups:
         for branch in group.branches:
             grouped.setdefault(system.branch_names[branch].rsplit(".", 1)[0], []).append(int(branch))
@@ -219,7 +220,7 @@ def _windings(system: System, waves: _Waves) -> dict[str, WindingIdle]:
             rms_v=_rms(waves.branch_v[rows].sum(axis=0)),
             rms_a=max(_rms(waves.branch_a[row]) for row in rows),
             peak_a=float(np.abs(waves.branch_a[rows]).max()),
-            rated_a=None,
+            rated_a=allowed_a.get(system.branch_names[rows[0]]),
         )
         for name, rows in grouped.items()
     }

@@ -58,7 +58,7 @@ def test_tubes_and_parts_spread_the_idle_both_ways(fixed: IdleSetting, cathode: 
 def test_bias_control_is_swept_and_more_current_goes_with_less_bias(fixed: IdleSetting) -> None:
     assert [share for _, share, _, _ in fixed.bias_range] == [0.0, 0.25, 0.5, 0.75, 1.0]
     (name,) = {name for name, _, _, _ in fixed.bias_range}
-    assert name in ("R49 Bias (V5)", "R49 Bias (V6)")
+    assert name == "R49 Bias (V5, V6)"
     volts = [v for _, _, v, _ in fixed.bias_range]
     milliamps = [ma for _, _, _, ma in fixed.bias_range]
     assert volts == sorted(volts)
@@ -67,11 +67,41 @@ def test_bias_control_is_swept_and_more_current_goes_with_less_bias(fixed: IdleS
     assert milliamps[-1] > 3.0 * milliamps[0]
 
 
-def test_cathode_bias_has_no_control_and_no_millivolts(cathode: IdleSetting) -> None:
+def test_cathode_bias_has_no_control_and_its_cathode_volts_for_a_reading(cathode: IdleSetting) -> None:
     assert cathode.method == "cathode bias"
     assert cathode.bias_range == ()
     assert cathode.rows[0].cathode_reading_mv is None
-    assert "80 to 95 percent" in cathode.target
+    (row,) = cathode.rows
+    assert row.cathode_v == pytest.approx(330.0 * row.cathode_a, rel=1e-3)
+    assert "80 to 90 percent" in cathode.target
+
+
+@pytest.mark.parametrize(
+    ("ohms", "words"),
+    [
+        (
+            {"R48": 150e3},
+            "R49 Bias brings V5 to 5% of its plate limit and no further: the target is out of its reach. Change the "
+            "resistors around it, so that the bias gets less negative.",
+        ),
+        (
+            {"R48": 8.2e3, "R49": 5e3},
+            "R49 Bias leaves V5 at 102% of its plate limit even at its most negative: the target is out of its reach. "
+            "Change the resistors around it, so that the bias gets more negative, before an output tube goes in.",
+        ),
+    ],
+)
+def test_a_control_that_cannot_reach_the_target_is_told_of(
+    godwit: Amplifier, fixed: IdleSetting, ohms: dict[str, float], words: str
+) -> None:
+    assert not any("out of its reach" in said for said in fixed.cautions)
+    build, _ = godwit
+    parts = tuple(
+        replace(p, values=replace(p.values, ohm=ohms[p.name])) if p.name in ohms else p  # type: ignore[call-arg]
+        for p in build.parts
+    )
+    changed = replace(build, parts=parts)
+    assert setting((changed, circuit_from_build(changed))).cautions[0] == words
 
 
 def test_two_tubes_on_one_cathode_resistor_have_a_row_each(curlew: Amplifier) -> None:

@@ -81,15 +81,18 @@ def idle_of(
     names = [c.name for e in circuit.elements for c in (e.coils if isinstance(e, Windings) else (e,))]
     zero = dict.fromkeys(("volts", "amps", "rms_a", "peak_a", "peak_v", "inverse_v", "watts"), 0.0)
     given = parts or {}
-    all_windings = [
-        f"{p.name}.{w.name}" for p in build.parts if isinstance(p.values, Transformer) for w in p.values.windings
-    ]
+    all_windings = {
+        f"{p.name}.{w.name}": w.amps
+        for p in build.parts
+        if isinstance(p.values, Transformer)
+        for w in p.values.windings
+    }
     nothing: dict[str, Any] = dict.fromkeys(AMPLIFIER_KEYS, 0.0)
     return Idle(
         joints={j: JointIdle((volts or {}).get(j, 0.0), 0.0, 0.0) for j in build.joints},
         parts={n: PartIdle(n, n.split(".")[0], **{**zero, **given.get(n, {})}) for n in names},
         tubes={n: TubeIdle(n, n.rstrip("ab"), **{**nothing, **figures}) for n, figures in (tubes or {}).items()},
-        windings={n: WindingIdle(n, 0.0, (windings or {}).get(n, 0.0), 0.0, None) for n in all_windings},
+        windings={n: WindingIdle(n, 0.0, (windings or {}).get(n, 0.0), 0.0, a) for n, a in all_windings.items()},
         mains_rms_a=0.0,
         mains_w=0.0,
         lamp_rms_v=None,

@@ -156,6 +156,18 @@ def test_a_fuse_that_blows() -> None:
     ]
 
 
+def test_a_fuse_that_blows_on_an_overloaded_winding_is_not_to_be_made_larger() -> None:
+    build = good()
+    hv = transformer("T9", "power", (winding("primary", (120.0,)), winding("hv", (200.0,), amps=0.1)), *"abcd")
+    build = build_of(*build.parts[:-1], hv)
+    idle = idle_of(build, parts={"F1": {"rms_a": 2.1}}, windings={"T9.hv": 0.66})
+    assert told(build, idle, rules=FUSE_RULES)[-3:] == [
+        "found:  2.10 A RMS at idle through a fuse of 2 A",
+        "wanted: a load that the windings can carry",
+        "do:     find what overloads T9.hv before any larger fuse goes in: it would carry the fault",
+    ]
+
+
 def test_a_fuse_too_large_to_protect() -> None:
     build = good(amps=5.0)
     assert told(build, idle_of(build, parts={"F1": {"rms_a": 0.8}}), rules=FUSE_RULES) == [

@@ -7,7 +7,7 @@ from dataclasses import replace
 from lugwright.buildfile.build import Build
 from lugwright.catalogue.records import Specimen
 
-from .rating_bench import build_of, idle_of, resistor, told, tube, with_ripple
+from .rating_bench import build_of, idle_of, resistor, told, transformer, tube, winding, with_ripple
 
 CATHODE_BIAS = {"k": 14.0}
 FIXED_BIAS = {"g": -35.0}
@@ -34,8 +34,21 @@ def test_a_plate_above_its_watts_is_a_fault() -> None:
         "amp.toml:7: fault: the plate of V3 is overloaded [plate-watts]",
         "found:  26.0 W (104%)",
         "wanted: at most 25 W (EL34)",
-        "do:     make its bias more negative, or its screen volts lower",
+        "do:     use a larger cathode resistor, or make its screen volts lower",
     ]
+
+
+def test_a_plate_above_its_watts_with_fixed_bias_wants_more_bias() -> None:
+    build = el34()
+    said = told(build, idle_of(build, FIXED_BIAS, tubes=output(26.0)), rules=("plate-watts",))
+    assert said[-1] == "do:     make its bias more negative, or make its screen volts lower"
+
+
+def test_an_overloaded_triode_has_no_screen_to_lower() -> None:
+    build = build_of(tube("V1", "12AX7", a_plate="p", a_cathode="k", a_grid="g"))
+    figures = {"V1a": {"plate_to_cathode_v": 300.0, "screen_to_cathode_v": None, "plate_w": 1.2}}
+    said = told(build, idle_of(build, {"k": 1.5}, tubes=figures), rules=("plate-watts",))
+    assert said[-1] == "do:     use a larger cathode resistor, or make its plate volts lower"
 
 
 def test_a_plate_above_75_percent_with_fixed_bias_is_a_doubt() -> None:
@@ -45,7 +58,7 @@ def test_a_plate_above_75_percent_with_fixed_bias_is_a_doubt() -> None:
         "amp.toml:7: doubt: V3 idles hot [plate-watts]",
         "found:  20.0 W of 25 W (80%)",
         "wanted: at most 75% with fixed bias",
-        "do:     make its bias a little more negative",
+        "do:     make its bias more negative",
     ]
 
 
@@ -63,7 +76,7 @@ def test_a_plate_above_the_wise_share_with_cathode_bias_is_a_doubt() -> None:
         "amp.toml:7: doubt: V3 idles hot [plate-watts]",
         "found:  24.5 W of 25 W (98%)",
         "wanted: at most 90% with cathode bias",
-        "do:     make its bias a little more negative",
+        "do:     use a larger cathode resistor",
     ]
 
 
@@ -74,7 +87,7 @@ def test_a_screen_above_its_watts() -> None:
         "amp.toml:7: fault: the screen of V3 is overloaded [screen-watts]",
         "found:  9.00 W (112%)",
         "wanted: at most 8 W (EL34)",
-        "do:     make its bias more negative, or its screen volts lower",
+        "do:     use a larger cathode resistor, or make its screen volts lower",
     ]
 
 
@@ -185,7 +198,7 @@ def test_a_heater_that_gets_too_little() -> None:
     assert told(build, idle, rules=("heater-volts",)) == [
         "V3: heater volts: 5.50 V of 6.93 V",
         "amp.toml:7: fault: the heater of V3 gets too little [heater-volts]",
-        "found:  5.50 V (-13%)",
+        "found:  5.50 V (-12.7%)",
         "wanted: 6.30 V within 5%, never off by more than 10%",
         "do:     look for a thin or long heater wire, a wrong winding, or halves wired in series",
     ]
@@ -197,9 +210,19 @@ def test_a_heater_that_gets_a_little_too_much() -> None:
     assert told(build, idle, rules=("heater-volts",)) == [
         "V3: heater volts: 6.75 V of 6.93 V",
         "amp.toml:7: doubt: the heater of V3 gets too much [heater-volts]",
-        "found:  6.75 V (+7%)",
+        "found:  6.75 V (+7.1%)",
         "wanted: 6.30 V within 5%, never off by more than 10%",
         "do:     put a small resistor in the heater line",
+    ]
+
+
+def test_a_heater_that_gets_twice_its_volts_wants_no_resistor() -> None:
+    build = el34()
+    said = told(build, idle_of(build, parts={"V3.heater": {"rms_a": 3.0}}), rules=("heater-volts",))
+    assert said[-3:] == [
+        "found:  12.6 V (+100.0%)",
+        "wanted: 6.30 V within 5%, never off by more than 10%",
+        "do:     look at the primary, the winding and the tube's own heater volts: no resistor mends this much",
     ]
 
 
@@ -240,6 +263,22 @@ def test_a_tube_with_too_few_published_rows_promises_no_power() -> None:
         "wanted: rows of a maker's sheet that pin it down",
         "do:     rely on its heater, pins and limits, and measure the rest; or add rows to its data file and fit it",
     ]
+
+
+def test_a_small_pentode_that_only_carries_the_signal_promises_as_much_as_a_triode() -> None:
+    build = build_of(tube("V1", "EF86", plate="p", screen="s", grid="g", suppressor="k", cathode="k"))
+    assert told(build, idle_of(build), rules=("power-unproven",)) == []
+
+
+def test_a_small_pentode_on_an_output_transformer_gives_the_power() -> None:
+    speaker = (winding("primary", (50.0,)), winding("speaker", (1.0,)))
+    build = build_of(
+        tube("V1", "EF86", plate="p", screen="s", grid="g", suppressor="k", cathode="k"),
+        transformer("T2", "output", speaker, "B+1", "p", "ground", "out"),
+    )
+    assert told(build, idle_of(build), rules=("power-unproven",))[0] == (
+        "amp.toml:7: note: the law of the EF86 promises no power [power-unproven]"
+    )
 
 
 def test_a_rectifier_without_an_operating_row_promises_no_volts_under_load() -> None:

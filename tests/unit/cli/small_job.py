@@ -67,7 +67,7 @@ STEP = Step(
     (Reading("V1 pin 1", "V1.plate", "V dc", 312.0, 290.0, 330.0, "V"),), 0.1, "dark",
 )  # fmt: skip
 SETTING = IdleSetting(
-    "fixed bias", (IdleRow("V5", "R41", 32.0, 32e-3, 30e-3, 2e-3, 420.0, 12.6, 30.0, 0.42, 0.35, 0.5),),
+    "fixed bias", (IdleRow("V5", "R41", 32.0, 32e-3, 30e-3, 2e-3, 420.0, 12.6, 30.0, 0.42, 0.35, 0.5, 0.032),),
     (("R49", 0.5, -42.0, 30.1),), "60 to 70 % of the plate's limit", ("Bias before output tubes",),
 )  # fmt: skip
 START = Start(

@@ -7,7 +7,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Coil:
-    """One section of winding between neighboring taps. ``turns`` are relative to the other coils."""
+    """One section of winding between neighboring taps. ``turns`` are relative to the other coils.
+
+    ``allowed_a`` is what the build file allows its winding, None where it does not say.
+    """
 
     name: str  # T1.hv.1-2
     a: str
@@ -15,6 +18,7 @@ class Coil:
     turns: float
     ohm: float
     leakage_h: float = 0.0
+    allowed_a: float | None = None
 
 
 @dataclass(frozen=True)

@@ -42,13 +42,17 @@ def fuse_size(case: Case) -> Iterator[Checked]:
 
 def _size(case: Case, part: Part, fuse: Fuse, amps: float, in_mains: bool) -> Iterator[Checked]:
     if amps > fuse.amps / LEAST_RATIO:
-        blows = amps > fuse.amps
+        blows, overloaded = amps > fuse.amps, _overloaded(case)
         yield case.finding(
             RULE, Grade.FAULT if blows else Grade.DOUBT, part,
             what=f"fuse {part.name} {'blows' if blows else 'may blow'} without a fault",
             found=f"{with_unit(amps, 'A')} RMS at idle through a fuse of {fuse.amps:g} A",
-            wanted=f"a fuse of {with_unit(LEAST_RATIO * amps, 'A')} to {with_unit(MOST_RATIO * amps, 'A')}",
-            do="use the next size up, slow",
+            wanted=f"a fuse of {with_unit(LEAST_RATIO * amps, 'A')} to {with_unit(MOST_RATIO * amps, 'A')}"
+            if overloaded is None
+            else "a load that the windings can carry",
+            do="use the next size up, slow"
+            if overloaded is None
+            else f"find what overloads {overloaded} before any larger fuse goes in: it would carry the fault",
             source=SOURCE,
         )  # fmt: skip
     elif in_mains and amps < fuse.amps / MOST_RATIO:
@@ -60,3 +64,15 @@ def _size(case: Case, part: Part, fuse: Fuse, amps: float, in_mains: bool) -> It
             do="use a smaller one, slow",
             source=SOURCE,
         )  # fmt: skip
+
+
+def _overloaded(case: Case) -> str | None:
+    """Return the winding furthest above what the build file allows it, where there is one."""
+    shares = {
+        winding.name: winding.rms_a / winding.rated_a
+        for _, idle in case.states
+        for winding in idle.windings.values()
+        if winding.rated_a
+    }
+    worst = max(sorted(shares), key=lambda name: shares[name], default=None)
+    return worst if worst is not None and shares[worst] > 1.0 else None

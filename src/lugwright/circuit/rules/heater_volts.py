@@ -14,6 +14,7 @@ from lugwright.quantities import with_unit
 
 RULE = "heater-volts"
 FAULT_SHARE, DOUBT_SHARE = 0.10, 0.05
+GROSS_SHARE = 0.25  # a resistor would burn a quarter of what the heaters take
 SOURCE = "from memory: makers' sheets, heater within 10 % of nominal; within 5 % for long life"
 
 
@@ -37,9 +38,16 @@ def _heater(case: Case, part: Part, nominal_v: float, volts: list[float]) -> Ite
         yield case.finding(
             RULE, Grade.FAULT if abs(off) > FAULT_SHARE else Grade.DOUBT, part,
             what=f"the heater of {part.name} gets {'too much' if off > 0 else 'too little'}",
-            found=f"{with_unit(worst_v, 'V')} ({off:+.0%})",
+            found=f"{with_unit(worst_v, 'V')} ({off:+.1%})",
             wanted=f"{with_unit(nominal_v, 'V')} within {DOUBT_SHARE:.0%}, never off by more than {FAULT_SHARE:.0%}",
-            do="put a small resistor in the heater line" if off > 0 else "look for a thin or long heater wire, "
-            "a wrong winding, or halves wired in series",
+            do=_advice(off),
             source=SOURCE,
         )  # fmt: skip
+
+
+def _advice(off: float) -> str:
+    if off > GROSS_SHARE:
+        return "look at the primary, the winding and the tube's own heater volts: no resistor mends this much"
+    if off > 0:
+        return "put a small resistor in the heater line"
+    return "look for a thin or long heater wire, a wrong winding, or halves wired in series"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lugwright.buildfile.build import Part, Tube
+from lugwright.circuit.power_tubes import power_tubes
 from lugwright.circuit.rules.case import Case, Checked
 from lugwright.findings import Grade
 
@@ -14,8 +15,9 @@ RULE = "power-unproven"
 def power_doubt(case: Case) -> Iterator[Checked]:
     """Yield one note for each tube type whose law promises no power, or no supply volts under load."""
     doubtful: dict[str, tuple[Part, Tube, str]] = {}
+    powerful = power_tubes(case.build)
     for part, tube in case.parts(Tube):
-        if tube.type.power_doubt:
+        if tube.type.power_doubt and (part in powerful or tube.type.kind == "rectifier"):
             doubtful.setdefault(tube.type.name, (part, tube, tube.type.power_doubt))
     for name, (part, tube, doubt) in doubtful.items():
         supply = tube.type.kind == "rectifier"

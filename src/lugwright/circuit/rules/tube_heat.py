@@ -14,6 +14,7 @@ from lugwright.quantities import with_unit
 
 PLATE_RULE, SCREEN_RULE = "plate-watts", "screen-watts"
 CATHODE_BIAS_SHARE, FIXED_BIAS_SHARE = 0.90, 0.75
+_COOLER = {True: "use a larger cathode resistor", False: "make its bias more negative"}
 SHARE_SOURCE = "idle at 90 % with cathode bias, 75 % with fixed bias: bench practice, quoted from builders' pages"
 
 
@@ -38,7 +39,7 @@ def _judged(
 ) -> Iterator[Checked]:
     name, where = f"{part.name}{letter}", "plate" if rule == PLATE_RULE else "screen"
     yield Rating(rule, name, f"{where} heat", heat_w, limit.value, "W", str(limit.source))
-    by_cathode = is_cathode_biased(case, part, letter)
+    by_cathode, screened = is_cathode_biased(case, part, letter), idle.screen_to_cathode_v is not None
     wise = CATHODE_BIAS_SHARE if by_cathode else FIXED_BIAS_SHARE
     if heat_w > limit.value:
         yield case.finding(
@@ -46,15 +47,15 @@ def _judged(
             what=f"the {where} of {name} is overloaded",
             found=f"{with_unit(heat_w, 'W')} ({heat_w / limit.value:.0%})",
             wanted=f"at most {limit.value:g} W ({tube.type.name})",
-            do="make its bias more negative, or its screen volts lower",
+            do=f"{_COOLER[by_cathode]}, or make its {'screen' if screened else 'plate'} volts lower",
             source=str(limit.source),
         )  # fmt: skip
-    elif rule == PLATE_RULE and idle.screen_to_cathode_v is not None and heat_w > wise * limit.value:
+    elif rule == PLATE_RULE and screened and heat_w > wise * limit.value:
         yield case.finding(
             rule, Grade.DOUBT, part,
             what=f"{name} idles hot",
             found=f"{with_unit(heat_w, 'W')} of {limit.value:g} W ({heat_w / limit.value:.0%})",
             wanted=f"at most {wise:.0%} with {'cathode' if by_cathode else 'fixed'} bias",
-            do="make its bias a little more negative",
+            do=_COOLER[by_cathode],
             source=SHARE_SOURCE,
         )  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from lugwright.bringup.results import IdleSetting, OhmsChart, Reading, Step
+from lugwright.bringup.results import IdleRow, IdleSetting, OhmsChart, Reading, Step
 from lugwright.documents.book.blocks import Cell, Column, Quantity, Table
 
 _EXPECTED = (
@@ -58,11 +58,16 @@ def idle_rows_table(setting: IdleSetting) -> Table:
         Column("most", "%", "number", 0),
     )  # fmt: skip
     rows = tuple(
-        (r.tube, r.cathode_point, r.cathode_reading_mv, r.cathode_a * 1e3, r.plate_a * 1e3, r.screen_a * 1e3,
+        (r.tube, r.cathode_point, _cathode_mv(r), r.cathode_a * 1e3, r.plate_a * 1e3, r.screen_a * 1e3,
          r.plate_to_cathode_v, r.plate_w, r.plate_limit_w, r.share * 100.0, r.low_share * 100.0, r.high_share * 100.0)
         for r in setting.rows
     )  # fmt: skip
     return Table(columns, rows)
+
+
+def _cathode_mv(row: IdleRow) -> float:
+    """Return what the meter shows at the cathode: over the small resistor there, else to ground. [mV]"""
+    return row.cathode_v * 1e3 if row.cathode_reading_mv is None else row.cathode_reading_mv
 
 
 def bias_range_table(setting: IdleSetting) -> Table:

@@ -109,12 +109,11 @@ def tubes_table(build: Build, idle: Idle) -> Table:
         values = part.values if part else None
         kind = values.type.name if isinstance(values, Tube) else ""
         screened = tube.screen_to_cathode_v is not None
-        amplifies = tube.transconductance_a_per_v > 0.0
         rows.append((
-            tube.name, kind, tube.plate_to_cathode_v, tube.grid_to_cathode_v if amplifies else None,
+            tube.name, kind, tube.plate_to_cathode_v, tube.grid_to_cathode_v if tube.amplifies else None,
             tube.screen_to_cathode_v, tube.plate_a * 1e3, tube.screen_a * 1e3 if screened else None, tube.plate_w,
-            tube.screen_w if screened else None, tube.transconductance_a_per_v * 1e3 if amplifies else None,
-            tube.plate_resistance_ohm / 1e3 if amplifies else None,
+            tube.screen_w if screened else None, tube.transconductance_a_per_v * 1e3 if tube.amplifies else None,
+            tube.plate_resistance_ohm / 1e3 if tube.amplifies else None,
         ))  # fmt: skip
     return Table(columns, tuple(rows))
 

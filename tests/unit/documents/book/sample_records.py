@@ -89,7 +89,7 @@ def _steps() -> tuple[Step, ...]:
 
 
 def _setting() -> IdleSetting:
-    row = IdleRow("V3", "R41, V3 pin 8", 32.0, 32e-3, 30e-3, 2e-3, 420.0, 12.6, 14.0, 0.9, 0.7, 0.97)
+    row = IdleRow("V3", "R41, V3 pin 8", 32.0, 32e-3, 30e-3, 2e-3, 420.0, 12.6, 14.0, 0.9, 0.7, 0.97, 0.032)
     return IdleSetting("fixed bias", (row,), (("R49", 0.5, -42.0, 30.1), ("R49", 1.0, -55.0, 8.2)),
                        "60 to 70 % of the plate's limit", ("Bias before output tubes.",))  # fmt: skip
 
