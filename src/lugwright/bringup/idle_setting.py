@@ -16,7 +16,7 @@ from lugwright.buildfile.build import GROUND, Build, Part, Tube
 from lugwright.circuit.edits import Edit, ScaleValue
 from lugwright.circuit.elements import PentodeTube, Resistor
 from lugwright.circuit.network import Circuit
-from lugwright.circuit.operating import Idle, TubeIdle
+from lugwright.circuit.operating import Idle
 from lugwright.circuit.tubes.pentode import pentode_currents_a
 from lugwright.solve.idle import solve_idle
 from lugwright.solve.many import idle_spread
