@@ -14,7 +14,7 @@ from lugwright.layout.hardware import Hardware, hardware_for
 from lugwright.layout.heater_chain import ChainWire, heater_chains
 from lugwright.layout.heights import seat_heights_mm
 from lugwright.layout.joint_classes import joint_facts
-from lugwright.layout.plan_file import build_fingerprint
+from lugwright.layout.plan_file import plan_fingerprint
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart
 from lugwright.layout.routing import Link, route_wires
 from lugwright.layout.search import Bench
@@ -37,7 +37,8 @@ def plan_lugs(
     joint_volts : mapping
         Largest DC voltage of each joint against ground, cold tubes included. [V]
     previous : Plan, optional
-        The plan to start from: what still fits in it stays where it is.
+        The plan to start from: what still fits in it stays where it is. Made for this very build, it is
+        the answer.
     hardware : Hardware, optional
         Catalogue entries; looked up when not given.
 
@@ -50,6 +51,9 @@ def plan_lugs(
     terminals = fixed_terminals(build, hardware)
     raise_if_outside(build, terminals)
     facts = joint_facts(build, joint_volts)
+    fingerprint = plan_fingerprint(build, facts)
+    if previous is not None and previous.fingerprint == fingerprint:
+        return previous
     chain = [*heater_chains(build, terminals), *charging_wires(build, terminals)]
     board = make_board(build, hardware, terminals, facts)
     raise_if_hopeless(build, board)
@@ -61,7 +65,7 @@ def plan_lugs(
         improve(bench)
     repair(bench)
     raise_if_unfinished(build, bench)
-    return _finished(build, bench, chain, hardware, previous)
+    return replace(_finished(build, bench, chain, hardware, previous), fingerprint=fingerprint)
 
 
 def _decided(board: Board, chain: list[ChainWire]) -> list[tuple[int, int, int]]:
@@ -111,8 +115,7 @@ def _finished(build: Build, bench: Bench, chain: list[ChainWire], hardware: Hard
     spare = tuple(t.key for t in terminals.values() if t.kind == "lug" and not t.joint)
     terms = {name: round(value, 1) for name, value in bench.cost_terms().items()}
     return Plan(
-        build.title, terminals, seats, wires, spare, terms, notes=_notes(build, terminals),
-        fingerprint=build_fingerprint(build),
+        build.title, terminals, seats, wires, spare, terms, notes=_notes(build, terminals)
     )  # fmt: skip
 
 

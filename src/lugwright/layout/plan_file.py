@@ -9,9 +9,10 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any, TypeVar, get_type_hints
 
-from lugwright.buildfile.build import Build
+from lugwright.buildfile.build import Build, Part, Pot, Resistor, Tube
 from lugwright.errors import PlanError
 from lugwright.layout.board import body_size
+from lugwright.layout.joint_classes import JointFacts
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart, Wire
 
 FORMAT = "lugwright plan"
@@ -20,18 +21,26 @@ _SCALARS: tuple[type, ...] = (str, int, float, bool)
 _Record = TypeVar("_Record", PlanTerminal, SeatedPart, Wire)
 
 
-def build_fingerprint(build: Build) -> str:
-    """Return a short text that changes when anything does that a plan depends on: joints, bodies, places."""
+def plan_fingerprint(build: Build, facts: Mapping[str, JointFacts]) -> str:
+    """Return a short text that changes when anything does that a plan depends on: joints, bodies, places, volts."""
     seen = [
-        [p.name, p.kind, [[str(t), t.joint, list(t.pins)] for t in p.terminals], list(body_size(p))]
+        [p.name, p.kind, _what_counts(p), [[str(t), t.joint, list(t.pins)] for t in p.terminals], list(body_size(p))]
         for p in build.parts
     ]
     places = {name: [list(p.at), p.turn, p.panel] for name, p in build.placements.items()}
     strips = [[s.name, s.lugs, list(s.feet), list(s.at), s.turn, s.type] for s in build.strips]
     buses = [[b.name, b.joint, [list(p) for p in b.points], b.height_mm] for b in build.buses]
     size = [build.chassis.width_mm, build.chassis.depth_mm, build.chassis.height_mm] if build.chassis else []
-    text = json.dumps([build.title, seen, places, strips, buses, size], sort_keys=True)
+    levels = {joint: [fact.name, round(fact.dc_v), round(fact.ac_v)] for joint, fact in facts.items()}
+    text = json.dumps([build.title, seen, places, strips, buses, size, levels], sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def _what_counts(part: Part) -> str:
+    """Return what a plan may depend on in a part besides its body: not the ohms of a resistor."""
+    if isinstance(part.values, Resistor | Pot):
+        return ""
+    return part.values.type.name if isinstance(part.values, Tube) else repr(part.values)
 
 
 def plan_to_text(plan: Plan) -> str:

@@ -8,8 +8,9 @@ from dataclasses import replace
 import pytest
 
 from lugwright.errors import PlanError
+from lugwright.layout.joint_classes import joint_facts
 from lugwright.layout.lug_plan import plan_lugs
-from lugwright.layout.plan_file import build_fingerprint, plan_from_text, plan_to_text
+from lugwright.layout.plan_file import plan_fingerprint, plan_from_text, plan_to_text
 
 from .amplifier import amplifier
 
@@ -23,14 +24,24 @@ def test_a_plan_read_back_is_the_same_plan():
     assert plan_to_text(plan_from_text(TEXT, "amp.plan")) == TEXT
 
 
-def test_the_fingerprint_changes_with_a_joint_and_not_with_a_value():
+def test_the_fingerprint_changes_with_a_place_a_tube_or_volts_and_not_with_ohms():
     part = BUILD.part("R2")
     other = replace(
         BUILD, parts=tuple(replace(p, values=replace(p.values, ohm=2e6)) if p is part else p for p in BUILD.parts)
     )
     moved = replace(BUILD, placements=BUILD.placements | {"V1": replace(BUILD.placements["V1"], turn=90.0)})
-    assert build_fingerprint(other) == build_fingerprint(BUILD)
-    assert build_fingerprint(moved) != build_fingerprint(BUILD)
+    facts = joint_facts(BUILD, VOLTS)
+    hotter = {joint: replace(fact, dc_v=fact.dc_v + 2.0) for joint, fact in facts.items()}
+    assert plan_fingerprint(other, facts) == plan_fingerprint(BUILD, facts) == PLAN.fingerprint
+    assert plan_fingerprint(moved, facts) != plan_fingerprint(BUILD, facts)
+    assert plan_fingerprint(BUILD, hotter) != plan_fingerprint(BUILD, facts)
+
+
+def test_a_stored_plan_of_this_very_build_is_the_answer_and_one_of_another_build_is_fitted_to_this():
+    stored = plan_from_text(TEXT, "amp.plan")
+    assert plan_lugs(BUILD, joint_volts=VOLTS, previous=stored) is stored
+    strange = replace(stored, fingerprint="0")
+    assert plan_lugs(BUILD, joint_volts=VOLTS, previous=strange) == stored
 
 
 @pytest.mark.parametrize(
