@@ -46,7 +46,7 @@ def thousand(opened: Opened) -> None:
 
 def main() -> None:
     """Print one line for each example build."""
-    print("build          1000 builds ms   whole study ms (with 200 rated builds and worst corners)")
+    print("build          1000 builds ms   whole study ms (with 100 rated builds and worst corners)")
     for path in EXAMPLES:
         opened = open_build(path)
         study = (opened.build, opened.circuit, opened.solved, opened.cold_idle)

@@ -124,7 +124,7 @@ class RatingChance:
     unit: str
     limit: float
     expected: float
-    worst: float  # of 200 builds
+    worst: float  # of the rated builds
     chance: float  # of builds beyond the limit
 
 

@@ -29,7 +29,7 @@ from lugwright.solve.solved import Solved
 from lugwright.solve.system import System
 
 DRAWS, SEED = 1000, 1
-RATED_DRAWS = 200
+RATED_DRAWS = 100
 BLOCK, RATED_BLOCK = 250, 50
 PERCENT = (0.5, 5.0, 50.0, 95.0, 99.5)
 MOVERS = 5
