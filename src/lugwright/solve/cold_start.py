@@ -28,6 +28,7 @@ from lugwright.solve.warm_up import Warming, WarmUp
 DURATION_S = 60.0
 DECAY_S = 120.0
 CYCLES = 12
+FIRST_STEPS, LATER_STEPS = 252, 63  # in the first mains cycle, where the inrush bites, and in those after it
 ANGLES = (("as the mains passes zero", 0.0), ("at the peak of the mains", np.pi / 2.0))
 _SILENT_A = 1e-6  # a diode that never passes more at idle or with cold tubes is left out as a leak
 _WAKES_V = 0.4  # forward volts at which such a diode would have mattered after all
@@ -148,9 +149,12 @@ class _Starting:
         return Run(self.system, self.values, cycles, course, decay, warm_up, slow.steps + steps, angles)
 
     def _first_cycles(self, put: Put) -> Sequence[Cycles]:
-        first = FirstCycles(self.system, self.values, np.array([angle for _, angle in ANGLES]))
+        angles = np.array([angle for _, angle in ANGLES])
+        first = FirstCycles(self.system, self.values, angles, steps=FIRST_STEPS)
         values, cycles = self.values.copy(), []
         for count in range(CYCLES):
+            if count == 1:
+                first.coarsen(LATER_STEPS)
             put(values, count / self.system.circuit.mains_hz)
             cycles.append(first.cycle(values))
         return cycles

@@ -67,39 +67,45 @@ class FirstCycles:
 
     def __init__(self, system: System, values: Array, start_angles: Array, *, steps: int = STEPS) -> None:
         self.system, self.values = system, values
-        self.step_s = 1.0 / (system.circuit.mains_hz * steps)
-        self.rule = StepRule.second(self.step_s, self.step_s)
         self.angles, self.steps = start_angles, steps
         self.companion = Companion(system, values)
         self._now = self._before = self.companion.at_rest(len(start_angles))
         self._port_v = np.zeros((len(system.diodes), len(start_angles)))
-        self._count = 0
+        self._cycles = 0
+        self._last: Array = self._now[None]  # states of the last cycle (instant, state, batch)
 
     def start_from(self, now: Array, before: Array) -> None:
         """Go on from the states (state, batch) of two instants instead of from rest."""
         self._now, self._before = now, before
 
+    def coarsen(self, steps: int) -> None:
+        """Go on with fewer steps in a cycle, a whole part of those until now."""
+        self._before = self._last[-1 - self.steps // steps]
+        self.steps = steps
+
     def cycle(self, values: Array) -> Cycles:
         """Step through one mains cycle with these values and return its waveforms."""
-        step = LinearStep(self.system, values, self.rule)
+        step_s = 1.0 / (self.system.circuit.mains_hz * self.steps)
+        rule = StepRule.second(step_s, step_s)
+        step = LinearStep(self.system, values, rule)
         count, batch, k = self.steps, len(self.angles), len(self.system.diodes)
         bases, states = np.zeros((count, step.size, batch)), np.zeros((count, step.size, batch))
         port_a = np.zeros((count, k, batch))
-        turn = 2.0 * np.pi * np.arange(self._count + 1, self._count + count + 1)[:, None] / self.steps
+        turn = 2.0 * np.pi * np.arange(1, count + 1)[:, None] / count
         emf = np.sin(turn + self.angles[None, :])
         laws = diode_laws(self.system, values)
         on_states, on_ports, m = step.states, step.ports, step.size
         resistance = -on_ports[:, m + 1 :]
         for i in range(count):
-            base = self.rule.now * self._now + self.rule.before * self._before
+            base = rule.now * self._now + rule.before * self._before
             open_v = on_ports[:, :m] @ base + on_ports[:, m : m + 1] * emf[i]
             current = self._currents(laws, resistance, open_v)
             state = on_states[:, :m] @ base + on_states[:, m : m + 1] * emf[i] + on_states[:, m + 1 :] @ current
             self._before, self._now = self._now, state
             bases[i], states[i], port_a[i] = base, state, current
         drive = np.concatenate([bases, emf[:, None, :], port_a], axis=1)
-        seconds = np.asarray(self.step_s * np.arange(self._count + 1, self._count + count + 1), dtype=np.float64)
-        self._count += count
+        seconds = np.asarray(step_s * np.arange(self._cycles * count + 1, (self._cycles + 1) * count + 1), dtype=float)
+        self._cycles, self._last = self._cycles + 1, states
         volts = np.einsum("jm,tmb->jbt", step.volts, drive, optimize=True)
         mains = np.einsum("m,tmb->bt", step.mains_a, drive, optimize=True)
         return Cycles(seconds, states.transpose(1, 2, 0), port_a.transpose(1, 2, 0), volts, mains)

@@ -25,7 +25,7 @@ Put = Callable[[Array, float], None]  # writes the values of a moment into a val
 
 INSTANTS = 63
 _MOVED_V = 4.0  # mean volts across a rectifier from which its cycle is closed anew
-_CHANGED = 0.08  # relative change of a resistance, or change of an emission, from which the surroundings are
+_CHANGED = 0.12  # relative change of a resistance, or change of an emission, from which the surroundings are
 _NEAR = 0.004  # relative change of a rectifier's emission from which its cycle is closed anew
 _TOLERANCE_V, _TOLERANCE = (
     0.2,

@@ -94,21 +94,20 @@ def _saturated_a(system: System, values: Array) -> float:
 def _fuses(run: Run, idle: Idle, faults: Mapping[str, float]) -> Iterator[FuseInrush]:
     system = run.system
     seconds = np.concatenate([c.seconds for c in run.cycles])
-    step = float(seconds[1] - seconds[0])
-    half = max(1, round(0.5 / system.circuit.mains_hz / step))
+    steps, half_s = np.diff(seconds, prepend=0.0), 0.5 / system.circuit.mains_hz
     for fuse in (r for r in system.resistors if r.role == "fuse"):
         a, b = system.row[fuse.a], system.row[fuse.b]
         volts = np.concatenate([c.volts[a] - c.volts[b] for c in run.cycles], axis=-1)  # (batch, instant)
-        squares = np.cumsum((volts / fuse.ohm) ** 2, axis=1) * step
+        squares = np.cumsum((volts / fuse.ohm) ** 2 * steps, axis=1)
         worst = int(np.argmax(squares[:, -1]))
         square = squares[worst]
-        halves = square - np.concatenate([np.zeros(half), square[:-half]])
+        halves = square - np.interp(seconds - half_s, seconds, square, left=0.0)
         later = _later(run, idle, fuse, float(seconds[-1]), float(square[-1]))
         early = [(s, float(np.sqrt(np.interp(s, seconds, square) / s))) for s in _STRETCH_S]
         early.append((float(seconds[-1]), float(np.sqrt(square[-1] / seconds[-1]))))
         working = idle.parts[fuse.name]  # behind a slow rectifier a fuse sees more at idle than in the first cycles
         stretches, idle_a = (*early, *later), working.rms_a
-        worst_a2s = max(float(halves.max()), idle_a**2 * half * step)
+        worst_a2s = max(float(halves.max()), idle_a**2 * half_s)
         yield FuseInrush(
             name=fuse.name,
             peak_a=max(float(np.abs(volts / fuse.ohm).max()), working.peak_a),

@@ -5,10 +5,13 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from lugwright.circuit.starting import Start
 from lugwright.errors import ChangeError
+from lugwright.solve.first_cycles import FirstCycles
+from lugwright.solve.system import System
 from lugwright.workflow import Opened, open_build, start_standing_by, start_with_silicon
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
@@ -99,6 +102,21 @@ def test_a_start_on_the_peak_of_the_mains_bites_hardest_and_never_more_than_the_
     for name in ("dunlin_5", "godwit_40"):
         zero, peak = started(name).inrush
         assert zero.peak_a < peak.peak_a < started(name).saturated_a
+
+
+def test_a_coarser_step_goes_on_where_the_finer_one_stopped() -> None:
+    """The states of two instants a coarse step apart are all that the rule needs."""
+    system = System(opened("dunlin_5").circuit)
+    values = system.values(())
+    fine, mixed = (FirstCycles(system, values, np.array([0.0]), steps=504) for _ in range(2))
+    for stepper in (fine, mixed):
+        stepper.cycle(values)
+    mixed.coarsen(252)
+    one, other = fine.cycle(values), mixed.cycle(values)
+    row = system.row["B+1"]
+    assert np.allclose(one.seconds[1::2], other.seconds, rtol=1e-12)
+    swing = np.abs(one.volts[row]).max()
+    assert np.abs(one.volts[row, :, 1::2] - other.volts[row]).max() <= 2e-3 * swing
 
 
 def test_times_of_tubes_come_in_order() -> None:
