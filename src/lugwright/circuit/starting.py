@@ -70,7 +70,7 @@ class Start:
     how: str
     inrush: tuple[Inrush, ...]
     saturated_a: float  # peak the copper alone would let through: a saturated core comes near it
-    saturated_a2s: float  # integral of its square over one half cycle: no half cycle of inrush has more
+    saturated_a2s: float  # integral of its square over one half cycle: about the most an inrush can have
     fuses: tuple[FuseInrush, ...]
     tubes: tuple[WarmingTube, ...]
     capacitors: tuple[CapacitorCourse, ...]

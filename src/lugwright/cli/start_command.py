@@ -26,7 +26,7 @@ CAUTION = (
 )
 CORE = (
     "A core may saturate at switch-on, which is not computed. The copper alone would let {peak} through, {a2s:.2g} A²s "
-    "in a half cycle: no start takes more."
+    "in a half cycle: about the most a start can take."
 )
 NO_MAINS = "There is no mains inlet in this build, so there is nothing to switch on."
 

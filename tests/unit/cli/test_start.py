@@ -35,7 +35,7 @@ def test_the_tables_of_a_start(workflow: Workflow) -> None:
         "as the mains passes zero                 4.20 A            2.10 A              400 mA",
         "at the peak of the mains                 6.30 A            2.20 A              400 mA",
         "A core may saturate at switch-on, which is not computed. The copper alone would let 60.0 A through, 15 A²s "
-        "in a half cycle: no start takes more.",
+        "in a half cycle: about the most a start can take.",
         "",
         "fuse  at idle  highest  A²s, worst half cycle  supply shorted  smallest slow fuse that stands it",
         "----  -------  -------  ---------------------  --------------  ---------------------------------",

@@ -81,5 +81,5 @@ def _inrush(start: Start) -> str:
     return (
         f"Highest mains current {worst.peak_a:.1f} A, when switched on {worst.switched}. A core that saturates takes "
         f"more for some half cycles; that is not computed. The copper alone would let {start.saturated_a:.0f} A "
-        f"through, {start.saturated_a2s:.2g} A²s in a half cycle: no start takes more."
+        f"through, {start.saturated_a2s:.2g} A²s in a half cycle: about the most a start can take."
     )
