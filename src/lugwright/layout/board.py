@@ -256,6 +256,8 @@ def _ends(
     joint = part.joints[side]
     name = list(build.joints)[joint]
     own = [i for i in np.nonzero(joint_at == joint)[0] if points[i].kind != "exit" and capacity[i] > 0]
+    if part.is_bond:  # it carries the current of a fault: to the bus or a jack, not to a pin or the lug of a pot
+        own = [i for i in own if points[i].kind not in ("pin", "pot")] or own
     if name == CHASSIS:
         bolt = {EARTH: "chassis.1", GROUND: "chassis.2"}.get(list(build.joints)[part.joints[1 - side]], "")
         at_bolt = [i for i in own if part.is_bond and points[i].key == bolt]

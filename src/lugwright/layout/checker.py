@@ -8,6 +8,7 @@ from lugwright.buildfile.build import Build
 from lugwright.findings import Finding, sorted_by_grade
 from lugwright.layout.check_joints import check_joints
 from lugwright.layout.check_metal import check_metal
+from lugwright.layout.check_places import check_places
 from lugwright.layout.check_volts import volts_of
 from lugwright.layout.check_wires import check_wires
 from lugwright.layout.hardware import Hardware, hardware_for
@@ -24,6 +25,7 @@ def check_plan(
         [
             *check_joints(build, plan, volts.mains),
             *check_metal(build, plan, hardware),
+            *check_places(build, hardware),
             *check_wires(build, plan, volts, hardware),
         ]
     )

@@ -16,6 +16,7 @@ MAY_IMPORT = {
     "lugwright.findings",
     "lugwright.layout.check_joints",
     "lugwright.layout.check_metal",
+    "lugwright.layout.check_places",
     "lugwright.layout.check_volts",
     "lugwright.layout.check_wires",
     "lugwright.layout.hardware",  # catalogue look-up
@@ -24,7 +25,9 @@ MAY_IMPORT = {
 }
 
 
-@pytest.mark.parametrize("name", ["checker", "check_joints", "check_metal", "check_volts", "check_wires"])
+@pytest.mark.parametrize(
+    "name", ["checker", "check_joints", "check_metal", "check_places", "check_volts", "check_wires"]
+)
 def test_the_checker_imports_records_and_facts_alone(name):
     tree = ast.parse((FOLDER / f"{name}.py").read_text(encoding="utf-8"))
     modules = {node.module for node in ast.walk(tree) if isinstance(node, ast.ImportFrom) and node.module}
