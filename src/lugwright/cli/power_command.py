@@ -49,12 +49,13 @@ def command(
         findings = _findings(opened, power)
     if chart is not None:
         from lugwright.documents.drawings.power_chart import band_chart_svg, power_chart_svg
+        from lugwright.workflow import write_drawing
 
         with writing():
-            chart.write_text(power_chart_svg(power), encoding="utf-8")
+            write_drawing(chart, power_chart_svg(power))
             if power.over_frequency:
                 beside = chart.with_name(f"{chart.stem}_band{chart.suffix}")
-                beside.write_text(band_chart_svg(power), encoding="utf-8")
+                write_drawing(beside, band_chart_svg(power))
     report = PowerReport(opened.build.title, findings, power, opened.driven_ratings_of(power))
     emit(report, as_json=as_json, text=lambda: power_text(opened.build.title, power))
     leave(findings)

@@ -62,9 +62,10 @@ def command(
         findings = _findings(opened, response)
     if chart is not None:
         from lugwright.documents.drawings.response_chart import gain_chart_svg
+        from lugwright.workflow import write_drawing
 
         with writing():
-            chart.write_text(gain_chart_svg(response), encoding="utf-8")
+            write_drawing(chart, gain_chart_svg(response))
     report = ResponseReport(opened.build.title, findings, response)
     emit(report, as_json=as_json, text=lambda: response_text(opened.build.title, response))
     leave(findings)

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from lugwright.cli.printing import at_work, table
-from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option
-from lugwright.cli.what_if import Quantity, show_what_if
+from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option, writing
+from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
 from lugwright.quantities import with_unit
 
 if TYPE_CHECKING:
@@ -24,12 +24,13 @@ if TYPE_CHECKING:
 @click.option("--draws", type=click.IntRange(20, 100_000), default=1000, show_default=True, help="Builds drawn.")
 @click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="The same seed, the same builds.")
 @click.option("--only", metavar="WORDS", help="Only readings whose name has these words: V5, plate heat, B+.")
+@click.option("--chart", type=click.Path(path_type=Path), metavar="FILE", help="Draw the bars into an SVG file.")
 @click.option("--cluster", metavar="ADDRESS", help="Solve on the machines of this dask scheduler.")
 @set_option
 @json_option
 def command(
-    build_file: Path, draws: int, seed: int, only: str | None, cluster: str | None, changes: tuple[str, ...],
-    as_json: bool,
+    build_file: Path, draws: int, seed: int, only: str | None, chart: Path | None, cluster: str | None,
+    changes: tuple[str, ...], as_json: bool,
 ) -> None:  # fmt: skip
     """Draw good builds within their tolerances: percentiles, what moves each reading, worst corners."""
     from lugwright.cli.reports import SpreadReport
@@ -41,12 +42,19 @@ def command(
         return spread_of_builds(opened, draws=draws, seed=seed, cluster=cluster)
 
     if changes:
+        only_as_built(chart=chart)
         show_what_if(build_file, changes, lambda o: quantities(found(o), only), doing="drawing builds", as_json=as_json)
     opened = opened_build(build_file)
     with at_work(f"drawing {draws} builds"):
         answer = found(opened)
     if only and not _wanted(answer.rows, only):
         raise click.BadParameter(f"no reading is called {only!r}", param_hint="--only")
+    if chart is not None:
+        from lugwright.documents.drawings.spread_chart import spread_chart_svg
+        from lugwright.workflow import write_drawing
+
+        with writing():
+            write_drawing(chart, spread_chart_svg(answer, _wanted(answer.rows, only) if only else ()))
     report = SpreadReport(opened.build.title, tuple(opened.findings), answer)
     emit(report, as_json=as_json, text=lambda: spread_text(opened.build.title, answer, only))
     leave(opened.findings)

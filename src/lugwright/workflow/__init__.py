@@ -1,7 +1,7 @@
 """The only place that calls the parts in order."""
 
 from lugwright.workflow.book import book_records, write_book, write_plan
-from lugwright.workflow.charts import write_fits, write_plate_curves, write_start
+from lugwright.workflow.charts import write_drawing, write_fits, write_plate_curves, write_start
 from lugwright.workflow.measured import FittedTubes, fitted_tubes, matched_tubes
 from lugwright.workflow.opened import (
     Opened,
@@ -24,6 +24,7 @@ __all__ = [
     "start_with_silicon",
     "worst_grade",
     "write_book",
+    "write_drawing",
     "write_fits",
     "write_plan",
     "write_plate_curves",

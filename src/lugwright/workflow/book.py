@@ -23,6 +23,7 @@ from lugwright.documents.drawings.plate_curves import plate_charts, plate_curves
 from lugwright.documents.drawings.power_chart import power_charts
 from lugwright.documents.drawings.response_chart import response_charts
 from lugwright.documents.drawings.socket_detail import socket_detail_svg
+from lugwright.documents.drawings.spread_chart import spread_chart_svg
 from lugwright.documents.drawings.strip_detail import strip_detail_svg
 from lugwright.documents.drawings.wiring_side import wiring_side, wiring_side_sheets
 from lugwright.documents.tables import all_tables
@@ -141,6 +142,8 @@ def _drawing_files(opened: Opened, records: BookRecords, drawn: Drawn) -> Iterat
         yield f"drawings/{chart.name}.svg", chart.svg.encode()
     for driven in power_charts(records.power) if isinstance(records.power, Power) else ():
         yield f"drawings/{driven.name}.svg", driven.svg.encode()
+    if records.spread is not None:
+        yield "drawings/spread.svg", spread_chart_svg(records.spread).encode()
     for strip, svg in drawn.strips.items():
         yield f"drawings/strip_{strip}.svg", svg.encode()
     for socket, svg in drawn.sockets.items():

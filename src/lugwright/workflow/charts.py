@@ -14,6 +14,17 @@ from lugwright.solve.results import PlateCurves, SpecimenFit
 from lugwright.workflow.files import write_whole
 
 
+def write_drawing(path: Path, svg: str) -> None:
+    """Write one drawing whole.
+
+    Raises
+    ------
+    FileAccessError
+        It cannot be written; what was there before is untouched.
+    """
+    write_whole(path, svg.encode())
+
+
 def write_start(start: Start, others: Sequence[Start], out: Path) -> list[Path]:
     """Write the plots of a start into a folder and return the files.
 

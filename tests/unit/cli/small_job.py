@@ -190,6 +190,9 @@ class Workflow:
         self.written = [out / f"book_{paper}.pdf"]
         return tuple(self.written)
 
+    def write_drawing(self, path: Path, svg: str) -> None:
+        path.write_text(svg, encoding="utf-8")
+
     def spread_of_builds(self, opened: Opened, *, draws: int, seed: int, cluster: str | None) -> Spread:
         return replace(SPREAD, draws=draws, seed=seed)
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lugwright.bringup.results import Corner, RatingChance, Spread, SpreadRow
-from lugwright.documents.book.blocks import Block, Cell, Column, Heading, Paragraph, Quantity, Section, Table
+from lugwright.documents.book.blocks import Block, Cell, Column, Figure, Heading, Paragraph, Quantity, Section, Table
+from lugwright.documents.drawings.spread_chart import spread_chart_svg
 
+BARS = "Thin line: 99 of 100 builds. Bar: nine in ten. Dot: the middle. At the right the ends of the line."
 SHOWN_MOVERS = 3
 NO_ROOM_V = 0.01  # a pin that never reads more than this is not listed in the book
 MILLIVOLTS_BELOW_V = 0.5
@@ -20,6 +22,7 @@ def spread_pages(spread: Spread) -> Section:
             "spread of its type, the mains within 3 %. A reading outside its row is worth a second look even where a "
             f"chart lets it pass. Not drawn: {'; '.join(spread.left_out)}."
         ),
+        Figure("spread", spread_chart_svg(spread), BARS, instead="the table below"),
         spread_table(tuple(_telling(spread.rows))),
         Heading("Every part at its worse end"),
         corners_table(spread.corners),
