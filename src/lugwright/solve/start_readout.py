@@ -44,7 +44,9 @@ def read_start(
     off = {j: abs(float(run.course.volts[row, -1]) - idle.joints[j].volts) for j, row in system.row.items()}
     worst = max(off, key=lambda j: off[j])
     joints = _supply_joints(run, idle)
-    saturated = _saturated_a(system, run.values)
+    cold_values = run.values.copy()
+    run.warm_up.put(cold_values, 0.0)  # an inrush limiter is at its highest then
+    saturated = _saturated_a(system, cold_values)
     return Start(
         how=how,
         inrush=tuple(_inrush(run)),

@@ -119,6 +119,47 @@ def test_a_coarser_step_goes_on_where_the_finer_one_stopped() -> None:
     assert np.abs(one.volts[row, :, 1::2] - other.volts[row]).max() <= 2e-3 * swing
 
 
+LIMITED = """format = 1
+[build]
+title = "Limited"
+mains = { volts = 120, hertz = 60 }
+[stage.mains]
+duty = "mains"
+P1 = { line = "F1.1", neutral = "n", earth = "earth" }
+F1 = { amps = 1, ohm = 0.2, ends = ["P1.line", "RT1.1"] }
+RT1 = { cold_ohm = 10, hot_ohm = 0.5, hot_amps = 2, ends = ["F1.2", "T1.primary.1"] }
+W1 = { purpose = "earth", ends = ["earth", "chassis"] }
+W2 = { purpose = "ground", ends = ["ground", "chassis"] }
+CR1 = { volts = 1000, amps = 1, ends = ["a", "B+1"] }
+C1 = { value = "47u", volts = 450, ends = ["B+1", "ground"] }
+[stage.mains.T1]
+kind = "power transformer"
+windings.primary = { volts = [120], ohms = [1.6], ends = ["RT1.2", "n"] }
+windings.hv = { volts = [315], ohms = [38], amps = 0.25, ends = ["a", "ground"] }
+"""
+
+
+def test_a_cold_inrush_limiter_holds_the_first_cycle_down_and_warms_up(tmp_path: Path) -> None:
+    found = {}
+    for cold_ohm in (10, 1):
+        path = tmp_path / f"limited_{cold_ohm}.toml"
+        path.write_text(LIMITED.replace("cold_ohm = 10", f"cold_ohm = {cold_ohm}"))
+        found[cold_ohm] = open_build(path).start
+    cold, warm = found[10], found[1]
+    assert cold is not None
+    assert warm is not None
+    peak = 120.0 * 2.0**0.5
+    assert cold.saturated_a == pytest.approx(peak / (0.4 + 0.02 + 0.2 + 10.0 + 1.6), rel=0.01)
+    assert max(i.peak_a for i in cold.inrush) < max(i.peak_a for i in warm.inrush)
+
+
+def test_a_capacitor_nothing_empties_stays_charged(tmp_path: Path) -> None:
+    path = tmp_path / "limited.toml"
+    path.write_text(LIMITED)
+    (row,) = open_build(path).filter_rows
+    assert (row.warm_s, row.cold_s) == (None, None)
+
+
 def test_times_of_tubes_come_in_order() -> None:
     for tube in started("redshank_50").tubes:
         assert tube.half_s is not None
