@@ -23,14 +23,15 @@ from lugwright.solve.system import System
 
 EXAMPLES = sorted((Path(__file__).parents[3] / "examples").glob("*.toml"))
 INSTANTS = 945
+FINER = {"redshank_50": 1323}  # its rectifier tube charges in the shortest pulses
 
 
-def _solved(path: Path) -> tuple[Equations, Solved]:
+def _solved(path: Path, instants: int = INSTANTS) -> tuple[Equations, Solved]:
     build = read_build(path).build
     assert build is not None
     circuit = circuit_from_build(build)
     system = System(circuit)
-    return Equations(circuit), solve_column(system, system.values(()), instants=INSTANTS)
+    return Equations(circuit), solve_column(system, system.values(()), instants=instants)
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
@@ -56,7 +57,7 @@ def _start(equations: Equations, solved: Solved) -> tuple[Vector, Vector, Vector
         for core in equations.cores
     ]
     whole = np.vstack([joints, *coils.values(), *flux])
-    step = 1.0 / (system.circuit.mains_hz * INSTANTS)
+    step = 1.0 / (system.circuit.mains_hz * whole.shape[1])
     slopes = (3.0 * whole[:, 0] - 4.0 * whole[:, -1] + whole[:, -2]) / (2.0 * step)
     return joints, whole[:, 0], slopes
 
@@ -74,13 +75,16 @@ def _ida(equations: Equations, times: Vector, start: Vector, slopes: Vector) -> 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
 def test_one_mains_cycle_agrees_with_ida(path: Path, tolerance: dict[str, Any]) -> None:
     """Started at one instant of our cycle, IDA follows it all the way round, tubes and all, and comes back to it."""
-    equations, solved = _solved(path)
+    equations, solved = _solved(path, FINER.get(path.stem, INSTANTS))
     joints, start, slopes = _start(equations, solved)
-    times = np.linspace(0.0, 1.0 / solved.system.circuit.mains_hz, INSTANTS + 1)
+    times = np.linspace(0.0, 1.0 / solved.system.circuit.mains_hz, joints.shape[1] + 1)
     theirs = _ida(equations, times, start, slopes)
     ours = np.hstack([joints, joints[:, :1]])
     allowed = np.maximum(tolerance["dc_v"], tolerance["waveform"] * np.ptp(ours, axis=1))
     off = np.abs(theirs - ours)[:, 1:].max(axis=1)
     worst = int(np.argmax(off / allowed))
     assert np.all(off <= allowed), f"{equations.joints[worst]}: {off[worst]:.3g} V off, {allowed[worst]:.3g} V allowed"
+    largest = np.maximum(np.abs(ours).max(axis=1), tolerance["dc_v"] / tolerance["waveform_of_peak"])
+    worst = int(np.argmax(off / largest))
+    assert off[worst] <= tolerance["waveform_of_peak"] * largest[worst], (equations.joints[worst], off[worst])
     assert np.abs(theirs[:, :-1].mean(axis=1) - joints.mean(axis=1)).max() <= tolerance["dc_v"]

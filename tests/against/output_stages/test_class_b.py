@@ -117,7 +117,7 @@ def test_screen_current_of_that_pair(tolerance: dict[str, Any]) -> None:
 
 
 @pytest.mark.xfail(
-    strict=True, reason="3.1 %: the law's third harmonic at full drive is 1.7 times what the sheet prints"
+    strict=True, reason="3.1 %: the third harmonic of this pair, 1.7 times what the sheet prints for all"
 )
 def test_distortion_of_that_pair(tolerance: dict[str, Any]) -> None:
     """B-58: 1.8 % at full drive."""
