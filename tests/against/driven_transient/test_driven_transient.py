@@ -57,8 +57,11 @@ def _on_batteries(name: str, batteries: dict[str, float]) -> tuple[Circuit, Edit
     assert jack is not None
     whole = audio_circuit(build, resistive_speaker=True)
     mains = [e for e in whole.elements if not (isinstance(e, Windings) and e.name == "T1")]
-    rectifiers = {"dunlin_5": ("CR1", "CR2"), "godwit_40": ("CR1", "CR2", "CR3")}[name]
-    kept = [e for e in mains if e.name not in rectifiers]
+    rectifiers = {
+        "dunlin_5": ("CR1", "CR2"), "godwit_40": ("CR1", "CR2", "CR3"), "curlew_18": ("V6.plate1", "V6.plate2"),
+        "redshank_50": ("CR5", "V8.plate1", "V8.plate2"),
+    }[name]  # fmt: skip
+    kept = [replace(e, rms_v=0.0) if isinstance(e, VoltageSource) else e for e in mains if e.name not in rectifiers]
     extra: list[Element] = [VoltageSource(f"battery {j}", j, "ground", v, 0.0, 50.0) for j, v in batteries.items()]
     tip = jack.terminal("tip").joint
     extra.append(VoltageSource("generator", tip, "ground", 0.0, 0.0, 600.0))
@@ -125,12 +128,30 @@ def _harmonics(wave: Vector) -> Vector:
     return np.abs(np.fft.rfft(wave))[1 : SHOWN + 1] / len(wave)
 
 
+def _ida(equations: Equations, start: Vector, slopes: Vector) -> Vector:
+    """Return the period as IDA goes on from the start: (unknown, sample)."""
+    times = np.linspace(0.0, 1.0 / HZ, SAMPLES + 1)
+    solver = IDA(equations.residual, rtol=1e-6, atol=1e-6, first_step=1e-10, max_num_steps=400000)
+    found = solver.solve(times, start, slopes)
+    assert found.success, found.message
+    return np.asarray(found.y[:-1]).T
+
+
+BATTERIES = {
+    "dunlin_5": {"B+1": 285.0}, "curlew_18": {"B+1": 300.0}, "godwit_40": {"B+1": 390.0, "bias": -43.0},
+    "redshank_50": {"V8.cathode": 404.0, "bias raw": -78.0},
+}  # fmt: skip
+CLEAN = {"dunlin_5": (0.03, 0.08), "curlew_18": (0.02, 0.05), "godwit_40": (0.03, 0.06), "redshank_50": (0.002, 0.004)}
 CASES = {
     "two triodes": (_two_triodes(), Edit(""), (0.5, 2.0, 6.0), "out", 200),
-    "dunlin clean": (*_on_batteries("dunlin_5", {"B+1": 285.0}), (0.03, 0.08), "LS1", 100),
-    "dunlin clipping": (*_on_batteries("dunlin_5", {"B+1": 285.0}), (0.08, 0.2, 0.4), "LS1", 100),
+    "dunlin clean": (*_on_batteries("dunlin_5", BATTERIES["dunlin_5"]), (0.03, 0.08), "LS1", 100),
+    "dunlin clipping": (*_on_batteries("dunlin_5", BATTERIES["dunlin_5"]), (0.08, 0.2, 0.4), "LS1", 100),
     "godwit clipping": (
-        *_on_batteries("godwit_40", {"B+1": 390.0, "bias": -43.0}), (0.06, 0.12, 0.2, 0.3), "LS1", 100,
+        *_on_batteries("godwit_40", BATTERIES["godwit_40"]), (0.06, 0.12, 0.2, 0.3), "LS1", 100,
+    ),
+    "curlew clipping": (*_on_batteries("curlew_18", BATTERIES["curlew_18"]), (0.02, 0.05, 0.1, 0.2), "LS1", 100),
+    "redshank clipping": (
+        *_on_batteries("redshank_50", BATTERIES["redshank_50"]), (0.005, 0.01, 0.02, 0.04), "LS1", 100,
     ),
 }  # fmt: skip
 
@@ -148,11 +169,27 @@ def test_harmonics_agree_with_ida(name: str, tolerance: dict[str, Any]) -> None:
     equations = Equations(running)
     assert not [e for e in running.elements if isinstance(e, VacuumDiode)]
     start, slopes = _start(equations, bench, point)
-    times = np.linspace(0.0, 1.0 / HZ, SAMPLES + 1)
-    solver = IDA(equations.residual, rtol=1e-6, atol=1e-6, first_step=1e-10, max_num_steps=400000)
-    found = solver.solve(times, start, slopes)
-    assert found.success, found.message
+    found = _ida(equations, start, slopes)
     row = equations.row[joint]
-    theirs = _harmonics(np.asarray(found.y[:-1, row]))
+    theirs = _harmonics(found[row])
     ours = np.abs(Reading(bench, point).joint_v[bench.system.row[joint]])[1 : SHOWN + 1]
     assert np.abs(theirs - ours).max() <= tolerance["harmonic"] * ours[0]
+
+
+@pytest.mark.parametrize("name", BATTERIES)
+def test_waveforms_of_every_joint_agree_with_ida(name: str, tolerance: dict[str, Any]) -> None:
+    """Driven below clipping, every example's period, from input jack to speaker."""
+    running, bench, point = _driven(*_on_batteries(name, BATTERIES[name]), CLEAN[name], 100)
+    equations = Equations(running)
+    theirs = _ida(equations, *_start(equations, bench, point))[: len(equations.joints)]
+    joint_v = Reading(bench, point).joint_v
+    spectra = np.array([joint_v[bench.system.row[joint]] for joint in equations.joints])
+    ours = np.fft.irfft(SAMPLES * spectra, n=SAMPLES, axis=1)
+    largest = np.maximum(np.abs(theirs).max(axis=1), tolerance["least_v"] / tolerance["waveform"])
+    off = np.abs(ours - theirs).max(axis=1) / largest
+    worst = int(np.argmax(off))
+    assert off[worst] <= tolerance["waveform"], (equations.joints[worst], off[worst])
+    speaker = running.by_name["LS1"]
+    assert isinstance(speaker, Resistor)
+    row = equations.row[speaker.a]
+    assert np.abs(ours - theirs)[row].max() <= tolerance["waveform"] * np.abs(theirs[row]).max()
