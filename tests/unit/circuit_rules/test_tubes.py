@@ -44,6 +44,25 @@ def test_a_plate_above_its_watts_with_fixed_bias_wants_more_bias() -> None:
     assert said[-1] == "do:     make its bias more negative, or make its screen volts lower"
 
 
+def test_an_output_tube_that_is_nearly_cut_off_idles_cold() -> None:
+    build = el34()
+    assert told(build, idle_of(build, FIXED_BIAS, tubes=output(7.6)), rules=("idle-cold",)) == []
+    assert told(build, idle_of(build, FIXED_BIAS, tubes=output(2.0)), rules=("idle-cold",)) == [
+        "amp.toml:7: doubt: V3 idles cold [idle-cold]",
+        "found:  8% of its plate limit",
+        "wanted: 30% or more: below, soft notes are rough (crossover distortion)",
+        "do:     make its bias less negative",
+    ]
+    said = told(build, idle_of(build, CATHODE_BIAS, tubes=output(2.0)), rules=("idle-cold",))
+    assert said[-1] == "do:     use a smaller cathode resistor"
+
+
+def test_a_small_pentode_may_idle_at_a_few_percent() -> None:
+    build = build_of(tube("V1", "EF86", plate="p", screen="s", grid="g", suppressor="k", cathode="k"))
+    figures = {"V1": {"plate_to_cathode_v": 90.0, "screen_to_cathode_v": 100.0, "plate_w": 0.07}}
+    assert told(build, idle_of(build, {"k": 2.0}, tubes=figures), rules=("idle-cold",)) == []
+
+
 def test_an_overloaded_triode_has_no_screen_to_lower() -> None:
     build = build_of(tube("V1", "12AX7", a_plate="p", a_cathode="k", a_grid="g"))
     figures = {"V1a": {"plate_to_cathode_v": 300.0, "screen_to_cathode_v": None, "plate_w": 1.2}}

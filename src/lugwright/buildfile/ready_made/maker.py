@@ -101,6 +101,20 @@ class Maker:
         if not isinstance(chosen, str) or not DESIGNATOR.fullmatch(chosen):
             self._refuse(str(path[0]), chosen, 'a designator such as "R3" as its name')
             chosen = name
+        if chosen in self.parts:
+            self._refuse_name(chosen, written_for=path)
         self.parts[chosen] = keys
         self.roles[chosen] = path
         return chosen
+
+    def _refuse_name(self, name: str, *, written_for: KeyPath) -> None:
+        """Refuse a designator that another part of this stage has: the other part would vanish."""
+        first, second = (".".join(str(step) for step in path) for path in (self.roles[name], written_for))
+        self.missing.append(
+            ReadyMadeError(
+                str(written_for[0]),
+                found=f"{name} for {second}, and {name} for {first} as well",
+                wanted="a designator of its own for each part of the stage",
+                do='write name = "..." for one of them, or start the stage at another number with numbers = ...',
+            )
+        )

@@ -7,23 +7,41 @@ from collections.abc import Iterator
 from lugwright.buildfile.build import Part, Tube
 from lugwright.catalogue.records import Figure
 from lugwright.circuit.operating import Rating, TubeIdle
+from lugwright.circuit.power_tubes import power_tubes
 from lugwright.circuit.rules.case import Case, Checked
 from lugwright.circuit.rules.grid_circuit import is_cathode_biased
-from lugwright.findings import Grade
+from lugwright.findings import Finding, Grade
 from lugwright.quantities import with_unit
 
-PLATE_RULE, SCREEN_RULE = "plate-watts", "screen-watts"
+PLATE_RULE, SCREEN_RULE, COLD_RULE = "plate-watts", "screen-watts", "idle-cold"
 CATHODE_BIAS_SHARE, FIXED_BIAS_SHARE = 0.90, 0.75
+COLD_SHARE = 0.30  # an output tube below this is as good as cut off around the zero of the signal
 _COOLER = {True: "use a larger cathode resistor", False: "make its bias more negative"}
 SHARE_SOURCE = "idle at 90 % with cathode bias, 75 % with fixed bias: bench practice, quoted from builders' pages"
+COLD_SOURCE = "our own mark, well below the 50 to 70 % of common practice"
 
 
 def plate_heat(case: Case) -> Iterator[Checked]:
     """Yield the plate heat of every section, and a finding above its limit or above a wise idle."""
+    outputs = power_tubes(case.build)
     for part, tube, letter, idle in case.sections():
         limit = tube.type.limits.get("plate_w")
         if limit is not None:
             yield from _judged(case, part, tube, letter, idle, PLATE_RULE, idle.plate_w, limit)
+            if part in outputs and idle.screen_to_cathode_v is not None and idle.plate_w < COLD_SHARE * limit.value:
+                yield _cold(case, part, letter, share=idle.plate_w / limit.value)
+
+
+def _cold(case: Case, part: Part, letter: str, *, share: float) -> Finding:
+    by_cathode = is_cathode_biased(case, part, letter)
+    return case.finding(
+        COLD_RULE, Grade.DOUBT, part,
+        what=f"{part.name}{letter} idles cold",
+        found=f"{share:.0%} of its plate limit",
+        wanted=f"{COLD_SHARE:.0%} or more: below, soft notes are rough (crossover distortion)",
+        do="use a smaller cathode resistor" if by_cathode else "make its bias less negative",
+        source=COLD_SOURCE,
+    )  # fmt: skip
 
 
 def screen_heat(case: Case) -> Iterator[Checked]:
