@@ -23,6 +23,7 @@ def check_dangers(build: Build, paths: Mapping[str, KeyPath], mistakes: Mistakes
         if isinstance(part.values, b.Inlet):
             _mains(build, part, paths, mistakes)
             _earth(build, part, paths, mistakes)
+            _switched_off(build, part, paths, mistakes)
     _supply_shorts(build, paths, mistakes)
 
 
@@ -45,11 +46,45 @@ def _mains(build: Build, inlet: Part, paths: Mapping[str, KeyPath], mistakes: Mi
 
 def _mains_links(build: Build) -> Iterator[Link]:
     """Return what carries mains on: fuses, switches in any position, and whole windings."""
+    yield from _mains_leads(build, closed_only=False)
+    for part in build.parts:
+        yield from _winding_sections(part)
+
+
+def _mains_leads(build: Build, *, closed_only: bool) -> Iterator[Link]:
     for part in build.parts:
         if isinstance(part.values, _IN_MAINS_LEAD):
             yield part.terminals[0].joint, part.terminals[1].joint, part
-        yield from _contacts(part, closed_only=False)
-        yield from _winding_sections(part)
+        yield from _contacts(part, closed_only=closed_only)
+
+
+def _switched_off(build: Build, inlet: Part, paths: Mapping[str, KeyPath], mistakes: Mistakes) -> None:
+    """Add a doubt where the mains reach a power transformer in another position of a switch, but not in this one."""
+    primaries = {
+        part.terminal(end).joint
+        for part in build.parts
+        if isinstance(part.values, b.Transformer) and part.values.role == "power"
+        for end in part.values.windings[0].ends
+    }
+    for name in ("line", "neutral"):
+        start = [inlet.terminal(name).joint]
+        reached = [_reached(start, list(_mains_leads(build, closed_only=c)), first=inlet) for c in (True, False)]
+        if primaries & reached[0].keys() or not primaries & reached[1].keys():
+            continue
+        joint = min(primaries & reached[1].keys())
+        switch = reached[1][joint]
+        if isinstance(switch.values, b.Switch):
+            mistakes.add(
+                "switched-off",
+                paths[switch.name],
+                grade=Grade.DOUBT,
+                part=switch.name,
+                what="the amplifier is switched off in this file",
+                found=f'{switch.name} stands at "{switch.values.position}"',
+                wanted=f"the position that joins the {name} to the primary, to compute an amplifier at work",
+                do=f"write that position for {switch.name}; as it stands, no number here is one to check or set it by",
+            )
+            return
 
 
 def _earth(build: Build, inlet: Part, paths: Mapping[str, KeyPath], mistakes: Mistakes) -> None:

@@ -15,6 +15,7 @@ from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, System
 
 POWER_BALANCE = 1e-6  # largest share of the power that may be unaccounted for
+LEAST_W = 1e-3  # of a build switched off the share of this much: a nanowatt, printed as nothing
 ERROR_V = 1e-4  # largest estimated error of a joint's DC volts
 LIMITER = "limiter"
 
@@ -237,7 +238,7 @@ def _certificate(solved: Solved, waves: _Waves, state: TubeState, parts: Mapping
     worst = int(np.argmax(share)) if len(share) else 0
     power_in, power_out = _power(solved, waves, state, parts)
     error = float(np.abs(point.error_v).max(initial=0.0))
-    balanced = abs(power_in - power_out) <= POWER_BALANCE * max(power_in, power_out, 1e-6)
+    balanced = abs(power_in - power_out) <= POWER_BALANCE * max(power_in, power_out, LEAST_W)
     return Certificate(
         passed=bool(point.solved.all()) and bool(np.max(share, initial=0.0) <= 1.0) and balanced and error <= ERROR_V,
         worst_joint=system.joints[worst] if system.joints else "",

@@ -108,3 +108,16 @@ def test_what_contradicts_itself_is_not_passed_over(old: str, new: str, found: s
     result = read_text(edited(old, new))
     assert [f.found for f in result.findings if f.grade is Grade.FAULT] == [found]
     assert result.build is None
+
+
+def test_a_mains_switch_left_off_is_told_of_once() -> None:
+    text = edited('S1 = { label = "Mains", positions', 'S1 = { position = "off", label = "Mains", positions')
+    (finding,) = read_text(text).findings
+    assert str(finding).split(": ", 1)[1].splitlines()[0] == (
+        "doubt: the amplifier is switched off in this file [switched-off]"
+    )
+    assert str(finding).splitlines()[3:] == [
+        '  found:  S1 stands at "off"',
+        "  wanted: the position that joins the line to the primary, to compute an amplifier at work",
+        "  do:     write that position for S1; as it stands, no number here is one to check or set it by",
+    ]

@@ -86,7 +86,8 @@ def test_a_name_that_another_part_of_the_stage_has_is_refused() -> None:
     text = 'use = "three-knob tone stack"\ninput = "in"\noutput = "out"\ntreble = { value = "250k", name = "R101" }'
     found = [str(f) for f in read_text(f"{HEAD}{TUBES}[stage.one]\n{text}").findings if f.rule == "missing-key"]
     assert found == [
-        "build.toml:14:10: fault: stage one (three-knob tone stack): treble is missing or cannot be used [missing-key]\n"
+        "build.toml:14:10: fault: stage one (three-knob tone stack): treble is missing or cannot be used "
+        "[missing-key]\n"
         '   14 | treble = { value = "250k", name = "R101" }\n'
         "      |          ^\n"
         "  found:  R101 for treble, and R101 for slope_resistor as well\n"

@@ -93,7 +93,7 @@ def idle_of(
         parts={n: PartIdle(n, n.split(".")[0], **{**zero, **given.get(n, {})}) for n in names},
         tubes={n: TubeIdle(n, n.rstrip("ab"), **{**nothing, **figures}) for n, figures in (tubes or {}).items()},
         windings={n: WindingIdle(n, 0.0, (windings or {}).get(n, 0.0), 0.0, a) for n, a in all_windings.items()},
-        mains_rms_a=0.0,
+        mains_rms_a=1.0,
         mains_w=0.0,
         lamp_rms_v=None,
         lamp_brightness=None,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from lugwright.buildfile.build import Bond, Build, Fuse, Inlet, Jack, Part, Speaker, Switch
@@ -166,6 +168,11 @@ def test_a_fuse_that_blows_on_an_overloaded_winding_is_not_to_be_made_larger() -
         "wanted: a load that the windings can carry",
         "do:     find what overloads T9.hv before any larger fuse goes in: it would carry the fault",
     ]
+
+
+def test_of_an_amplifier_that_is_switched_off_no_fuse_is_judged() -> None:
+    build = good(amps=5.0)
+    assert told(build, replace(idle_of(build), mains_rms_a=1e-10), rules=FUSE_RULES) == []
 
 
 def test_a_fuse_too_large_to_protect() -> None:

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from lugwright.buildfile.read import read_text
 from lugwright.catalogue.load import tube_type
 from lugwright.catalogue.records import PentodeLaw
 from lugwright.circuit.edits import Edit, SetValue
 from lugwright.circuit.elements import Capacitor, Junction, PentodeTube, Resistor, VoltageSource
+from lugwright.circuit.from_build import circuit_from_build
 from lugwright.circuit.network import Circuit
 from lugwright.errors import CircuitError, NoIdlePoint
 from lugwright.solve.idle import solve_idle
+
+EXAMPLES = Path(__file__).parents[3] / "examples"
 
 
 def test_an_edit_of_a_part_that_is_not_there_is_named() -> None:
@@ -76,3 +82,15 @@ def test_a_circuit_without_rectifier_is_plain_alternating_current() -> None:
     idle = solve_idle(circuit)[0]
     assert idle.joints["a"].ripple_rms_v == pytest.approx(6.3 * 10.0 / 10.1, rel=1e-9)
     assert idle.parts["R1"].watts == pytest.approx((6.3 / 10.1) ** 2 * 10.0, rel=1e-9)
+
+
+def test_an_amplifier_that_is_switched_off_is_certified_at_nothing() -> None:
+    text = (EXAMPLES / "dunlin_5.toml").read_text()
+    off = text.replace('S1 = { label = "Mains", positions', 'S1 = { position = "off", label = "Mains", positions')
+    assert off != text
+    build = read_text(off).build
+    assert build is not None
+    (idle,) = solve_idle(circuit_from_build(build))
+    assert idle.certificate.passed
+    assert idle.mains_rms_a < 1e-9
+    assert abs(idle.joints["B+1"].volts) < 1.0

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
-from lugwright.buildfile.build import Build, Part, Tube
+from lugwright.buildfile.build import Build, Inlet, Part, Tube
 from lugwright.circuit.elements import Junction, VacuumDiode
 from lugwright.circuit.from_build import circuit_from_build
 from lugwright.circuit.network import Circuit
@@ -18,6 +18,7 @@ from lugwright.findings import Finding, Grade
 Checked = Rating | Finding
 Values = TypeVar("Values")
 
+OFF_BELOW_A = 1e-6  # through an open contact
 MAINS_HIGH = 1.1  # mains may stand 10 percent above nominal
 _CONDUCTS_A = 1e-6  # mean current from which a rectifier counts as a path
 
@@ -51,6 +52,11 @@ class Case:
             and self.idle.parts[e.name].amps > _CONDUCTS_A
         }
         return DcNetwork(self.circuit, closed=frozenset(conducting))
+
+    @property
+    def is_off(self) -> bool:
+        """Return whether the build stands on the mains, but takes nothing from it: its switch is open."""
+        return self.idle.mains_rms_a < OFF_BELOW_A and any(True for _ in self.parts(Inlet))
 
     @property
     def states(self) -> tuple[tuple[str, Idle], ...]:

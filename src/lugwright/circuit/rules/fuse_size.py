@@ -18,6 +18,8 @@ SOURCE = "slow fuse of 1.5 times the working current, rounded up: builders' page
 
 def fuse_size(case: Case) -> Iterator[Checked]:
     """Yield the current of every fuse, and a doubt where its size or speed does not fit."""
+    if case.is_off:
+        return
     live = {
         joint
         for inlet, _ in case.parts(Inlet)
