@@ -6,6 +6,11 @@ import pytest
 
 from lugwright.buildfile.build import Capacitor
 from lugwright.catalogue.load import tube_type
+from lugwright.circuit.elements import CurrentSource, VoltageSource
+from lugwright.circuit.elements import Resistor as ResistorElement
+from lugwright.circuit.network import Circuit
+from lugwright.circuit.rules.stacked_capacitors import equalizing_ohm
+from lugwright.solve.idle import solve_idle
 
 from ...unit.circuit_rules.rating_bench import BODY, build_of, idle_of, part, told, tube
 
@@ -44,3 +49,19 @@ def test_a_larger_first_capacitor_is_flagged(name: str, microfarad: float) -> No
         )
         lines = told(build, idle_of(build), rules=("rectifier-reservoir",))
         assert any("fault" in line for line in lines) is flagged, (name, lines)
+
+
+# E-18: R of at most (2 Vr - Vtot) / dI across each of two capacitors in series keeps the one that leaks less at Vr.
+@pytest.mark.parametrize(("rated_v", "total_v", "leak_a"), [(350.0, 600.0, 1e-3), (450.0, 800.0, 0.6e-3)])
+def test_equalizing_resistors_hold_a_stack_at_its_rating(rated_v: float, total_v: float, leak_a: float) -> None:
+    ohm = equalizing_ohm(rated_v=rated_v, total_v=total_v, leak_a=leak_a)
+    assert ohm == pytest.approx((2.0 * rated_v - total_v) / leak_a, rel=1e-12)
+    circuit = Circuit(
+        (
+            VoltageSource("B", "top", "ground", total_v, 0.0, 1e-3),
+            ResistorElement("R1", "top", "middle", ohm), ResistorElement("R2", "middle", "ground", ohm),
+            CurrentSource("leak", "middle", "ground", leak_a),
+        )
+    )  # fmt: skip
+    middle_v = solve_idle(circuit)[0].joints["middle"].volts
+    assert total_v - middle_v == pytest.approx(rated_v, rel=1e-4)
