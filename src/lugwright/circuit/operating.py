@@ -48,7 +48,7 @@ class PartIdle:
     peak_a: float
     peak_v: float  # largest absolute voltage within the cycle
     inverse_v: float  # most negative voltage within the cycle, as a positive number (diodes)
-    watts: float  # mean heat in it
+    watts: float  # mean power that enters it: its heat; a coil also takes from its core or gives to it (negative)
 
 
 @dataclass(frozen=True)

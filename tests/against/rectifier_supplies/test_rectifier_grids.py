@@ -63,6 +63,7 @@ def _instants(circuit: Circuit) -> int:
 def test_dc_ripple_and_diode_currents_agree_with_the_ideal_circuit(
     kind: str, rows: list[dict[str, str]], tolerance: dict[str, Any]
 ) -> None:
+    """A-1, A-2, A-3: every cell of the three grids."""
     cells = [row for row in rows if row["circuit"] == kind]
     assert len(cells) >= 15
     for row in cells:
@@ -82,7 +83,7 @@ def test_dc_ripple_and_diode_currents_agree_with_the_ideal_circuit(
 
 
 def test_large_capacitor_limit_follows_the_angle_law(tolerance: dict[str, Any]) -> None:
-    """tan a - a = k pi Rs/R, Edc = Em cos a: textbook energy balance, k = 1/2 full-wave, 1 half-wave."""
+    """A-4: tan a - a = k pi Rs/R, Edc = Em cos a: textbook energy balance, k = 1/2 full-wave, 1 half-wave."""
     for kind, share, expected in (
         ("full-wave", 0.01, 93.76), ("half-wave", 0.01, 90.35), ("doubler", 0.01, 170.58),
         ("full-wave", 0.10, 75.18), ("half-wave", 0.10, 64.55), ("doubler", 0.10, 103.39),

@@ -19,6 +19,7 @@ from supply_rows import supply_v
 
 
 def test_output_volts_of_every_published_row(rows: list[dict[str, str]], tolerance: dict[str, Any]) -> None:
+    """A-30, A-32, A-34, A-36, A-37, each type by the one drop its sheet prints."""
     assert len(rows) == 11
     for row in rows:
         perveance = float(row["drop_a"]) / float(row["drop_v"]) ** 1.5

@@ -58,6 +58,15 @@ def test_power_in_equals_power_out_and_currents_cancel(path: Path) -> None:
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
+def test_what_is_printed_of_every_part_and_tube_adds_up_to_what_the_mains_gives(path: Path) -> None:
+    """But for ripple that tubes exchange with their loads; a coil's power is what enters it, so windings cancel."""
+    (idle,) = solve_idle(_circuit(path))
+    tubes = (t for name, t in idle.tubes.items() if name not in idle.parts)  # rectifier plates are parts too
+    printed = sum(p.watts for p in idle.parts.values()) + sum(t.plate_w + t.screen_w for t in tubes)
+    assert printed == pytest.approx(idle.certificate.power_in_w, rel=1e-4)
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
 def test_tube_currents_are_never_negative_and_none_flows_in_a_pulled_tube(path: Path) -> None:
     circuit = _circuit(path)
     warm, cold = solve_idle(circuit, [Edit("as built"), pulled("all", _sections(circuit))])
