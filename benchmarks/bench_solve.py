@@ -25,7 +25,7 @@ from lugwright.circuit.elements import Resistor
 from lugwright.circuit.from_build import circuit_from_build
 from lugwright.solve.dc import DcProblem, solve_dc
 from lugwright.solve.idle import solve_column, tangent_law
-from lugwright.solve.many import spread_of
+from lugwright.solve.many import many_at
 from lugwright.solve.readout import read_idle
 from lugwright.solve.system import System
 
@@ -59,7 +59,7 @@ def main() -> None:
             for k in range(1000)
         ]
         one = best_s(lambda s=system, b=base: read_idle(solve_column(s, b)))
-        batch = best_s(lambda s=solved, e=edits: spread_of(s, Edit(""), e), 3)
+        batch = best_s(lambda s=solved, e=edits: many_at(s, s.system.values(e)), 3)
         problem = DcProblem(system, base, tangent_law(solved.cycle))
         start = np.zeros_like(solved.dc.volts)
         law = tangent_law(solved.cycle)

@@ -39,11 +39,6 @@ def copper_draws(circuit: Circuit, *, count: int = DRAWS, seed: int = SEED) -> l
     return edits_of({(name, "ohm"): column for name, column in zip(coils, factors.T, strict=True)}, count)
 
 
-def running_draws(build: Build, circuit: Circuit, *, count: int = DRAWS, seed: int = SEED) -> list[Edit]:
-    """Return `part_draws` with tubes drawn within their type's spread and mains within 3 percent."""
-    return edits_of(running_factors(build, circuit, count=count, seed=seed), count)
-
-
 def part_factors(build: Build, *, count: int, seed: int = SEED) -> Draws:
     """Return what every resistor and pot is multiplied with, evenly within its tolerance."""
     rng = np.random.default_rng(seed)
@@ -56,8 +51,8 @@ def part_factors(build: Build, *, count: int, seed: int = SEED) -> Draws:
     }
 
 
-def running_factors(build: Build, circuit: Circuit, *, count: int, seed: int = SEED) -> Draws:
-    """Return `part_factors` with those of every tube section and of the mains."""
+def running_factors(build: Build, circuit: Circuit, *, count: int = DRAWS, seed: int = SEED) -> Draws:
+    """Return `part_factors` with tubes drawn within their type's spread and mains within 3 percent."""
     rng = np.random.default_rng(seed + 1)
     spread = dict(section_spreads(build, circuit))
     tubes = 1.0 + rng.uniform(-1.0, 1.0, size=(count, len(spread))) * np.array(list(spread.values()))

@@ -3,23 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass
-
-import numpy as np
+from dataclasses import dataclass
 
 from lugwright.bringup.bench_points import socket_points
 from lugwright.bringup.bias_control import bias_controls, control_words, turned
 from lugwright.bringup.fitting import FIXED_BIAS_BELOW_V, output_tubes
-from lugwright.bringup.good_builds import Array, running_draws, window
+from lugwright.bringup.good_builds import running_factors, window
 from lugwright.bringup.results import IdleRow, IdleSetting
 from lugwright.buildfile.build import GROUND, Build, Part, Tube
-from lugwright.circuit.edits import Edit, ScaleValue
 from lugwright.circuit.elements import PentodeTube, Resistor
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
-from lugwright.circuit.tubes.pentode import pentode_currents_a
-from lugwright.solve.idle import solve_idle
-from lugwright.solve.many import idle_spread
+from lugwright.solve.idle import solve_column, solve_idle
+from lugwright.solve.many import solve_many
+from lugwright.solve.system import System
 
 ROTATIONS = (0.0, 0.25, 0.5, 0.75, 1.0)  # shares of a bias control's turn
 SENSE_UP_TO_OHM = 12.0  # a cathode resistor this small is there to be read, not to bias
@@ -134,25 +131,14 @@ def _share_windows(
     build: Build, circuit: Circuit, tubes: tuple[Part, ...], idle: Idle
 ) -> Mapping[str, tuple[float, float]]:
     """Return between which shares of its plate limit each tube idles, over part values, tubes and mains."""
-    draws = running_draws(build, circuit)
-    volts = {**idle_spread(circuit, Edit(""), draws), circuit.ground: np.zeros(len(draws))}
-    return {part.name: window(_plate_w(circuit, part.name, volts, draws) / plate_limit_w(part)) for part in tubes}
-
-
-def _plate_w(circuit: Circuit, tube: str, volts: Mapping[str, Array], draws: list[Edit]) -> Array:
-    element = circuit.by_name[tube]
-    if not isinstance(element, PentodeTube):
-        raise TypeError(f"{tube} has no pentode equations")
-    plate, screen, grid = (volts[j] - volts[element.cathode] for j in (element.plate, element.screen, element.grid))
-    law = {name: value for name, value in asdict(element.law).items() if name != "grid_gain"}
-    on = np.array([_scale_of(edit, tube) for edit in draws])
-    return np.asarray(element.on * on * pentode_currents_a(plate, screen, grid, **law).plate_a * plate)
-
-
-def _scale_of(edit: Edit, tube: str) -> float:
-    return float(
-        np.prod([c.factor for c in edit.changes if isinstance(c, ScaleValue) and (c.element, c.field) == (tube, "on")])
-    )
+    system = System(circuit)
+    many = solve_many(solve_column(system, system.values(())), running_factors(build, circuit))
+    volts, amps = many.tubes.pentode_v[0], many.tubes.pentode_a[0]
+    rows = {tube.name: row for row, tube in enumerate(system.pentodes)}
+    missing = next((part.name for part in tubes if part.name not in rows), None)
+    if missing is not None:
+        raise TypeError(f"{missing} has no pentode equations")
+    return {p.name: window(volts[rows[p.name]] * amps[rows[p.name]] / plate_limit_w(p)) for p in tubes}
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from lugwright.bringup.bench_points import Point, socket_points, tubes_of
 from lugwright.bringup.bias_control import all_turned, bias_controls, control_words
 from lugwright.bringup.feedback import has_feedback
 from lugwright.bringup.fitting import FIXED_BIAS_BELOW_V, Stage, limiter, output_tubes, stages_of
-from lugwright.bringup.good_builds import Array, running_draws, window
+from lugwright.bringup.good_builds import Array, Draws, running_factors, window
 from lugwright.bringup.ohms_chart import bench_circuit
 from lugwright.bringup.results import Reading, Step
 from lugwright.bringup.winding_readings import heater_readings, heater_v, winding_readings
@@ -21,7 +21,7 @@ from lugwright.circuit.elements import Resistor
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
 from lugwright.solve.idle import solve_column, solve_idle
-from lugwright.solve.many import spread_of
+from lugwright.solve.many import solve_many
 from lugwright.solve.ohms import resistance_ohm
 from lugwright.solve.readout import read_idle
 from lugwright.solve.system import System
@@ -61,8 +61,8 @@ class _Bench:
         return tuple(bias_controls(self.build, self.normal)) if self.fixed_bias else ()
 
     @cached_property
-    def draws(self) -> list[Edit]:
-        return running_draws(self.build, self.circuit)
+    def draws(self) -> Draws:
+        return running_factors(self.build, self.circuit)
 
     @cached_property
     def system(self) -> System:
@@ -71,7 +71,8 @@ class _Bench:
     def level(self, edit: Edit, lamp_share: float = 0.0) -> _Level:
         """Return the solution under one edit and its draws, from one solve of the base."""
         solved = solve_column(self.system, self.system.values([edit]))
-        return _Level(read_idle(solved), spread_of(solved, edit, self.draws), lamp_share)
+        many = solve_many(solved, self.draws)
+        return _Level(read_idle(solved), {j: many.level_at(j) for j in self.system.joints}, lamp_share)
 
     @cached_property
     def grid_ohm(self) -> Mapping[str, float]:

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
-from lugwright.circuit.edits import Edit
 from lugwright.circuit.elements import Junction, Resistor, VacuumDiode
-from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle, JointIdle, PartIdle, TubeIdle, WindingIdle
 from lugwright.errors import CircuitError
 from lugwright.solve.dc import DcProblem, PortLaw, refuse_unsolved, solve_dc
 from lugwright.solve.device_laws import TubeState, tube_state
-from lugwright.solve.idle import solve_column, static_law, tangent_law
+from lugwright.solve.idle import static_law, tangent_law
 from lugwright.solve.readout import read_tubes
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, System
@@ -233,44 +231,3 @@ def _column(state: TubeState, build: int) -> TubeState:
         return tuple(a[:, [build]] for a in arrays)
 
     return TubeState(*(one(getattr(state, name)) for name in state.__dataclass_fields__))  # type: ignore[arg-type]
-
-
-def idle_spread(circuit: Circuit, base: Edit, edits: Sequence[Edit]) -> Mapping[str, Array]:
-    """Return the DC volts of every joint under many small edits of one base, in one batch.
-
-    The rectifiers keep the law they have at the base, scaled with the mains: right for part values,
-    tube spread and mains within some ten percent; changes of the transformer itself are not seen.
-
-    Parameters
-    ----------
-    circuit : Circuit
-        The circuit.
-    base : Edit
-        Solved exactly, for example the power-up step.
-    edits : sequence of Edit
-        Made on top of the base.
-
-    Returns
-    -------
-    mapping of str to array
-        Joint to DC volts (edit). [V]
-
-    Raises
-    ------
-    NoIdlePoint
-        The base or one of the edits has no certified point.
-    """
-    system = System(circuit)
-    return spread_of(solve_column(system, system.values([base])), base, edits)
-
-
-def spread_of(solved: Solved, base: Edit, edits: Sequence[Edit]) -> Mapping[str, Array]:
-    """Return `idle_spread` around a base that is solved already."""
-    system = solved.system
-    values = system.values([base + edit for edit in edits])
-    for resistor in system.resistors:
-        row = system.value_row[resistor.name, "ohm"]
-        if solved.values[system.value_row[resistor.name, "lamp_w"], 0] > 0:
-            values[row] = solved.values[row, 0]
-    many = many_at(solved, values)
-    return {joint: many.volts[row] for joint, row in system.row.items()}

@@ -12,8 +12,9 @@ from lugwright.circuit.edits import Edit, ScaleValue, SetValue, opened, pulled
 from lugwright.circuit.elements import PentodeTube, Resistor, TriodeTube
 from lugwright.circuit.from_build import circuit_from_build
 from lugwright.circuit.network import Circuit
-from lugwright.solve.idle import solve_idle
-from lugwright.solve.many import idle_spread
+from lugwright.solve.idle import solve_column, solve_idle
+from lugwright.solve.many import ManyIdles, many_at
+from lugwright.solve.system import System
 
 EXAMPLES = sorted((Path(__file__).parents[3] / "examples").glob("*.toml"))
 SEED = 20_260_101
@@ -42,6 +43,11 @@ def _drawn(circuit: Circuit, count: int, spread: float) -> list[Edit]:
         )
         for k in range(count)
     ]
+
+
+def _many(circuit: Circuit, edits: list[Edit]) -> ManyIdles:
+    system = System(circuit)
+    return many_at(solve_column(system, system.values(())), system.values(edits))
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
@@ -82,17 +88,18 @@ def test_a_batch_of_part_values_agrees_with_single_solves(path: Path) -> None:
     """The batch keeps the rectifier's law of the base: within 0.2 % of B+ for 5 % parts."""
     circuit = _circuit(path)
     edits = _drawn(circuit, 4, 0.05)
-    spread = idle_spread(circuit, Edit("base"), edits)
+    spread = _many(circuit, edits)
     top = max(abs(j.volts) for j in solve_idle(circuit)[0].joints.values())
     for k, idle in enumerate(solve_idle(circuit, edits)):
-        off = max(abs(spread[joint][k] - level.volts) for joint, level in idle.joints.items())
+        off = max(abs(spread.level_at(joint)[k] - level.volts) for joint, level in idle.joints.items())
         assert off < 0.002 * top
 
 
 def test_a_thousand_boards_all_find_their_idle() -> None:
     circuit = _circuit(next(p for p in EXAMPLES if p.stem == "godwit_40"))
-    spread = idle_spread(circuit, Edit("base"), _drawn(circuit, 1000, 0.2))
-    assert all(np.all(np.isfinite(levels)) and len(levels) == 1000 for levels in spread.values())
+    spread = _many(circuit, _drawn(circuit, 1000, 0.2))
+    assert spread.volts.shape[1] == 1000
+    assert np.all(np.isfinite(spread.volts))
 
 
 def test_open_and_decade_wrong_resistors_all_find_their_idle() -> None:
