@@ -81,6 +81,19 @@ def test_a_bad_file_prints_every_mistake_and_no_number(tmp_path: Path) -> None:
         (("--type", "6L6GC", "--at", "405,405,-41", "--idle-of", "amp.toml", "V5"), "give one"),
         (("--type", "6L6GX"), "6L6GC"),
         (("--type", "6L6GC", "--idle-of", str(GODWIT), "V99"), "has no tube section 'V99'"),
+        (("--type", "6L6GC", "--at", "405,nan,-41"), "is not plate, screen and grid volts"),
+        (("--type", "6L6GC", "--at", "405,1e9,-41"), "is not plate, screen and grid volts"),
+        (
+            ("--type", "6L6GC", "--at", "405,-41"),
+            "error: the volts to compare at are not those of a beam tetrode\n"
+            "  found:  no voltage for the screen (as asked for)\n"
+            "  wanted: plate, screen and grid volts for the 6L6GC\n"
+            "  do:     name a tube of its kind, or write the volts with --at\n",
+        ),
+        (
+            ("--type", "6L6GC", "--idle-of", str(GODWIT), "V1a"),
+            "no voltage for the screen (idle of V1a, godwit_40.toml)",
+        ),
     ],
 )
 def test_a_wrong_command_line_is_told(readings: str, arguments: tuple[str, ...], words: str) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from lugwright.errors import ChangeError
+from lugwright.errors import ChangeError, FileAccessError
 from lugwright.workflow import open_build, write_book, write_plan
 
 DUNLIN = Path(__file__).parents[2] / "examples" / "dunlin_5.toml"
@@ -29,3 +29,19 @@ def test_a_what_if_changes_no_file(tmp_path: Path) -> None:
     assert str(plan.value) == str(book.value) == wanted
     assert [file.name for file in tmp_path.iterdir()] == ["dunlin_5.toml"]
     assert path.read_bytes() == DUNLIN.read_bytes()
+
+
+def test_a_folder_that_cannot_be_made_stops_the_book_before_anything_is_computed(tmp_path: Path) -> None:
+    path = Path(shutil.copy(DUNLIN, tmp_path))
+    in_the_way = tmp_path / "taken"
+    in_the_way.write_text("a file")
+    said: list[str] = []
+    with pytest.raises(FileAccessError) as refused:
+        write_book(open_build(path), in_the_way, progress=said.append)
+    assert str(refused.value) == (
+        f"{in_the_way} cannot be written\n"
+        "  found:  File exists\n"
+        "  wanted: a folder this program may write to, with room left\n"
+        "  do:     choose another folder, or make room"
+    )
+    assert said == []

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from lugwright.cli import exits
+from lugwright.cli.numbers import Number
 from lugwright.cli.printing import at_work, print_findings, table
 from lugwright.cli.session import emit, json_option, leave, writing
 from lugwright.quantities import with_unit
@@ -21,18 +22,19 @@ CAUTION = (
     "Readings are taken with hundreds of volts at the socket: clip the meters on with the plug out and every filter "
     "capacitor below 60 V, one hand in the pocket."
 )
+MOST_V = 2000.0  # of any receiving tube
 
 
 @click.command()
 @click.argument("readings", type=click.Path(path_type=Path))
 @click.option("--type", "kind", required=True, metavar="TUBE", help="Tube type, such as 6L6GC.")
 @click.option("--match", "match", type=click.Choice(list(SIZES)), help="Sort the tubes into pairs or quads.")
-@click.option("--within", type=click.FloatRange(min=0.1, max=100.0), metavar="PERCENT",
+@click.option("--within", type=Number(min=0.1, max=100.0), metavar="PERCENT",
               help="Put no two together that differ by more.")  # fmt: skip
 @click.option("--at", "at", metavar="PLATE,SCREEN,GRID", help="Volts to compare the tubes at, such as 405,400,-41.")
 @click.option("--idle-of", "idle_of", type=(click.Path(path_type=Path), str), metavar="BUILD_FILE TUBE",
               help="Compare them at the idle of this tube of a build, such as amp.toml V5.")  # fmt: skip
-@click.option("--accuracy", type=click.FloatRange(min=0.1, max=20.0), default=2.0, show_default=True,
+@click.option("--accuracy", type=Number(min=0.1, max=20.0), default=2.0, show_default=True,
               metavar="PERCENT", help="Of the current readings.")  # fmt: skip
 @click.option("--out", type=click.Path(path_type=Path), metavar="FOLDER", help="Write charts and a snippet there.")
 @json_option
@@ -69,7 +71,7 @@ def _volts(text: str | None) -> tuple[float, float | None, float] | None:
     try:
         values = [float(v) for v in text.split(",")]
         plate, grid = values[0], values[-1]
-        if len(values) not in (2, 3) or not plate > 0 or grid > 0:
+        if len(values) not in (2, 3) or not -MOST_V <= grid <= 0 or not all(0 < v <= MOST_V for v in values[:-1]):
             raise ValueError
     except ValueError:
         raise click.BadParameter(

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from lugwright.cli.numbers import Number
 from lugwright.cli.printing import at_work, table
 from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option, writing
 from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
@@ -24,7 +25,7 @@ _SHOWN_HARMONICS = 7
 @click.command()
 @build_file
 @click.option("--loudspeaker", is_flag=True, help="The loudspeaker model as the load in place of a resistor.")
-@click.option("--hertz", type=click.FloatRange(min=20.0, max=20e3), default=1000.0, show_default=True, metavar="HZ")
+@click.option("--hertz", type=Number(min=20.0, max=20e3), default=1000.0, show_default=True, metavar="HZ")
 @click.option("--band", is_flag=True, help="Also the power at ten percent distortion from 40 Hz to 10 kHz.")
 @click.option("--chart", type=click.Path(path_type=Path), metavar="FILE", help="Draw power over drive, as SVG.")
 @set_option

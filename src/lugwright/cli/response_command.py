@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from lugwright.cli.numbers import Number
 from lugwright.cli.printing import at_work, table
 from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option, writing
 from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
@@ -32,11 +33,11 @@ _MOST_POLES, _MOST_SOURCES = 6, 8
 @click.option(
     "--knob", "knobs", multiple=True, metavar="NAME=TURN,...", help="Settings of a knob, 0 to 1: Treble=0,0.5,1."
 )
-@click.option("--low", type=click.FloatRange(min=1e-3), default=10.0, show_default=True, metavar="HZ")
-@click.option("--high", type=click.FloatRange(max=1e9), default=100e3, show_default=True, metavar="HZ")
+@click.option("--low", type=Number(min=1e-3), default=10.0, show_default=True, metavar="HZ")
+@click.option("--high", type=Number(max=1e9), default=100e3, show_default=True, metavar="HZ")
 @click.option("--dummy", is_flag=True, help="A resistor in place of the loudspeaker.")
 @click.option("--guitar", "guitar", metavar="OHM", help="This at the input while it hisses, such as 10k.")
-@click.option("--watts", type=click.FloatRange(min=0.001), help="Full power, to compare the hiss with.")
+@click.option("--watts", type=Number(min=0.001), help="Full power, to compare the hiss with.")
 @click.option("--chart", type=click.Path(path_type=Path), metavar="FILE", help="Draw the curves into an SVG file.")
 @set_option
 @json_option

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from lugwright.cli.numbers import Number
 from lugwright.cli.printing import at_work, table
 from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, set_option, writing
 from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
@@ -33,7 +34,7 @@ NO_MAINS = "There is no mains inlet in this build, so there is nothing to switch
 
 @click.command()
 @build_file
-@click.option("--standby", "standby_s", type=click.FloatRange(min=1.0, max=50.0), metavar="SECONDS",
+@click.option("--standby", "standby_s", type=Number(min=1.0, max=50.0), metavar="SECONDS",
               help="Switch on with the standby switch open and close it then.")  # fmt: skip
 @click.option("--silicon", is_flag=True, help="Silicon in place of the rectifier tube, side by side.")
 @click.option("--out", type=click.Path(path_type=Path), metavar="FOLDER", help="Write the plots there, as SVG.")

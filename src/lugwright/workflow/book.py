@@ -32,7 +32,7 @@ from lugwright.layout.plan_file import plan_to_text
 from lugwright.second_process import Answers, answers_beside
 from lugwright.solve.power_results import Power
 from lugwright.solve.study import at_full_power
-from lugwright.workflow.files import write_whole
+from lugwright.workflow.files import make_folder, write_whole
 from lugwright.workflow.opened import Opened
 
 PAPERS = {"A4": ("A4", "A3"), "Letter": ("Letter", "Tabloid")}
@@ -71,6 +71,7 @@ def write_book(opened: Opened, out: Path, *, paper: str = "A4", progress: Progre
         A file cannot be written; a file that was there before is whole, old or new.
     """
     written = []
+    make_folder(out)
     _ = opened.idle  # the second process begins with it
     with answers_beside(opened, CHARTS) as charts:
         progress("planning the wiring")

@@ -25,9 +25,21 @@ def write_whole(path: Path, content: bytes) -> None:
             Path(temporary).unlink(missing_ok=True)
             raise
     except OSError as error:
-        raise FileAccessError(
-            what=f"{path} cannot be written",
-            found=error.strerror or type(error).__name__,
-            wanted="a folder this program may write to, with room left",
-            do="choose another folder, or make room",
-        ) from error
+        raise _refused(path, error) from error
+
+
+def make_folder(path: Path) -> None:
+    """Make a folder, before anything long is computed for it."""
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise _refused(path, error) from error
+
+
+def _refused(path: Path, error: OSError) -> FileAccessError:
+    return FileAccessError(
+        what=f"{path} cannot be written",
+        found=error.strerror or type(error).__name__,
+        wanted="a folder this program may write to, with room left",
+        do="choose another folder, or make room",
+    )

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from lugwright.buildfile.tube_readings import read_tube_readings
 from lugwright.catalogue.load import tube_type
-from lugwright.catalogue.records import PentodeLaw
+from lugwright.catalogue.records import PentodeLaw, TubeType
 from lugwright.errors import LugwrightError
 from lugwright.findings import Finding
 from lugwright.solve.measured_tubes import doubts, fit_tubes
@@ -45,13 +45,15 @@ def fitted_tubes(
         return FittedTubes((), sheet.findings)
     point = None if at is None else OperatingPoint(*at, "as asked for")
     point = _idle_point(*idle_of) if idle_of is not None else point
+    if point is not None and (point.screen_v is None) == isinstance(tube.law, PentodeLaw):
+        raise _other_electrodes(tube, point)
     fits = fit_tubes(tube, sheet.readings, point=point, accuracy=accuracy)
     return FittedTubes(fits, doubts(fits, path.name))
 
 
 def _idle_point(path: Path, name: str) -> OperatingPoint:
     opened = open_build(path)
-    tubes = opened.idle.tubes
+    tubes = {name: idle for name, idle in opened.idle.tubes.items() if idle.amplifies}
     if name not in tubes:
         raise LugwrightError(
             what=f"{opened.build.title} has no tube section {name!r}",
@@ -62,6 +64,16 @@ def _idle_point(path: Path, name: str) -> OperatingPoint:
     idle = tubes[name]
     return OperatingPoint(
         idle.plate_to_cathode_v, idle.screen_to_cathode_v, idle.grid_to_cathode_v, f"idle of {name}, {path.name}"
+    )
+
+
+def _other_electrodes(tube: TubeType, point: OperatingPoint) -> LugwrightError:
+    screened = isinstance(tube.law, PentodeLaw)
+    return LugwrightError(
+        what=f"the volts to compare at are not those of a {tube.kind}",
+        found=f"{'no' if screened else 'a'} voltage for the screen ({point.why})",
+        wanted=f"{'plate, screen and grid' if screened else 'plate and grid'} volts for the {tube.name}",
+        do="name a tube of its kind, or write the volts with --at",
     )
 
 

@@ -76,3 +76,17 @@ def test_every_json_report_has_a_schema(name: str) -> None:
 )  # fmt: skip
 def test_each_error_has_its_exit_code(kind: type[LugwrightError], code: int) -> None:
     assert exits.code_of(kind(what="a", found="b", wanted="c", do="d")) == code
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        (("power", "amp.toml", "--hertz", "nan"), "Invalid value for '--hertz': 'nan' is not a number"),
+        (("response", "amp.toml", "--watts", "inf"), "Invalid value for '--watts': 'inf' is not a number"),
+        (("start", "amp.toml", "--standby", "NaN"), "Invalid value for '--standby': 'NaN' is not a number"),
+    ],
+)
+def test_what_is_no_number_is_refused_on_the_command_line(line: tuple[str, ...], words: str) -> None:
+    result = CliRunner().invoke(app, list(line))
+    assert result.exit_code == 2
+    assert words in result.output
