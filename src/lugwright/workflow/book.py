@@ -51,6 +51,12 @@ def write_plan(opened: Opened) -> Path:
     ChangeError
         The build is a what-if.
     """
+    _refuse_what_if(opened)
+    write_whole(opened.plan_path, plan_to_text(opened.plan).encode())
+    return opened.plan_path
+
+
+def _refuse_what_if(opened: Opened) -> None:
     if opened.changes:
         raise ChangeError(
             what=f"a what-if is not written to {opened.plan_path.name}",
@@ -58,8 +64,6 @@ def write_plan(opened: Opened) -> Path:
             wanted="the build as its file says",
             do="make the change in the build file",
         )
-    write_whole(opened.plan_path, plan_to_text(opened.plan).encode())
-    return opened.plan_path
 
 
 def write_book(opened: Opened, out: Path, *, paper: str = "A4", progress: Progress = lambda _: None) -> list[Path]:
@@ -71,6 +75,7 @@ def write_book(opened: Opened, out: Path, *, paper: str = "A4", progress: Progre
         A file cannot be written; a file that was there before is whole, old or new.
     """
     written = []
+    _refuse_what_if(opened)
     make_folder(out)
     _ = opened.idle  # the second process begins with it
     with answers_beside(opened, CHARTS) as charts:
