@@ -57,3 +57,9 @@ def test_amplification_of_the_screen(tolerance: dict[str, Any]) -> None:
     """B-28: grid over screen 38. Screens are held still by their capacitors, so that little hangs on it."""
     _, by_screen, by_grid = _stage(250.0, 1e-3, 1e-3, 500.0, screen_v=140.0).tubes.pentode_slopes[:3]
     assert by_grid[0, 0] / by_screen[0, 0] == pytest.approx(38.0, rel=tolerance["characteristic"])
+
+
+def test_plate_resistance_at_that_point(tolerance: dict[str, Any]) -> None:
+    """B-28: 2 megohm."""
+    by_plate = _stage(250.0, 1e-3, 1e-3, 500.0, screen_v=140.0).tubes.pentode_slopes[0]
+    assert 1.0 / by_plate[0, 0] == pytest.approx(2e6, rel=tolerance["characteristic"])
