@@ -39,7 +39,7 @@ def command(build_file: Path, number: int | None, changes: tuple[str, ...], as_j
     with at_work("computing the power-up steps"):
         steps = _steps(opened, number)
     report = ChartsReport(opened.build.title, tuple(opened.findings), steps)
-    emit(report, as_json=as_json, text=lambda: "\n\n".join(_step_text(step) for step in steps))
+    emit(report, as_json=as_json, text=lambda: "\n\n".join(map(_step_text, steps)) or NO_MAINS)
     leave(opened.findings)
 
 
@@ -50,10 +50,13 @@ def quantities(steps: Iterable[Step]) -> Iterator[Quantity]:
             yield Quantity(f"step {step.number}: {reading.point} {reading.quantity}", reading.expected, reading.unit)
 
 
+NO_MAINS = "There is no mains inlet in this build, so there is no power-up to go through."
+
+
 def _steps(opened: Opened, number: int | None) -> tuple[Step, ...]:
     certified(opened.idle)
     steps = tuple(step for step in opened.steps if number in (None, step.number))
-    if not steps:
+    if number is not None and not steps:
         raise click.BadParameter(f"there is no step {number}; the last is {len(opened.steps)}", param_hint="--step")
     return steps
 

@@ -100,10 +100,11 @@ def _old_ties(board: Board, previous: Plan, place: Mapping[str, int]) -> list[tu
     """Return (joint, lug) of lugs that carried wires alone."""
     number = {name: index for index, name in enumerate(board.joints)}
     used = {key for seat in previous.seats for key in seat.terminals}
+    wired = {key for wire in previous.wires for key in wire.terminals}  # not what was a foot, and is a lug now
     return [
         (number[t.joint], place[t.key])
         for t in previous.terminals.values()
-        if t.key in place and t.joint in number and t.key not in used and board.terminals[place[t.key]].joint == ""
+        if t.key in place and t.joint in number and t.key in wired - used and board.terminals[place[t.key]].joint == ""
     ]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -186,6 +187,12 @@ def test_charts_can_print_one_step_and_says_which_is_the_last(workflow: Workflow
     result = run("charts", "small.toml", "--step", "7")
     assert result.exit_code == 2
     assert "there is no step 7; the last is 1" in result.stderr
+
+
+def test_charts_without_a_mains_inlet_say_so(workflow: Workflow) -> None:
+    workflow.opened = replace(workflow.opened, steps=())
+    result = run("charts", "small.toml")
+    assert result.stdout == "There is no mains inlet in this build, so there is no power-up to go through.\n"
 
 
 def test_bias_prints_where_to_read_and_what_the_control_does(workflow: Workflow) -> None:

@@ -99,6 +99,17 @@ def test_a_strip_moved_a_little_still_gives_a_valid_plan():
     assert len(moved(PLAN, again)) <= len(PLAN.seats) // 3
 
 
+def test_what_was_a_foot_is_a_spare_lug_when_the_foot_has_moved():
+    strip = BUILD.strips[0]
+    moved = replace(strip, lugs=strip.lugs + 1, feet=(strip.lugs + 1,))
+    build = replace(BUILD, strips=(moved, *BUILD.strips[1:]))
+    again = plan_lugs(build, joint_volts=VOLTS, previous=PLAN)
+    was_foot = again.terminals[f"{strip.name}.{strip.feet[0]}"]
+    assert was_foot.kind == "lug"
+    assert was_foot.joint != "chassis"
+    assert check_plan(build, again, joint_volts=VOLTS) == []
+
+
 @pytest.mark.usefixtures("short_search")
 @settings(deadline=None, max_examples=15, suppress_health_check=list(HealthCheck), derandomize=True)
 @given(st.integers(1, 3), st.integers(6, 7), st.floats(-4.0, 4.0), st.floats(-3.0, 3.0))
