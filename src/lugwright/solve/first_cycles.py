@@ -19,6 +19,7 @@ from lugwright.solve.system import Array, System
 STEPS = 126  # in one mains cycle
 _NEWTON = 60
 _CLOSE_V = 1e-9  # of the largest volts
+_ROUNDING = 64.0 * float(np.finfo(float).eps)  # of resistance times current: leaks against a floating bridge
 _BREAKS = 0.9  # share of a Zener's volts up to which it counts as blocking
 
 
@@ -118,10 +119,11 @@ class FirstCycles:
         v = self._port_v
         eye = np.eye(len(v))
         close = _CLOSE_V * (1.0 + float(np.abs(open_v).max(initial=0.0)))
+        rounding = _ROUNDING * float(np.abs(resistance).max(initial=0.0))
         for _ in range(_NEWTON):
             current, slope = laws.currents_a(v)
             left = v + resistance @ current - open_v
-            if np.abs(left).max(initial=0.0) <= close:
+            if np.abs(left).max(initial=0.0) <= close + rounding * float(np.abs(current).max(initial=0.0)):
                 self._port_v = v
                 return current
             jacobian = eye + resistance * slope.T[:, None, :]

@@ -9,6 +9,7 @@ Ripple enters through the tubes' slopes at idle; what its square adds to a tube'
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -173,7 +174,11 @@ class _Rounds:
         def law(port_v: Array, columns: Columns) -> tuple[Array, Array]:
             return cycle.mean_a[:, None], cycle.slope_s[:, :, None]
 
-        return DcProblem(self.system, self.values, law).newton(v, steps=1)
+        point = DcProblem(self.system, self.values, law).newton(v, steps=1)
+        # What the cycle itself leaves over in volts is that many amperes of doubt at the joints of its rectifiers.
+        doubt = np.sum(np.abs(cycle.slope_s), axis=1) * cycle.left_over_v
+        allowed = point.allowed_a + self.system.port_scatter(np.concatenate([doubt, doubt])[:, None])[:-1]
+        return replace(point, allowed_a=allowed, solved=np.all(np.abs(point.left_over_a) <= allowed, axis=0))
 
     def _light(self, name: str, share_of_rated_v: float) -> None:
         row = self.system.value_row

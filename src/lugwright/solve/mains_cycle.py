@@ -30,6 +30,7 @@ _STEPS = 40
 _REFLECT_STEPS = 60
 _REFLECTED_V = 1e-8  # a Newton step this small, on corners rounded over 40 mV, leaves about 1e-15 V
 _STEEPEST = 0.97  # smallest step down in series resistance before giving up
+_STIFF_OHM = 1e6  # more than any supply shows its diodes, less than what leaks show them
 _QUIET_S = 1e-13  # a diode conducting less than this takes no part in a Newton step
 
 
@@ -47,6 +48,51 @@ class CyclePoint:
 
 
 @dataclass(frozen=True)
+class StiffWays:
+    """Patterns of diode currents that find no way but leaks: what a bridge does to a winding that floats.
+
+    The volts they would take are a number of the circuit's currents that all but cancel; taken apart, they
+    come out the same at every diode and leave no noise between them.
+    """
+
+    patterns: Array  # (way, port), each of length 1
+    ohms: Array  # (way, 1)
+
+    @staticmethod
+    def of(ohm: Array) -> StiffWays:
+        """Return the stiff ways of a symmetric resistance between the ports (port, port)."""
+        if not len(ohm):
+            return StiffWays(np.zeros((0, 0)), np.zeros((0, 1)))
+        sizes, vectors = np.linalg.eigh(0.5 * (ohm + ohm.T))
+        stiff = sizes > _STIFF_OHM
+        return StiffWays(vectors[:, stiff].T, sizes[stiff][:, None])
+
+    @property
+    def matrix_ohm(self) -> Array:
+        """Return the stiff ways as a resistance between the ports."""
+        return np.asarray(self.patterns.T @ (self.ohms * self.patterns))
+
+    def drop_v(self, port_a: Array) -> Array:
+        """Return what they take off the port voltages (port, instant).
+
+        Parameters
+        ----------
+        port_a : array
+            Diode currents (port, instant). [A]
+
+        Returns
+        -------
+        array
+            Volts (port, instant). [V]
+
+        Source
+        ------
+        Ohm's law.
+        """
+        return np.asarray(self.patterns.T @ (self.ohms * (self.patterns @ port_a)))
+
+
+@dataclass(frozen=True)
 class LoadLine:
     """What the circuit does with mean diode currents: port volts = open_v - impedance * mean current."""
 
@@ -61,7 +107,13 @@ class LoadLine:
         port_a : array
             Diode currents (port, instant). [A]
         """
-        return np.asarray((self.open_v - self.impedance_ohm @ port_a.mean(axis=1))[:, None])
+        mean = port_a.mean(axis=1, keepdims=True)
+        supple = self.impedance_ohm - self._stiff.matrix_ohm
+        return np.asarray(self.open_v[:, None] - supple @ mean - self._stiff.drop_v(mean))
+
+    @cached_property
+    def _stiff(self) -> StiffWays:
+        return StiffWays.of(self.impedance_ohm)
 
 
 class MainsCycle:
@@ -140,8 +192,18 @@ class MainsCycle:
         Ohm's law, harmonic by harmonic.
         """
         currents = np.fft.rfft(port_a, axis=1)[:, 1:]
-        spectrum = np.einsum("pqk,qk->pk", self.impedance, currents)
-        return np.fft.irfft(np.pad(spectrum, ((0, 0), (1, 0))), n=self.instants, axis=1)
+        spectrum = np.einsum("pqk,qk->pk", self._supple, currents)
+        supple = np.fft.irfft(np.pad(spectrum, ((0, 0), (1, 0))), n=self.instants, axis=1)
+        return np.asarray(supple + self._stiff.drop_v(port_a - port_a.mean(axis=1, keepdims=True)))
+
+    @cached_property
+    def _stiff(self) -> StiffWays:
+        return StiffWays.of(self.kernel[:, :, 0] * (self.instants / (self.instants - 1.0)))
+
+    @cached_property
+    def _supple(self) -> Complex:
+        """Return the impedance without its stiff ways (port, port, harmonic). [ohm]"""
+        return np.asarray(self.impedance - self._stiff.matrix_ohm[:, :, None])
 
     def close(self, load: LoadLine, start: Array | None = None) -> CyclePoint:
         """Return the closed cycle on this load line, started from port voltages where given.
@@ -217,9 +279,17 @@ class MainsCycle:
 
     @cached_property
     def _at_once(self) -> Array:
-        """Return the resistance each diode sees within one instant (port, 1). [ohm]"""
-        ports = np.arange(self.ports)
-        return np.asarray(np.maximum(self.kernel[ports, ports, 0], 1e-3)[:, None])
+        """Return the resistance each diode sees within one instant, by its easiest way (port, 1). [ohm]
+
+        Alone a diode of a bridge on a floating winding sees nothing but leaks; with another one that conducts
+        it sees the winding.
+        """
+        at_once = self.kernel[:, :, 0]
+        own = np.diagonal(at_once)
+        paired = own[:, None] + own[None, :] - 2.0 * np.abs(at_once)
+        np.fill_diagonal(paired, np.inf)
+        easiest = np.minimum(own, paired.min(axis=1, initial=np.inf))
+        return np.asarray(np.maximum(easiest, 1e-3)[:, None])
 
     def _reflected(self, wave: Array, near_v: Array) -> tuple[Array, Array, Array]:
         """Return volts, current and slope of each diode for its incident wave: v + r i = wave."""

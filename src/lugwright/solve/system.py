@@ -243,6 +243,7 @@ class System:
         nothing = np.zeros(0, np.intp)
         rows, columns = (np.concatenate([pair[n] for pair in (*tubes, *ports)] or [nothing]) for n in (0, 1))
         self.tube_matrix_scatter = Scatter(np.concatenate([self.slots(i, j) for i, j in tubes] or [nothing]), size)
+        self.port_scatter = Scatter(np.concatenate([pa, pb]), self.size + 1)
         self.port_matrix_scatter = Scatter(np.concatenate([self.slots(i, j) for i, j in ports]), size)
         self.device_slots = self.slots(rows, columns)
         self.device_matrix_scatter = Scatter(self.device_slots, size)

@@ -62,6 +62,11 @@ SUPPLIES = {
     "half wave": fed(("a", "ground", 300.0, 40.0), parts=[Junction("CR1", "a", "raw"), *load(ohm=1e4)]),
     "full wave": fed(*HALVES, parts=[*SILICON, *load()]),
     "bridge": fed(("a", "b", 300.0, 40.0), parts=[*SILICON, *LOWER, *load()]),
+    "direct current for heaters": fed(("a", "b", 6.3, 0.05), parts=[*SILICON, *LOWER, *load(4.7e-3, 4.2)]),
+    "direct current for heaters, nothing on ground": fed(("a", "b", 12.6, 0.2), parts=[
+        *SILICON, Junction("CR3", "minus", "a"), Junction("CR4", "minus", "b"),
+        Capacitor("C1", "raw", "minus", 2.2e-3), Resistor("R1", "raw", "minus", 42.0),
+    ]),
     "tube": fed(*HALVES, parts=[vacuum("V1.1", "a", "raw"), vacuum("V1.2", "b", "raw"), *load()]),
     "bridge of tube and silicon": fed(
         ("a", "b", 300.0, 40.0), parts=[vacuum("V1.1", "a", "raw"), vacuum("V1.2", "b", "raw"), *LOWER, *load()]
