@@ -361,3 +361,30 @@ def test_a_stage_of_ones_own_takes_and_overrides_keys() -> None:
     )
     parts = parts_of(build)
     assert (parts["R102"], parts["R103"]) == ("220k | B+3 | V1a.plate", "2k7 | V1a.cathode | ground")
+
+
+@pytest.mark.parametrize(
+    ("node", "found", "wanted", "do"),
+    [
+        ('bleder = "220k"', "bleder in node 1", "one of joint, capacitor, volts, resistor, choke, bleeder",
+         "write bleeder"),
+        ('farads = 3', "farads in node 1", "one of joint, capacitor, volts, resistor, choke, bleeder", "take it out"),
+        ('resistor = "1k", choke = { value = "5H", ohm = 100, amps = 0.1 }', "a choke and a resistor in node 1",
+         "one of them: each node is fed through one part", "take one out, or give the other a node of its own"),
+    ],
+)  # fmt: skip
+def test_in_a_node_of_a_supply_nothing_vanishes(node: str, found: str, wanted: str, do: str) -> None:
+    stage = f'use = "supply"\nac = ["a", "b"]\nnodes = [{{ joint = "B+1", capacitor = "47u", {node} }}]'
+    said = [str(f) for f in read_text(f"{HEAD}{TUBES}[stage.one]\n{stage}").findings if f.rule == "missing-key"]
+    assert [line for words in said for line in words.splitlines()[0:1] + words.splitlines()[-3:]] == [
+        "build.toml:13:9: fault: stage one (supply): nodes is missing or cannot be used [missing-key]",
+        f"  found:  {found}",
+        f"  wanted: {wanted}",
+        f"  do:     {do}",
+    ]
+
+
+def test_a_supply_without_its_winding_is_told_of_that_alone() -> None:
+    stage = 'use = "supply"\nrectifier = "tube"\ntube = "V4"\nac = ["a"]\nnodes = [{ joint = "B+1", capacitor = "8u" }]'
+    said = [f.found for f in read_text(f"{HEAD}{TUBES}[stage.one]\n{stage}").findings if "key" in f.rule]
+    assert said == ["1 joints"]

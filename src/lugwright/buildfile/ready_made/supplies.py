@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import difflib
+from collections.abc import Mapping
+
 from lugwright.buildfile.ready_made.maker import Maker, ReadyMadeError
+
+NODE_KEYS = ("joint", "capacitor", "volts", "resistor", "choke", "bleeder")
 
 
 def supply(m: Maker) -> None:
@@ -17,6 +22,7 @@ def supply(m: Maker) -> None:
     _rectify(m, raw)
     before = raw
     for count, node in enumerate(nodes):
+        _refuse_keys(m, node, count)
         joint = node.get("joint")
         if not isinstance(joint, str):
             m.missing.append(ReadyMadeError("nodes", found=f"node {count + 1} without joint", wanted='joint = "B+1"'))
@@ -41,6 +47,30 @@ def supply(m: Maker) -> None:
         before = joint
 
 
+def _refuse_keys(m: Maker, node: Mapping[str, object], count: int) -> None:
+    """Refuse a key no node has, and two parts in series where only one would be made: nothing may vanish."""
+    unknown = sorted(node.keys() - set(NODE_KEYS))
+    if unknown:
+        close = difflib.get_close_matches(unknown[0], NODE_KEYS, n=1)
+        m.missing.append(
+            ReadyMadeError(
+                "nodes",
+                found=f"{', '.join(unknown)} in node {count + 1}",
+                wanted=f"one of {', '.join(NODE_KEYS)}",
+                do=f"write {close[0]}" if close else "take it out",
+            )
+        )
+    if {"choke", "resistor"} <= node.keys():
+        m.missing.append(
+            ReadyMadeError(
+                "nodes",
+                found=f"a choke and a resistor in node {count + 1}",
+                wanted="one of them: each node is fed through one part",
+                do="take one out, or give the other a node of its own",
+            )
+        )
+
+
 def _table(value: object) -> dict[str, object]:
     return dict(value) if isinstance(value, dict) else {"value": value}
 
@@ -48,11 +78,11 @@ def _table(value: object) -> dict[str, object]:
 def _rectify(m: Maker, output: str) -> None:
     kind = m.word("rectifier", ("silicon", "bridge", "tube"))
     ac = m.names("ac")
+    m.used |= {"tube", "diode_volts"}
     if len(ac) != 2:
         m.missing.append(ReadyMadeError("ac", found=f"{len(ac)} joints", wanted="the two ends of the B+ winding"))
         return
     diode = {"volts": m.table.get("diode_volts", 1000), "amps": 1}
-    m.used.add("diode_volts")
     if kind == "tube":
         tube = m.joint("tube")
         m.joined += [[ac[0], f"{tube}.plate1"], [ac[1], f"{tube}.plate2"], [output, f"{tube}.cathode"]]
