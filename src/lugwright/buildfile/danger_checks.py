@@ -23,6 +23,7 @@ def check_dangers(build: Build, paths: Mapping[str, KeyPath], mistakes: Mistakes
         if isinstance(part.values, b.Inlet):
             _mains(build, part, paths, mistakes)
             _earth(build, part, paths, mistakes)
+            _mains_short(build, part, paths, mistakes)
             _switched_off(build, part, paths, mistakes)
     _supply_shorts(build, paths, mistakes)
 
@@ -42,6 +43,23 @@ def _mains(build: Build, inlet: Part, paths: Mapping[str, KeyPath], mistakes: Mi
                     wanted="mains that meet nothing but fuse, switch and primary: what a hand touches would be live",
                     do=f"correct the ends of {part.name}",
                 )
+
+
+def _mains_short(build: Build, inlet: Part, paths: Mapping[str, KeyPath], mistakes: Mistakes) -> None:
+    """Add a danger where copper and closed contacts alone lead from the line to the neutral."""
+    links = [link for link in _mains_leads(build, closed_only=True) if not isinstance(link[2].values, b.Lamp)]
+    part = _reached([inlet.terminal("line").joint], links, first=inlet).get(inlet.terminal("neutral").joint)
+    if part is not None:
+        mistakes.add(
+            "mains-shorted",
+            paths[part.name],
+            grade=Grade.DANGER,
+            part=part.name,
+            what="the mains line is joined to the neutral",
+            found=f"{part.name} closes the way from {inlet.name}, and no winding lies in it",
+            wanted="the primary between them",
+            do=f"correct the ends of {part.name}, or of the primary",
+        )
 
 
 def _mains_links(build: Build) -> Iterator[Link]:

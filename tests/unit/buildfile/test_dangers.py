@@ -121,3 +121,16 @@ def test_a_mains_switch_left_off_is_told_of_once() -> None:
         "  wanted: the position that joins the line to the primary, to compute an amplifier at work",
         "  do:     write that position for S1; as it stands, no number here is one to check or set it by",
     ]
+
+
+def test_a_line_that_meets_the_neutral_without_a_winding_between() -> None:
+    text = edited('["P1.neutral", "", "T1.primary.2"]', '["P1.neutral", "", "T1.primary.1"]')
+    (finding,) = (f for f in read_text(text).findings if f.rule == "mains-shorted")
+    assert str(finding).split(": ", 1)[1].splitlines()[0] == (
+        "danger: the mains line is joined to the neutral [mains-shorted]"
+    )
+    assert str(finding).splitlines()[3:] == [
+        "  found:  S1 closes the way from P1, and no winding lies in it",
+        "  wanted: the primary between them",
+        "  do:     correct the ends of S1, or of the primary",
+    ]

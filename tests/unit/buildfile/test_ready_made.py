@@ -388,3 +388,14 @@ def test_a_supply_without_its_winding_is_told_of_that_alone() -> None:
     stage = 'use = "supply"\nrectifier = "tube"\ntube = "V4"\nac = ["a"]\nnodes = [{ joint = "B+1", capacitor = "8u" }]'
     said = [f.found for f in read_text(f"{HEAD}{TUBES}[stage.one]\n{stage}").findings if "key" in f.rule]
     assert said == ["1 joints"]
+
+
+def test_two_nodes_of_a_supply_on_one_joint_are_refused() -> None:
+    nodes = '[{ joint = "B+1", capacitor = "8u" }, { joint = "B+1", resistor = "1k", capacitor = "8u" }]'
+    text = f'{HEAD}{TUBES}[stage.one]\nuse = "supply"\nac = ["a", "b"]\nnodes = {nodes}'
+    (said,) = (str(f).splitlines() for f in read_text(text).findings if f.rule == "missing-key")
+    assert said[-3:] == [
+        "  found:  node 2 on B+1, as the node before it",
+        "  wanted: a joint of its own for each node",
+        "  do:     give it the next name, such as B+2 after B+1",
+    ]

@@ -28,6 +28,15 @@ def supply(m: Maker) -> None:
             m.missing.append(ReadyMadeError("nodes", found=f"node {count + 1} without joint", wanted='joint = "B+1"'))
             continue
         path = ("nodes", count)
+        if count and joint == before:
+            m.missing.append(
+                ReadyMadeError(
+                    "nodes",
+                    found=f"node {count + 1} on {joint}, as the node before it",
+                    wanted="a joint of its own for each node",
+                    do="give it the next name, such as B+2 after B+1",
+                )
+            )
         if joint != before:
             if "choke" in node:
                 m.add(f"L{m.numbers + count + 1}", _table(node["choke"]), path, ends=[before, joint])
