@@ -132,13 +132,18 @@ def response_text(title: str, response: AmplifierResponse) -> str:
     return "\n\n".join(blocks)
 
 
+def _db(value: float) -> str:
+    """Return decibels to a tenth; what rounds to nothing has no sign."""
+    return f"{round(value, 1) + 0.0:.1f} dB"
+
+
 def _hertz(value: float | None) -> str:
     return "-" if value is None else with_unit(value, "Hz")
 
 
 def _summary(curves: Sequence[ResponseCurve]) -> str:
     rows = (
-        (c.setting, f"{c.gain_1khz_db:.1f} dB", _hertz(c.low_hz), _hertz(c.high_hz),
+        (c.setting, _db(c.gain_1khz_db), _hertz(c.low_hz), _hertz(c.high_hz),
          with_unit(c.input_1khz_ohm, "Ω"), with_unit(c.output_1khz_ohm, "Ω"))
         for c in curves
     )  # fmt: skip
@@ -147,7 +152,7 @@ def _summary(curves: Sequence[ResponseCurve]) -> str:
 
 
 def _gains(curves: Sequence[ResponseCurve]) -> str:
-    rows = ((_hertz(f), *(f"{_at(c, f):.1f} dB" for c in curves)) for f in _listed(curves[0]))
+    rows = ((_hertz(f), *(_db(_at(c, f)) for c in curves)) for f in _listed(curves[0]))
     return table(("", *(c.setting for c in curves)), rows, right="r" * (1 + len(curves)))
 
 
@@ -167,7 +172,7 @@ def _at(curve: ResponseCurve, hertz: float) -> float:
 def _stages(response: AmplifierResponse) -> str:
     rows = (
         (s.tube, f"{s.driven_at} to {s.taken_at}", f"{s.gain:.1f}", _hertz(s.low_hz), _hertz(s.high_hz),
-         with_unit(s.output_ohm, "Ω"), "-" if s.level_db is None else f"{s.level_db:.1f} dB")
+         with_unit(s.output_ohm, "Ω"), "-" if s.level_db is None else _db(s.level_db))
         for s in response.stages
     )  # fmt: skip
     head = ("tube", "from and to", "gain", "3 dB down below", "above", "output", "gets")
@@ -176,7 +181,7 @@ def _stages(response: AmplifierResponse) -> str:
 
 def _knobs(response: AmplifierResponse) -> Iterator[str]:
     rows = [
-        (k.label, k.part, "tone" if k.shapes else "level", f"{k.most_db:.1f} dB", _hertz(k.at_hz))
+        (k.label, k.part, "tone" if k.shapes else "level", _db(k.most_db), _hertz(k.at_hz))
         for k in response.knobs
         if abs(k.most_db) >= 0.1
     ]
@@ -190,7 +195,7 @@ def _feedback(loop: LoopGain | None, words: str) -> Iterator[str]:
     yield f"Feedback: {words}"
     rows = [
         (_hertz(m.hertz), "-" if m.phase_deg is None else f"{m.phase_deg:.0f}°",
-         "-" if m.gain_db is None else f"{m.gain_db:.1f} dB")
+         "-" if m.gain_db is None else _db(m.gain_db))
         for m in loop.margins
     ]  # fmt: skip
     if rows:

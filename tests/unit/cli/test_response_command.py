@@ -11,6 +11,7 @@ from click.testing import CliRunner, Result
 
 from lugwright.buildfile.changes import Changed
 from lugwright.cli.app import app
+from lugwright.cli.response_command import _db
 from lugwright.findings import Finding, Grade
 
 from ...sample_response import CURVE, RESPONSE
@@ -94,3 +95,9 @@ def test_an_amplifier_that_oscillates_leaves_with_1(workflow: Workflow) -> None:
     assert result.exit_code == 1
     assert "fault: will oscillate at about 71 kHz [will-oscillate]" in result.stderr
     assert CliRunner().invoke(app, ["check", "small.toml"]).exit_code == 1
+
+
+def test_decibels_that_round_to_nothing_have_no_sign() -> None:
+    assert [_db(value) for value in (-0.04, 0.04, -0.06, 17.25)] == [
+        "0.0 dB", "0.0 dB", "-0.1 dB", "17.2 dB",
+    ]  # fmt: skip
