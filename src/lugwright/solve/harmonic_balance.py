@@ -141,9 +141,9 @@ class SignalBalance:
         strength = np.abs(slopes) * self._reach_ohm[ports.over, None]
         mean = strength.mean(axis=1)
         swing = np.abs(strength - mean[:, None]).max(axis=1)
-        rough = np.zeros(int(ports.device.max(initial=-1)) + 1, dtype=bool)
+        rough = np.zeros(int(np.max(ports.device, initial=-1)) + 1, dtype=np.bool_)
         np.logical_or.at(rough, ports.device[ports.of], swing > _GENTLE * mean + _FAINT)
-        return ~rough[ports.device]
+        return np.asarray(~rough[ports.device])
 
     def _with_gentle(self, slopes: Array) -> Complex:
         """Return (1 + Z G)^-1 for constant slopes (harmonic, port, port)."""

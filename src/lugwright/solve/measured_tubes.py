@@ -191,9 +191,8 @@ def _curve(law: object, readings: Readings, along: str, label: str, rows: list[i
     """Return a curve through the volts of some readings: from 0 to beyond the last, grid volts from cut-off side."""
     first = rows[0]
     moved = readings.plate_v if along == "plate" else readings.grid_v
-    ends = (
-        (0.0, 1.05 * float(moved.max())) if along == "plate" else (1.1 * float(moved.min()), 0.9 * float(moved.max()))
-    )
+    lowest, highest = float(np.min(moved)), float(np.max(moved))
+    ends = (0.0, 1.05 * highest) if along == "plate" else (1.1 * lowest, 0.9 * highest)
     across = np.linspace(*ends, CURVE_POINTS)
     held = {n: np.full(CURVE_POINTS, getattr(readings, n)[first])
             for n in ("grid_v", "plate_v", "screen_v", "plate_share", "screen_share")}  # fmt: skip

@@ -115,7 +115,8 @@ def stage_gains(network: Network, source: Port | None = None) -> list[StageGain]
     found = []
     for name, (grid, plate, cathode) in sections.items():
         level = _size(network.hertz, reached[[grid, cathode]])
-        at_work = level.max() >= _REACHED
+        highest = float(np.max(level))
+        at_work = highest >= _REACHED
         drive = cathode if at_work and level[1] > level[0] else grid
         seen = reached if at_work else volts[:, place[grid]]
         for taken_at, row in (("plate", plate), ("cathode", cathode)):
@@ -126,7 +127,7 @@ def stage_gains(network: Network, source: Port | None = None) -> list[StageGain]
             own = volts[:, place[row]]
             z_out = own[row] if source is None else own[row] - reached[row] * across(own, source)
             at = "cathode" if drive == cathode else "grid"
-            level_db = float(20.0 * np.log10(level.max())) if at_work else None
+            level_db = float(20.0 * np.log10(highest)) if at_work else None
             found.append(_stage((name, at, taken_at), network.hertz, gain, z_out, level_db))
     return found
 
