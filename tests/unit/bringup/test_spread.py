@@ -20,7 +20,6 @@ from lugwright.circuit.elements import Resistor, VoltageSource
 from lugwright.circuit.network import Circuit
 from lugwright.solve.idle import solve_column, solve_idle
 from lugwright.solve.many import idle_of, solve_many
-from lugwright.solve.readout import read_idle
 from lugwright.solve.system import System
 from lugwright.workflow import Opened, open_build
 
@@ -98,15 +97,14 @@ def test_the_worst_corner_of_a_divider_is_the_one_by_hand() -> None:
     assert corner.highest_with == ("R1 -10 %", "R2 +10 %")
 
 
-def test_a_rating_that_half_the_builds_exceed_is_told_with_its_chance(dunlin: Opened, tmp_path: Path) -> None:
-    text = (EXAMPLES / "dunlin_5.toml").read_text()
-    plate = read_idle(dunlin.solved).tubes["V2"].plate_w
+def test_a_rating_that_some_builds_exceed_is_told_with_its_chance(dunlin: Opened, tmp_path: Path) -> None:
     assert not _study(dunlin, draws=40).chances
-    tighter = tmp_path / "tighter.toml"
-    tighter.write_text(text.replace("volts = 120", "volts = 132", 1))
-    found = _study(open_build(tighter), draws=100)
-    assert plate < 14.0
-    assert all(0.0 < c.chance <= 1.0 and (c.worst > c.limit) for c in found.chances)
+    hotter = tmp_path / "hotter.toml"
+    hotter.write_text((EXAMPLES / "dunlin_5.toml").read_text().replace("volts = 120", "volts = 132", 1))
+    told = {(c.part, c.rule): c for c in _study(open_build(hotter), draws=100).chances}
+    heat = told["V2", "plate-watts"]
+    assert 0.0 < heat.chance < 1.0
+    assert heat.expected < heat.limit < heat.worst
 
 
 def test_a_cluster_gives_the_same_numbers_seed_for_seed(dunlin: Opened) -> None:
