@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from lugwright.buildfile import build as b
@@ -19,6 +19,7 @@ from lugwright.buildfile.mistakes import Mistakes
 from lugwright.buildfile.ready_made.maker import DESIGNATOR
 from lugwright.buildfile.stages import StageParts, stage_parts
 from lugwright.buildfile.tables import table_of, validated
+from lugwright.buildfile.wishes import wishes_of
 from lugwright.catalogue.records import TubeType, adjustments_of
 from lugwright.errors import CatalogueError, LugwrightError
 from lugwright.findings import Grade
@@ -67,8 +68,8 @@ def assemble(data: Mapping[str, Any], mistakes: Mistakes) -> b.Build | None:
         placements=placements_of(data, {p.name for p in pieces} | broken, mistakes),
         strips=strips_of(data, mistakes),
         buses=buses_of(data, joints, mistakes),
-        wants=dict(table_of(data, "plan", mistakes)),
     )
+    build = replace(build, wishes=wishes_of(data, build, joints, broken, mistakes))
     paths, unused = {p.name: p.path for p in pieces}, {p.name: p.unused for p in pieces}
     check_build(build, joints, paths, unused, mistakes, whole=not broken)
     return build

@@ -324,6 +324,21 @@ class Chassis:
 
 
 @dataclass(frozen=True)
+class Wishes:
+    """What the builder asks of the plan; terminals by the keys of the plan: ``A.2``, ``V1.3``, ``R5.2``."""
+
+    between: Mapping[str, tuple[str, str]] = field(default_factory=dict)  # part -> its two terminals, in either order
+    on: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # joint -> terminals that carry it
+    keep_off: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # joint or part -> strips it stays off
+    weights: Mapping[str, float] = field(default_factory=dict)  # term of the objective -> factor of its weight
+    places: Mapping[str, Place] = field(default_factory=dict)  # "between R3" -> where it is written
+
+    def __bool__(self) -> bool:
+        """Return whether anything is asked for."""
+        return bool(self.between or self.on or self.keep_off or self.weights)
+
+
+@dataclass(frozen=True)
 class Build:
     """A whole amplifier: parts, stages, joints, chassis."""
 
@@ -339,7 +354,7 @@ class Build:
     strips: tuple[Strip, ...]
     buses: tuple[Bus, ...]
     nominal: Mapping[str, float] = field(default_factory=dict)  # e.g. speaker_ohm, lamp_limiter_w
-    wants: Mapping[str, object] = field(default_factory=dict)  # planning wishes, passed through
+    wishes: Wishes = field(default_factory=Wishes)
 
     @cached_property
     def part_by_name(self) -> Mapping[str, Part]:

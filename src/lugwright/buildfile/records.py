@@ -301,6 +301,30 @@ class BusWritten(Written):
     joint: Joint | None = Field(None, description="the joint it carries; its own name by default")
 
 
+TERMS = ("wires", "coupling", "crossings", "layers", "busy", "lugs", "leads", "heat", "order")
+OneOrMore = Annotated[
+    list[Joint],
+    Field(min_length=1, max_length=100),
+    BeforeValidator(lambda value: [value] if isinstance(value, str) else value),
+    WithJsonSchema({"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}, "minItems": 1}]}),
+]
+
+
+class PlanWritten(Written):
+    between: dict[str, Annotated[list[Joint], Field(min_length=2, max_length=2)]] = Field(
+        default_factory=dict, description='a part and its two lugs or pins, e.g. R3 = ["A.2", "V1.3"]'
+    )
+    on: dict[str, OneOrMore] = Field(
+        default_factory=dict, description='a joint and the lug that carries it, or several, e.g. "B+3" = "C.2"'
+    )
+    keep_off: dict[str, OneOrMore] = Field(
+        default_factory=dict, description='a joint or a part and the strips it stays off, e.g. "V1a.plate" = ["B"]'
+    )
+    dislike: dict[str, Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)]] = Field(
+        default_factory=dict, description="how many times the usual weight a term has, e.g. crossings = 3"
+    )
+
+
 PART_KINDS: dict[str, type[PartWritten]] = {
     "resistor": ResistorWritten,
     "pot": PotWritten,

@@ -21,6 +21,7 @@ def json_schema() -> dict[str, Any]:
         w.PlaceWritten,
         w.StripWritten,
         w.BusWritten,
+        w.PlanWritten,
     )
     definitions: dict[str, Any] = {}
     for model in (*kinds.values(), *tables):
@@ -56,7 +57,7 @@ def json_schema() -> dict[str, Any]:
             "place": _map(_ref("PlaceWritten")),
             "strips": _map(_ref("StripWritten")),
             "bus": _map(_ref("BusWritten")),
-            "plan": {"type": "object"},
+            "plan": _ref("PlanWritten"),
         },
         "$defs": dict(sorted(definitions.items())),
     }

@@ -21,7 +21,7 @@ TUBES = '[tubes]\nV1 = "12AX7"\n'
 # A fragment leaves ends open and names parts it does not show; anything else is a mistake of the page.
 OPEN_IN_A_FRAGMENT = {
     "joint-used-once", "unused-electrode", "unknown-terminal", "unknown-part", "no-earth-bond", "no-ground",
-    "no-stage", "no-place", "no-speaker", "no-chassis", "floating-grid",
+    "no-stage", "no-place", "no-speaker", "no-chassis", "floating-grid", "unknown-wish",
 }  # fmt: skip
 
 
