@@ -13,6 +13,8 @@ from lugwright.quantities import with_unit
 
 if TYPE_CHECKING:
     from lugwright.bringup.results import HeaterAtSocket
+    from lugwright.cli.reports import PlanReport
+    from lugwright.layout.explain_results import WorstPlace
     from lugwright.layout.results import Plan
 
 
@@ -33,9 +35,21 @@ def command(build_file: Path, as_json: bool) -> None:
         findings = (*opened.findings, *opened.plan_findings)
     with writing():
         file = write_plan(opened)
-    report = PlanReport(opened.build.title, findings, str(file), plan, opened.heaters)
-    emit(report, as_json=as_json, text=lambda: f"{plan_text(plan)}{heater_text(report.heaters)}\n\nwritten to {file}")
+    report = PlanReport(opened.build.title, findings, str(file), plan, opened.heaters, opened.worst_places)
+    emit(report, as_json=as_json, text=lambda: report_text(report))
     leave(findings)
+
+
+def report_text(report: PlanReport) -> str:
+    """Return everything the command prints, the tables in order."""
+    tables = [plan_text(report.plan), heater_text(report.heaters), worst_text(report.worst_places)]
+    return "\n\n".join([*(text for text in tables if text), f"written to {report.file}"])
+
+
+def worst_text(places: tuple[WorstPlace, ...]) -> str:
+    """Return for every layout rule where the plan comes nearest to breaking it."""
+    rows = ((p.what, p.place, p.found, p.limit, "" if p.met else "no") for p in places)
+    return table(("rule", "worst place", "found", "limit", "met"), rows)
 
 
 def heater_text(heaters: tuple[HeaterAtSocket, ...]) -> str:
@@ -46,7 +60,7 @@ def heater_text(heaters: tuple[HeaterAtSocket, ...]) -> str:
         for h in heaters
     )  # fmt: skip
     head = ("tube", "heater", "at the socket", "off by", "lost in the wires")
-    return f"\n\n{table(head, rows, right='lrrrr')}" if heaters else ""
+    return table(head, rows, right="lrrrr") if heaters else ""
 
 
 def plan_text(plan: Plan) -> str:

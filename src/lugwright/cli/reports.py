@@ -10,6 +10,7 @@ from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.rules.mains_swing import MainsRow
 from lugwright.circuit.starting import FilterRow, Start
 from lugwright.findings import Finding
+from lugwright.layout.explain_results import WorstPlace
 from lugwright.layout.results import Plan
 from lugwright.solve.power_results import Power
 from lugwright.solve.response_results import AmplifierResponse
@@ -66,6 +67,7 @@ class PlanReport:
     file: str
     plan: Plan
     heaters: tuple[HeaterAtSocket, ...]
+    worst_places: tuple[WorstPlace, ...]
 
 
 @dataclass(frozen=True)

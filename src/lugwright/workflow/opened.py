@@ -33,11 +33,12 @@ from lugwright.circuit.starting import FilterRow, Start
 from lugwright.errors import FileAccessError, LugwrightError, NoIdlePoint
 from lugwright.findings import Finding, Grade, sorted_by_grade
 from lugwright.layout.checker import check_plan
+from lugwright.layout.explain_results import WorstPlace
 from lugwright.layout.hardware import Hardware, hardware_for
 from lugwright.layout.lug_plan import plan_lugs
 from lugwright.layout.plan_file import plan_from_text
 from lugwright.layout.results import Plan
-from lugwright.layout.rules.table import layout_findings
+from lugwright.layout.rules.table import judged
 from lugwright.solve.cold_start import solve_start
 from lugwright.solve.idle import solve_columns, solve_idle
 from lugwright.solve.plate_curves import plate_curves
@@ -217,9 +218,17 @@ class Opened:
     def plan_findings(self) -> tuple[Finding, ...]:
         """Return what the independent checker and the layout rules say of the plan."""
         checked = check_plan(self.build, self.plan, joint_volts=self.joint_volts, hardware=self.hardware)
-        rules = layout_findings(self.build, self.plan, joint_volts=self.joint_volts)
         starved = heater_findings(self.build, self.heaters)
-        return tuple(sorted_by_grade([*checked, *rules, *starved]))
+        return tuple(sorted_by_grade([*checked, *self._judged[1], *starved]))
+
+    @cached_property
+    def _judged(self) -> tuple[tuple[WorstPlace, ...], tuple[Finding, ...]]:
+        return judged(self.build, self.plan, joint_volts=self.joint_volts, hardware=self.hardware)
+
+    @property
+    def worst_places(self) -> tuple[WorstPlace, ...]:
+        """Return for each layout rule where the plan comes nearest to breaking it."""
+        return self._judged[0]
 
     @cached_property
     def heaters(self) -> tuple[HeaterAtSocket, ...]:

@@ -41,6 +41,7 @@ from lugwright.circuit.starting import (
 )
 from lugwright.errors import NoSteadyState
 from lugwright.findings import Finding
+from lugwright.layout.explain_results import WorstPlace
 from lugwright.layout.results import Plan
 from lugwright.solve.power_results import NoPower, Power, PowerWish
 from lugwright.solve.response_results import AmplifierResponse, ResponseWish
@@ -122,6 +123,7 @@ class Opened:
     plan_findings: tuple[Finding, ...] = ()
     mains_rows: tuple[MainsRow, ...] = (MainsRow("B+1", "V", 226.2, 251.3, 276.4, None),)
     mains_findings: tuple[Finding, ...] = ()
+    worst_places: tuple[WorstPlace, ...] = (WorstPlace("busy-lug", "busiest lug", "A.1", "2 leads", "3", met=True),)
     heaters: tuple[HeaterAtSocket, ...] = (HeaterAtSocket("V1", 6.3, 6.2, 0.04),)
     ohms_chart: OhmsChart = CHART
     steps: tuple[Step, ...] = (STEP,)

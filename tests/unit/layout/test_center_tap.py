@@ -10,7 +10,7 @@ from lugwright.findings import Place
 from lugwright.layout.charging_loop import center_taps, reservoirs
 from lugwright.layout.joint_classes import joint_classes, joint_facts
 from lugwright.layout.lug_plan import plan_lugs
-from lugwright.layout.rules.case import Case
+from lugwright.layout.rules.case import case_of
 from lugwright.layout.rules.charging_loop import charging_loop
 
 from .amplifier import amplifier
@@ -78,7 +78,7 @@ def test_the_switched_tap_closes_its_loop_on_the_can() -> None:
     build = _fused()
     plan = plan_lugs(build, joint_volts=VOLTS)
     assert any(set(w.terminals) == {"S9.1.2", "C90.minus"} for w in plan.wires)
-    assert not list(charging_loop(Case(build, plan, joint_classes(build, VOLTS))))
+    assert not charging_loop(case_of(build, plan, VOLTS)).findings
 
 
 def test_a_spike_catcher_is_no_reservoir() -> None:

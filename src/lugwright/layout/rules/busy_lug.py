@@ -2,31 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from lugwright.findings import Finding, Grade
-from lugwright.layout.rules.case import Case
+from lugwright.layout.explain_results import WorstPlace
+from lugwright.layout.rules.case import Case, Judged
 
 MOST_LEADS = 3
 
 
-def busy_lug(case: Case) -> Iterator[Finding]:
-    """Yield the busiest terminal when it holds more than three leads."""
-    used = {key for seat in case.plan.seats for key in seat.terminals} | {
-        k for w in case.plan.wires for k in w.terminals
-    }
-    busy = [(len(case.plan.leads_at(key)), key) for key in sorted(used)]
-    over = [(count, key) for count, key in busy if count > MOST_LEADS]
-    if over:
-        count, key = max(over)
-        terminal = case.plan.terminals[key]
-        yield Finding(
-            rule="busy-lug",
-            grade=Grade.NOTE,
-            part=terminal.owner,
-            what=f"{terminal.label} is busy: {', '.join(case.plan.leads_at(key))}",
-            found=f"{count} leads ({len(over)} terminals hold more than {MOST_LEADS})",
-            wanted=f"at most {MOST_LEADS} leads to a terminal",
-            do="use a second lug and a link, or take care in soldering",
-            source="MIL-DTL-917F, connections per terminal, read as a page image of a standards site",
-        )
+def busy_lug(case: Case) -> Judged:
+    """Return the terminal with the most leads."""
+    busy = sorted((len(leads), key) for key, leads in case.leads.items())
+    if not busy:
+        return Judged()
+    count, key = busy[-1]
+    met = count <= MOST_LEADS
+    label, leads = case.label(key), ", ".join(case.leads[key])
+    limit = f"at most {MOST_LEADS} leads to a terminal"
+    worst = WorstPlace("busy-lug", "busiest terminal", f"{label}: {leads}", f"{count} leads", limit, met)
+    if met:
+        return Judged(worst)
+    over = sum(1 for n, _ in busy if n > MOST_LEADS)
+    finding = Finding(
+        rule="busy-lug", grade=Grade.NOTE, part=case.plan.terminals[key].owner, what=f"{label} is busy: {leads}",
+        found=f"{count} leads ({over} terminals hold more than {MOST_LEADS})", wanted=limit,
+        do="use a second lug and a link, or take care in soldering",
+        source="MIL-DTL-917F, connections per terminal, read as a page image of a standards site",
+    )  # fmt: skip
+    return Judged(worst, (finding,))

@@ -1,75 +1,59 @@
-"""What every layout rule looks at: the build, its plan, the class of each joint."""
+"""What every layout rule looks at, and what it answers."""
 
 from __future__ import annotations
 
-import itertools
-import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from lugwright.buildfile.build import Build
-from lugwright.layout.results import Plan, PlanTerminal, Wire
+from lugwright.findings import Finding
+from lugwright.layout.explain_results import WorstPlace
+from lugwright.layout.hardware import Hardware, hardware_for
+from lugwright.layout.joint_classes import JointFacts, joint_facts
+from lugwright.layout.results import Plan, PlanTerminal
 
-SAMPLE_MM = 2.5
 
-
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Case:
     """One plan to be judged."""
 
     build: Build
     plan: Plan
-    classes: Mapping[str, str]  # joint -> class
+    facts: Mapping[str, JointFacts]
+    hardware: Hardware
 
-    def neighbors(self) -> Iterator[tuple[PlanTerminal, PlanTerminal]]:
-        """Yield the pairs of lugs that stand beside each other on one strip, both in use."""
-        lugs = [t for t in self.plan.terminals.values() if t.kind in ("lug", "foot")]
-        for one, two in itertools.pairwise(lugs):
-            if one.owner == two.owner and one.joint and two.joint and one.joint != two.joint:
-                yield one, two
+    @cached_property
+    def classes(self) -> Mapping[str, str]:
+        """Return the class of every joint."""
+        return {joint: fact.name for joint, fact in self.facts.items()}
 
-    def class_of(self, wire: Wire) -> str:
-        """Return the class of a wire's joint."""
-        return self.classes.get(wire.joint, wire.kind)
+    @cached_property
+    def leads(self) -> Mapping[str, tuple[str, ...]]:
+        """Return what is soldered at every terminal in use: ``R3.1``, ``W12`` ..."""
+        found: dict[str, list[str]] = {}
+        for seat in self.plan.seats:
+            for key, lead in zip(seat.terminals, seat.lead_names, strict=True):
+                found.setdefault(key, []).append(f"{seat.part}.{lead}")
+        for wire in self.plan.wires:
+            for key in wire.terminals:
+                found.setdefault(key, []).append(f"W{wire.number}")
+        return {key: tuple(leads) for key, leads in found.items()}
 
-
-def run_beside_mm(one: Wire, two: Wire, *, within_mm: float) -> float:
-    """Return how far the first wire runs nearer to the second than a distance, seen from above.
-
-    Parameters
-    ----------
-    one, two : Wire
-        Two wires.
-    within_mm : float
-        The distance. [mm]
-
-    Returns
-    -------
-    float
-        Length, in steps of 2.5 mm. [mm]
-
-    Source
-    ------
-    Plane geometry, sampled; a crossing at a right angle counts twice the distance.
-    """
-    points = list(_samples(one))
-    return SAMPLE_MM * sum(1 for p in points if _distance(p, two) < within_mm)
+    def label(self, key: str) -> str:
+        """Return a terminal as it is printed."""
+        terminal: PlanTerminal | None = self.plan.terminals.get(key)
+        return terminal.label if terminal else key
 
 
-def _samples(wire: Wire) -> Iterator[tuple[float, float]]:
-    for a, b in zip(wire.route, wire.route[1:], strict=False):
-        length = math.dist(a[:2], b[:2])
-        for k in range(int(length // SAMPLE_MM)):
-            share = (k + 0.5) * SAMPLE_MM / length
-            yield a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])
+@dataclass(frozen=True)
+class Judged:
+    """What a rule says: its worst place, None where the plan has nothing it looks at, and the findings."""
+
+    worst: WorstPlace | None = None
+    findings: tuple[Finding, ...] = ()
 
 
-def _distance(point: tuple[float, float], wire: Wire) -> float:
-    least = math.inf
-    for a, b in zip(wire.route, wire.route[1:], strict=False):
-        dx, dy = b[0] - a[0], b[1] - a[1]
-        square = dx * dx + dy * dy
-        along = 0.0 if square == 0.0 else ((point[0] - a[0]) * dx + (point[1] - a[1]) * dy) / square
-        along = min(1.0, max(0.0, along))
-        least = min(least, math.hypot(point[0] - a[0] - along * dx, point[1] - a[1] - along * dy))
-    return least
+def case_of(build: Build, plan: Plan, joint_volts: Mapping[str, float], hardware: Hardware | None = None) -> Case:
+    """Return a plan as the rules look at it; catalogue entries are looked up when not given."""
+    return Case(build, plan, joint_facts(build, joint_volts), hardware or hardware_for(build))

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 
 from lugwright.findings import Finding, Grade
-from lugwright.layout.rules.case import Case
+from lugwright.layout.explain_results import WorstPlace
+from lugwright.layout.rules.case import Case, Judged
 
 SPARE_SHARE, LEAST_SPARE, NONE_NEEDED_UP_TO = 0.1, 2, 6
 
@@ -16,15 +16,20 @@ def spare_lugs_wanted(used: int) -> int:
     return 0 if used <= NONE_NEEDED_UP_TO else max(LEAST_SPARE, math.ceil(used * SPARE_SHARE - 1e-9))
 
 
-def spare_lugs(case: Case) -> Iterator[Finding]:
-    """Yield a note when too few lugs are left."""
+def spare_lugs(case: Case) -> Judged:
+    """Return how many lugs are left for repairs and changes."""
     spare = len(case.plan.spare_lugs)
     used = sum(1 for t in case.plan.terminals.values() if t.kind == "lug") - spare
     wanted = spare_lugs_wanted(used)
-    if spare < wanted:
-        yield Finding(
-            rule="spare-lugs", grade=Grade.NOTE, what="few lugs are left for repairs and changes",
-            found=f"{spare} spare beside {used} used", wanted=f"{wanted} spare (a tenth, and at least {LEAST_SPARE})",
-            do="make a strip longer or add one",
-            source="MIL-DTL-917F, spare terminals, read as a page image of a standards site",
-        )  # fmt: skip
+    met = spare >= wanted
+    found = f"{spare} spare beside {used} used"
+    worst = WorstPlace("spare-lugs", "lugs left over", "all strips", found, f"{wanted} spare or more", met)
+    if met:
+        return Judged(worst)
+    finding = Finding(
+        rule="spare-lugs", grade=Grade.NOTE, what="few lugs are left for repairs and changes",
+        found=found, wanted=f"{wanted} spare (a tenth, and at least {LEAST_SPARE})",
+        do="make a strip longer or add one",
+        source="MIL-DTL-917F, spare terminals, read as a page image of a standards site",
+    )  # fmt: skip
+    return Judged(worst, (finding,))
