@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lugwright.buildfile.build import (
     CHASSIS,
@@ -23,6 +24,7 @@ from lugwright.buildfile.build import (
 )
 from lugwright.layout.covers import Floats, Ints, Size, body_lines, covers, spans_mm
 from lugwright.layout.hardware import Hardware
+from lugwright.layout.holds import Hold, allowed_rows
 from lugwright.layout.insulation import MAINS_AIR_MM, clearance_mm, creepage_mm
 from lugwright.layout.joint_classes import JointFacts, planned_terminals, working_v
 from lugwright.layout.objective import (
@@ -79,6 +81,10 @@ class Seats:
     body: Floats  # x0, y0, x1, y1 of the body's axis
     min_layer: Ints
 
+    def only(self, keep: NDArray[np.bool_]) -> Seats:
+        """Return the rows that are kept."""
+        return Seats(*(getattr(self, f.name)[keep] for f in fields(self)))
+
 
 @dataclass(frozen=True)
 class Board:
@@ -99,12 +105,17 @@ class Board:
     next_lugs: tuple[tuple[int, ...], ...]  # per terminal: the lugs beside it
     penalty: Floats  # (joint, joint) for neighboring lugs
     bundles: tuple[tuple[int, ...], ...]  # terminals that are one piece of metal: a bus, the chassis
+    barred: frozenset[tuple[int, int]] = frozenset()  # joint and terminal that the builder keeps apart
 
 
 def make_board(
-    build: Build, hardware: Hardware, terminals: Mapping[str, PlanTerminal], facts: Mapping[str, JointFacts]
+    build: Build,
+    hardware: Hardware,
+    terminals: Mapping[str, PlanTerminal],
+    facts: Mapping[str, JointFacts],
+    held: Mapping[str, Hold] | None = None,
 ) -> Board:
-    """Return the planning problem of a build."""
+    """Return the planning problem of a build; parts that are ``held`` have only the seats that leaves them."""
     points = tuple(terminals.values())
     names = tuple(build.joints)
     number = {name: index for index, name in enumerate(names)}
@@ -118,7 +129,10 @@ def make_board(
     stages = bus_shares(build, points)
     sizes = sorted({part.size for part in parts if not part.is_bond})
     over = covers(build, sizes, points)
-    seats = tuple(_seats_of(build, part, points, joint_at, capacity, height, stages, over) for part in parts)
+    holds = {part.name: (held or {}).get(part.name) for part in parts}
+    seats = tuple(
+        _seats_of(build, part, points, joint_at, capacity, height, stages, over, holds[part.name]) for part in parts
+    )
     beside = _beside(points)
     needed = _needed(joint_facts, sorted({row.creepage_group for row in hardware.strips.values()}))
     return Board(
@@ -200,8 +214,19 @@ def _seats_of(
     height_mm: float,
     shares: Mapping[int, tuple[float, float]],
     over: Mapping[Size, tuple[Ints, Floats]],
+    hold: Hold | None,
 ) -> Seats:
     """Return the terminal pairs a part fits between; a grid stopper leaves its pin only when it has to."""
+    if hold is not None:
+        keys = [{ends[side] for ends in hold.ends} for side in (0, 1)]
+        held_ends = [
+            _ends(build, part, side, points, joint_at, capacity)
+            if "" in keys[side]
+            else np.array([i for i, t in enumerate(points) if t.key in keys[side]], dtype=np.int64)
+            for side in (0, 1)
+        ]
+        seats = _seats(build, part, held_ends, points, height_mm, shares, over)
+        return seats.only(allowed_rows(hold, points, (seats.first, seats.second), part.joints, joint_at))
     ends = [_ends(build, part, side, points, joint_at, capacity) for side in (0, 1)]
     pins = [_stopper_pin(build, part, side, points) for side in (0, 1)]
     if any(pin is not None for pin in pins):

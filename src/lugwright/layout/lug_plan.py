@@ -13,12 +13,15 @@ from lugwright.layout.chassis import fixed_terminals
 from lugwright.layout.hardware import Hardware, hardware_for
 from lugwright.layout.heater_chain import ChainWire, heater_chains
 from lugwright.layout.heights import seat_heights_mm
+from lugwright.layout.holds import Holds, with_held_joints
 from lugwright.layout.joint_classes import joint_facts
 from lugwright.layout.plan_file import plan_fingerprint
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart
 from lugwright.layout.routing import Link, route_wires
 from lugwright.layout.search import Bench
 from lugwright.layout.shortage import raise_if_hopeless, raise_if_outside, raise_if_unfinished
+from lugwright.layout.wishes import wished
+from lugwright.layout.wishes_fit import keep_off, raise_if_wishes_fail
 
 
 def plan_lugs(
@@ -54,8 +57,12 @@ def plan_lugs(
     fingerprint = plan_fingerprint(build, facts)
     if previous is not None and previous.fingerprint == fingerprint:
         return previous
+    holds = wished(build, terminals, Holds())
+    terminals = with_held_joints(terminals, holds.lugs)
     chain = [*heater_chains(build, terminals), *charging_wires(build, terminals)]
-    board = make_board(build, hardware, terminals, facts)
+    free_board = make_board(build, hardware, terminals, facts, holds.parts)
+    board = keep_off(build, free_board)
+    raise_if_wishes_fail(build, free_board, board, holds, _decided(board, chain))
     raise_if_hopeless(build, board)
     bench = Bench(board, _decided(board, chain))
     if previous is not None and previous.seats:

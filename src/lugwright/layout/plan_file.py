@@ -32,7 +32,9 @@ def plan_fingerprint(build: Build, facts: Mapping[str, JointFacts]) -> str:
     buses = [[b.name, b.joint, [list(p) for p in b.points], b.height_mm] for b in build.buses]
     size = [build.chassis.width_mm, build.chassis.depth_mm, build.chassis.height_mm] if build.chassis else []
     levels = {joint: [fact.name, round(fact.dc_v), round(fact.ac_v)] for joint, fact in facts.items()}
-    text = json.dumps([build.title, seen, places, strips, buses, size, levels], sort_keys=True)
+    wishes = [build.wishes.between, build.wishes.on, build.wishes.keep_off, build.wishes.weights]
+    told = [wishes] if build.wishes else []
+    text = json.dumps([build.title, seen, places, strips, buses, size, levels, *told], sort_keys=True, default=dict)
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 

@@ -80,7 +80,12 @@ class Bench:
             self.lugs[joint].discard(terminal)
 
     def may_carry(self, terminal: int, joint: int, also: tuple[int, int] | None = None) -> bool:
-        """Return whether insulation lets a terminal carry a joint, ``also`` being (terminal, joint) set with it."""
+        """Return whether insulation lets a terminal carry a joint, ``also`` being (terminal, joint) set with it.
+
+        A strip the builder keeps the joint off is refused as well.
+        """
+        if (joint, terminal) in self.board.barred:
+            return False
         needed = self.board.needed_mm
         for other, gap, group in self.board.neighbors[terminal]:
             theirs = also[1] if also is not None and other == also[0] else int(self.joint_at[other])

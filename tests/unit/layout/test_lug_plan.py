@@ -8,35 +8,18 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from lugwright.buildfile.build import Build, Part, Terminal
+from lugwright.buildfile.build import Build
 from lugwright.errors import PlanError
-from lugwright.findings import Place
 from lugwright.layout.checker import check_plan
 from lugwright.layout.lug_plan import plan_lugs
 from lugwright.layout.plan_file import plan_from_text, plan_to_text
 from lugwright.layout.results import Plan
 
 from .amplifier import amplifier
+from .edits import moved, with_resistor, without
 
 BUILD, VOLTS = amplifier(1)
 PLAN = plan_lugs(BUILD, joint_volts=VOLTS)
-
-
-def with_resistor(build: Build, name: str, a: str, b: str) -> Build:
-    like = build.part("R2").values
-    part = Part(
-        name, "resistor", "gain 1", like, (Terminal(name, "1", a), Terminal(name, "2", b)), Place("amp.toml", 9)
-    )
-    joints = {joint: list(terminals) for joint, terminals in build.joints.items()}
-    for terminal in part.terminals:
-        joints.setdefault(terminal.joint, []).append(terminal)
-    stages = tuple(replace(s, parts=(*s.parts, name)) if s.name == "gain 1" else s for s in build.stages)
-    return replace(build, parts=(*build.parts, part), stages=stages, joints={j: tuple(t) for j, t in joints.items()})
-
-
-def moved(before: Plan, after: Plan) -> set[str]:
-    old = {seat.part: seat.terminals for seat in before.seats}
-    return {seat.part for seat in after.seats if seat.part in old and old[seat.part] != seat.terminals}
 
 
 def test_the_same_build_gives_the_same_bytes():
@@ -191,13 +174,6 @@ def test_a_plan_that_cannot_be_finished_names_parts_and_strips():
     assert caught.value.what == "no whole plan found"
     assert caught.value.found.startswith("no seat for R")
     assert caught.value.do.startswith("make strip A1 or B3 longer, or stand a strip of ")
-
-
-def without(build: Build, names: set[str]) -> Build:
-    joints = {j: tuple(t for t in ts if t.part not in names) for j, ts in build.joints.items()}
-    stages = tuple(replace(s, parts=tuple(p for p in s.parts if p not in names)) for s in build.stages)
-    parts = tuple(p for p in build.parts if p.name not in names)
-    return replace(build, parts=parts, stages=stages, joints={j: ts for j, ts in joints.items() if ts})
 
 
 def plan_or_none(build: Build, volts: dict[str, float]) -> Plan | None:
