@@ -10,7 +10,7 @@ from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.rules.mains_swing import MainsRow
 from lugwright.circuit.starting import FilterRow, Start
 from lugwright.findings import Finding
-from lugwright.layout.explain_results import WorstPlace
+from lugwright.layout.explain_results import LugCount, TermShare, WorstPlace
 from lugwright.layout.results import Plan
 from lugwright.solve.power_results import Power
 from lugwright.solve.response_results import AmplifierResponse
@@ -67,6 +67,8 @@ class PlanReport:
     file: str
     plan: Plan
     heaters: tuple[HeaterAtSocket, ...]
+    objective: tuple[TermShare, ...]
+    lugs: LugCount
     worst_places: tuple[WorstPlace, ...]
 
 

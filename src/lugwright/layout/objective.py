@@ -5,6 +5,8 @@ The unit is a millimeter of ordinary wire.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 # Cost of a millimeter of wire by class of its joint.
 WIRE_WEIGHT = {
     "grid": 4.0,  # high impedance: every millimeter picks up hum and plate signal
@@ -53,6 +55,40 @@ MAX_LEAD_MM = 16.0  # bare lead each side; unsupported bare wire is kept below 2
 LAYER_STEP_MM = 9.0  # rise from one layer of bodies to the next, while planning
 BODY_AIR_MM = 0.8  # least air between two bodies of one layer
 LEAD_AIR_MM = 1.2  # least air between a bare lead and a body
+
+
+class Term(NamedTuple):
+    """A term of the objective: its name in plans and build files, what it costs in words, and why it counts."""
+
+    name: str
+    weight: str
+    reason: str
+
+
+_DEAR = ", ".join(f"{kind} {weight:g}" for kind, weight in WIRE_WEIGHT.items() if weight > 1.0)
+TERMS = (
+    Term("wires", f"1 a mm; {_DEAR}", "wire picks up hum and gives it off, most of all at grids"),
+    Term(
+        "seats",
+        f"{LONG_LEAD:g} a mm of long lead, {COVERED_LUG:g} a lug lain over, {BUS_ORDER:g} a mm out of order on the "
+        f"bus, {PANEL_LEAD:g} a lead on a pot or jack",
+        "bare leads sag, covered joints cannot be reached, returns out of order hum",
+    ),
+    Term(
+        "layers",
+        f"{SECOND_LAYER:g} on layer 2, {THIRD_LAYER:g} on layer 3",
+        "what lies over a part must be lifted to repair it",
+    ),
+    Term(
+        "neighbors",
+        f"4 to {max(NEIGHBOR_PENALTY.values()):g} a pair of lugs",
+        "a grid beside a heater, plate or mains hums or sings",
+    ),
+    Term("heat", f"{HOT_NEAR_COLD:g} a pair", f"a power resistor within {HOT_AIR_MM:g} mm dries an electrolytic out"),
+    Term("lugs", f"{NEW_LUG:g} a lug, {TIE_LUG:g} more for wires alone", "a lug in use is not spare"),
+    Term("unplaced", f"{UNPLACED:g} a part", "every part needs a seat"),
+    Term("broken joints", f"{BROKEN_LIMIT:g} a piece", "every joint must be whole"),
+)
 
 
 def neighbor_penalty(a: str, b: str) -> float:

@@ -33,10 +33,11 @@ from lugwright.circuit.starting import FilterRow, Start
 from lugwright.errors import FileAccessError, LugwrightError, NoIdlePoint
 from lugwright.findings import Finding, Grade, sorted_by_grade
 from lugwright.layout.checker import check_plan
-from lugwright.layout.explain_results import WorstPlace
+from lugwright.layout.explain_results import LugCount, TermShare, WorstPlace
 from lugwright.layout.hardware import Hardware, hardware_for
 from lugwright.layout.lug_plan import plan_lugs
 from lugwright.layout.plan_file import plan_from_text
+from lugwright.layout.price import lug_count, term_shares
 from lugwright.layout.results import Plan
 from lugwright.layout.rules.table import judged
 from lugwright.solve.cold_start import solve_start
@@ -229,6 +230,16 @@ class Opened:
     def worst_places(self) -> tuple[WorstPlace, ...]:
         """Return for each layout rule where the plan comes nearest to breaking it."""
         return self._judged[0]
+
+    @property
+    def plan_terms(self) -> tuple[TermShare, ...]:
+        """Return what the plan costs, term by term."""
+        return term_shares(self.build, self.plan)
+
+    @cached_property
+    def lug_count(self) -> LugCount:
+        """Return the lugs the plan uses and leaves, and the least that any plan needs."""
+        return lug_count(self.build, self.plan, self.hardware)
 
     @cached_property
     def heaters(self) -> tuple[HeaterAtSocket, ...]:

@@ -41,7 +41,7 @@ from lugwright.circuit.starting import (
 )
 from lugwright.errors import NoSteadyState
 from lugwright.findings import Finding
-from lugwright.layout.explain_results import WorstPlace
+from lugwright.layout.explain_results import LugCount, TermShare, WorstPlace
 from lugwright.layout.results import Plan
 from lugwright.solve.power_results import NoPower, Power, PowerWish
 from lugwright.solve.response_results import AmplifierResponse, ResponseWish
@@ -123,6 +123,8 @@ class Opened:
     plan_findings: tuple[Finding, ...] = ()
     mains_rows: tuple[MainsRow, ...] = (MainsRow("B+1", "V", 226.2, 251.3, 276.4, None),)
     mains_findings: tuple[Finding, ...] = ()
+    plan_terms: tuple[TermShare, ...] = (TermShare("wires", 40.0, 1.0, 1.0, "1 a mm", "wire picks up hum"),)
+    lug_count: LugCount = field(default_factory=lambda: LugCount(3, 2, 2, 1))
     worst_places: tuple[WorstPlace, ...] = (WorstPlace("busy-lug", "busiest lug", "A.1", "2 leads", "3", met=True),)
     heaters: tuple[HeaterAtSocket, ...] = (HeaterAtSocket("V1", 6.3, 6.2, 0.04),)
     ohms_chart: OhmsChart = CHART

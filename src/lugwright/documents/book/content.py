@@ -14,6 +14,7 @@ from lugwright.documents.book.circuit_pages import (
     stage_pages,
     tube_pages,
 )
+from lugwright.documents.book.explain_pages import explain_pages
 from lugwright.documents.book.front_pages import caution_box, how_to_use, log_pages, subtitle, unconfirmed_pages
 from lugwright.documents.book.metal_pages import cut_pages, detail_pages, drill_pages, wire_pages, wiring_pages
 from lugwright.documents.book.plate_pages import plate_pages
@@ -78,6 +79,7 @@ def _bench(records: BookRecords) -> Iterator[Section]:
     if plan is not None:
         yield detail_pages(records, plan)
         yield wire_pages(records.build, plan, records.heaters)
+        yield explain_pages(records)
     if order is not None:
         yield cut_pages(order)
         yield job_pages(order)

@@ -13,6 +13,7 @@ from lugwright.circuit.starting import FilterRow, Start
 from lugwright.documents.drawings.drill_plan import Hole
 from lugwright.documents.drawings.plate_curves import PlateChart
 from lugwright.findings import Finding
+from lugwright.layout.explain_results import LugCount, TermShare, WorstPlace
 from lugwright.layout.results import Plan
 from lugwright.solve.power_results import NoPower, Power
 from lugwright.solve.response_results import AmplifierResponse
@@ -64,6 +65,9 @@ class BookRecords:
     heaters: tuple[HeaterAtSocket, ...] = ()
     mains_rows: tuple[MainsRow, ...] = ()
     plan: Plan | None = None
+    plan_terms: tuple[TermShare, ...] = ()
+    lug_count: LugCount | None = None
+    worst_places: tuple[WorstPlace, ...] = ()
     work_order: WorkOrder | None = None
     ohms_chart: OhmsChart | None = None
     steps: tuple[Step, ...] = ()
