@@ -332,10 +332,11 @@ class Wishes:
     keep_off: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # joint or part -> strips it stays off
     weights: Mapping[str, float] = field(default_factory=dict)  # term of the objective -> factor of its weight
     places: Mapping[str, Place] = field(default_factory=dict)  # "between R3" -> where it is written
+    shield: Mapping[str, bool] = field(default_factory=dict)  # joint -> whether its wires are shielded
 
     def __bool__(self) -> bool:
         """Return whether anything is asked for."""
-        return bool(self.between or self.on or self.keep_off or self.weights)
+        return bool(self.between or self.on or self.keep_off or self.weights or self.shield)
 
 
 @dataclass(frozen=True)

@@ -323,6 +323,9 @@ class PlanWritten(Written):
     dislike: dict[str, Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)]] = Field(
         default_factory=dict, description="how many times the usual weight a term has, e.g. crossings = 3"
     )
+    shield: dict[str, bool] = Field(
+        default_factory=dict, description='whether the wires of a joint are shielded, e.g. "J1.tip" = true'
+    )
 
 
 PART_KINDS: dict[str, type[PartWritten]] = {

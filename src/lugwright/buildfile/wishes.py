@@ -50,7 +50,11 @@ def wishes_of(
         if strips and name:
             keep_off[at("keep_off", who, name)] = strips
     weights = {at("dislike", t, t): float(factor) for t, factor in written.dislike.items() if desk.known_term(t)}
-    return b.Wishes(between, on, keep_off, weights, places)
+    shield = {}
+    for joint, wanted in written.shield.items():
+        if name := desk.joint_to_shield(joint):
+            shield[at("shield", joint, name)] = wanted
+    return b.Wishes(between, on, keep_off, weights, places, shield)
 
 
 def _written(raw: Mapping[str, Any], mistakes: Mistakes) -> PlanWritten:
@@ -136,6 +140,10 @@ class _Desk:
     def joint(self, name: str) -> str:
         """Return the joint that is to be on a lug, "" when there is none such."""
         return self._joint(name, ("plan", "on", name), list(self.build.joints), "a joint of this file")
+
+    def joint_to_shield(self, name: str) -> str:
+        """Return the joint whose wires are or are not to be shielded, "" when there is none such."""
+        return self._joint(name, ("plan", "shield", name), list(self.build.joints), "a joint of this file")
 
     def part_or_joint(self, name: str) -> str:
         """Return the part or joint that is to keep off a strip, "" when there is none such."""

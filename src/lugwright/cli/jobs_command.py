@@ -11,7 +11,7 @@ from lugwright.cli.printing import at_work, table
 from lugwright.cli.session import build_file, emit, json_option, leave, opened_build
 
 if TYPE_CHECKING:
-    from lugwright.workorder.results import Job, WorkOrder
+    from lugwright.workorder.results import CutRow, Job, WorkOrder
 
 
 @click.command()
@@ -62,13 +62,17 @@ def job_text(job: Job) -> str:
     return "\n".join(lines)
 
 
+def _jacket(row: CutRow) -> str:
+    return f", jacket {row.jacket_mm[0]:g} / {row.jacket_mm[1]:g} mm" if any(row.jacket_mm) else ""
+
+
 def _cut_text(order: WorkOrder) -> str:
     rows = (
         (
             row.type,
             row.color,
             f"{row.length_mm:g} mm",
-            f"{row.strip_mm[0]:g} / {row.strip_mm[1]:g} mm",
+            f"{row.strip_mm[0]:g} / {row.strip_mm[1]:g} mm{_jacket(row)}",
             str(len(row.wires)),
             " ".join(f"W{number}" for number in row.wires),
             row.twist,

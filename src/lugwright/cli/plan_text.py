@@ -79,11 +79,11 @@ def plan_text(plan: Plan) -> str:
             wire.type,
             wire.color,
             f"{wire.length_mm:.0f} mm",
-            wire.twist,
+            wire.twist or (f"braid to {plan.terminals[wire.shield].label}" if wire.shield else ""),
         )
         for wire in plan.wires
     )
-    head = ("wire", "joint", "from", "to", "type", "color", "length", "twist")
+    head = ("wire", "joint", "from", "to", "type", "color", "length", "twist, braid")
     total_m = sum(wire.length_mm for wire in plan.wires) / 1000.0
     return "\n\n".join(
         [

@@ -71,6 +71,7 @@ def _points(build: Build, plan: Plan) -> list[tuple[str, str, str]]:
     for t in plan.terminals.values():
         if t.kind in ("foot", "bolt"):
             found.append((t.label, t.key, CHASSIS))
+    found += [(f"W{wire.number} braid", wire.shield, GROUND) for wire in plan.wires if wire.shield in plan.terminals]
     return found + [(bus.name, f"{bus.name}.1", bus.joint) for bus in build.buses]
 
 

@@ -62,7 +62,7 @@ def _places(build: Build, plan: Plan, hardware: Hardware) -> Iterator[Finding]:
 def _capacities(build: Build, plan: Plan, hardware: Hardware) -> Iterator[Finding]:
     leads: dict[str, int] = {}
     pairs = [*(seat.terminals for seat in plan.seats), *(wire.terminals for wire in plan.wires)]
-    for pair in pairs:
+    for pair in [*pairs, *((wire.shield,) for wire in plan.wires if wire.shield)]:
         for key in pair:
             leads[key] = leads.get(key, 0) + 1
     for key, count in sorted(leads.items()):

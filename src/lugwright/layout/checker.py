@@ -9,6 +9,7 @@ from lugwright.findings import Finding, sorted_by_grade
 from lugwright.layout.check_joints import check_joints
 from lugwright.layout.check_metal import check_metal
 from lugwright.layout.check_places import check_places
+from lugwright.layout.check_shields import check_shields
 from lugwright.layout.check_volts import volts_of
 from lugwright.layout.check_wires import check_wires
 from lugwright.layout.hardware import Hardware, hardware_for
@@ -27,5 +28,6 @@ def check_plan(
             *check_metal(build, plan, hardware),
             *check_places(build, hardware),
             *check_wires(build, plan, volts, hardware),
+            *check_shields(plan, hardware),
         ]
     )

@@ -16,7 +16,7 @@ from lugwright.layout.joint_classes import JointFacts
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart, Wire
 
 FORMAT = "lugwright plan"
-VERSION = 1
+VERSION = 2
 _SCALARS: tuple[type, ...] = (str, int, float, bool)
 _Record = TypeVar("_Record", PlanTerminal, SeatedPart, Wire)
 
@@ -32,9 +32,10 @@ def plan_fingerprint(build: Build, facts: Mapping[str, JointFacts]) -> str:
     buses = [[b.name, b.joint, [list(p) for p in b.points], b.height_mm] for b in build.buses]
     size = [build.chassis.width_mm, build.chassis.depth_mm, build.chassis.height_mm] if build.chassis else []
     levels = {joint: [fact.name, round(fact.dc_v), round(fact.ac_v)] for joint, fact in facts.items()}
-    wishes = [build.wishes.between, build.wishes.on, build.wishes.keep_off, build.wishes.weights]
+    wishes = [build.wishes.between, build.wishes.on, build.wishes.keep_off, build.wishes.weights, build.wishes.shield]
     told = [wishes] if build.wishes else []
-    text = json.dumps([build.title, seen, places, strips, buses, size, levels, *told], sort_keys=True, default=dict)
+    every = [VERSION, build.title, seen, places, strips, buses, size, levels, *told]
+    text = json.dumps(every, sort_keys=True, default=dict)
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
@@ -98,9 +99,17 @@ def _parsed(text: str, file: str) -> dict[str, Any]:
         raise _broken(file, str(error) or "nested too deep", "the text as it was written") from None
     if not isinstance(data, dict) or data.get("format") != FORMAT:
         raise _broken(file, "no plan of this program", f'"format": "{FORMAT}"')
-    if data.get("version") != VERSION:
-        raise _broken(file, f"version {data.get('version')!r}", f"version {VERSION}")
-    return data
+    if data.get("version") not in (1, VERSION) or data["version"] is True:
+        raise _broken(file, f"version {data.get('version')!r}", f"version {VERSION}, or 1")
+    return _from_version_1(data) if data["version"] == 1 else data
+
+
+def _from_version_1(data: dict[str, Any]) -> dict[str, Any]:
+    """Return an old plan in the new form: it knows no shielded wire, and everything of it that fits is kept."""
+    if isinstance(data.get("wires"), list):
+        new = {"shield": "", "jacket_mm": [0.0, 0.0]}
+        data["wires"] = [row | new if isinstance(row, dict) else row for row in data["wires"]]
+    return data | {"version": VERSION}
 
 
 def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

@@ -56,6 +56,8 @@ class Wire:
     twist: str  # name of the twisted pair it belongs to, or ""
     lies_over: tuple[str, ...]  # parts and wires ("W12") this wire crosses over
     bond: str = ""  # the Bond part this wire is; then it runs from `joint` to the bond's other joint
+    shield: str = ""  # where its braid is soldered; at the other end the braid is cut back and sleeved
+    jacket_mm: tuple[float, float] = (0.0, 0.0)  # jacket (and braid) to take off at each end of a shielded wire
 
 
 @dataclass(frozen=True)
@@ -73,11 +75,12 @@ class Plan:
     fingerprint: str = ""  # of everything in the build that a plan depends on
 
     def leads_at(self, key: str) -> tuple[str, ...]:
-        """Return what is soldered at a terminal: ``R3.1``, ``W12`` ..., in plan order."""
+        """Return what is soldered at a terminal: ``R3.1``, ``W12``, ``W12 braid`` ..., in plan order."""
         parts = [
             f"{s.part}.{name}"
             for s in self.seats
             for t, name in zip(s.terminals, s.lead_names, strict=True)
             if t == key
         ]
-        return (*parts, *(f"W{w.number}" for w in self.wires if key in w.terminals))
+        wires = (f"W{w.number}" for w in self.wires if key in w.terminals)
+        return (*parts, *wires, *(f"W{w.number} braid" for w in self.wires if key == w.shield))

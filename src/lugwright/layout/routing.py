@@ -15,6 +15,7 @@ from lugwright.layout.hardware import Hardware
 from lugwright.layout.insulation import twist_factor
 from lugwright.layout.joint_classes import KIND_OF_CLASS, JointFacts, heater_pairs, heater_sides
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart, Wire
+from lugwright.layout.shielding import Run, apart_mm, braids, jackets_mm, tail_mm
 from lugwright.layout.wire_choice import COLORS, choose_wire, strip_mm, wire_class
 
 SLACK = 1.05  # of the route, so that a joint can be remade; common practice
@@ -69,11 +70,28 @@ def route_wires(
     routes = {link: _route(floor, terminals, link, twists) for link in order}
     numbers = _numbers(order, previous, set(build.part_by_name))
     amps = _heater_amps(build)
+    shields = _shields(build, terminals, seats, routes)
     wires = []
     for link in sorted(order, key=numbers.__getitem__):
         current = amps.get(link.joint, AMPS.get(link.name, USUAL_AMPS))
-        wires.append(_wire(build, hardware, terminals, link, by_joint, current, routes[link], numbers[link]))
+        wire = _wire(build, hardware, terminals, link, by_joint, current, routes[link], shields.get(link.terminals, ""))
+        wires.append(replace(wire, number=numbers[link]))
     return with_what_it_lies_over(wires, seats, terminals)
+
+
+def _shields(
+    build: Build,
+    terminals: Mapping[str, PlanTerminal],
+    seats: Sequence[SeatedPart],
+    routes: Mapping[Link, Route],
+) -> dict[tuple[str, str], str]:
+    """Return the terminal of the braid of every wire that is shielded, by the two terminals of the wire."""
+    runs = [
+        Run(link.joint, link.terminals, link.name, route_length_mm(route))
+        for link, route in routes.items()
+        if not link.twist and not link.bond and all(terminals[key].kind != "exit" for key in link.terminals)
+    ]
+    return braids(build, terminals, seats, [link.terminals for link in routes], runs)
 
 
 def _class_of(link: Link, facts: Mapping[str, JointFacts], terminals: Mapping[str, PlanTerminal]) -> str:
@@ -203,7 +221,7 @@ def _wire(
     facts: Mapping[str, JointFacts],
     amps: float,
     route: Route,
-    number: int,
+    shield: str,
 ) -> Wire:
     ends = [terminals[key] for key in link.terminals]
     exits = [t for t in ends if t.kind == "exit"]
@@ -212,15 +230,32 @@ def _wire(
     if exits:
         name, outside, color = "lead", LEAD_OUTSIDE_MM, lead_color(build, exits[0]) or COLORS[link.name]
     else:
-        wire = choose_wire(hardware.wires, name=link.name, volts=abs(fact.dc_v) + fact.ac_v, amps=amps)
+        volts = abs(fact.dc_v) + fact.ac_v
+        wire = choose_wire(hardware.wires, name=link.name, volts=volts, amps=amps, shielded=bool(shield))
         name, outside, color = wire.name, wire.outside_mm, COLORS[link.name]
     length = cut_length_mm(route_mm=route_length_mm(route), outside_mm=outside, twisted=bool(link.twist))
-    strips = [strip_mm(t, pin_count=_pin_count(build, hardware, t)) for t in ends]
+    one, two = (strip_mm(t, pin_count=_pin_count(build, hardware, t)) for t in ends)
     rounded = tuple((round(x, 1), round(y, 1), round(z, 1)) for x, y, z in route)
-    return Wire(
-        number, link.joint, link.terminals, kind, name, color, rounded, math.ceil(length * 10.0) / 10.0,
-        (strips[0], strips[1]), link.twist, (), link.bond,
+    found = Wire(
+        0, link.joint, link.terminals, kind, name, color, rounded, length, (one, two), link.twist, (), link.bond
     )  # fmt: skip
+    if shield:
+        found = _with_braid(build, hardware, terminals, found, shield)
+    return replace(found, length_mm=math.ceil((length + tail_mm(found)) * 10.0) / 10.0)
+
+
+def _with_braid(
+    build: Build, hardware: Hardware, terminals: Mapping[str, PlanTerminal], wire: Wire, shield: str
+) -> Wire:
+    """Return the wire with its braid soldered to a terminal."""
+    one, two = (apart_mm(terminals[key], terminals[shield]) for key in wire.terminals)
+    at = terminals[shield]
+    jackets = jackets_mm(
+        to_braid_mm=(one, two),
+        strip_mm=wire.strip_mm,
+        braid_strip_mm=strip_mm(at, pin_count=_pin_count(build, hardware, at)),
+    )
+    return replace(wire, shield=shield, jacket_mm=jackets)
 
 
 def lead_color(build: Build, terminal: PlanTerminal) -> str:

@@ -40,23 +40,29 @@ def wire_class(facts: JointFacts, other: JointFacts | None = None) -> str:
     return facts.name
 
 
-def choose_wire(wires: Sequence[WireType], *, name: str, volts: float, amps: float) -> WireType:
-    """Return the wire type for a class, working volts and amps; PlanError when the catalogue has none."""
+def choose_wire(wires: Sequence[WireType], *, name: str, volts: float, amps: float, shielded: bool = False) -> WireType:
+    """Return the wire type for a class, working volts and amps; PlanError when the catalogue has none.
+
+    The thinnest shielded one where a shield is wanted: it has to find its way between parts.
+    """
     least_v = HIGH_STYLE_V if volts > HIGH_V or name in HIGH_CLASSES else max(volts, 1.0)
     wanted = WANTED_AWG.get(name, USUAL_AWG)
     kind = WANTED_KIND.get(name, "solid")
-    fit = [w for w in wires if w.insulation_v >= least_v and w.max_a >= amps and w.kind not in ("bare", "shielded")]
+    fit = [w for w in wires if w.insulation_v >= least_v and w.max_a >= amps and w.kind != "bare"]
+    fit = [w for w in fit if (w.kind == "shielded") == shielded]
     if name != "mains":
         fit = [w for w in fit if "mains" not in w.name]
     if name != "earth":
         fit = [w for w in fit if "earth" not in w.name]
     if not fit:
         raise PlanError(
-            what=f"no wire in the catalogue for {name}",
+            what=f"no {'shielded ' if shielded else ''}wire in the catalogue for {name}",
             found=f"{volts:.0f} V and {amps:.2f} A on one wire",
             wanted=f"insulation for {least_v:.0f} V and copper for {amps:.2f} A",
             do="add such a wire type to the catalogue, or split the load",
         )
+    if shielded:
+        return min(fit, key=lambda w: (w.outside_mm, w.name))
     return min(fit, key=lambda w: (_marked(w, name), w.kind != kind, abs(w.awg - wanted), w.insulation_v, w.name))
 
 

@@ -38,13 +38,14 @@ def cut_length_mm(length_mm: float) -> float:
 
 def cut_rows(plan: Plan) -> tuple[CutRow, ...]:
     """Return the wires to cut, alike ones in one row. A part's own leads are not cut from a reel."""
-    groups: dict[tuple[str, str, float, tuple[float, float], str], list[int]] = defaultdict(list)
+    groups: dict[tuple[str, str, float, tuple[float, float], str, tuple[float, float]], list[int]] = defaultdict(list)
     for wire in _from_the_reel(plan):
-        strip = (min(wire.strip_mm), max(wire.strip_mm))
-        groups[wire.type, wire.color, cut_length_mm(wire.length_mm), strip, wire.twist].append(wire.number)
+        (strip, jacket), (strip_2, jacket_2) = sorted(zip(wire.strip_mm, wire.jacket_mm, strict=True))
+        key = wire.type, wire.color, cut_length_mm(wire.length_mm), (strip, strip_2), wire.twist, (jacket, jacket_2)
+        groups[key].append(wire.number)
     return tuple(
-        CutRow(kind, color, length, strip, tuple(sorted(numbers)), twist)
-        for (kind, color, length, strip, twist), numbers in sorted(groups.items())
+        CutRow(kind, color, length, strip, tuple(sorted(numbers)), twist, jacket)
+        for (kind, color, length, strip, twist, jacket), numbers in sorted(groups.items())
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable
 
@@ -60,4 +61,27 @@ def wire_words(build: Build, plan: Plan, wire: Wire) -> str:
     return (
         f"W{wire.number}: {wire.color} {wire.type}, cut {cut_length_mm(wire.length_mm):g} mm, "
         f"strip {wire.strip_mm[0]:g} mm for {first} and {wire.strip_mm[1]:g} mm for {second}{twist}."
+        f"{_braid_words(build, plan, wire)}"
     )
+
+
+def _braid_words(build: Build, plan: Plan, wire: Wire) -> str:
+    """Return what is done with the braid of a shielded wire at either end."""
+    if not wire.shield:
+        return ""
+    near = braid_end(plan, wire)
+    ends = [terminal_words(build, plan, key) for key in wire.terminals]
+    jackets = [f" Jacket off {jacket:g} mm at {end}:" for jacket, end in zip(wire.jacket_mm, ends, strict=True)]
+    return (
+        f"{jackets[near]} comb the braid out, twist it, sleeve it, braid to "
+        f"{terminal_words(build, plan, wire.shield)}; cut the core back to what it needs."
+        f"{jackets[1 - near]} braid cut back to the jacket and sleeved over, soldered to nothing."
+    )
+
+
+def braid_end(plan: Plan, wire: Wire) -> int:
+    """Return at which end of a shielded wire, 0 or 1, its braid is soldered: the nearer one."""
+    at = plan.terminals[wire.shield]
+    ends = [plan.terminals[key] for key in wire.terminals]
+    apart = [math.dist((at.x_mm, at.y_mm, at.z_mm), (end.x_mm, end.y_mm, end.z_mm)) for end in ends]
+    return 0 if apart[0] <= apart[1] else 1

@@ -44,6 +44,7 @@ class CutRow:
     strip_mm: tuple[float, float]
     wires: tuple[int, ...]
     twist: str
+    jacket_mm: tuple[float, float] = (0.0, 0.0)  # of shielded wire, at the same ends as ``strip_mm``
 
 
 @dataclass(frozen=True)

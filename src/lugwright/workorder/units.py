@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lugwright.buildfile.build import Build
-from lugwright.layout.results import Plan
+from lugwright.layout.results import Plan, Wire
 from lugwright.workorder.feedback import feedback_ends
 from lugwright.workorder.phases import (
     FEEDBACK,
@@ -82,13 +82,19 @@ def _wire_units(build: Build, plan: Plan, last: Mapping[str, str]) -> list[Unit]
             turn, stage = 2, len(build.stages) + 1
         numbers = tuple(wire.number for wire in bundle)
         off = last.get(name, "")
-        ends = tuple((f"W{wire.number}", "", key) for wire in bundle for key in wire.terminals if key != off)
+        ends = tuple(end for wire in bundle for end in _wire_ends(wire) if end[2] != off or end[1])
         height = min((point[2] for wire in bundle for point in wire.route), default=0.0)
         order = (*stage_order(RANK[phase], stage), turn, 0, height, numbers[0], name)
         found.append(Unit(name, "wire", phase, stage, (), numbers, ends, order, earth, bond, off))
         if off:
             found.append(_closing_unit(name, numbers[0], off))
     return found
+
+
+def _wire_ends(wire: Wire) -> list[tuple[str, str, str]]:
+    """Return (what, lead, terminal) of both ends of a wire and, where it is shielded, of its braid."""
+    braid = [(f"W{wire.number}", "braid", wire.shield)] if wire.shield else []
+    return [*((f"W{wire.number}", "", key) for key in wire.terminals), *braid]
 
 
 def _closing_unit(name: str, number: int, key: str) -> Unit:

@@ -17,6 +17,7 @@ MAY_IMPORT = {
     "lugwright.layout.check_joints",
     "lugwright.layout.check_metal",
     "lugwright.layout.check_places",
+    "lugwright.layout.check_shields",
     "lugwright.layout.check_volts",
     "lugwright.layout.check_wires",
     "lugwright.layout.hardware",  # catalogue look-up
@@ -26,7 +27,7 @@ MAY_IMPORT = {
 
 
 @pytest.mark.parametrize(
-    "name", ["checker", "check_joints", "check_metal", "check_places", "check_volts", "check_wires"]
+    "name", ["checker", "check_joints", "check_metal", "check_places", "check_shields", "check_volts", "check_wires"]
 )
 def test_the_checker_imports_records_and_facts_alone(name):
     tree = ast.parse((FOLDER / f"{name}.py").read_text(encoding="utf-8"))

@@ -47,7 +47,8 @@ def test_a_stored_plan_of_this_very_build_is_the_answer_and_one_of_another_build
 @pytest.mark.parametrize(
     ("old", "new", "found"),
     [
-        ('"version": 1', '"version": 2', "version 2"),
+        ('"version": 2', '"version": 3', "version 3"),
+        ('"version": 2', '"version": true', "version True"),
         ('"format": "lugwright plan"', '"format": "x"', "no plan of this program"),
         ('"seats": [', '"sets": [', "entries missing or unknown: seats, sets"),
         ('"capacity": 4', '"capacity": "4"', 'capacity = "4"'),
@@ -62,6 +63,16 @@ def test_a_broken_plan_says_what_is_wrong(old, new, found):
         plan_from_text(TEXT.replace(old, new), "amp.plan")
     assert caught.value.what == "amp.plan cannot be read as a plan"
     assert found in caught.value.found
+
+
+def test_a_plan_of_version_1_keeps_its_seats_and_is_routed_anew():
+    data = json.loads(TEXT)
+    data["version"], data["fingerprint"] = 1, "older"
+    for row in data["wires"]:
+        del row["shield"], row["jacket_mm"]
+    old = plan_from_text(json.dumps(data), "amp.plan")
+    assert old.seats == PLAN.seats
+    assert plan_lugs(BUILD, joint_volts=VOLTS, previous=old) == PLAN
 
 
 def test_a_wire_to_a_terminal_that_is_not_listed_is_refused():

@@ -88,13 +88,15 @@ def joints_built(build: Build, plan: Plan, order: WorkOrder, bench: Bench) -> se
 
 
 def _plain(build: Build, part: str, lead: str) -> str:
+    if lead == "braid":
+        return lead
     names = {t.name for t in build.part(part).terminals}
     return lead if lead in names else {"+": "1", "-": "2", "cathode (band)": "cathode"}[lead]
 
 
 def joints_wanted(build: Build, plan: Plan) -> dict[str, set[str]]:
-    """Return per joint of the build the points the plan gives it: part leads and fixed terminals that exist."""
-    wanted: dict[str, set[str]] = {}
+    """Return per joint of the build the points the plan gives it: part leads, braids, fixed terminals that exist."""
+    wanted = {"ground": {f"part W{wire.number}.braid" for wire in plan.wires if wire.shield}}
     seated = {seat.part for seat in plan.seats}
     for joint, terminals in build.joints.items():
         for terminal in terminals:

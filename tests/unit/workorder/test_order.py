@@ -219,6 +219,33 @@ def test_wire_is_named_with_length_and_both_strip_lengths(order: WorkOrder) -> N
     )
 
 
+def with_shield(plan: Plan) -> Plan:
+    """Return the plan with wire 3 shielded, its braid on the sleeve of the jack."""
+    change = {"type": "26 AWG shielded", "shield": "J1.sleeve", "jacket_mm": (28.0, 18.0)}
+    return replace(plan, wires=tuple(replace(w, **change) if w.number == 3 else w for w in plan.wires))
+
+
+def test_a_shielded_wire_says_what_is_done_with_its_braid_at_either_end() -> None:
+    order = work_order(small_build(), with_shield(small_plan()))
+    assert (
+        "W3: red 26 AWG shielded, cut 85 mm, strip 7 mm for J1 tip and 8 mm for V1 pin 2 (grid). "
+        "Jacket off 28 mm at J1 tip: comb the braid out, twist it, sleeve it, braid to J1 sleeve; cut the core back to "
+        "what it needs. Jacket off 18 mm at V1 pin 2 (grid): braid cut back to the jacket and sleeved over, soldered "
+        "to nothing."
+    ) in card_of(order, "W3").text
+    (row,) = (row for row in order.cut_list if row.wires == (3,))
+    assert (row.type, row.strip_mm, row.jacket_mm) == ("26 AWG shielded", (7.0, 8.0), (28.0, 18.0))
+
+
+def test_the_braid_goes_in_as_a_lead_and_its_lug_is_soldered_after_it() -> None:
+    build, plan = small_build(), with_shield(small_plan())
+    order = work_order(build, plan)
+    braid = [(lead.what, lead.lead, lead.terminal) for job in order.jobs for lead in job.leads if lead.lead == "braid"]
+    assert braid == [("W3", "braid", "J1.sleeve")]
+    check_solder(build, plan, order)
+    check_joints(build, plan, order)
+
+
 def test_a_bond_is_named_with_what_it_is_for(order: WorkOrder) -> None:
     (words,) = (text for text in card_of(order, "W16").text if text.startswith("W16: "))
     assert words.endswith("; it is the bond W2: earth.")

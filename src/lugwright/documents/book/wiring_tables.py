@@ -58,12 +58,12 @@ def wires_table(plan: Plan) -> Table:
         Column("wire"), Column("kind"), Column("from", grow=2), Column("to", grow=2), Column("joint", grow=2),
         Column("type", grow=2), Column("color"), Column("cut", "mm", "number", 0),
         Column("strip from", "mm", "number", 0), Column("strip to", "mm", "number", 0), Column("twist", grow=2),
-        Column("lies over", grow=3),
+        Column("braid to", grow=2), Column("lies over", grow=3),
     )  # fmt: skip
     rows = tuple(
         (f"W{w.number}", w.kind, plan.terminals[w.terminals[0]].label, plan.terminals[w.terminals[1]].label, w.joint,
          "its own lead" if w.type == "lead" else w.type, w.color, w.length_mm, *w.strip_mm, w.twist,
-         ", ".join(w.lies_over))
+         plan.terminals[w.shield].label if w.shield else "", ", ".join(w.lies_over))
         for w in plan.wires
     )  # fmt: skip
     return Table(columns, rows)
@@ -86,10 +86,20 @@ def cut_table(order: WorkOrder) -> Table:
     columns = (
         Column("type", grow=3), Column("color", grow=2), Column("cut", "mm", "number", 0),
         Column("count", kind="number", digits=0), Column("strip", "mm", "number", 0),
-        Column("strip other end", "mm", "number", 0), Column("wires", grow=3), Column("twist", grow=2),
+        Column("strip other end", "mm", "number", 0), Column("jacket off", grow=2),
+        Column("wires", grow=3), Column("twist", grow=2),
     )  # fmt: skip
     rows = tuple(
-        (r.type, r.color, r.length_mm, float(len(r.wires)), *r.strip_mm, ", ".join(f"W{n}" for n in r.wires), r.twist)
+        (
+            r.type,
+            r.color,
+            r.length_mm,
+            float(len(r.wires)),
+            *r.strip_mm,
+            f"{r.jacket_mm[0]:g} / {r.jacket_mm[1]:g} mm" if any(r.jacket_mm) else "",
+            ", ".join(f"W{n}" for n in r.wires),
+            r.twist,
+        )
         for r in order.cut_list
     )
     return Table(columns, rows)

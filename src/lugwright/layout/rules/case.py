@@ -38,6 +38,8 @@ class Case:
         for wire in self.plan.wires:
             for key in wire.terminals:
                 found.setdefault(key, []).append(f"W{wire.number}")
+            if wire.shield:
+                found.setdefault(wire.shield, []).append(f"W{wire.number} braid")
         return {key: tuple(leads) for key, leads in found.items()}
 
     def label(self, key: str) -> str:

@@ -11,7 +11,7 @@ LONGEST_MM = 60.0  # our own limit; builders agree on "short", not on a number
 
 def grid_lead_length(case: Case) -> Judged:
     """Return the longest grid wire, or the longest lead of a part on a grid where there is no wire."""
-    wires = [w for w in case.plan.wires if w.kind == "grid"]
+    wires = [w for w in case.plan.wires if w.kind == "grid" and not w.shield]
     if not wires:
         return Judged(_longest_lead(case))
     wire = max(wires, key=lambda w: (w.length_mm, -w.number))
