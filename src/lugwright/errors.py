@@ -59,6 +59,10 @@ class PlanError(LugwrightError):
     """No valid lug plan, or a stored plan that cannot be used."""
 
 
+class NoSuchSubject(LugwrightError):
+    """Something is asked about that the plan does not have."""
+
+
 class DocumentError(LugwrightError):
     """A page or drawing could not be made."""
 

@@ -3,34 +3,66 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from lugwright.cli.plan_text import report_text
 from lugwright.cli.printing import at_work
 from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, writing
+from lugwright.cli.why_text import why_text
+
+if TYPE_CHECKING:
+    from lugwright.cli.reports import PlanReport
+    from lugwright.findings import Finding
+    from lugwright.workflow import Opened
 
 
 @click.command()
 @build_file
+@click.option(
+    "--why",
+    "subjects",
+    multiple=True,
+    metavar="NAME",
+    help="Why is it there, and where else could it be: a part (R3), a joint (V1a.plate), a wire (W12), a lug (A.4). "
+    "May be given more than once; prints nothing else.",
+)
 @json_option
-def command(build_file: Path, as_json: bool) -> None:
+def command(build_file: Path, subjects: tuple[str, ...], as_json: bool) -> None:
     """Plan every lug, part and wire; write NAME.plan.json beside NAME.toml.
 
     A plan that is already there is kept as far as it still fits.
     """
-    from lugwright.cli.reports import PlanReport
     from lugwright.workflow import write_plan
 
     opened = opened_build(build_file)
     with at_work("planning lugs and wires"):
-        plan = opened.plan
         findings = (*opened.findings, *opened.plan_findings)
     with writing():
         file = write_plan(opened)
-    report = PlanReport(
-        opened.build.title, findings, str(file), plan, opened.heaters, opened.plan_terms, opened.lug_count,
-        opened.worst_places,
-    )  # fmt: skip
+    if subjects:
+        _tell_why(opened, subjects, as_json=as_json)
+    report = _report(opened, findings, file)
     emit(report, as_json=as_json, text=lambda: report_text(report))
     leave(findings)
+
+
+def _report(opened: Opened, findings: tuple[Finding, ...], file: Path) -> PlanReport:
+    from lugwright.cli.reports import PlanReport
+
+    return PlanReport(
+        opened.build.title, findings, str(file), opened.plan, opened.heaters, opened.plan_terms, opened.lug_count,
+        opened.worst_places,
+    )  # fmt: skip
+
+
+def _tell_why(opened: Opened, subjects: tuple[str, ...], *, as_json: bool) -> None:
+    """Print why things are where they are, and leave."""
+    from lugwright.cli.reports import WhyReport
+
+    with at_work("trying other places"):
+        answers = tuple(opened.why(subject) for subject in subjects)
+    report = WhyReport(opened.build.title, opened.findings, answers)
+    emit(report, as_json=as_json, text=lambda: "\n\n".join(why_text(answer) for answer in answers))
+    leave(opened.findings)

@@ -10,7 +10,7 @@ from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.rules.mains_swing import MainsRow
 from lugwright.circuit.starting import FilterRow, Start
 from lugwright.findings import Finding
-from lugwright.layout.explain_results import LugCount, TermShare, WorstPlace
+from lugwright.layout.explain_results import LugCount, TermShare, Why, WorstPlace
 from lugwright.layout.results import Plan
 from lugwright.solve.power_results import Power
 from lugwright.solve.response_results import AmplifierResponse
@@ -70,6 +70,15 @@ class PlanReport:
     objective: tuple[TermShare, ...]
     lugs: LugCount
     worst_places: tuple[WorstPlace, ...]
+
+
+@dataclass(frozen=True)
+class WhyReport:
+    """Why parts, joints, wires and terminals of the plan are where they are; ``more`` is null where it cannot be."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    why: tuple[Why, ...]
 
 
 @dataclass(frozen=True)

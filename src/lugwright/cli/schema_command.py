@@ -6,13 +6,14 @@ import json
 
 import click
 
-# command, or what-if: any command with --set -> record in lugwright.cli.reports
+# command; plan-why: plan with --why; what-if: any command with --set -> record in lugwright.cli.reports
 _REPORTS = {
     "check": "CheckReport",
     "idle": "IdleReport",
     "start": "StartReport",
     "ohms": "OhmsReport",
     "plan": "PlanReport",
+    "plan-why": "WhyReport",
     "jobs": "JobsReport",
     "charts": "ChartsReport",
     "bias": "BiasReport",
@@ -33,7 +34,7 @@ _REPORTS = {
     "--of",
     "name",
     type=click.Choice(list(_REPORTS)),
-    help="A command, or what-if for one with --set, instead of the build file.",
+    help="A command, plan-why for plan with --why, what-if for one with --set, instead of the build file.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Accepted for evenness: a schema is JSON anyway.")
 def command(name: str | None, as_json: bool) -> None:

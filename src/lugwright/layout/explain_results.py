@@ -37,3 +37,22 @@ class LugCount:
     spare: int
     spare_wanted: int
     least: int
+
+
+@dataclass(frozen=True)
+class Choice:
+    """Another place for something: what the plan would cost more with it there, or why it cannot be there."""
+
+    place: str
+    more: float | None  # in millimeters of ordinary wire; None when it cannot be
+    because: str
+
+
+@dataclass(frozen=True)
+class Why:
+    """Why something of a plan sits where it does."""
+
+    subject: str  # as it was asked for
+    here: tuple[str, ...]  # sentences: where it sits, what it costs there
+    pulls: tuple[str, ...]  # what holds or draws it
+    choices: tuple[Choice, ...]  # the next best places, then those that tempt and cannot be

@@ -33,13 +33,14 @@ from lugwright.circuit.starting import FilterRow, Start
 from lugwright.errors import FileAccessError, LugwrightError, NoIdlePoint
 from lugwright.findings import Finding, Grade, sorted_by_grade
 from lugwright.layout.checker import check_plan
-from lugwright.layout.explain_results import LugCount, TermShare, WorstPlace
+from lugwright.layout.explain_results import LugCount, TermShare, Why, WorstPlace
 from lugwright.layout.hardware import Hardware, hardware_for
 from lugwright.layout.lug_plan import plan_lugs
 from lugwright.layout.plan_file import plan_from_text
 from lugwright.layout.price import lug_count, term_shares
 from lugwright.layout.results import Plan
 from lugwright.layout.rules.table import judged
+from lugwright.layout.why import why
 from lugwright.solve.cold_start import solve_start
 from lugwright.solve.idle import solve_columns, solve_idle
 from lugwright.solve.plate_curves import plate_curves
@@ -240,6 +241,16 @@ class Opened:
     def lug_count(self) -> LugCount:
         """Return the lugs the plan uses and leaves, and the least that any plan needs."""
         return lug_count(self.build, self.plan, self.hardware)
+
+    def why(self, subject: str) -> Why:
+        """Return why a part, joint, wire or terminal of the plan is where it is.
+
+        Raises
+        ------
+        NoSuchSubject
+            The plan has no such thing.
+        """
+        return why(self.build, self.plan, subject, joint_volts=self.joint_volts, hardware=self.hardware)
 
     @cached_property
     def heaters(self) -> tuple[HeaterAtSocket, ...]:

@@ -41,7 +41,7 @@ from lugwright.circuit.starting import (
 )
 from lugwright.errors import NoSteadyState
 from lugwright.findings import Finding
-from lugwright.layout.explain_results import LugCount, TermShare, WorstPlace
+from lugwright.layout.explain_results import Choice, LugCount, TermShare, Why, WorstPlace
 from lugwright.layout.results import Plan
 from lugwright.solve.power_results import NoPower, Power, PowerWish
 from lugwright.solve.response_results import AmplifierResponse, ResponseWish
@@ -160,6 +160,11 @@ class Opened:
 
     def driven_findings_of(self, power: Power | NoPower | None) -> tuple[Finding, ...]:
         return self.overdriven
+
+    def why(self, subject: str) -> Why:
+        return Why(
+            subject, (f"{subject} lies there.",), (), (Choice("A.2", 12.0, "wires +12"), Choice("A.3", None, "full"))
+        )
 
     @property
     def work_order(self) -> WorkOrder:

@@ -1,0 +1,34 @@
+"""`plan` with its options, through the command line."""
+
+from __future__ import annotations
+
+import json
+import sys
+
+import pytest
+
+from .small_job import Opened, Workflow
+from .test_commands import fit, run
+
+
+@pytest.fixture
+def workflow(monkeypatch: pytest.MonkeyPatch) -> Workflow:
+    stand_in = Workflow(Opened())
+    monkeypatch.setitem(sys.modules, "lugwright.workflow", stand_in)
+    return stand_in
+
+
+@pytest.mark.usefixtures("workflow")
+def test_why_prints_the_answers_and_nothing_else():
+    result = run("plan", "small.toml", "--why", "R3", "--why", "W1")
+    assert result.exit_code == 0
+    assert [line for line in result.stdout.splitlines() if "lies there" in line] == ["R3 lies there.", "W1 lies there."]
+    assert "written to" not in result.stdout
+
+
+@pytest.mark.usefixtures("workflow")
+def test_json_of_why_fits_its_schema():
+    report = json.loads(run("plan", "small.toml", "--why", "R3", "--json").stdout)
+    schema = json.loads(run("schema", "--of", "plan-why").stdout)
+    assert fit(report, schema, schema["$defs"]) > 5
+    assert report["why"][0]["choices"][1] == {"place": "A.3", "more": None, "because": "full"}
