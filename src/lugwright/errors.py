@@ -63,6 +63,10 @@ class NoSuchSubject(LugwrightError):
     """Something is asked about that the plan does not have."""
 
 
+class LogError(LugwrightError):
+    """The log of a build cannot be read or written, or what is to be logged cannot be."""
+
+
 class DocumentError(LugwrightError):
     """A page or drawing could not be made."""
 

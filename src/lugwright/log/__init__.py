@@ -1,0 +1,1 @@
+"""What was done and written down at the bench: one append-only file per build."""
