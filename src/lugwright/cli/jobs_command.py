@@ -43,7 +43,6 @@ def order_text(order: WorkOrder, *, with_cuts: bool) -> str:
     blocks = [job_text(job) for job in order.jobs]
     if with_cuts:
         blocks.append(_cut_text(order))
-    blocks += [f"given up: {text}" for text in order.broken_rules]
     return "\n\n".join(blocks)
 
 
@@ -55,9 +54,7 @@ def job_text(job: Job) -> str:
     if job.leads:
         rows = ((lead.what, lead.lead, lead.label, lead.solder) for lead in job.leads)
         lines += [f"      {line}" for line in table(("what", "lead", "to", "solder"), rows).splitlines()]
-    lines += [f"  solder: {'; '.join(job.solder)}"] if job.solder else []
-    lines += [f"  leave open: {'; '.join(job.waits)}"] if job.waits else []
-    lines += [f"  covers: {', '.join(job.covers)}"] if job.covers else []
+    lines += [f"  look at it before it is covered: {', '.join(job.covers)}"] if job.covers else []
     lines += [f"  note: {text}" for text in job.notes]
     return "\n".join(lines)
 

@@ -100,7 +100,7 @@ def _wiring(records: BookRecords) -> dict[str, Table]:
     if records.plan is not None:
         owners = tuple(dict.fromkeys(t.owner for t in records.plan.terminals.values()))
         found["lugs"] = lugs_table(records.build, records.plan, owners)
-        found["wires"] = wires_table(records.plan)
+        found["wires"] = wires_table(records.plan, records.work_order)
         found["heaters"] = heaters_table(records.heaters)
     if records.work_order is not None:
         found["cut_list"] = cut_table(records.work_order)

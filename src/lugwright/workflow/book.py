@@ -124,7 +124,7 @@ class Drawn:
 def draw(opened: Opened, paper: str) -> Drawn:
     """Return the drawings of a build."""
     build, plan, hardware = opened.build, opened.plan, opened.hardware
-    side = wiring_side(build, plan, hardware, papers=PAPERS[paper])
+    side = wiring_side(build, plan, hardware, papers=PAPERS[paper], order=opened.work_order)
     sheets = [s for face in faces(build) for s in drill_template_sheets(build, plan, hardware, face, page=paper)]
     sockets = [p.name for p in build.parts if isinstance(p.values, Tube)]
     return Drawn(

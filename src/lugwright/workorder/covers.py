@@ -35,7 +35,8 @@ class Precedence:
     cost: float
     why: str  # "R9 lies over strip A lug 3"
     covered: str = ""  # "strip A lug 3"
-    slid_in: bool = False  # ``first`` can be slid in under ``then``, which is stiff
+    upper: str = ""  # ``then`` in words, where its name alone would not do: "the bus ground"
+    bends: bool = False  # ``then`` is a wire that is pushed aside, or crossed over by the later one: no words needed
 
 
 def precedences(build: Build, plan: Plan, all_units: tuple[Unit, ...]) -> tuple[Precedence, ...]:
@@ -75,16 +76,16 @@ def _bodies(plan: Plan) -> Iterator[Precedence]:
 
 
 def _wires(plan: Plan, unit_of: Mapping[str, str]) -> Iterator[Precedence]:
+    wires = {f"W{wire.number}" for wire in plan.wires}
     for wire in plan.wires:
         name = f"W{wire.number}"
         for lower in wire.lies_over:
             if lower in unit_of:
-                yield Precedence(unit_of[lower], unit_of[name], WIRE_OVER, f"{name} lies over {lower}", lower)
+                why = f"{name} lies over {lower}"
+                yield Precedence(unit_of[lower], unit_of[name], WIRE_OVER, why, lower, bends=lower in wires)
         for seat in plan.seats:
             if seat.part not in wire.lies_over and _runs_under(plan, wire, seat):
-                yield Precedence(
-                    unit_of[name], seat.part, BODY_OVER_WIRE, f"{seat.part} lies over {name}", name, slid_in=True
-                )
+                yield Precedence(unit_of[name], seat.part, BODY_OVER_WIRE, f"{seat.part} lies over {name}", name)
 
 
 def _runs_under(plan: Plan, wire: Wire, seat: SeatedPart) -> bool:
@@ -121,9 +122,8 @@ def _lugs_under_wires(plan: Plan, unit_of: Mapping[str, str], users: Mapping[str
             if key in wire.terminals or not _passes_over(wire, terminal):
                 continue
             for user in users[key]:
-                yield Precedence(
-                    user, unit_of[name], WIRE_OVER_LUG, f"{name} passes over {terminal.label}", terminal.label
-                )
+                why = f"{name} passes over {terminal.label}"
+                yield Precedence(user, unit_of[name], WIRE_OVER_LUG, why, terminal.label, bends=True)
 
 
 def _passes_over(wire: Wire, terminal: PlanTerminal) -> bool:
@@ -140,7 +140,8 @@ def _buses(
             for user in users[key]:
                 yield Precedence(bus.name, user, math.inf, f"{user} is soldered to {bus.name}")
         for name in _under_bus(plan, bus, own):
-            yield Precedence(unit_of[name], bus.name, UNDER_BUS, f"{bus.name} lies over {name}", name, slid_in=True)
+            why, upper = f"{bus.name} lies over {name}", f"the bus {bus.name}"
+            yield Precedence(unit_of[name], bus.name, UNDER_BUS, why, name, upper)
 
 
 def _under_bus(plan: Plan, bus: Bus, own: set[str]) -> Iterator[str]:

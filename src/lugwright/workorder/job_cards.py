@@ -20,7 +20,7 @@ from lugwright.workorder.cautions import (
     GROUND_BOND,
     SECTION_CAUTION,
 )
-from lugwright.workorder.covers import Precedence
+from lugwright.workorder.covers import CHEAP, Precedence
 from lugwright.workorder.cut_list import cut_length_mm
 from lugwright.workorder.in_words import in_bench_order, lead_words, terminal_words, wire_words
 from lugwright.workorder.phases import (
@@ -108,13 +108,11 @@ def _late(some: Iterable[Unit], sequence: Sequence) -> tuple[str, ...]:
 
 def _card(desk: _Desk, slot: Slot, some: list[Unit]) -> Job:
     names = {unit.name for unit in some}
-    for unit in some:
-        if unit.phase != FEEDBACK:
-            desk.left.subtract(key for _, _, key in unit.ends)
     touched = list(dict.fromkeys(key for unit in some for _, _, key in unit.ends))
     to_solder = [key for key in touched if desk.plan.terminals[key].kind != "exit"]
     words = {key: terminal_words(desk.build, desk.plan, key) for key in touched}
-    covers = in_bench_order(rule.covered for rule in desk.rules if rule.then in names and rule.covered)
+    leads = tuple(_lead_in(desk, unit, end, words) for unit in some for end in unit.ends)
+    hidden = [r.covered for r in desk.rules if r.then in names and r.cost > CHEAP and r not in desk.broken]
     return Job(
         number=0,
         phase=slot[0],
@@ -122,10 +120,10 @@ def _card(desk: _Desk, slot: Slot, some: list[Unit]) -> Job:
         text=tuple(_sentences(desk, slot, some)),
         parts=tuple(name for unit in some for name in unit.parts),
         wires=tuple(number for unit in some for number in unit.wires),
-        leads=tuple(_lead_in(desk, unit, end, words) for unit in some for end in unit.ends),
+        leads=leads,
         solder=tuple(words[key] for key in to_solder if not desk.left[key]),
         waits=tuple(f"{words[key]} ({desk.left[key]} still to come)" for key in to_solder if desk.left[key]),
-        covers=tuple(covers),
+        covers=tuple(in_bench_order(name for name in hidden if name)),
         cautions=(*CAUTIONS.get(slot[0], ()), *SECTION_CAUTION.get(slot[0], ())),
         notes=(*_late(some, desk.sequence), *card_notes(desk.broken, names)),
     )
@@ -156,7 +154,10 @@ def _numbered_titles(cards: list[Job]) -> list[Job]:
 
 
 def _lead_in(desk: _Desk, unit: Unit, end: tuple[str, str, str], words: dict[str, str]) -> LeadIn:
+    """Return one row of a card; a terminal is soldered at the row that brings its last lead."""
     what, lead, key = end
+    if unit.phase != FEEDBACK:
+        desk.left[key] -= 1
     if lead and what in desk.build.part_by_name:
         lead = lead_words(desk.build.part(what), lead)
     return LeadIn(what, lead, key, words[key], _solder_words(desk, unit, key))

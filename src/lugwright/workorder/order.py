@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from lugwright.buildfile.build import Build
@@ -10,6 +11,7 @@ from lugwright.workorder.broken import broken_sentences
 from lugwright.workorder.cautions import CAUTIONS, FEEDBACK_AND_CHART
 from lugwright.workorder.covers import Precedence, precedences
 from lugwright.workorder.cut_list import cut_rows, reel_totals_mm
+from lugwright.workorder.in_words import in_bench_order
 from lugwright.workorder.job_cards import wiring_cards
 from lugwright.workorder.mechanical import metalwork_cards, mounting_cards
 from lugwright.workorder.phases import CHECK, FEEDBACK
@@ -43,16 +45,30 @@ def work_order(build: Build, plan: Plan) -> WorkOrder:
     ]
     rows = cut_rows(plan)
     jobs = tuple(replace(card, number=number) for number, card in enumerate(cards, start=1))
-    return WorkOrder(jobs, rows, reel_totals_mm(rows), broken_sentences(broken))
+    return WorkOrder(jobs, rows, reel_totals_mm(rows), broken_sentences(broken), as_laid(plan, jobs))
+
+
+def as_laid(plan: Plan, jobs: Iterable[Job]) -> dict[int, tuple[str, ...]]:
+    """Return what each wire lies over when the cards are done: of two wires that cross, the later one is over."""
+    order = {number: k for k, number in enumerate(number for job in jobs for number in job.wires)}
+    crossing = {frozenset((f"W{w.number}", lower)) for w in plan.wires for lower in w.lies_over}
+    found = {}
+    for wire in plan.wires:
+        name, mine = f"W{wire.number}", order.get(wire.number, 0)
+        others = [w for w in plan.wires if frozenset((name, f"W{w.number}")) in crossing]
+        over = [f"W{w.number}" for w in others if order.get(w.number, 0) < mine]
+        wires = {f"W{w.number}" for w in others}
+        found[wire.number] = (*(lower for lower in wire.lies_over if lower not in wires), *in_bench_order(over))
+    return found
 
 
 def _really_broken(sequence: Sequence) -> tuple[Precedence, ...]:
-    """Return what was given up and, in the order found, is in fact not kept."""
+    """Return what was given up and, in the order found, is in fact not kept; a wire bends without a word."""
     position = {unit.name: index for index, unit in enumerate(sequence.units)}
     return tuple(
         rule
         for rule in sorted(sequence.given_up, key=lambda r: (r.first, r.then))
-        if position[rule.first] > position[rule.then]
+        if position[rule.first] > position[rule.then] and not rule.bends
     )
 
 

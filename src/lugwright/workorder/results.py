@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,7 @@ class Job:
     leads: tuple[LeadIn, ...]
     solder: tuple[str, ...]  # labels of terminals soldered at the end of this job
     waits: tuple[str, ...]  # labels of terminals that stay open, with how many leads are still to come
-    covers: tuple[str, ...]  # terminals, parts and wires that this job lays something over
+    covers: tuple[str, ...]  # terminals and parts that a body of this job hides
     cautions: tuple[str, ...]
     notes: tuple[str, ...] = ()
 
@@ -55,3 +56,4 @@ class WorkOrder:
     cut_list: tuple[CutRow, ...]
     totals_mm: tuple[tuple[str, str, float], ...]  # type, color, total length
     broken_rules: tuple[str, ...]  # precedence that had to be given up, in words
+    over: Mapping[int, tuple[str, ...]] = field(default_factory=dict)  # wire -> parts and wires it lies over at the end

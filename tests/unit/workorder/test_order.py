@@ -111,17 +111,18 @@ def test_a_wire_keeps_its_phase_and_is_bent_aside_for_what_comes_later_under_it(
     order = work_order(small_build(), with_over(small_plan(), 7, ("R3",)))
     assert card_of(order, "W7").number < card_of(order, "R3").number
     assert card_of(order, "W7").phase == "B+"
-    text = "R3 goes in after W7 although W7 lies over R3: leave W7 standing clear until R3 is soldered."
+    text = "R3 goes in after W7 although W7 lies over R3: slide R3 in beneath W7."
     assert text in order.broken_rules
-    assert "Goes in under what stands clear: R3 under W7." in card_of(order, "R3").notes
-    assert "Leave standing clear: W7 until R3 is in." in card_of(order, "W7").notes
+    assert card_of(order, "R3").notes == ("Goes in beneath what is there: R3 beneath W7.",)
+    assert card_of(order, "W7").notes == ()
+    assert order.over[7] == ("R3",)
 
 
 def test_within_a_phase_a_wire_waits_for_what_it_lies_over() -> None:
     order = work_order(small_build(), with_over(small_plan(), 7, ("R8",)))
     leads = [lead.what for job in order.jobs for lead in job.leads]
     assert leads.index("R8") < leads.index("W7")
-    assert "R8" in card_of(order, "W7").covers
+    assert order.over[7] == ("R8",)
     unasked = [lead.what for job in work_order(small_build(), small_plan()).jobs for lead in job.leads]
     assert unasked.index("W7") < unasked.index("R8")
 
@@ -164,38 +165,57 @@ def test_a_part_over_a_lug_goes_in_after_every_lead_of_that_lug() -> None:
     place = {lead.what: (job.number, index) for job in order.jobs for index, lead in enumerate(job.leads)}
     for earlier in ("W4", "W5", "W6", "W9", "C1", "R9"):
         assert place[earlier] < place["R8"], earlier
+    assert {"strip A lug 2", "strip A lug 3"} <= set(card_of(order, "R8").covers)
     assert not [text for text in order.broken_rules if "R8" in text]
 
 
-def test_a_ring_is_broken_at_its_cheapest_place_and_reported_in_words() -> None:
+def test_of_two_wires_that_cross_the_later_one_is_over_without_a_word() -> None:
     plan = with_over(with_over(small_plan(), 4, ("W6",)), 6, ("W4",))
     order = work_order(small_build(), plan)
-    text = "W6 goes in after W4 although W4 lies over W6: leave W4 standing clear until W6 is soldered."
-    assert text in order.broken_rules
-    assert not [other for other in order.broken_rules if "after W6" in other]
-    assert "Leave standing clear: W4 until W6 is in." in card_of(order, "W4").notes
+    laid = [number for job in order.jobs for number in job.wires]
+    later, earlier = (6, 4) if laid.index(6) > laid.index(4) else (4, 6)
+    assert (order.over[later], order.over[earlier]) == ((f"W{earlier}",), ())
+    assert not [text for text in (*order.broken_rules, *card_of(order, "W4").notes) if "W4 beneath W6" in text]
+    assert order.broken_rules == work_order(small_build(), small_plan()).broken_rules
     assert obey(small_build(), plan, order).too_late == []
 
 
-def _rule(first: str, then: str, *, covered: str = "", slid_in: bool = False) -> Precedence:
-    return Precedence(first, then, 1.0, f"{then} lies over {covered or first}", covered or first, slid_in)
+def test_a_ring_is_broken_at_its_cheapest_place_and_reported_in_words() -> None:
+    plan = with_over(small_plan(), 4, ("R8",))
+    over = seat("R8", "A.4", "A.1", layer=2, z_mm=20.0)  # lies along the strip, over lug 2, where W4 ends
+    plan = replace(plan, seats=tuple(over if s.part == "R8" else s for s in plan.seats))
+    order = work_order(small_build(), plan)
+    assert "R8 goes in after W4 although W4 lies over R8: slide R8 in beneath W4." in order.broken_rules
+    assert "Goes in beneath what is there: R8 beneath W4." in card_of(order, "R8").notes
+    assert obey(small_build(), plan, order).too_late == []
 
 
-def test_a_card_says_each_kind_of_thing_once_with_a_list() -> None:
+def _rule(first: str, then: str, *, covered: str = "", cost: float = 6.0, upper: str = "") -> Precedence:
+    return Precedence(first, then, cost, f"{then} lies over {covered or first}", covered or first, upper)
+
+
+def test_what_is_given_up_is_said_once_on_the_card_where_it_matters() -> None:
     broken = [
-        _rule("W2", "R1"), _rule("W3", "R1"), _rule("W2", "R5"), _rule("W3", "R5"),
-        _rule("W4", "R6", covered="strip A lug 2"), _rule("W8", "C1", slid_in=True),
-        _rule("W9", "ground", slid_in=True),
+        _rule("W2", "R1"), _rule("W3", "R1"), _rule("W2", "R5"), _rule("W3", "R5"), _rule("W8", "C1"),
+        _rule("W9", "ground", upper="the bus ground"), _rule("R7", "R6", covered="strip A lug 2", cost=8.0),
+        _rule("R8", "C2", cost=10.0),
     ]  # fmt: skip
-    assert card_notes(broken, {"R1", "R5", "R6", "C1", "ground"}) == (
-        "Leave standing clear: R1 and R5 until W2 and W3 are in; R6 until W4 is in (over strip A lug 2).",
-        "Leave room beneath: C1 for W8; ground for W9.",
+    assert card_notes(broken, {"W2", "W3", "W8", "W9", "R7", "R8"}) == (
+        "Goes in beneath what is there: W2 and W3 beneath R1 and R5; W8 beneath C1; W9 beneath the bus ground.",
     )
-    assert card_notes(broken, {"W2", "W4", "W8", "W9"}) == (
-        "Goes in under what stands clear: W2 under R1 and R5; W4 under R6 (over strip A lug 2).",
-        "Slide in: W8 under C1; W9 under ground.",
+    assert card_notes(broken, {"R1", "R5", "R6", "C1", "C2", "ground"}) == (
+        "Leave standing clear: R6 until R7 is soldered (over strip A lug 2); C2 until R8 is soldered.",
     )
     assert card_notes(broken, {"W7"}) == ()
+
+
+def test_a_shared_lug_is_soldered_at_the_row_that_brings_its_last_lead(order: WorkOrder) -> None:
+    rows = [lead for job in order.jobs for lead in job.leads if lead.terminal == "A.2"]
+    assert [lead.solder for lead in rows] == [
+        "wait (2 still to come)",
+        "wait (1 still to come)",
+        "solder now (all 3 in)",
+    ]
 
 
 def test_part_is_named_with_value_rating_and_bands(order: WorkOrder) -> None:

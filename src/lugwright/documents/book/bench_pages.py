@@ -23,26 +23,24 @@ from lugwright.workorder.results import Job, WorkOrder
 
 MOST_ROWS_WHOLE = 34  # a card with more rows may break over pages
 MOST_READINGS_SHARED = 5  # a step with more readings starts a page
+IN_ORDER = (
+    "One card is one sitting. Its rows are done from the first to the last: put the lead in, cut and strip it as its "
+    "line says, and solder where the row says so; a lug that waits stays open. Tick a box when it is so, not when it "
+    "is meant to be so. Of two wires that cross, the one laid later goes over."
+)
+BENEATH = (
+    "Where a piece has to go in beneath one that is there already, its card says under what: push a wire aside, slide "
+    "a lead in under a body or a bus."
+)
 _DONE = tuple(Column(title, kind="tick") for title in ("lead in", "soldered", "checked"))
 
 
 def job_pages(order: WorkOrder) -> Section:
     """Return the job cards in order."""
-    blocks: list[Block] = [
-        Paragraph("One card is one sitting. Tick a box when it is so, not when it is meant to be so.")
-    ]
-    count = len(order.broken_rules)
-    if count:
-        blocks.append(
-            Paragraph(
-                f"{count} piece{'s' if count > 1 else ''} cannot wait for all that will lie beneath. The card says "
-                "what to leave standing clear and what to slide in; behind the last card all of them are listed "
-                "with the reason."
-            )
-        )
+    blocks: list[Block] = [Paragraph(IN_ORDER)]
+    if order.broken_rules:
+        blocks.append(Paragraph(BENEATH))
     blocks += [_card(job) for job in order.jobs]
-    if count:
-        blocks += [Heading("Where the order could not be kept", new_page=True), Items(order.broken_rules)]
     return Section("jobs", "Job cards", tuple(blocks), hands_inside=True)
 
 
@@ -54,9 +52,8 @@ def _card(job: Job) -> Card:
         blocks.append(Items(job.text, ticked=not job.leads))
     if job.leads:
         blocks += [Heading("Leads, in this order"), _leads(job)]
-    for title, entries in (("Solder at the end", job.solder), ("Stay open", job.waits), ("Gets covered", job.covers)):
-        if entries:
-            blocks.append(Paragraph(f"{title}: {', '.join(entries)}."))
+    if job.covers:
+        blocks.append(Paragraph(f"Look at it before it is covered: {', '.join(job.covers)}."))
     if job.notes:
         blocks.append(Items(job.notes))
     rows = len(job.leads) + 2 * len(job.text) + 2 * len(job.cautions) + len(job.notes)

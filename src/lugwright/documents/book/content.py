@@ -78,7 +78,7 @@ def _bench(records: BookRecords) -> Iterator[Section]:
     plan, order = records.plan, records.work_order
     if plan is not None:
         yield detail_pages(records, plan)
-        yield wire_pages(records.build, plan, records.heaters)
+        yield wire_pages(records.build, plan, records.heaters, order)
         yield explain_pages(records)
     if order is not None:
         yield cut_pages(order)

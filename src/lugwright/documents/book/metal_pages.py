@@ -109,9 +109,11 @@ def detail_pages(records: BookRecords, plan: Plan) -> Section:
     return Section("lugs", "Strips and sockets, lug by lug", tuple(blocks), hands_inside=True)
 
 
-def wire_pages(build: Build, plan: Plan, heaters: tuple[HeaterAtSocket, ...] = ()) -> Section:
+def wire_pages(
+    build: Build, plan: Plan, heaters: tuple[HeaterAtSocket, ...] = (), order: WorkOrder | None = None
+) -> Section:
     """Return the wire list, and what the heater wires leave at each socket."""
-    table = with_columns(wires_table(plan), TICK)
+    table = with_columns(wires_table(plan, order), TICK)
     text = f"All {len(plan.wires)} wires of {build.title}. Cut lengths hold slack and twist."
     blocks: list[Block] = [Paragraph(text), table]
     if heaters:

@@ -52,8 +52,9 @@ def other_owners(build: Build, plan: Plan) -> tuple[str, ...]:
     return tuple(owner for owner in found if owner not in strips)
 
 
-def wires_table(plan: Plan) -> Table:
-    """Return every wire with its ends, type, color and lengths."""
+def wires_table(plan: Plan, order: WorkOrder | None = None) -> Table:
+    """Return every wire with its ends, type, color and lengths, and what it lies over once the cards are done."""
+    over = order.over if order else {}
     columns = (
         Column("wire"), Column("kind"), Column("from", grow=2), Column("to", grow=2), Column("joint", grow=2),
         Column("type", grow=2), Column("color"), Column("cut", "mm", "number", 0),
@@ -63,7 +64,7 @@ def wires_table(plan: Plan) -> Table:
     rows = tuple(
         (f"W{w.number}", w.kind, plan.terminals[w.terminals[0]].label, plan.terminals[w.terminals[1]].label, w.joint,
          "its own lead" if w.type == "lead" else w.type, w.color, w.length_mm, *w.strip_mm, w.twist,
-         plan.terminals[w.shield].label if w.shield else "", ", ".join(w.lies_over))
+         plan.terminals[w.shield].label if w.shield else "", ", ".join(over.get(w.number, w.lies_over)))
         for w in plan.wires
     )  # fmt: skip
     return Table(columns, rows)

@@ -13,7 +13,7 @@ from lugwright.documents.drawings.svg import Markup, circle, el, group, line, pa
 from lugwright.layout.results import Plan
 
 METAL = "#f7f7f5"
-BAND_MM = 19.0
+BAND_MM = 22.0  # a hole and a name of three lines
 BRIDGE_MM = 15.0
 
 

@@ -12,10 +12,11 @@ from lugwright.documents.drawings.fittings import Fittings, chassis_of, standing
 from lugwright.documents.drawings.geometry import Box, Point, along, point_in_box, unit, upright
 from lugwright.documents.drawings.label_placer import Soft
 from lugwright.documents.drawings.labels import Label, Obstacle, Spot, texts
-from lugwright.documents.drawings.metal import band_point, panel_body, socket_ears, strip_box
+from lugwright.documents.drawings.metal import band_box, band_point, panel_body, socket_ears, strip_box, used_panels
 from lugwright.documents.drawings.terminal_points import terminal_box
 from lugwright.layout.results import Plan, Wire
 
+FRAME_MM = 0.6  # of the line round the plate and a panel
 SHORT_MM = 12.0  # places on a wire shorter than this are tried closer together
 ACROSS_DISC_COST = 7.0  # of a leader line that runs across the number of a terminal
 NAMES_APART_MM = 0.8  # half the air between the names of neighbors on a panel
@@ -39,6 +40,9 @@ def obstacles(
             found.append(Obstacle(f"terminal {key}", terminal_box(terminal, points[key], size), ACROSS_DISC_COST))
     found += [Obstacle(f"fixing hole of {name}", box) for name, box in socket_ears(build, fittings)]
     chassis = chassis_of(build)
+    frames = [(0.0, 0.0, chassis.width_mm, chassis.depth_mm)]
+    frames += [band_box(chassis, panel, band) for panel in used_panels(build)]
+    found += [Obstacle(f"frame {k}", box) for k, frame in enumerate(frames) for box in _edges(*frame)]
     for name, row in fittings.panel.items():
         placement = build.placements.get(name)
         if placement is not None:
@@ -47,6 +51,15 @@ def obstacles(
                 hole = min(row.hole_mm, 9.2) + 1.0
                 found.append(Obstacle(f"hole of {name}", Box(*band_point(chassis, placement, band), hole, hole)))
     return found
+
+
+def _edges(x: float, y: float, width: float, height: float) -> list[Box]:
+    """Return the four lines of a frame."""
+    middle_x, middle_y = x + width / 2.0, y + height / 2.0
+    return [
+        *(Box(middle_x, edge, width, FRAME_MM) for edge in (y, y + height)),
+        *(Box(edge, middle_y, FRAME_MM, height) for edge in (x, x + width)),
+    ]
 
 
 def soft_lines(

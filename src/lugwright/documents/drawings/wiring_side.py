@@ -13,24 +13,25 @@ from lugwright.documents.drawings.label_markup import label_markup
 from lugwright.documents.drawings.label_placer import place_labels
 from lugwright.documents.drawings.labels import Label, Labelled, Placed
 from lugwright.documents.drawings.metal import BAND_MM, band_box, buses_markup, metal_markup, strips_markup, used_panels
-from lugwright.documents.drawings.svg import Markup, document, group, line, text
+from lugwright.documents.drawings.svg import Markup, document, group
 from lugwright.documents.drawings.terminal_points import terminal_markup, terminal_points
 from lugwright.documents.drawings.twists import twisted_routes
+from lugwright.documents.drawings.wire_layers import Laying, bridges, class_groups, crossings, laying
 from lugwright.documents.drawings.wire_tracks import drawn_routes
 from lugwright.documents.drawings.wires import wire_markup
+from lugwright.documents.drawings.wiring_caption import caption, caption_mm
 from lugwright.documents.drawings.wiring_labels import metal_labels, obstacles, part_labels, soft_lines, wire_labels
-from lugwright.layout.results import Plan, Wire
+from lugwright.layout.results import Plan
+from lugwright.workorder.results import WorkOrder
 
 TEXT_MM = 2.75  # on paper: capitals 2 mm high
 TERMINAL_TEXT_MM = 2.75  # on paper: capitals 2 mm high
-MOST_TERMINAL_TEXT = 3.1  # on the chassis: noval pins stand 3.7 mm apart, their discs are 1.15 times as wide
+MOST_TERMINAL_TEXT = 3.18  # on the chassis: noval pins stand 3.7 mm apart, their discs are 1.15 times as wide
 MARGIN_MM = 14.0
-CAPTION_MM = 12.0  # on paper
 # Landscape, inside 10 mm margins and with room for a heading.
 PAPER_MM = {"A4": (277.0, 180.0), "A3": (400.0, 267.0), "Letter": (259.0, 186.0), "Tabloid": (411.0, 249.0)}
 USUAL_PAPERS = ("A4", "A3")
-LEAST_SCALE, MOST_SHEETS, OVERLAP_MM = 0.85, 3, 20.0
-HIGH_LANE_MM = 8.5
+LEAST_SCALE, MOST_SHEETS, OVERLAP_MM = 0.865, 3, 20.0  # smaller, numbers in pins would be under 2 mm high
 CLEAR_OF_DISC_MM = 0.4  # between the end of a leader and a terminal
 
 Window = tuple[float, float, float, float]  # x, y, width, height; mm on the chassis
@@ -48,6 +49,7 @@ class WiringSide:
     drawn: Mapping[int, tuple[Point, ...]]  # the routes with twisted pairs woven
     bodies: tuple[SeatedBody, ...]
     labelled: Labelled
+    laid: Laying
     box: Window
     band: float  # depth of the folded-out panels on the drawing
     paper: str
@@ -55,19 +57,28 @@ class WiringSide:
     sheets: tuple[Window, ...]  # x, y, width, height of each sheet's piece
 
 
-def wiring_side(build: Build, plan: Plan, fittings: Fittings, *, papers: Sequence[str] = USUAL_PAPERS) -> WiringSide:
+def wiring_side(
+    build: Build,
+    plan: Plan,
+    fittings: Fittings,
+    *,
+    papers: Sequence[str] = USUAL_PAPERS,
+    order: WorkOrder | None = None,
+) -> WiringSide:
     """Return the wiring side with every label placed, for `wiring_side_svg` and `wiring_side_sheets`.
 
-    ``papers`` are names of `PAPER_MM`, smallest first: text is as large as the paper's scale asks.
+    ``papers`` are names of `PAPER_MM`, smallest first: text is as large as the paper's scale asks. ``order`` says
+    which of two wires that cross is laid later and so lies over the other.
     """
-    _, scale, _ = paper_for(*_box(build, 1.0)[2:], papers)
+    _, scale, _ = paper_for(*_box(build, plan, 1.0)[2:], papers)
     band = BAND_MM / scale
-    box = _box(build, scale)
+    box = _box(build, plan, scale)
+    laid = laying(plan, order)
     paper, scale, count = paper_for(box[2], box[3], papers)
     points = terminal_points(build, plan)
     bodies = seated_bodies(build, plan, points)
     routes = drawn_routes(plan, points)
-    labelled = _labelled(build, plan, fittings, points, bodies, routes, box=box, band=band, scale=scale)
+    labelled = _labelled(build, plan, fittings, points, bodies, routes, laid=laid, box=box, band=band, scale=scale)
     tags = [p.box for p in labelled.placed if p.label.style == "tag" and p.pointer is None]
     drawn = twisted_routes(plan, routes, tags)
     return WiringSide(
@@ -79,6 +90,7 @@ def wiring_side(build: Build, plan: Plan, fittings: Fittings, *, papers: Sequenc
         drawn,
         bodies,
         labelled,
+        laid,
         box,
         band,
         paper,
@@ -95,13 +107,14 @@ def _labelled(
     bodies: tuple[SeatedBody, ...],
     routes: dict[int, tuple[Point, ...]],
     *,
+    laid: Laying,
     box: Window,
     band: float,
     scale: float,
 ) -> Labelled:
     size, small = TEXT_MM / scale, terminal_text(scale)
     wires = [f"W{w.number}" for w in plan.wires]
-    high = {f"W{w.number}" for w in plan.wires if _is_high(w)}
+    high = {f"W{number}" for number in laid.high}
     clear_of = obstacles(build, plan, fittings, points, bodies, small, band)
     discs = [obstacle.box.grown(CLEAR_OF_DISC_MM) for obstacle in clear_of if obstacle.key.startswith("terminal ")]
     labels: list[Label] = [
@@ -109,7 +122,7 @@ def _labelled(
         *part_labels(bodies, [w for w in wires if w not in high], wires, size, discs),
         *wire_labels(plan, routes, bodies, size, discs),
     ]
-    bounds = (box[0] + 1.0, box[1] + 1.0, box[0] + box[2] - 1.0, box[1] + box[3] - CAPTION_MM / scale)
+    bounds = (box[0] + 1.0, box[1] + 1.0, box[0] + box[2] - 1.0, box[1] + box[3] - _caption_mm(plan, scale, box[2]))
     return place_labels(
         labels,
         clear_of,
@@ -153,19 +166,28 @@ def wiring_side_sheets(side: WiringSide) -> tuple[str, ...]:
     if len(side.sheets) == 1:
         return (wiring_side_svg(side),)
     return tuple(
-        _drawing(side, None, (), window, [_caption(side, window, f"Sheet {k} of {len(side.sheets)}, left to right. ")])
+        _drawing(side, None, (), window, [_below(side, window, f"Sheet {k} of {len(side.sheets)}, left to right. ")])
         for k, window in enumerate(side.sheets, start=1)
     )
 
 
-def _box(build: Build, scale: float) -> Window:
+def _box(build: Build, plan: Plan, scale: float) -> Window:
     chassis = chassis_of(build)
     areas = [(0.0, 0.0, chassis.width_mm, chassis.depth_mm)]
     areas += [band_box(chassis, panel, BAND_MM / scale) for panel in used_panels(build)]
     low_x, low_y = min(a[0] for a in areas), min(a[1] for a in areas)
     high_x, high_y = max(a[0] + a[2] for a in areas), max(a[1] + a[3] for a in areas)
     width = high_x - low_x + 2.0 * MARGIN_MM
-    return low_x - MARGIN_MM, low_y - 4.0, width, high_y - low_y + 6.0 + CAPTION_MM / scale
+    return low_x - MARGIN_MM, low_y - 4.0, width, high_y - low_y + 6.0 + _caption_mm(plan, scale, width)
+
+
+def _caption_mm(plan: Plan, scale: float, width_mm: float) -> float:
+    """Return the height of the caption on the chassis; a wide drawing is cut, so that half its width has to do."""
+    return caption_mm(plan, min(width_mm * scale, max(PAPER_MM["Letter"][0], width_mm * scale / 2.0)), TEXT_MM) / scale
+
+
+def _below(side: WiringSide, box: Window, sheet: str = "") -> Markup:
+    return caption(side.plan, box, side.scale, TEXT_MM, sheet)
 
 
 def wiring_side_svg(
@@ -180,7 +202,7 @@ def wiring_side_svg(
     ``only`` names parts and wires ("R3", "W12") drawn full; the rest is then light gray. ``hidden`` ones are left
     out, because they are not there yet. ``window`` is x, y, width, height of the piece of the chassis to show.
     """
-    return _drawing(side, only, hidden, window or side.box, [] if window else [_caption(side, side.box, "")])
+    return _drawing(side, only, hidden, window or side.box, [] if window else [_below(side, side.box)])
 
 
 def _drawing(
@@ -193,14 +215,22 @@ def _drawing(
     plan, shown, gone = side.plan, _shown(side, only), frozenset(hidden)
     wires = [w for w in plan.wires if f"W{w.number}" not in gone]
     bodies = [b for b in side.bodies if b.part.name not in gone]
+    high = side.laid.high
+    upper = [w for w in wires if w.number in high]
+    drawn = {
+        w.number: wire_markup(
+            w, side.drawn[w.number], faded=f"W{w.number}" not in shown, braid_to=side.points.get(w.shield)
+        )
+        for w in wires
+    }
     labels = [p for p in side.labelled.placed if p.label.style == "bold" or _is_shown(p, shown - gone)]
     layers = [
         _layer("metal", metal_markup(side.build, plan, side.fittings, side.band)),
         _layer("strips", strips_markup(side.build, side.fittings)),
-        _layer("low-wires", _wires(side, [w for w in wires if not _is_high(w)], shown)),
+        _layer("low-wires", class_groups([w for w in wires if w.number not in high], side.laid, "low", drawn)),
         _layer("bus", buses_markup(side.build)),
         _layer("parts-1", _parts([b for b in bodies if b.seat.layer == 1], shown)),
-        _layer("upper-wires", _wires(side, [w for w in wires if _is_high(w)], shown)),
+        _layer("upper-wires", [*class_groups(upper, side.laid, "upper", drawn), *_bridges(side, gone, only)]),
         _layer("parts-2", _parts([b for b in bodies if b.seat.layer > 1], shown)),
         _layer("terminals", _terminals(side, shown, only)),
         _layer("labels", [label_markup(p) for p in labels]),
@@ -241,14 +271,13 @@ def _is_shown(placed: Placed, shown: frozenset[str]) -> bool:
     return placed.label.key.split(" ")[0] in shown
 
 
-def _is_high(wire: Wire) -> bool:
-    over_parts = any(not name.removeprefix("W").isdigit() for name in wire.lies_over)
-    return over_parts or max(z for _, _, z in wire.route[1:-1] or wire.route) > HIGH_LANE_MM
-
-
-def _wires(side: WiringSide, wires: Sequence[Wire], shown: frozenset[str]) -> list[Markup]:
-    order = sorted(wires, key=lambda w: (max(z for _, _, z in w.route[1:-1] or w.route), w.number))
-    return [wire_markup(w, side.drawn[w.number], faded=f"W{w.number}" not in shown) for w in order]
+def _bridges(side: WiringSide, gone: frozenset[str], only: Collection[str] | None) -> list[Markup]:
+    """Return what shows over and under where the layers alone would show it the other way round."""
+    if only is not None:
+        return []
+    wires = {w.number: w for w in side.plan.wires}
+    there = {number: points for number, points in side.routes.items() if f"W{number}" not in gone}
+    return bridges(crossings(there, side.laid), wires, side.laid, [b.box for b in side.bodies if b.seat.layer == 1])
 
 
 def _terminals(side: WiringSide, shown: frozenset[str], only: Collection[str] | None) -> list[Markup]:
@@ -261,23 +290,3 @@ def _terminals(side: WiringSide, shown: frozenset[str], only: Collection[str] | 
         faded = only is not None and not any(lead.split(".")[0] in shown for lead in leads)
         found.append(terminal_markup(terminal, side.points[key], size, used=bool(terminal.joint), faded=faded))
     return found
-
-
-def _caption(side: WiringSide, box: Window, sheet: str) -> Markup:
-    x, y, width, height = box
-    size = TEXT_MM / side.scale
-    base = y + height - 3.2 / side.scale
-    first = f"{sheet}WIRING SIDE: open side up, front panel toward you."
-    second = "Pins count clockwise. Panels folded out, heights not shown."
-    bar_end = x + width - 4.0
-    ticks = [line((bar_end - k, base - 1.2), (bar_end - k, base + 1.2), width=0.3) for k in (50.0, 0.0)]
-    return group(
-        [
-            text((x + 4.0, base - size * 1.4), first, size, anchor="start"),
-            text((x + 4.0, base), second, size, anchor="start"),
-            line((bar_end - 50.0, base), (bar_end, base), width=0.5),
-            *ticks,
-            text((bar_end - 53.0, base), "50 mm", size, anchor="end"),
-        ],
-        id="caption",
-    )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations, pairwise
 from xml.etree import ElementTree
@@ -11,8 +11,8 @@ from xml.etree import ElementTree
 import pytest
 
 from lugwright.buildfile.build import Placement, Switch, Terminal
-from lugwright.documents.drawings.colors import inks
-from lugwright.documents.drawings.geometry import Box, boxes_overlap, point_in_box
+from lugwright.documents.drawings.colors import INK, inks, mark
+from lugwright.documents.drawings.geometry import Box, Point, boxes_overlap, point_in_box, segments_cross
 from lugwright.documents.drawings.labels import label_overlaps
 from lugwright.documents.drawings.svg import CAP_HEIGHT
 from lugwright.documents.drawings.terminal_points import terminal_box, terminal_points
@@ -32,6 +32,7 @@ from lugwright.documents.drawings.wiring_side import (
 from lugwright.errors import DocumentError
 from lugwright.layout.chassis import fixed_terminals
 from lugwright.layout.results import Plan, PlanTerminal
+from lugwright.workorder.results import Job, WorkOrder
 
 from .dense_plan import dense
 
@@ -134,6 +135,73 @@ def test_low_wires_lie_under_parts_and_upper_wires_over_them(side: WiringSide, r
     upper = set(marked(group_of(root, "upper-wires"), "data-wire"))
     assert {f"W{w.number}" for w in side.plan.wires if w.lies_over} <= upper
     assert {"W19", "W20", "W21", "W22"} <= set(marked(group_of(root, "low-wires"), "data-wire"))
+
+
+def test_the_wire_laid_later_is_drawn_over_the_earlier_one_wherever_they_cross() -> None:
+    build, plan, hardware = dense()
+    numbers = [w.number for w in plan.wires]
+    for laid in (numbers, numbers[::-1]):
+        job = Job(1, "signal", "all", (), (), tuple(laid), (), (), (), (), ())
+        side = wiring_side(build, plan, hardware, order=WorkOrder((job,), (), (), (), {}))
+        root = ElementTree.fromstring(wiring_side_svg(side).encode())
+        drawn = [e for e in root.iter() if "data-wire" in e.attrib or "data-over" in e.attrib]
+        place = {e.attrib["data-wire"]: k for k, e in enumerate(drawn) if "data-wire" in e.attrib}
+        patched = {(e.attrib["data-over"], e.attrib["data-under"]) for e in drawn if "data-over" in e.attrib}
+        bodies = [b.box for b in side.bodies if b.seat.layer == 1]
+        count = 0
+        for (one, a), (two, b) in combinations(side.routes.items(), 2):
+            for at in meetings(a, b):
+                upper, lower = (one, two) if laid.index(one) > laid.index(two) else (two, one)
+                over = place[f"W{upper}"] > place[f"W{lower}"] or (f"W{upper}", f"W{lower}") in patched
+                assert over or any(point_in_box(at, box) for box in bodies), f"W{upper} over W{lower}"
+                count += 1
+        assert count > 10
+
+
+def meetings(one: Sequence[Point], two: Sequence[Point]) -> Iterator[Point]:
+    """Yield where two lines cross, away from their ends: found by halving one of two pieces that cross."""
+    for a, b in pairwise(one):
+        for c, d in pairwise(two):
+            if segments_cross(a, b, c, d):
+                low, high = a, b
+                for _ in range(30):
+                    middle = ((low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0)
+                    low, high = (low, middle) if segments_cross(low, middle, c, d) else (middle, high)
+                if min(math.dist(low, p) for p in (one[0], one[-1], two[0], two[-1])) > 1.3:
+                    yield low
+
+
+def test_wires_of_one_class_stand_in_groups_of_their_own(root: ElementTree.Element) -> None:
+    _, plan, _ = dense()
+    kind = {f"W{w.number}": w.kind for w in plan.wires}
+    groups = [e for e in root.iter() if e.get("class") == "wires"]
+    assert len({e.attrib["id"] for e in groups}) == len(groups) > 1
+    for one in groups:
+        assert {kind[name] for name in marked(one, "data-wire")} == {one.attrib["data-kind"]}
+
+
+def test_plain_colors_can_be_told_apart_in_gray() -> None:
+    def gray(ink: str) -> int:
+        red, green, blue = (int(ink[k : k + 2], 16) for k in (1, 3, 5))
+        return round((299 * red + 587 * green + 114 * blue) / 1000)
+
+    looks = [(gray(ink), mark(name)) for name, ink in INK.items()]
+    for (one, dashes), (two, other) in combinations(looks, 2):
+        assert abs(one - two) >= 40 or (dashes or ("", ""))[1] != (other or ("", ""))[1]
+    for ink, (tone, _) in ((INK[name], found) for name in INK if (found := mark(name))):
+        assert abs(gray(ink) - gray(tone)) >= 60
+    assert mark("green-yellow") is None
+
+
+def test_the_caption_names_every_color_and_holds_a_rule(root: ElementTree.Element) -> None:
+    _, plan, _ = dense()
+    foot = group_of(root, "caption")
+    assert {w.color for w in plan.wires} <= set(words(foot))
+    assert any(e.get("x1") and abs(float(e.attrib["x2"]) - float(e.attrib["x1"])) == 50.0 for e in foot)
+
+
+def test_no_label_lies_on_a_frame(side: WiringSide) -> None:
+    assert any(obstacle.key.startswith("frame ") for obstacle in side.labelled.obstacles)
 
 
 def test_a_job_shows_its_own_in_full_and_the_rest_gray(side: WiringSide) -> None:
