@@ -60,6 +60,8 @@ def _leads(build: Build, plan: Plan, key: str) -> tuple[LugLead, ...]:
                 far = wire.terminals[1 - index]
                 words = f"W{wire.number} {wire.color} to {far_words(plan.terminals[far])}"
                 found.append(LugLead(f"W{wire.number}", words, wire.color, far))
+        if wire.shield == key:
+            found.append(LugLead(f"W{wire.number}", f"W{wire.number} braid", "", wire.terminals[0]))
     return tuple(found)
 
 

@@ -34,9 +34,7 @@ def _toward(a: Point, b: Point, reach: float) -> Point:
     return a[0] + (b[0] - a[0]) * reach / length, a[1] + (b[1] - a[1]) * reach / length
 
 
-def wire_markup(
-    wire: Wire, points: Sequence[Point], *, faded: bool = False, braid_to: Point | None = None
-) -> Markup:
+def wire_markup(wire: Wire, points: Sequence[Point], *, faded: bool = False, braid_to: Point | None = None) -> Markup:
     """Return one wire: casing, dark edge, color, stripe; a shielded one with its braid about it.
 
     ``braid_to`` is the solder point of the braid: it is drawn combed out to there from the nearer end.

@@ -287,6 +287,6 @@ def _terminals(side: WiringSide, shown: frozenset[str], only: Collection[str] | 
         leads = side.plan.leads_at(key)
         if terminal.kind == "bus" and not leads:
             continue
-        faded = only is not None and not any(lead.split(".")[0] in shown for lead in leads)
+        faded = only is not None and not any(lead.split(".")[0].split(" ")[0] in shown for lead in leads)
         found.append(terminal_markup(terminal, side.points[key], size, used=bool(terminal.joint), faded=faded))
     return found

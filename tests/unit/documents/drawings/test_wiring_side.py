@@ -323,6 +323,8 @@ def test_a_shielded_wire_is_drawn_with_its_braid() -> None:
     wire = replace(plan.wires[0], type="24 AWG shielded")
     plain, braid = wire_markup(plan.wires[0], ((0, 0), (9, 0))), wire_markup(wire, ((0, 0), (9, 0)))
     assert "#d9d9d9" in braid
+    combed = wire_markup(wire, ((0, 0), (9, 0)), braid_to=(2.0, 6.0))
+    assert combed.count("L2 6") == 3
     assert "#d9d9d9" not in plain
 
 
