@@ -69,6 +69,11 @@ def test_common_cathode_with_a_stopper_and_no_capacitors() -> None:
     }
 
 
+def test_a_stopper_left_out_with_false_is_as_none_written() -> None:
+    keys = 'use = "common cathode"\ntube = "V1a"\ninput = "in"\noutput = "out"\nsupply = "B+3"\n'
+    assert parts_of(built(keys + "grid_stopper = false")) == parts_of(built(keys))
+
+
 def test_a_part_is_renamed_overridden_and_added() -> None:
     build = built(
         'use = "common cathode"\nnumbers = 40\ntube = "V1a"\ninput = "in"\noutput = "out"\nsupply = "B+3"\n'

@@ -55,7 +55,8 @@ def obey(build: Build, plan: Plan, order: WorkOrder) -> Bench:
 def joints_built(build: Build, plan: Plan, order: WorkOrder, bench: Bench) -> set[frozenset[str]]:
     """Return what is joined with what: groups of ``R3.1``, ``V1.3`` (terminals of parts and fixed points).
 
-    A wire joins its two terminals, a part joins nothing, a bus joins its points, feet and bolts share the metal.
+    A wire joins its two terminals, a part joins nothing, a bus joins its points, feet and bolts share the metal, a
+    tube joins the pins of one electrode.
     """
     group: dict[str, str] = {}
 
@@ -81,6 +82,10 @@ def joints_built(build: Build, plan: Plan, order: WorkOrder, bench: Bench) -> se
             group[top(terminal.key)] = top(f"bus {terminal.owner}")
         if terminal.joint == "chassis":
             group[top(terminal.key)] = top("the metal")
+    for part in build.parts:
+        for electrode in part.terminals:
+            for pin in electrode.pins[1:]:
+                group[top(f"{part.name}.{pin}")] = top(f"{part.name}.{electrode.pins[0]}")
     members: dict[str, set[str]] = {}
     for name in list(group):
         members.setdefault(top(name), set()).add(name)

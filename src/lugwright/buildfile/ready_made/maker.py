@@ -78,6 +78,8 @@ class Maker:
 
     def has(self, key: str) -> bool:
         """Return whether the builder wrote this key and did not leave it out with false."""
+        if self.table.get(key) is False:
+            self.used.add(key)
         return key in self.table and self.table[key] is not False
 
     def part(self, role: str, letters: str, ends: list[str], default: str | None = None, **fixed: Any) -> str:
