@@ -10,7 +10,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.lib.stride_tricks import as_strided
 from numpy.typing import NDArray
 
 from lugwright.solve.dc import KNEE_V
@@ -20,9 +19,9 @@ from lugwright.solve.system import Array
 
 CLOSED = 1e-7  # left over at a port, as a share of its own peak volts, when a period counts as closed
 _STEPS = 40
-_QUIET = 1e-3  # an instant at which a current answers its port by less than this takes no part in a Newton step
+_QUIET = 1e-2  # an instant at which a current answers its port by less than this takes no part in a Newton step
 _REFLECT_STEPS = 40
-_GENTLE = 0.1  # a tube whose slopes move by less than this share of their means counts as linear in a Newton step
+_GENTLE = 0.2  # a tube whose slopes move by less than this share of their means counts as linear in a Newton step
 _FAINT = 1e-3  # the same for slopes that hardly matter: share of a port's volts that they feed back
 _SHARES = (1.0, 0.5, 0.25, 0.1)
 _WORSE = 100.0  # a full step may make the squares this much larger: it often has to, before they fall
@@ -55,20 +54,20 @@ class SignalBalance:
         self.around, self.ports = surroundings, surroundings.ports
         self.instants = 2 * surroundings.harmonics + 1
         kernel = np.fft.irfft(surroundings.impedance, n=self.instants, axis=2)
-        self._between = _circulants(kernel)
+        self._kernel = kernel
         self._reach_ohm = np.abs(np.diagonal(surroundings.impedance)).max(axis=0)
         lone = self.ports.lone
         self._at_once = np.maximum(kernel[lone, lone, 0], 1e-3)[:, None]
 
-    def close(self, open_v: Array, start: Array, *, steps: int = _STEPS) -> PeriodPoint:
-        """Return the closed period for these open-circuit port volts, or how far it came."""
+    def close(self, open_v: Array, start: Array, *, steps: int = _STEPS, within: float = CLOSED) -> PeriodPoint:
+        """Return the period closed for these open-circuit port volts to within a share, or how far it came."""
         count = 0
         with np.errstate(all="ignore"):
             state = self._state(start, open_v)
-            while state.worst > CLOSED and count < steps and np.isfinite(state.worst):
+            while state.worst > within and count < steps and np.isfinite(state.worst):
                 count += 1
                 state = self._stepped(state, open_v)
-        return PeriodPoint(state.v, state.laws.amps, state.worst, count, state.worst <= CLOSED)
+        return PeriodPoint(state.v, state.laws.amps, state.worst, count, state.worst <= within)
 
     def _state(self, v: Array, open_v: Array) -> _State:
         laws = self.ports.laws(v)
@@ -124,14 +123,14 @@ class SignalBalance:
         harmonic by harmonic; the answer is judged by the exact laws all the same.
         """
         gentle = self._gentle(slopes)
-        impedance, moved, between = self.around.impedance, -left, self._between
+        impedance, moved, kernel = self.around.impedance, -left, self._kernel
         if gentle.any():
             rest = self._with_gentle(slopes.mean(axis=1) * gentle[self.ports.of])
             impedance = np.matmul(rest, impedance.transpose(2, 0, 1)).transpose(1, 2, 0)
             spectrum = np.fft.rfft(moved, axis=1)
             moved = np.fft.irfft(np.einsum("kpq,qk->pk", rest, spectrum), n=self.instants, axis=1)
-            between = _circulants(np.fft.irfft(impedance, n=self.instants, axis=2))
-        amps = self._answer(slopes * ~gentle[self.ports.of, None], moved, between)
+            kernel = np.fft.irfft(impedance, n=self.instants, axis=2)
+        amps = self._answer(slopes * ~gentle[self.ports.of, None], moved, kernel)
         drop = np.einsum("pqk,qk->pk", impedance, np.fft.rfft(amps, axis=1))
         return moved - np.fft.irfft(drop, n=self.instants, axis=1)
 
@@ -154,11 +153,11 @@ class SignalBalance:
         loop[:, np.arange(ports.count), np.arange(ports.count)] += 1.0
         return np.asarray(np.linalg.inv(loop))
 
-    def _answer(self, slopes: Array, forcing: Array, between: Array) -> Array:
+    def _answer(self, slopes: Array, forcing: Array, kernel: Array) -> Array:
         """Return how the port currents answer to a change of open-circuit volts.
 
-        With G the slopes and Z the convolution: (1 + G Z)^-1 G times the change. Only instants at which a
-        current can move enter that matrix.
+        With G the slopes and Z the periodic convolution with ``kernel``: (1 + G Z)^-1 G times the change. Only
+        instants at which a current can move enter that matrix.
         """
         of, over, m = self.ports.of, self.ports.over, self.instants
         conducts = np.zeros((self.ports.count, m))
@@ -166,29 +165,16 @@ class SignalBalance:
         np.maximum.at(conducts, of, np.abs(slopes) * self._reach_ohm[over, None])
         np.add.at(right, of, slopes * forcing[over])
         active = conducts > _QUIET
-        instants = [np.flatnonzero(row) for row in active]
-        ends = np.cumsum([0, *map(len, instants)])
-        ports = [p for p in range(self.ports.count) if len(instants[p])]
-        matrix = np.eye(int(ends[-1]))
-        for slope, r, q in zip(slopes, of, over, strict=True):
-            if not len(instants[r]):
-                continue
-            rows, column = slice(ends[r], ends[r + 1]), slope[instants[r], None]
-            for c in ports:
-                block = between[q, :, c, :]
-                if len(instants[r]) != m or len(instants[c]) != m:
-                    block = block[instants[r][:, None], instants[c][None, :]]
-                matrix[rows, ends[c] : ends[c + 1]] += column * block
+        port, instant = np.nonzero(active)
+        ends = np.cumsum([0, *np.count_nonzero(active, axis=1)])
+        delayed = port * m + (np.arange(m)[:, None] - instant) % m  # where the flattened kernel of one port has them
+        matrix = np.eye(len(port))
+        for q in np.unique(over[ends[of + 1] > ends[of]]):
+            answer = kernel[q].ravel().take(delayed)
+            for entry in np.flatnonzero(over == q):
+                rows = slice(ends[of[entry]], ends[of[entry] + 1])
+                at = instant[rows]
+                matrix[rows] += slopes[entry, at, None] * (answer if len(at) == m else answer[at])
         amps = np.zeros((self.ports.count, m))
         amps[active] = np.linalg.solve(matrix, right[active])
         return amps
-
-
-def _circulants(kernel: Array) -> Array:
-    """Return a view C (port, instant, port, instant) with C[q, t, r, u] = kernel[q, r, (t - u) mod instants]."""
-    q, r, m = kernel.shape
-    twice = np.ascontiguousarray(np.concatenate([kernel[:, :, ::-1]] * 2, axis=2))
-    port, other, instant = twice.strides
-    return as_strided(
-        twice[:, :, m - 1 :], shape=(q, m, r, m), strides=(port, -instant, other, instant), writeable=False
-    )

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lugwright.solve.harmonic_balance import PeriodPoint, SignalBalance
+from lugwright.solve.harmonic_balance import CLOSED, PeriodPoint, SignalBalance
 from lugwright.solve.mains_cycle import CyclePoint, LoadLine
 from lugwright.solve.signal_ports import SignalPorts
 from lugwright.solve.signal_surroundings import RectifierLine, SignalSurroundings, rectifier_line
@@ -20,6 +20,7 @@ from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array
 
 _ROUNDS = 12
+ROUGHLY = 1e-2
 AGREED = 1e-4  # rectifier currents of line and cycle, as a share of the largest
 _CONDUCTS_A = 1e-6  # a diode that never carries this at idle belongs to the signal
 
@@ -81,16 +82,18 @@ class Sustained:
         cycle = self.idle.cycle if near is None else near.cycle
         around = self.around.following(self._line(cycle))
         steps, gap = 0, 0.0
+        within = ROUGHLY if exact and cycle is not None else CLOSED
         for _ in range(_ROUNDS):
-            period = SignalBalance(around).close(self._open_v(around, tones), start)
+            period = SignalBalance(around).close(self._open_v(around, tones), start, within=within)
             steps += period.steps
             if not period.closed or not exact or cycle is None:
                 break
             volts = self._mean_port_v(around, period)
             after = self._closed_cycle(around, period, volts, cycle)
             gap = self._gap(around, after, volts)
-            if gap <= AGREED:
+            if gap <= AGREED and period.left_over <= CLOSED:
                 break
+            within = CLOSED
             cycle, start = after, period.port_v
             around = around.following(self._line(cycle))
         closed = period.closed and (not exact or gap <= AGREED)
