@@ -14,9 +14,10 @@ from lugwright.buildfile.build import GROUND, Build, Part, Tube
 from lugwright.circuit.elements import PentodeTube, Resistor
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
-from lugwright.solve.idle import solve_column, solve_idle
+from lugwright.solve.idle import solve_beside
 from lugwright.solve.many import solve_many
-from lugwright.solve.system import System
+from lugwright.solve.readout import read_idle
+from lugwright.solve.solved import Solved
 
 ROTATIONS = (0.0, 0.25, 0.5, 0.75, 1.0)  # shares of a bias control's turn
 SENSE_UP_TO_OHM = 12.0  # a cathode resistor this small is there to be read, not to bias
@@ -31,17 +32,17 @@ TARGETS = {
 }
 
 
-def idle_setting(build: Build, circuit: Circuit, idle: Idle) -> IdleSetting | None:
+def idle_setting(build: Build, solved: Solved, idle: Idle) -> IdleSetting | None:
     """Return how the idle of the output tubes is set, or None where no output tube is.
 
     Parameters
     ----------
     build : Build
         The build.
-    circuit : Circuit
-        Its circuit.
+    solved : Solved
+        Its circuit solved, all tubes in, full mains.
     idle : Idle
-        Its idle, all tubes in, full mains.
+        The idle read from that.
 
     Returns
     -------
@@ -59,9 +60,9 @@ def idle_setting(build: Build, circuit: Circuit, idle: Idle) -> IdleSetting | No
     grids = {part.name: part.terminal("grid").joint for part in tubes}
     fixed = any(idle.joints[joint].volts < FIXED_BIAS_BELOW_V for joint in grids.values() if joint != GROUND)
     method = "fixed bias" if fixed else "cathode bias"
-    shares = _share_windows(build, circuit, tubes, idle)
-    rows = tuple(_row(circuit, part, idle, shares[part.name]) for part in tubes)
-    travels = tuple(_travels(build, circuit, idle, grids)) if fixed else ()
+    shares = _share_windows(build, solved, tubes)
+    rows = tuple(_row(solved.system.circuit, part, idle, shares[part.name]) for part in tubes)
+    travels = tuple(_travels(build, solved, idle, grids)) if fixed else ()
     target = TARGETS["fixed bias, one tube" if fixed and len(tubes) == 1 else method]
     travel = tuple(row for control in travels for row in control.rows)
     reach = tuple(words for control in travels for words in control.out_of_reach(*TARGET_SHARES[len(tubes) == 1]))
@@ -127,14 +128,11 @@ def _sense_resistor(circuit: Circuit, cathode: str) -> Resistor | None:
     return next((e for e in small if cathode in e.joints and "." not in e.name), None)  # a dot: half of a pot
 
 
-def _share_windows(
-    build: Build, circuit: Circuit, tubes: tuple[Part, ...], idle: Idle
-) -> Mapping[str, tuple[float, float]]:
+def _share_windows(build: Build, solved: Solved, tubes: tuple[Part, ...]) -> Mapping[str, tuple[float, float]]:
     """Return between which shares of its plate limit each tube idles, over part values, tubes and mains."""
-    system = System(circuit)
-    many = solve_many(solve_column(system, system.values(())), running_factors(build, circuit))
+    many = solve_many(solved, running_factors(build, solved.system.circuit))
     volts, amps = many.tubes.pentode_v[0], many.tubes.pentode_a[0]
-    rows = {tube.name: row for row, tube in enumerate(system.pentodes)}
+    rows = {tube.name: row for row, tube in enumerate(solved.system.pentodes)}
     missing = next((part.name for part in tubes if part.name not in rows), None)
     if missing is not None:
         raise TypeError(f"{missing} has no pentode equations")
@@ -165,13 +163,14 @@ class _Travel:
             )
 
 
-def _travels(build: Build, circuit: Circuit, idle: Idle, grids: Mapping[str, str]) -> Iterator[_Travel]:
+def _travels(build: Build, solved: Solved, idle: Idle, grids: Mapping[str, str]) -> Iterator[_Travel]:
     turns = [(part, share) for part in bias_controls(build, idle) for share in ROTATIONS]
     if not turns:
         return
-    solved = solve_idle(circuit, [turned(part, rotation=share) for part, share in turns])
+    edits = [turned(part, rotation=share) for part, share in turns]
+    found = [read_idle(column) for column in solve_beside(solved, edits)]
     for part in dict.fromkeys(part for part, _ in turns):
-        answers = [(share, i) for (owner, share), i in zip(turns, solved, strict=True) if owner is part]
+        answers = [(share, i) for (owner, share), i in zip(turns, found, strict=True) if owner is part]
         moved = {
             tube: abs(answers[-1][1].joints[joint].volts - answers[0][1].joints[joint].volts)
             for tube, joint in grids.items()

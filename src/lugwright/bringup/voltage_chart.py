@@ -20,11 +20,11 @@ from lugwright.circuit.edits import Edit
 from lugwright.circuit.elements import Resistor
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
-from lugwright.solve.idle import solve_column, solve_idle
+from lugwright.solve.idle import solve_column
 from lugwright.solve.many import solve_many
 from lugwright.solve.ohms import resistance_ohm
 from lugwright.solve.readout import read_idle
-from lugwright.solve.system import System
+from lugwright.solve.solved import Solved
 
 METER_SHARE, METER_V = 0.01, 0.01
 STRAY_GRID_A = 1e-7  # contact and gas current of a good tube, from memory
@@ -41,8 +41,12 @@ class _Bench:
     """What every step shares."""
 
     build: Build
-    circuit: Circuit
+    solved: Solved
     normal: Idle
+
+    @property
+    def circuit(self) -> Circuit:
+        return self.solved.system.circuit
 
     @cached_property
     def outputs(self) -> tuple[str, ...]:
@@ -64,15 +68,12 @@ class _Bench:
     def draws(self) -> Draws:
         return running_factors(self.build, self.circuit)
 
-    @cached_property
-    def system(self) -> System:
-        return System(self.circuit)
-
     def level(self, edit: Edit, lamp_share: float = 0.0) -> _Level:
         """Return the solution under one edit and its draws, from one solve of the base."""
-        solved = solve_column(self.system, self.system.values([edit]))
+        system = self.solved.system
+        solved = solve_column(system, system.values([edit])) if edit.changes else self.solved
         many = solve_many(solved, self.draws)
-        return _Level(read_idle(solved), {j: many.level_at(j) for j in self.system.joints}, lamp_share)
+        return _Level(read_idle(solved), {j: many.level_at(j) for j in system.joints}, lamp_share)
 
     @cached_property
     def grid_ohm(self) -> Mapping[str, float]:
@@ -90,15 +91,17 @@ class _Bench:
         return has_feedback(self.build)
 
 
-def power_up_steps(build: Build, circuit: Circuit) -> tuple[Step, ...]:
+def power_up_steps(build: Build, solved: Solved, idle: Idle) -> tuple[Step, ...]:
     """Return the steps of the first power-up, behind the limiter lamp and at full mains.
 
     Parameters
     ----------
     build : Build
         The build.
-    circuit : Circuit
-        Its circuit.
+    solved : Solved
+        Its circuit solved, all tubes in, full mains.
+    idle : Idle
+        The idle read from that.
 
     Returns
     -------
@@ -111,13 +114,12 @@ def power_up_steps(build: Build, circuit: Circuit) -> tuple[Step, ...]:
     NoIdlePoint
         A step has no certified idle point.
     """
-    if "mains" not in circuit.by_name:
+    bench = _Bench(build, solved, idle)
+    if "mains" not in bench.circuit.by_name:
         return ()
-    (normal,) = solve_idle(circuit)
-    bench = _Bench(build, circuit, normal)
-    lamp_w, lamp = limiter(build, mains_w=normal.mains_w)
+    lamp_w, lamp = limiter(build, mains_w=idle.mains_w)
     runs: list[tuple[Stage, float | None, Edit]] = []
-    for stage in stages_of(build, circuit, fixed_bias=bench.fixed_bias):
+    for stage in stages_of(build, bench.circuit, fixed_bias=bench.fixed_bias):
         if stage.key != "bias":
             runs.append((stage, lamp_w, stage.edit + lamp))
         runs.append((stage, None, stage.edit))

@@ -8,6 +8,7 @@ within rounding.
 from __future__ import annotations
 
 from collections.abc import Callable
+from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -120,6 +121,14 @@ class DcProblem:
         return DcProblem(
             self.system, self.values[:, columns], self.ports, self.columns[columns], rate=self.rate, push_v=push_v
         )
+
+    def with_ports(self, ports: PortLaw) -> DcProblem:
+        """Return the same problem with another law of its diodes; what is linear is worked out only once."""
+        if self.values.shape[1] == 1:
+            _ = self._folded
+        other = copy(self)
+        other.ports = ports
+        return other
 
     def left_over_a(self, v: Array) -> Array:
         """Return the current left over at every joint.

@@ -71,11 +71,19 @@ def solve_columns(circuit: Circuit, edits: Sequence[Edit] = (), *, instants: int
         No point found; what was found is certified only by `read_idle`.
     """
     system = System(circuit)
-    values = system.values(edits)
+    return _one_after_the_other(system, system.values(edits), None, instants)
+
+
+def solve_beside(near: Solved, edits: Sequence[Edit]) -> list[Solved]:
+    """Return the circuit of a solved column under each edit, each started from its neighbor; see `solve_columns`."""
+    return _one_after_the_other(near.system, near.system.values(edits), near, INSTANTS)
+
+
+def _one_after_the_other(system: System, values: Array, near: Solved | None, instants: int) -> list[Solved]:
     found: list[Solved] = []
     for column in range(values.shape[1]):
-        near = found[-1] if found else None
-        found.append(solve_column(system, values[:, [column]], near, instants=instants))
+        near = solve_column(system, values[:, [column]], near, instants=instants)
+        found.append(near)
     return found
 
 
@@ -106,10 +114,12 @@ class _Rounds:
         self.system, self.values, self.instants = system, values, instants
         lamps = [i for i, r in enumerate(system.resistors) if values[system.value_row[r.name, "lamp_w"], 0] > 0]
         self.lamps = [system.resistors[i] for i in lamps]
+        self._lit = system.supply_with(self.lamps)
         self._swinging = SwingingChokes(system, values)
         self._lamp_before: dict[str, tuple[float, float]] = {}
         for lamp in self.lamps:
             self._light(lamp.name, _LAMP_START)
+        self._problem: DcProblem | None = None  # at the values as they are, its diodes carrying nothing
 
     def run(self, v: Array, near: Solved | None) -> Solved:
         points = min(_COARSE, self.instants)
@@ -125,11 +135,13 @@ class _Rounds:
                 certified = self._certified(v, cycle)
                 if certified.solved.all():
                     return Solved(self.system, self.values, certified, surroundings, cycle, count)
-            point = solve_dc(DcProblem(self.system, self.values, tangent_law(cycle)), v)
+            point = solve_dc(self._dc().with_ports(tangent_law(cycle)), v)
             refuse_unsolved(self.system, point)
             move = float(np.abs(point.volts - v).max())
             v = point.volts
             lamp_moved = max(self._follow_lamps(surroundings, cycle, v), self._swinging.follow(self.values, v), key=abs)
+            if lamp_moved:
+                self._problem = None
             near_enough = move < _CLOSE_V and abs(lamp_moved) < _LAMP_CLOSE
             if (near_enough or count >= _COARSE_ROUNDS) and points != self.instants:
                 points, port_v = self.instants, _resampled(port_v, self.instants)
@@ -142,14 +154,20 @@ class _Rounds:
             do=f"look at what feeds {worst}: a rectifier, its first capacitor and its load",
         )
 
-    def _load_line(self, v: Array) -> LoadLine:
-        """Return the DC circuit at these voltages as its diodes see it, tubes by their slopes."""
-        system, k = self.system, len(self.system.diodes)
+    def _dc(self) -> DcProblem:
+        k = len(self.system.diodes)
 
         def none(port_v: Array, columns: Columns) -> tuple[Array, Array]:
             return np.zeros_like(port_v), np.zeros((k, k, port_v.shape[1]))
 
-        left, matrix = DcProblem(system, self.values, none).linearized(v)
+        if self._problem is None:
+            self._problem = DcProblem(self.system, self.values, none)
+        return self._problem
+
+    def _load_line(self, v: Array) -> LoadLine:
+        """Return the DC circuit at these voltages as its diodes see it, tubes by their slopes."""
+        system, k = self.system, len(self.system.diodes)
+        left, matrix = self._dc().linearized(v)
         drive = np.zeros((system.size + 1, k + 1))
         ports = np.arange(k)
         np.add.at(drive, (system.port_a, ports), 1.0)
@@ -174,7 +192,7 @@ class _Rounds:
         def law(port_v: Array, columns: Columns) -> tuple[Array, Array]:
             return cycle.mean_a[:, None], cycle.slope_s[:, :, None]
 
-        point = DcProblem(self.system, self.values, law).newton(v, steps=1)
+        point = self._dc().with_ports(law).newton(v, steps=1)
         # What the cycle itself leaves over in volts is that many amperes of doubt at the joints of its rectifiers.
         doubt = np.sum(np.abs(cycle.slope_s), axis=1) * cycle.left_over_v
         allowed = point.allowed_a + self.system.port_scatter(np.concatenate([doubt, doubt])[:, None])[:-1]
@@ -209,15 +227,13 @@ class _Rounds:
     def _follow_lamps(self, surroundings: MainsCycle, cycle: CyclePoint, v: Array) -> float:
         if not self.lamps:
             return 0.0
-        wave = surroundings.joint_waveforms(cycle.port_a, v[:, 0])
-        row = self.system.row
-        return max(
-            (
-                self._set_lamp(r.name, float(np.sqrt(np.mean((wave[row[r.a]] - wave[row[r.b]]) ** 2))))
-                for r in self.lamps
-            ),
-            key=abs,
-        )
+        ripple = surroundings.ripple_v(cycle.port_a, self._lit)
+        asked = []
+        for lamp in self.lamps:
+            a, b = (self.system.row[joint] for joint in lamp.joints)
+            wave = v[a] - v[b] + ripple[self._lit.where[a]] - ripple[self._lit.where[b]]
+            asked.append(self._set_lamp(lamp.name, float(np.sqrt(np.mean(wave**2)))))
+        return max(asked, key=abs)
 
 
 def tangent_law(cycle: CyclePoint, scale: Array | float = 1.0) -> PortLaw:

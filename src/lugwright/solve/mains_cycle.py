@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.device_laws import TubeState, diode_laws, tube_matrix_entries
-from lugwright.solve.sparse_lu import factor, solve_factored
+from lugwright.solve.sparse_lu import Reach, factor, solve_factored
 from lugwright.solve.system import Array, System
 
 Complex = NDArray[np.complex128]
@@ -89,7 +89,11 @@ class StiffWays:
         ------
         Ohm's law.
         """
-        return np.asarray(self.patterns.T @ (self.ohms * (self.patterns @ port_a)))
+        if not len(self.ohms):
+            return np.zeros_like(port_a)
+        along = np.tensordot(self.patterns, port_a, axes=1)
+        volts = self.ohms.reshape(-1, *[1] * (port_a.ndim - 1)) * along
+        return np.asarray(np.tensordot(self.patterns.T, volts, axes=1))
 
 
 @dataclass(frozen=True)
@@ -130,42 +134,42 @@ class MainsCycle:
         self.admittances: Complex = system.admittances(values, self.s)
         matrix = system.matrix(self.admittances) + system.tube_matrix_scatter(tube_matrix_entries(tubes))
         self._factors = factor(system.pattern, matrix)
-        self._from_ports = self._solve_ports()
-        a, b = system.port_a, system.port_b
-        padded = np.concatenate([self._from_ports, np.zeros((1, *self._from_ports.shape[1:]))])
-        self.impedance: Complex = padded[a] - padded[b]  # (port, port, harmonic)
+        self.impedance: Complex = self._across(self._from_ports(system.supply))  # (port, port, harmonic)
 
     def change_diodes(self, values: Array) -> None:
         """Take the diodes' own values from another set; everything around them stays."""
         self._diodes = diode_laws(self.system, values)
 
-    def _solve_ports(self) -> Complex:
-        system = self.system
-        drive = np.zeros((system.size + 1, self.ports, len(self.s)), dtype=complex)
-        for port, (a, b) in enumerate(zip(system.port_a, system.port_b, strict=True)):
+    def _across(self, supply_v: Complex) -> Complex:
+        """Return the volts across each diode from those of the supply's joints (joint + ground, ...)."""
+        where = self.system.supply.where
+        return np.asarray(supply_v[where[self.system.port_a]] - supply_v[where[self.system.port_b]])
+
+    def _from_ports(self, reach: Reach) -> Complex:
+        """Return what a current at each port does to some joints (joint + ground, port, harmonic)."""
+        drive = np.zeros((reach.pattern.size + 1, self.ports, len(self.s)), dtype=complex)
+        ports = zip(reach.where[self.system.port_a], reach.where[self.system.port_b], strict=True)
+        for port, (a, b) in enumerate(ports):
             drive[a, port] += 1.0
             drive[b, port] -= 1.0
-        return np.asarray(solve_factored(system.pattern, self._factors, drive[:-1]))
+        return _with_ground(solve_factored(reach.pattern, self._factors, drive[:-1]))
 
-    @cached_property
-    def mains_joints(self) -> Complex:
-        """Return the fundamental (discrete transform) that the mains alone puts on each joint. [V]"""
+    def _from_mains(self, reach: Reach) -> Complex:
+        """Return the fundamental (discrete transform) that the mains alone puts on some joints (joint + ground). [V]"""
         system = self.system
-        drive = np.zeros((system.size + 1, 1), dtype=complex)
+        drive = np.zeros((reach.pattern.size + 1, 1), dtype=complex)
         amplitude = -1j * self.instants / 2 * np.sqrt(2.0)
         for source, ohm, rms in zip(system.sources, system.source_ohm, system.source_rms, strict=True):
             amps = amplitude * self.values[rms] / self.values[ohm]
-            drive[system.row[source.a]] += amps
-            drive[system.row[source.b]] -= amps
-        first = np.asarray(solve_factored(system.pattern, self._factors[:, :1], drive[:-1]))
-        return np.concatenate([first[:, 0], [0.0]])
+            drive[reach.where[system.row[source.a]]] += amps
+            drive[reach.where[system.row[source.b]]] -= amps
+        return _with_ground(solve_factored(reach.pattern, self._factors[:, :1], drive[:-1]))[:, 0]
 
     @cached_property
     def open_v(self) -> Array:
         """Return what the mains puts across each diode with none conducting (port, instant). [V]"""
         spectrum = np.zeros((self.ports, self.instants // 2 + 1), dtype=complex)
-        joints = self.mains_joints
-        spectrum[:, 1] = joints[self.system.port_a] - joints[self.system.port_b]
+        spectrum[:, 1] = self._across(self._from_mains(self.system.supply))
         return np.fft.irfft(spectrum, n=self.instants, axis=1)
 
     @cached_property
@@ -180,21 +184,22 @@ class MainsCycle:
         Parameters
         ----------
         port_a : array
-            Diode currents (port, instant). [A]
+            Diode currents (port, instant) or (port, column, instant). [A]
 
         Returns
         -------
         array
-            Drop without its mean (port, instant). [V]
+            Drop without its mean, of the same shape. [V]
 
         Source
         ------
         Ohm's law, harmonic by harmonic.
         """
-        currents = np.fft.rfft(port_a, axis=1)[:, 1:]
-        spectrum = np.einsum("pqk,qk->pk", self._supple, currents)
-        supple = np.fft.irfft(np.pad(spectrum, ((0, 0), (1, 0))), n=self.instants, axis=1)
-        return np.asarray(supple + self._stiff.drop_v(port_a - port_a.mean(axis=1, keepdims=True)))
+        spectrum = np.fft.rfft(port_a)
+        spectrum[..., 0] = 0.0
+        spectrum[..., 1:] = np.einsum("pqk,q...k->p...k", self._supple, spectrum[..., 1:])
+        supple = np.fft.irfft(spectrum, n=self.instants)
+        return np.asarray(supple + self._stiff.drop_v(port_a - port_a.mean(axis=-1, keepdims=True)))
 
     @cached_property
     def _stiff(self) -> StiffWays:
@@ -316,10 +321,10 @@ class MainsCycle:
         active = np.linalg.solve(matrix, columns[flat])
         current = np.zeros_like(columns)
         current[flat] = conduct[:, None] * active
-        shaped = current.reshape(self.ports, self.instants, -1)
-        drop = np.stack([self.drop_v(shaped[..., c]) for c in range(shaped.shape[2])], axis=-1)
-        drop += np.einsum("pq,qc->pc", mean_ohm, shaped.mean(axis=1))[:, None, :] + extra_ohm * shaped
-        return np.asarray(forcing - drop.reshape(forcing.shape))
+        shaped = current.reshape(self.ports, self.instants, -1).transpose(0, 2, 1)
+        drop = self.drop_v(shaped) + extra_ohm * shaped
+        drop += (mean_ohm @ shaped.mean(axis=2))[:, :, None]
+        return np.asarray(forcing - drop.transpose(0, 2, 1).reshape(forcing.shape))
 
     def _point(self, v: Array, worst: float, steps: int) -> CyclePoint:
         current, slope = self._diodes.currents_a(v)
@@ -330,8 +335,33 @@ class MainsCycle:
 
     def joint_waveforms(self, port_a: Array, dc_v: Array) -> Array:
         """Return the volts of every joint (joint + ground, instant): DC level and ripple."""
-        spectrum = np.zeros((self.system.size + 1, self.instants // 2 + 1), dtype=complex)
+        return self.ripple_v(port_a, self.system.whole) + dc_v[:, None]
+
+    def ripple_v(self, port_a: Array, reach: Reach) -> Array:
+        """Return what alternates at some joints with these diode currents.
+
+        Parameters
+        ----------
+        port_a : array
+            Diode currents (port, instant). [A]
+        reach : Reach
+            The joints, those of the supply among them.
+
+        Returns
+        -------
+        array
+            Volts without their mean (joint + ground, instant). [V]
+
+        Source
+        ------
+        Ohm's law, harmonic by harmonic.
+        """
+        spectrum = np.zeros((reach.pattern.size + 1, self.instants // 2 + 1), dtype=complex)
         currents = np.fft.rfft(port_a, axis=1)[:, 1:]
-        spectrum[:-1, 1:] = -np.einsum("npk,pk->nk", self._from_ports, currents)
-        spectrum[:, 1] += self.mains_joints
-        return np.fft.irfft(spectrum, n=self.instants, axis=1) + dc_v[:, None]
+        spectrum[:, 1:] = -np.einsum("npk,pk->nk", self._from_ports(reach), currents)
+        spectrum[:, 1] += self._from_mains(reach)
+        return np.fft.irfft(spectrum, n=self.instants, axis=1)
+
+
+def _with_ground(volts: Complex) -> Complex:
+    return np.concatenate([volts, np.zeros((1, *volts.shape[1:]))])

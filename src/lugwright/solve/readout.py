@@ -100,13 +100,15 @@ def _waves(solved: Solved) -> _Waves:
 
 
 def _joints(system: System, waves: _Waves) -> Mapping[str, JointIdle]:
-    ground = system.circuit.ground
-    result = {ground: JointIdle(0.0, 0.0, 0.0)}
-    for joint, row in system.row.items():
-        if joint != ground:
-            wave = waves.joint_v[row]
-            result[joint] = JointIdle(float(wave.mean()), float(wave.std()), float(np.ptp(wave)))
-    return result
+    wave = waves.joint_v[:-1]
+    rows = _rows(volts=wave.mean(axis=1), ripple_rms_v=wave.std(axis=1), ripple_peak_to_peak_v=np.ptp(wave, axis=1))
+    found = {joint: JointIdle(**row) for joint, row in zip(system.joints, rows, strict=True)}
+    return {system.circuit.ground: JointIdle(volts=0.0, ripple_rms_v=0.0, ripple_peak_to_peak_v=0.0), **found}
+
+
+def _rows(**columns: Array) -> list[dict[str, float]]:
+    """Return what stands in each row of some columns, by the column's name."""
+    return [dict(zip(columns, row, strict=True)) for row in np.column_stack(tuple(columns.values())).tolist()]
 
 
 def _rms(wave: Array) -> float:
@@ -114,24 +116,21 @@ def _rms(wave: Array) -> float:
 
 
 def _parts(system: System, waves: _Waves) -> dict[str, PartIdle]:
-    parts = {}
+    v, i = waves.branch_v, waves.branch_a
     first = len(system.resistors) + len(system.capacitors)
-    sources = range(first, first + len(system.sources))
-    for row, name in enumerate(system.branch_names):
-        v, i = waves.branch_v[row], waves.branch_a[row]
-        heat = v - waves.emf_v[row - first] if row in sources else v
-        parts[name] = PartIdle(
-            name=name,
-            part=name.split(".")[0],
-            volts=float(v.mean()),
-            amps=float(i.mean()),
-            rms_a=_rms(i),
-            peak_a=float(np.abs(i).max()),
-            peak_v=float(np.abs(v).max()),
-            inverse_v=float(max(0.0, -v.min())),
-            watts=float(np.mean(heat * i)),
-        )
-    return parts
+    heat = v.copy()
+    heat[first : first + len(system.sources)] -= waves.emf_v
+    rows = _rows(
+        volts=v.mean(axis=1),
+        amps=i.mean(axis=1),
+        rms_a=np.sqrt(np.mean(i * i, axis=1)),
+        peak_a=np.abs(i).max(axis=1),
+        peak_v=np.abs(v).max(axis=1),
+        inverse_v=np.maximum(0.0, -v.min(axis=1)),
+        watts=np.mean(heat * i, axis=1),
+    )
+    names = system.branch_names
+    return {name: PartIdle(name=name, part=name.split(".")[0], **row) for name, row in zip(names, rows, strict=True)}
 
 
 def read_tubes(system: System, state: TubeState) -> dict[str, TubeIdle]:

@@ -8,7 +8,7 @@ numeric step runs on rows of an array whose last axis is the batch.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -48,6 +48,33 @@ class Pattern:
     def flops(self) -> int:
         """Return multiplications and divisions of one factorization. [-]"""
         return sum(len(p.later) * (len(p.later) + 1) for p in self.pivots)
+
+    def reaching(self, rows: Iterable[int]) -> Reach:
+        """Return what it takes to solve with nothing but these rows driven and asked for.
+
+        Of the factors of the whole that is the pivots of these rows and of all that they touch later.
+        """
+        wanted = set(rows)
+        for p in self.pivots:
+            if p.row in wanted:
+                wanted.update(p.later.tolist())
+        kept = np.array(sorted(wanted), dtype=np.intp)
+        where = np.full(self.size + 1, len(kept), dtype=np.intp)
+        where[kept] = np.arange(len(kept))
+        pivots = tuple(replace(p, row=int(where[p.row]), later=where[p.later]) for p in self.pivots if p.row in wanted)
+        return Reach(replace(self, size=len(kept), pivots=pivots), where)
+
+
+@dataclass(frozen=True)
+class Reach:
+    """Some rows of a matrix that are solved by themselves, with the factors of the whole.
+
+    ``where`` gives the row in here of each row of the whole and, last, of ground; ground's is the row after
+    the last, and so is that of rows that are not in here.
+    """
+
+    pattern: Pattern
+    where: NDArray[np.intp]
 
 
 def find_pattern(size: int, entries: Iterable[tuple[int, int]]) -> Pattern:

@@ -29,7 +29,7 @@ from lugwright.circuit.elements import (
 )
 from lugwright.circuit.network import Circuit
 from lugwright.errors import CircuitError
-from lugwright.solve.sparse_lu import Pattern, find_pattern
+from lugwright.solve.sparse_lu import Pattern, Reach, find_pattern
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -325,6 +325,21 @@ class System:
         matrix = self._matrix_scatter(np.concatenate([admittances, -admittances, -admittances, admittances]))
         matrix[self.tie_slots] += TIE_S
         return matrix
+
+    @cached_property
+    def whole(self) -> Reach:
+        """Return every joint, for solving."""
+        return self.pattern.reaching(range(self.size))
+
+    @cached_property
+    def supply(self) -> Reach:
+        """Return the joints of diodes and sources, to be solved by themselves."""
+        return self.supply_with(())
+
+    def supply_with(self, elements: Sequence[Element]) -> Reach:
+        """Return the joints of diodes, sources and some more elements, to be solved by themselves."""
+        ends = {self.row[joint] for e in (*self.diodes, *self.sources, *elements) for joint in e.joints}
+        return self.pattern.reaching(ends - {self.size})
 
     @cached_property
     def coupled_branches(self) -> Scatter:

@@ -270,12 +270,12 @@ class Opened:
     @cached_property
     def steps(self) -> tuple[Step, ...]:
         """Return the steps of the first power-up."""
-        return tuple(power_up_steps(self.build, self.circuit))
+        return tuple(power_up_steps(self.build, self.solved, self.idle))
 
     @cached_property
     def idle_setting(self) -> IdleSetting | None:
         """Return how the idle of the output tubes is set."""
-        return idle_setting(self.build, self.circuit, self.idle)
+        return idle_setting(self.build, self.solved, self.idle)
 
     @cached_property
     def response(self) -> AmplifierResponse | None:

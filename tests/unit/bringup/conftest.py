@@ -13,6 +13,8 @@ from lugwright.buildfile.build import Build
 from lugwright.buildfile.read import read_build
 from lugwright.circuit.from_build import circuit_from_build
 from lugwright.circuit.network import Circuit
+from lugwright.solve.idle import solve_columns
+from lugwright.solve.readout import read_idle
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 
@@ -27,7 +29,9 @@ def built(name: str) -> tuple[Build, Circuit]:
 
 @cache
 def steps(name: str) -> tuple[Step, ...]:
-    return power_up_steps(*built(name))
+    build, circuit = built(name)
+    (solved,) = solve_columns(circuit)
+    return power_up_steps(build, solved, read_idle(solved))
 
 
 @pytest.fixture(scope="session")

@@ -11,7 +11,8 @@ from lugwright.buildfile.build import Build, Tube
 from lugwright.buildfile.read import read_text
 from lugwright.circuit.from_build import circuit_from_build
 from lugwright.circuit.network import Circuit
-from lugwright.solve.idle import solve_idle
+from lugwright.solve.idle import solve_columns
+from lugwright.solve.readout import read_idle
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 Amplifier = tuple[Build, Circuit]
@@ -19,8 +20,8 @@ Amplifier = tuple[Build, Circuit]
 
 def setting(amplifier: Amplifier) -> IdleSetting:
     build, circuit = amplifier
-    (idle,) = solve_idle(circuit)
-    found = idle_setting(build, circuit, idle)
+    (solved,) = solve_columns(circuit)
+    found = idle_setting(build, solved, read_idle(solved))
     if found is None:
         pytest.fail("no output tube found")
     return found
@@ -131,8 +132,8 @@ def test_measuring_resistor_above_a_bias_resistor_is_read_across_not_to_ground(c
 def test_one_tube_alone_in_fixed_bias_is_set_higher_than_one_of_a_pair(godwit: Amplifier, fixed: IdleSetting) -> None:
     build, circuit = godwit
     parts = tuple(p for p in build.parts if p.name != "V6")
-    (idle,) = solve_idle(circuit)
-    alone = idle_setting(replace(build, parts=parts), circuit, idle)
+    (solved,) = solve_columns(circuit)
+    alone = idle_setting(replace(build, parts=parts), solved, read_idle(solved))
     assert alone is not None
     assert (alone.method, [row.tube for row in alone.rows]) == ("fixed bias", ["V5"])
     assert alone.target == (
@@ -153,5 +154,5 @@ def test_words_warn_of_the_live_chassis_and_the_end_of_the_control(fixed: IdleSe
 def test_amplifier_without_output_tube_has_no_setting(dunlin: Amplifier) -> None:
     build, circuit = dunlin
     parts = tuple(p for p in build.parts if not (isinstance(p.values, Tube) and p.name == "V2"))
-    (idle,) = solve_idle(circuit)
-    assert idle_setting(replace(build, parts=parts), circuit, idle) is None
+    (solved,) = solve_columns(circuit)
+    assert idle_setting(replace(build, parts=parts), solved, read_idle(solved)) is None

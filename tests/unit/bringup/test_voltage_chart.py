@@ -9,7 +9,8 @@ from lugwright.bringup.voltage_chart import power_up_steps
 from lugwright.buildfile.build import Build
 from lugwright.circuit.edits import Edit, ScaleValue
 from lugwright.circuit.network import Circuit
-from lugwright.solve.idle import solve_idle
+from lugwright.solve.idle import solve_columns, solve_idle
+from lugwright.solve.readout import read_idle
 
 Steps = tuple[Step, ...]
 
@@ -136,4 +137,5 @@ def test_output_tubes_want_a_speaker_bias_and_the_right_feedback(godwit_steps: S
 def test_build_without_a_mains_inlet_has_no_power_up(dunlin: tuple[Build, Circuit]) -> None:
     build, circuit = dunlin
     cut = replace(circuit, elements=tuple(e for e in circuit.elements if e.name not in ("mains", "limiter")))
-    assert power_up_steps(build, cut) == ()
+    (solved,) = solve_columns(cut)
+    assert power_up_steps(build, solved, read_idle(solved)) == ()

@@ -56,3 +56,26 @@ def test_transposed_solution_agrees_with_dense_solving(size: int, batch: int, se
     found = solve_transposed(pattern, factor(pattern, values), right)
     for k in range(batch):
         assert np.allclose(dense[k].T @ found[:, k], right[:, k], atol=1e-9)
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.integers(1, 14), st.integers(0, 10_000))
+def test_some_rows_solved_by_themselves_are_those_of_the_whole_to_the_bit(size: int, seed: int) -> None:
+    random = np.random.default_rng(seed)
+    entries = [(i, i) for i in range(size)]
+    entries += [(int(i), int(j)) for i, j in random.integers(0, size, (2 * size, 2))]
+    pattern = find_pattern(size, entries)
+    values = np.zeros((pattern.entries + 1, 2))
+    for (i, j), slot in pattern.slot.items():
+        values[slot] = random.normal(size=2) + (4.0 * size if i == j else 0.0)
+    factors = factor(pattern, values)
+    rows = np.unique(random.integers(0, size, 3))
+    right = np.zeros((size + 1, 2))
+    right[rows] = random.normal(size=(len(rows), 2))
+    whole = solve_factored(pattern, factors, right[:-1])
+    reach = pattern.reaching(int(r) for r in rows)
+    alone = np.zeros((reach.pattern.size, 2))
+    alone[reach.where[rows]] = right[rows]
+    found = solve_factored(reach.pattern, factors, alone)
+    assert np.array_equal(found[reach.where[rows]], whole[rows])
+    assert reach.where[-1] == reach.pattern.size
