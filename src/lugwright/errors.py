@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 
 class LugwrightError(Exception):
     """The program cannot go on; the four lines say why and what to do.
@@ -57,6 +59,20 @@ class NoSteadyState(LugwrightError):
 
 class PlanError(LugwrightError):
     """No valid lug plan, or a stored plan that cannot be used."""
+
+
+class NoWholePlan(PlanError):
+    """The circuit finds no room on the chassis as it is.
+
+    ``parts`` have no seat, ``joints`` cannot be wired whole, ``lacks``: about how many lugs are missing on which strip.
+    """
+
+    def __init__(
+        self, *, what: str, found: str, wanted: str, do: str,
+        parts: tuple[str, ...] = (), joints: tuple[str, ...] = (), lacks: Mapping[str, int] | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__(what=what, found=found, wanted=wanted, do=do)
+        self.parts, self.joints, self.lacks = parts, joints, dict(lacks or {})
 
 
 class NoSuchSubject(LugwrightError):

@@ -42,10 +42,10 @@ def improve(bench: Bench) -> None:
     _anneal(bench, random.Random(SEED), moves, HOT)
 
 
-def repair(bench: Bench) -> None:
+def repair(bench: Bench, rounds: int = REPAIR_ROUNDS) -> None:
     """Search only until every part has a seat and every joint is whole."""
     moves = max(LEAST_MOVES, MOVES_PER_PART * len(bench.seats))
-    for attempt in range(REPAIR_ROUNDS):
+    for attempt in range(rounds):
         if not bench.unplaced() and not bench.broken():
             return
         _anneal(bench, random.Random(SEED + 1 + attempt), moves, HOT, until_whole=True)

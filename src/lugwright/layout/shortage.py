@@ -6,22 +6,27 @@ import math
 from collections.abc import Mapping
 
 from lugwright.buildfile.build import Build
-from lugwright.errors import PlanError
+from lugwright.errors import NoWholePlan, PlanError
 from lugwright.layout.board import FREE, Board, Hanging
 from lugwright.layout.objective import MAX_LEAD_MM, MIN_LEAD_MM
 from lugwright.layout.results import PlanTerminal
 from lugwright.layout.search import Bench
 
+LUGS_PER_PART = 0.8  # free lugs for each part held by its leads, of generated amplifiers that could be planned
+
 
 def raise_if_hopeless(build: Build, board: Board) -> None:
-    """Raise PlanError when counting alone shows that no plan exists."""
+    """Raise NoWholePlan when counting alone shows that no plan exists."""
     wanted, given = lugs_wanted(board), int((board.joint_at == FREE).sum())
     if wanted > given:
-        raise PlanError(
+        usual = math.ceil(LUGS_PER_PART * len(board.parts))
+        raise NoWholePlan(
             what="too few strip lugs",
             found=f"{given} free lugs and free pins, on {len(build.strips)} strips ({_strip_list(build)})",
-            wanted=f"at least {wanted}: one for every joint whose parts have no pin, pot lug or bus to go to",
-            do=f"add a strip with {wanted - given} more free lugs, or make strips longer",
+            wanted=f"at least {wanted}: one for every joint whose parts have no pin, pot lug or bus to go to; "
+            f"about {usual} are usual for {len(board.parts)} parts",
+            do=f"add a strip with {max(wanted, usual) - given} more free lugs, or make strips longer",
+            lacks={build.strips[0].name if build.strips else "": max(wanted, usual) - given},
         )
     for part, seats in zip(board.parts, board.seats, strict=True):
         if not len(seats.first):
@@ -58,9 +63,10 @@ def lugs_wanted(board: Board) -> int:
     return len(joints - holders)
 
 
-def _no_span(build: Build, board: Board, part: Hanging) -> PlanError:
+def _no_span(build: Build, board: Board, part: Hanging) -> NoWholePlan:
     if part.is_bond:
-        return PlanError(
+        return NoWholePlan(
+            parts=(part.name,),
             what=f"bond {part.name} has no point to start or end at",
             found=f"{' and '.join(board.joints[j] for j in part.joints)} have no free terminal on the chassis",
             wanted="a bus point, a strip foot or a bolt on each side",
@@ -71,7 +77,8 @@ def _no_span(build: Build, board: Board, part: Hanging) -> PlanError:
     apart = [math.hypot(a[0] - b[0], a[1] - b[1]) for a in held[0] for b in held[1] if a != b]
     nearest = min((d for d in apart), key=lambda d: max(low - d, d - high), default=None)
     found = "no terminal for one of its joints" if nearest is None else f"the best pair is {nearest:.0f} mm apart"
-    return PlanError(
+    return NoWholePlan(
+        parts=(part.name,),
         what=f"{part.name} fits between no two points",
         found=f"between {board.joints[part.joints[0]]} and {board.joints[part.joints[1]]} {found}",
         wanted=f"two points {low:.0f} to {high:.0f} mm apart (body {part.length_mm:.0f} mm and its leads)",
@@ -88,29 +95,48 @@ def _holders(board: Board, joint: int) -> list[tuple[float, float]]:
 
 
 def raise_if_unfinished(build: Build, bench: Bench) -> None:
-    """Raise PlanError when the search left a part over or a joint in pieces."""
+    """Raise NoWholePlan when the search left a part over or a joint in pieces."""
     left, broken = bench.unplaced(), bench.broken()
     if not left and not broken:
         return
     board = bench.board
     spare = int((bench.joint_at == FREE).sum())
-    parts = ", ".join(board.parts[p].name for p in left)
-    joints = ", ".join(board.joints[j] for j in broken)
-    found = [f"no seat for {parts}"] if left else []
-    found += [f"no free place to wire joint {joints} whole"] if broken else []
-    names = list(dict.fromkeys(_nearest_strip(build, bench, joint) for joint in _joints_of(bench, left, broken)))
-    raise PlanError(
+    parts = tuple(board.parts[p].name for p in left)
+    joints = tuple(board.joints[j] for j in broken)
+    found = [f"no seat for {', '.join(parts)}"] if left else []
+    found += [f"no free place to wire joint {', '.join(joints)} whole"] if broken else []
+    lacks = _lacks(build, bench, left, broken)
+    names = list(lacks)
+    raise NoWholePlan(
         what="no whole plan found",
         found=f"{'; '.join(found)}; {spare} lugs left free elsewhere",
-        wanted=f"about {max(1, len(left) + len(broken))} more lugs where they can be reached",
+        wanted="; ".join(
+            f"about {count} more lug{'s' if count > 1 else ''} at strip {name}" for name, count in lacks.items()
+        )
+        or "strips to seat parts on",
         do=f"make strip {' or '.join(names)} longer, or stand a strip of {max(3, len(left) + 2)} lugs there"
         if names
         else "add strips: this build has none",
+        parts=parts,
+        joints=joints,
+        lacks=lacks,
     )
 
 
-def _joints_of(bench: Bench, left: list[int], broken: list[int]) -> list[int]:
-    return sorted({*broken, *(joint for part in left for joint in bench.board.parts[part].joints)})
+def _lacks(build: Build, bench: Bench, left: list[int], broken: list[int]) -> dict[str, int]:
+    """Return about how many lugs which strip lacks: one for each part left over and each joint in pieces."""
+    found: dict[str, int] = {}
+    wanting = [min(bench.board.parts[part].joints, key=lambda j: _terminals_of(bench, j)) for part in left]
+    for joint in (*wanting, *broken):
+        name = _nearest_strip(build, bench, joint)
+        if name:
+            found[name] = found.get(name, 0) + 1
+    return found
+
+
+def _terminals_of(bench: Bench, joint: int) -> int:
+    """Return on how many terminals a joint is."""
+    return int((bench.joint_at == joint).sum())
 
 
 def _nearest_strip(build: Build, bench: Bench, joint: int) -> str:

@@ -30,7 +30,7 @@ from lugwright.circuit.rules.mains_swing import MAINS_LOW, MainsRow, MainsSwing,
 from lugwright.circuit.rules.start_rows import filter_rows
 from lugwright.circuit.rules.start_table import start_not_followed, start_ratings
 from lugwright.circuit.starting import FilterRow, Start
-from lugwright.errors import FileAccessError, LugwrightError, NoIdlePoint
+from lugwright.errors import FileAccessError, LugwrightError, NoIdlePoint, NoWholePlan
 from lugwright.findings import Finding, Grade, sorted_by_grade
 from lugwright.layout.checker import check_plan
 from lugwright.layout.explain_results import LugCount, TermShare, Why, WorstPlace
@@ -38,6 +38,7 @@ from lugwright.layout.hardware import Hardware, hardware_for
 from lugwright.layout.lug_plan import plan_lugs
 from lugwright.layout.plan_file import plan_from_text
 from lugwright.layout.price import lug_count, term_shares
+from lugwright.layout.remedies import with_remedies
 from lugwright.layout.results import Plan
 from lugwright.layout.rules.table import judged
 from lugwright.layout.why import why
@@ -214,7 +215,10 @@ class Opened:
         previous = None
         if self.plan_path.exists():
             previous = plan_from_text(_read_text(self.plan_path), self.plan_path.name)
-        return plan_lugs(self.build, joint_volts=self.joint_volts, previous=previous, hardware=self.hardware)
+        try:
+            return plan_lugs(self.build, joint_volts=self.joint_volts, previous=previous, hardware=self.hardware)
+        except NoWholePlan as error:
+            raise with_remedies(error, self.build, joint_volts=self.joint_volts, hardware=self.hardware) from None
 
     @cached_property
     def plan_findings(self) -> tuple[Finding, ...]:
