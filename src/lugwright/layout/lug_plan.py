@@ -10,18 +10,31 @@ from lugwright.layout.anneal import fill, improve, repair
 from lugwright.layout.board import Board, make_board
 from lugwright.layout.charging_loop import center_taps, charging_wires, reservoirs
 from lugwright.layout.chassis import fixed_terminals
+from lugwright.layout.crossings import with_what_it_lies_over
+from lugwright.layout.frozen import (
+    Frozen,
+    as_laid,
+    laid_wires,
+    raise_if_against,
+    soldered_holds,
+    with_laid,
+)
+from lugwright.layout.frozen_board import closed, raise_if_no_seat
 from lugwright.layout.hardware import Hardware, hardware_for
 from lugwright.layout.heater_chain import ChainWire, heater_chains
 from lugwright.layout.heights import seat_heights_mm
-from lugwright.layout.holds import Holds, with_held_joints
+from lugwright.layout.holds import with_held_joints
 from lugwright.layout.joint_classes import joint_facts
 from lugwright.layout.plan_file import plan_fingerprint
-from lugwright.layout.results import Plan, PlanTerminal, SeatedPart
+from lugwright.layout.resettle import resettle
+from lugwright.layout.results import Plan, PlanTerminal, SeatedPart, Wire
 from lugwright.layout.routing import Link, route_wires
 from lugwright.layout.search import Bench
 from lugwright.layout.shortage import raise_if_hopeless, raise_if_outside, raise_if_unfinished
 from lugwright.layout.wishes import wished
 from lugwright.layout.wishes_fit import keep_off, raise_if_wishes_fail
+
+NOTHING_YET = Frozen()
 
 
 def plan_lugs(
@@ -30,6 +43,7 @@ def plan_lugs(
     joint_volts: Mapping[str, float],
     previous: Plan | None = None,
     hardware: Hardware | None = None,
+    frozen: Frozen = NOTHING_YET,
 ) -> Plan:
     """Return a valid plan; PlanError says what is missing when there is none.
 
@@ -44,6 +58,8 @@ def plan_lugs(
         the answer.
     hardware : Hardware, optional
         Catalogue entries; looked up when not given.
+    frozen : Frozen, optional
+        What is soldered and laid already: all of it is kept, SolderedAgainst says where the circuit forbids it.
 
     Returns
     -------
@@ -55,24 +71,51 @@ def plan_lugs(
     raise_if_outside(build, terminals)
     facts = joint_facts(build, joint_volts)
     fingerprint = plan_fingerprint(build, facts)
-    if previous is not None and previous.fingerprint == fingerprint:
+    if previous is not None and previous.fingerprint == fingerprint and frozen.is_in(previous):
         return previous
-    holds = wished(build, terminals, Holds())
+    raise_if_against(build, terminals, frozen)
+    laid = laid_wires(build, terminals, frozen)
+    holds = wished(build, terminals, soldered_holds(build, terminals, frozen))
     terminals = with_held_joints(terminals, holds.lugs)
-    chain = [*heater_chains(build, terminals), *charging_wires(build, terminals)]
+    chain = with_laid([*heater_chains(build, terminals), *charging_wires(build, terminals)], laid)
     free_board = make_board(build, hardware, terminals, facts, holds.parts)
+    raise_if_no_seat(free_board, frozen)
     board = keep_off(build, free_board)
     raise_if_wishes_fail(build, free_board, board, holds, _decided(board, chain))
     raise_if_hopeless(build, board)
-    bench = Bench(board, _decided(board, chain))
+    bench = _searched(board, _decided(board, chain), previous, frozen)
+    raise_if_unfinished(build, bench)
+    before = _with_laid_wires(previous, laid)
+    plan = _finished(build, bench, chain, hardware, before, laid)
+    return replace(plan, fingerprint=fingerprint)
+
+
+def _searched(board: Board, decided: list[tuple[int, int, int]], previous: Plan | None, frozen: Frozen) -> Bench:
+    """Return the bench with everything seated; soldered joints are left closed where anything else will do."""
+    bench = Bench(replace(board, capacity=closed(board, frozen, ())), decided)
+    _settle(bench, previous)
+    short = {*bench.broken(), *(joint for part in bench.unplaced() for joint in board.parts[part].joints)}
+    if short and frozen.soldered:
+        bench = Bench(replace(board, capacity=closed(board, frozen, short)), decided)
+        _settle(bench, previous)
+    return bench
+
+
+def _settle(bench: Bench, previous: Plan | None) -> None:
     if previous is not None and previous.seats:
-        _adopt(bench, previous)
+        resettle(bench, previous)
     else:
-        fill(bench, range(len(board.parts)))
+        fill(bench, range(len(bench.board.parts)))
         improve(bench)
     repair(bench)
-    raise_if_unfinished(build, bench)
-    return replace(_finished(build, bench, chain, hardware, previous), fingerprint=fingerprint)
+
+
+def _with_laid_wires(previous: Plan | None, laid: tuple[Wire, ...]) -> Plan | None:
+    """Return the earlier plan with the laid wires in it, so that they keep their numbers."""
+    if previous is None:
+        return Plan("", {}, (), laid, (), {}) if laid else None
+    known = {frozenset(w.terminals) for w in laid}
+    return replace(previous, wires=(*laid, *(w for w in previous.wires if frozenset(w.terminals) not in known)))
 
 
 def _decided(board: Board, chain: list[ChainWire]) -> list[tuple[int, int, int]]:
@@ -82,44 +125,19 @@ def _decided(board: Board, chain: list[ChainWire]) -> list[tuple[int, int, int]]
     return [(number[w.joint], place[w.terminals[0]], place[w.terminals[1]]) for w in chain]
 
 
-def _adopt(bench: Bench, previous: Plan) -> None:
-    """Put back everything of an earlier plan that still fits, then seat the rest."""
-    board = bench.board
-    place = {t.key: index for index, t in enumerate(board.terminals)}
-    seated = {seat.part: seat for seat in previous.seats}
-    bonds = {wire.bond: wire.terminals for wire in previous.wires if wire.bond}
-    for joint, lug in _old_ties(board, previous, place):
-        if bench.may_carry(lug, joint):
-            bench.add_tie(joint, lug)
-    waiting = []
-    for index, part in enumerate(board.parts):
-        old = seated.get(part.name)
-        ends = old.terminals if old else bonds.get(part.name)
-        seat = None if ends is None else bench.seat_between(index, ends, old.layer if old else 1)
-        if seat is None:
-            waiting.append(index)
-        else:
-            bench.put(index, seat)
-    fill(bench, waiting)
-
-
-def _old_ties(board: Board, previous: Plan, place: Mapping[str, int]) -> list[tuple[int, int]]:
-    """Return (joint, lug) of lugs that carried wires alone."""
-    number = {name: index for index, name in enumerate(board.joints)}
-    used = {key for seat in previous.seats for key in seat.terminals}
-    wired = {key for wire in previous.wires for key in wire.terminals}  # not what was a foot, and is a lug now
-    return [
-        (number[t.joint], place[t.key])
-        for t in previous.terminals.values()
-        if t.key in place and t.joint in number and t.key in wired - used and board.terminals[place[t.key]].joint == ""
-    ]
-
-
-def _finished(build: Build, bench: Bench, chain: list[ChainWire], hardware: Hardware, previous: Plan | None) -> Plan:
+def _finished(
+    build: Build,
+    bench: Bench,
+    chain: list[ChainWire],
+    hardware: Hardware,
+    previous: Plan | None,
+    laid: tuple[Wire, ...],
+) -> Plan:
     terminals = _terminals(bench)
     seats = _seated(bench)
-    links = _links(build, bench, chain)
+    links = _links(build, bench, chain, {frozenset(w.terminals) for w in laid})
     wires = route_wires(build, hardware, terminals, seats, links, bench.board.facts, previous)
+    wires = with_what_it_lies_over(as_laid(wires, laid), seats, terminals) if laid else wires
     spare = tuple(t.key for t in terminals.values() if t.kind == "lug" and not t.joint)
     terms = {name: round(value, 1) for name, value in bench.cost_terms().items()}
     return Plan(
@@ -160,7 +178,7 @@ def _seated(bench: Bench) -> tuple[SeatedPart, ...]:
     return tuple(found)
 
 
-def _links(build: Build, bench: Bench, chain: list[ChainWire]) -> list[Link]:
+def _links(build: Build, bench: Bench, chain: list[ChainWire], laid: set[frozenset[str]]) -> list[Link]:
     """Return every wire of the plan as a pair of terminals."""
     board = bench.board
     links = [Link(w.joint, w.terminals, w.twist, "") for w in chain]
@@ -170,7 +188,7 @@ def _links(build: Build, bench: Bench, chain: list[ChainWire]) -> list[Link]:
             links.append(
                 Link(board.joints[index], (board.terminals[ends[0]].key, board.terminals[ends[1]].key), "", "")
             )
-    links = _with_charging_loop(build, bench, links)
+    links = _with_charging_loop(build, bench, links, laid)
     for part, seat in zip(board.parts, bench.seats, strict=True):
         if part.is_bond and seat is not None:
             first, second = (board.terminals[end].key for end in seat.lying.ends)
@@ -178,11 +196,14 @@ def _links(build: Build, bench: Bench, chain: list[ChainWire]) -> list[Link]:
     return links
 
 
-def _with_charging_loop(build: Build, bench: Bench, links: list[Link]) -> list[Link]:
+def _with_charging_loop(build: Build, bench: Bench, links: list[Link], laid: set[frozenset[str]]) -> list[Link]:
     """Return the links with each center tap moved to the minus lead of its reservoir, where that lug has room."""
+    fixed = {key for ends in laid for key in ends}
     at = {part.name: index for index, part in enumerate(bench.board.parts)}
     place = {t.key: index for index, t in enumerate(bench.board.terminals)}
     for tap, ends in center_taps(build):
+        if tap in fixed:
+            continue
         for part in reservoirs(build, ends):
             seat = bench.seats[at[part.name]] if part.name in at else None
             if seat is None:
