@@ -25,6 +25,7 @@ from lugwright.layout.heater_chain import ChainWire, heater_chains
 from lugwright.layout.heights import seat_heights_mm
 from lugwright.layout.holds import with_held_joints
 from lugwright.layout.joint_classes import joint_facts
+from lugwright.layout.kept_wires import kept_wires, longer
 from lugwright.layout.plan_file import plan_fingerprint
 from lugwright.layout.resettle import resettle
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart, Wire
@@ -135,11 +136,14 @@ def _finished(
 ) -> Plan:
     terminals = _terminals(bench)
     seats = _seated(bench)
-    links = _links(build, bench, chain, {frozenset(w.terminals) for w in laid})
+    trees = kept_wires(bench, previous)
+    links = _links(build, bench, chain, trees, {frozenset(w.terminals) for w in laid})
     wires = route_wires(build, hardware, terminals, seats, links, bench.board.facts, previous)
     wires = with_what_it_lies_over(as_laid(wires, laid), seats, terminals) if laid else wires
     spare = tuple(t.key for t in terminals.values() if t.kind == "lug" and not t.joint)
-    terms = {name: round(value, 1) for name, value in bench.cost_terms().items()}
+    terms = bench.cost_terms()
+    terms["wires"] += longer(bench, trees)
+    terms = {name: round(value, 1) for name, value in terms.items()}
     return Plan(
         build.title, terminals, seats, wires, spare, terms, notes=_notes(build, terminals)
     )  # fmt: skip
@@ -178,12 +182,18 @@ def _seated(bench: Bench) -> tuple[SeatedPart, ...]:
     return tuple(found)
 
 
-def _links(build: Build, bench: Bench, chain: list[ChainWire], laid: set[frozenset[str]]) -> list[Link]:
+def _links(
+    build: Build,
+    bench: Bench,
+    chain: list[ChainWire],
+    trees: list[tuple[tuple[int, int], ...]],
+    laid: set[frozenset[str]],
+) -> list[Link]:
     """Return every wire of the plan as a pair of terminals."""
     board = bench.board
     links = [Link(w.joint, w.terminals, w.twist, "") for w in chain]
-    for index, tree in enumerate(bench.trees):
-        for a, b in tree.edges:
+    for index, edges in enumerate(trees):
+        for a, b in edges:
             ends = sorted((a, b), key=lambda i: (board.terminals[i].kind != "exit", i))
             links.append(
                 Link(board.joints[index], (board.terminals[ends[0]].key, board.terminals[ends[1]].key), "", "")

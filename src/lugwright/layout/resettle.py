@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from lugwright.layout.anneal import fill, repair
 from lugwright.layout.board import FREE, MAX_LAYERS, Board
 from lugwright.layout.results import Plan
 from lugwright.layout.search import Bench, Seat
-from lugwright.layout.trees import Tree, wire_tree
+from lugwright.layout.trees import Tree
 
 ROWS_TRIED = 400  # seats of a part that finds none, those that push fewest others out first
 MOST_PUSHED = 4  # parts that may move for one, before the whole plan is searched again
@@ -24,7 +24,6 @@ def resettle(bench: Bench, previous: Plan) -> None:
     if bench.unplaced() or bench.broken():
         repair(bench)
         _send_home(bench, homes)
-    _keep_wires(bench, previous)
 
 
 def _put_back(bench: Bench, previous: Plan) -> dict[int, Seat]:
@@ -192,28 +191,3 @@ def _send_home(bench: Bench, homes: Mapping[int, Seat]) -> None:
                     went = True
                     continue
             _make_it(bench, before)
-
-
-def _keep_wires(bench: Bench, previous: Plan) -> None:
-    """Give every joint its old wires where their ends are still in use, and only what is missing anew."""
-    board = bench.board
-    place = {t.key: index for index, t in enumerate(board.terminals)}
-    old: dict[int, list[tuple[int, int]]] = {}
-    for wire in previous.wires:
-        ends = [place.get(key, -1) for key in wire.terminals]
-        joints = {int(bench.joint_at[end]) if end >= 0 else -1 for end in ends}
-        if not wire.bond and len(joints) == 1 and min(joints) >= 0:
-            old.setdefault(joints.pop(), []).append((ends[0], ends[1]))
-    distance = board.distance.tolist()
-    for joint, edges in old.items():
-        nodes = [*bench.fixed[joint], *sorted(bench.lugs[joint])]
-        if len(nodes) < 2:
-            continue
-        tree = wire_tree(nodes, bench.groups[joint], bench.room.tolist(), distance, _within(edges, nodes, bench, joint))
-        if not tree.missing:
-            bench.trees[joint] = tree
-
-
-def _within(edges: Iterable[tuple[int, int]], nodes: Sequence[int], bench: Bench, joint: int) -> list[tuple[int, int]]:
-    known = {*nodes, *(node for group in bench.groups[joint] for node in group)}
-    return [edge for edge in edges if known.issuperset(edge)]

@@ -22,7 +22,6 @@ def wire_tree(
     groups: Sequence[Sequence[int]],
     room: Sequence[int],
     distance: Sequence[Sequence[float]],
-    kept: Sequence[tuple[int, int]] = (),
 ) -> Tree:
     """Join nodes by short wires, shortest first, keeping a free place in every piece until the last.
 
@@ -36,8 +35,6 @@ def wire_tree(
         Wire ends each terminal can still take, by terminal. [-]
     distance : sequence of sequences of float
         Wire length between terminals. [mm]
-    kept : sequence of pairs of int
-        Wires to keep from an earlier plan, as far as they join anything. [-]
 
     Returns
     -------
@@ -47,11 +44,6 @@ def wire_tree(
     pieces = _Pieces(nodes, groups, room)
     edges: list[tuple[int, int]] = []
     length = 0.0
-    for a, b in kept:
-        if len(pieces.free) > 1 and pieces.may_join(a, b):
-            pieces.join(a, b)
-            edges.append((a, b))
-            length += distance[a][b]
     for apart, a, b in _by_length(list(pieces.piece), groups, pieces.left, distance):
         if len(pieces.free) == 1:
             break

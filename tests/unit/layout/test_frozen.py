@@ -299,6 +299,27 @@ def test_a_wish_for_a_soldered_part_is_refused(plan: Plan) -> None:
     )
 
 
+def test_an_old_wire_stays_although_another_would_be_shorter(plan: Plan) -> None:
+    """Three lugs in a row are joined by two wires; the old plan had the longer one of the three possible."""
+    joint = next(
+        j for j in BUILD.joints if sum(w.joint == j and "lug" in _kinds(plan, w.terminals) for w in plan.wires) == 2
+    )
+    one, two = (w for w in plan.wires if w.joint == joint and "lug" in _kinds(plan, w.terminals))
+    (shared,) = set(one.terminals) & set(two.terminals)
+    outer = tuple(key for w in (one, two) for key in w.terminals if key != shared)
+    longer = replace(one, terminals=(outer[0], outer[1]))
+    before = replace(plan, fingerprint="0", wires=tuple(longer if w is one else w for w in plan.wires))
+    new = plan_lugs(BUILD, joint_volts=VOLTS, previous=before)
+    assert {frozenset(w.terminals) for w in new.wires} == {frozenset(w.terminals) for w in before.wires}
+    assert {w.number for w in new.wires if set(w.terminals) == set(outer)} == {one.number}
+    assert new.cost["wires"] > plan.cost["wires"]
+    assert check_plan(BUILD, new, joint_volts=VOLTS) == []
+
+
+def _kinds(plan: Plan, keys: Iterable[str]) -> set[str]:
+    return {plan.terminals[key].kind for key in keys}
+
+
 def test_the_same_ticks_give_the_same_plan(plan: Plan) -> None:
     build = with_resistor(BUILD, "R77", "V1a.out", "ground")
     kept = frozen(plan, {"R3", "R8"}, {20, 21})
