@@ -149,11 +149,20 @@ def _twists(build: Build, plan: Plan) -> Iterator[Finding]:
                 "plan again",
             )
     for name, wires in sorted(pairs.items()):
-        ends = [frozenset(plan.terminals[k].owner for k in w.terminals if k in plan.terminals) for w in wires]
-        if len(wires) != 2 or wires[0].joint == wires[1].joint or ends[0] != ends[1]:
-            yield fault("twist-not-a-pair", f"W{wires[0].number}", f"twist {name} is no pair",
-                        ", ".join(f"W{w.number} {' to '.join(w.terminals)}" for w in wires),
-                        "two wires of the two heater joints, side by side", "plan again")  # fmt: skip
+        yield from _twist(plan, name, wires)
+
+
+def _twist(plan: Plan, name: str, wires: list[Wire]) -> Iterator[Finding]:
+    """Yield a twist that is none: heater wires go in pairs from one owner to another, others leave one together."""
+    ends = [frozenset(plan.terminals[k].owner for k in w.terminals if k in plan.terminals) for w in wires]
+    heater = any(wire.kind == "heater" for wire in wires)
+    apart = len(wires) < 2 or len({wire.joint for wire in wires}) < len(wires) or not frozenset.intersection(*ends)
+    if apart or (heater and (len(wires) != 2 or ends[0] != ends[1])):
+        wanted = (
+            "two wires of the two heater joints, side by side" if heater else "wires of several joints, from one part"
+        )
+        found = ", ".join(f"W{w.number} {' to '.join(w.terminals)}" for w in wires)
+        yield fault("twist-not-a-pair", f"W{wires[0].number}", f"twist {name} is no pair", found, wanted, "plan again")
 
 
 def _earth(build: Build, plan: Plan) -> Iterator[Finding]:

@@ -26,10 +26,11 @@ from lugwright.layout.heights import seat_heights_mm
 from lugwright.layout.holds import with_held_joints
 from lugwright.layout.joint_classes import joint_facts
 from lugwright.layout.kept_wires import kept_wires, longer
+from lugwright.layout.links import Link
 from lugwright.layout.plan_file import plan_fingerprint
 from lugwright.layout.resettle import resettle
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart, Wire
-from lugwright.layout.routing import Link, route_wires
+from lugwright.layout.routing import route_wires
 from lugwright.layout.search import Bench
 from lugwright.layout.shortage import raise_if_hopeless, raise_if_outside, raise_if_unfinished
 from lugwright.layout.wishes import wished

@@ -34,6 +34,32 @@ NEIGHBOR_PENALTY = {
     ("signal", "mains"): 30.0,
     ("signal", "output plate"): 12.0,
 }
+# A millimeter of wire that touches, side by side, a millimeter of another: what is left at 15 mm is nothing to hear.
+RUN_PENALTY = {
+    ("grid", "output plate"): 4.0,  # the most gain there is to oscillate with
+    ("grid", "mains"): 3.0,  # hum straight into a grid
+    ("grid", "heater"): 3.0,
+    ("grid", "speaker"): 2.0,  # as an output plate, at a tenth of its volts
+    ("grid", "plate"): 1.5,  # Miller feedback; of a later stage, oscillation
+    ("grid", "B+"): 0.5,  # ripple
+    ("signal", "output plate"): 2.5,
+    ("signal", "mains"): 2.5,
+    ("signal", "heater"): 2.0,
+    ("signal", "speaker"): 1.0,
+    ("signal", "plate"): 0.5,
+    ("cathode", "mains"): 1.0,
+    ("cathode", "heater"): 1.0,
+    ("cathode", "output plate"): 1.0,
+    ("bias", "mains"): 1.0,
+    ("plate", "mains"): 1.0,
+    ("plate", "heater"): 0.5,
+}
+RUN_REACH_MM = 15.0
+CROSSING = 3.0  # a wire over another must be lifted to repair the lower one
+# Two unfriendly wires that cross at a right angle: 0.1 pF, as 75 mm side by side at 10 mm, but no magnetic field.
+CROSSING_UNFRIENDLY = 4.0  # times the penalty of a millimeter side by side
+BUSY_LUG = 10.0  # for each lead beyond three: the iron must not wake the first when the last goes in
+BUSY_FROM = 3
 SECOND_LAYER = 25.0  # a part over another must be lifted to repair the lower one
 THIRD_LAYER = 80.0
 NEW_LUG = 6.0  # a lug used is a lug not spare
@@ -94,6 +120,11 @@ TERMS = (
 def neighbor_penalty(a: str, b: str) -> float:
     """Return the cost of two classes on neighboring lugs."""
     return NEIGHBOR_PENALTY.get((a, b), NEIGHBOR_PENALTY.get((b, a), 0.0))
+
+
+def run_penalty(a: str, b: str) -> float:
+    """Return the cost of a millimeter of two classes side by side, touching."""
+    return RUN_PENALTY.get((a, b), RUN_PENALTY.get((b, a), 0.0))
 
 
 def layer_cost(layer: int) -> float:

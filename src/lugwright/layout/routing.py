@@ -1,53 +1,29 @@
-"""The way of each wire over the plate, its length, and what it lies over."""
+"""From pairs of terminals to wires: way over the plate, type, length, number, what each lies over."""
 
 from __future__ import annotations
 
-import itertools
 import math
 import re
 from collections.abc import Mapping, Sequence, Set
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from lugwright.buildfile.build import Build, Transformer, Tube
 from lugwright.layout.crossings import with_what_it_lies_over
-from lugwright.layout.floor import Floor, make_floor
 from lugwright.layout.hardware import Hardware
 from lugwright.layout.insulation import twist_factor
-from lugwright.layout.joint_classes import KIND_OF_CLASS, JointFacts, heater_pairs, heater_sides
+from lugwright.layout.joint_classes import KIND_OF_CLASS, JointFacts, heater_sides
+from lugwright.layout.links import Link, links_in_order
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart, Wire
 from lugwright.layout.shielding import Run, apart_mm, braids, jackets_mm, tail_mm
-from lugwright.layout.wire_choice import COLORS, choose_wire, strip_mm, wire_class
+from lugwright.layout.ways import Route, route_length_mm, ways_of
+from lugwright.layout.wire_choice import COLORS, choose_wire, strip_mm
 
 SLACK = 1.05  # of the route, so that a joint can be remade; common practice
 SLACK_MM = 10.0
 TWIST_PITCH_MM = 10.0  # one full turn per centimeter
-DIRECT_MM = 26.0  # terminals nearer than this are joined straight through the air
 LEAD_OUTSIDE_MM = 1.8  # a transformer's own lead over its insulation; from memory: 300 V and 600 V leads
-# Height of the lane a class runs in: heaters and mains hug the metal, signals run above.
-LANE_MM = {
-    "heater": 3.0, "mains": 3.0, "earth": 3.0, "ground": 5.0, "speaker": 5.0, "output plate": 5.0, "B+": 7.0,
-    "screen": 7.0, "bias": 7.0, "plate": 9.0, "cathode": 9.0, "signal": 12.0, "grid": 12.0,
-}  # fmt: skip
-# Hot and dirty wires first: the clean ones then keep away from them.
-ROUTE_ORDER = (
-    "mains", "earth", "heater", "B+", "screen", "ground", "output plate", "speaker", "bias", "plate", "cathode",
-    "signal", "grid",
-)  # fmt: skip
 AMPS = {"B+": 0.3, "screen": 0.05, "output plate": 0.15, "speaker": 2.5, "mains": 2.0}  # most in such an amplifier
 USUAL_AMPS = 0.1
-
-Route = tuple[tuple[float, float, float], ...]
-
-
-@dataclass(frozen=True)
-class Link:
-    """Two terminals to be wired. ``bond``: the Bond part it is; ``twist``: its pair; ``name``: its class."""
-
-    joint: str
-    terminals: tuple[str, str]
-    twist: str
-    bond: str
-    name: str = ""
 
 
 def route_wires(
@@ -61,13 +37,9 @@ def route_wires(
 ) -> tuple[Wire, ...]:
     """Return every link as a wire with its route, cut length, type, color and number."""
     by_joint = {f.joint: f for f in facts}
-    named = [replace(link, name=_class_of(link, by_joint, terminals)) for link in links]
-    order = sorted(
-        _paired(build, named, terminals), key=lambda k: (ROUTE_ORDER.index(k.name), k.twist, k.joint, k.terminals)
-    )
-    floor = make_floor(build, hardware, terminals)
-    twists: dict[str, list[tuple[float, float]]] = {}
-    routes = {link: _route(floor, terminals, link, twists) for link in order}
+    laid = links_in_order(build, links, by_joint, terminals)
+    routes = ways_of(build, hardware, terminals, seats, laid, by_joint)
+    order = list(routes)
     numbers = _numbers(order, previous, set(build.part_by_name))
     amps = _heater_amps(build)
     shields = _shields(build, terminals, seats, routes)
@@ -92,27 +64,6 @@ def _shields(
         if not link.twist and not link.bond and all(terminals[key].kind != "exit" for key in link.terminals)
     ]
     return braids(build, terminals, seats, [link.terminals for link in routes], runs)
-
-
-def _class_of(link: Link, facts: Mapping[str, JointFacts], terminals: Mapping[str, PlanTerminal]) -> str:
-    ends = [facts.get(terminals[key].joint) for key in link.terminals]
-    return wire_class(facts[link.joint], next((f for f in ends if f and f.joint != link.joint), None))
-
-
-def _paired(build: Build, links: list[Link], terminals: Mapping[str, PlanTerminal]) -> list[Link]:
-    """Return the links, heater wires that run between the same two owners twisted together."""
-    found = {link: link for link in links}
-    for one, two in heater_pairs(build):
-        loose = [k for k in links if not k.twist and k.joint in (one, two)]
-        sides: dict[tuple[str, ...], dict[str, Link]] = {}
-        for link in loose:
-            owners = tuple(sorted(terminals[key].owner for key in link.terminals))
-            if owners[0] != owners[1]:
-                sides.setdefault(owners, {}).setdefault(link.joint, link)
-        for owners, pair in sorted(sides.items()):
-            if len(pair) == 2:
-                found.update((k, replace(k, twist=f"{owners[0]}-{owners[1]} {one}")) for k in pair.values())
-    return [found[link] for link in links]
 
 
 def _numbers(order: Sequence[Link], previous: Plan | None, parts: Set[str]) -> dict[Link, int]:
@@ -140,52 +91,6 @@ def _heater_amps(build: Build) -> dict[str, float]:
             for joint in sorted({t.joint for t in heater_sides(part)}):
                 found[joint] = found.get(joint, 0.0) + part.values.type.heater.amps
     return found
-
-
-def _route(
-    floor: Floor, terminals: Mapping[str, PlanTerminal], link: Link, twists: dict[str, list[tuple[float, float]]]
-) -> Route:
-    """Return the way of a wire; the second wire of a pair follows the first."""
-    a, b = (terminals[key] for key in link.terminals)
-    start, end = (a.x_mm, a.y_mm, a.z_mm), (b.x_mm, b.y_mm, b.z_mm)
-    if abs(a.x_mm - b.x_mm) + abs(a.y_mm - b.y_mm) <= DIRECT_MM and not link.twist:
-        return (start, end)
-    lane = LANE_MM[link.name]
-    if link.twist in twists:
-        corners = twists[link.twist]
-        corners = min(corners, corners[::-1], key=lambda way: _near(way[0], a) + _near(way[-1], b))
-    else:
-        corners = floor.way((a.x_mm, a.y_mm), (b.x_mm, b.y_mm), link.name)
-        if link.twist:
-            twists[link.twist] = corners
-    inner = [(x, y, lane) for x, y in corners]
-    down, up = (a.x_mm, a.y_mm, lane), (b.x_mm, b.y_mm, lane)
-    points = [start, down, *inner, up, end]
-    return tuple(p for i, p in enumerate(points) if i == 0 or p != points[i - 1])
-
-
-def _near(point: tuple[float, float], terminal: PlanTerminal) -> float:
-    return abs(point[0] - terminal.x_mm) + abs(point[1] - terminal.y_mm)
-
-
-def route_length_mm(route: Sequence[tuple[float, float, float]]) -> float:
-    """Return the length of a route.
-
-    Parameters
-    ----------
-    route : sequence of (x, y, z)
-        Its corners. [mm]
-
-    Returns
-    -------
-    float
-        Sum of its straight pieces. [mm]
-
-    Source
-    ------
-    Plane geometry.
-    """
-    return sum(math.dist(a, b) for a, b in itertools.pairwise(route))
 
 
 def cut_length_mm(*, route_mm: float, outside_mm: float, twisted: bool) -> float:

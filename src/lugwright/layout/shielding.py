@@ -78,16 +78,16 @@ def _wants(run: Run, quiet: frozenset[str]) -> bool:
 def _ground_near(terminals: Mapping[str, PlanTerminal], load: Counter[str], run: Run, reach_mm: float) -> str:
     """Return the ground terminal for a braid: on the jack itself, else the nearest with room; "" for none."""
     ends = [terminals[key] for key in run.terminals]
-    best: tuple[bool, float, str] | None = None
+    best: tuple[bool, bool, float, str] | None = None
     for t in terminals.values():
         if t.joint != GROUND or t.kind not in GROUND_KINDS or load[t.key] >= t.capacity:
             continue
         apart = min(apart_mm(t, end) for end in ends)
         if apart <= reach_mm:
             own = any(t.owner == end.owner and end.kind == "jack" for end in ends)
-            choice = (not own, apart, t.key)
+            choice = (not own, not t.key.endswith(".sleeve"), apart, t.key)
             best = choice if best is None or choice < best else best
-    return best[2] if best else ""
+    return best[3] if best else ""
 
 
 def apart_mm(a: PlanTerminal, b: PlanTerminal) -> float:
