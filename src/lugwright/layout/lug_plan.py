@@ -25,11 +25,12 @@ from lugwright.layout.heater_chain import ChainWire, heater_chains
 from lugwright.layout.heights import seat_heights_mm
 from lugwright.layout.holds import with_held_joints
 from lugwright.layout.joint_classes import joint_facts
-from lugwright.layout.kept_wires import kept_wires, longer
+from lugwright.layout.kept_wires import kept_wires
 from lugwright.layout.links import Link
 from lugwright.layout.plan_file import plan_fingerprint
 from lugwright.layout.resettle import resettle
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart, Wire
+from lugwright.layout.route_terms import routed_terms
 from lugwright.layout.routing import route_wires
 from lugwright.layout.search import Bench
 from lugwright.layout.shortage import raise_if_hopeless, raise_if_outside, raise_if_unfinished
@@ -142,9 +143,8 @@ def _finished(
     wires = route_wires(build, hardware, terminals, seats, links, bench.board.facts, previous)
     wires = with_what_it_lies_over(as_laid(wires, laid), seats, terminals) if laid else wires
     spare = tuple(t.key for t in terminals.values() if t.kind == "lug" and not t.joint)
-    terms = bench.cost_terms()
-    terms["wires"] += longer(bench, trees)
-    terms = {name: round(value, 1) for name, value in terms.items()}
+    routed = routed_terms(wires, seats, {fact.joint: fact for fact in bench.board.facts}, build.wishes.weights)
+    terms = {name: round(value, 1) for name, value in (bench.cost_terms() | routed).items()}
     return Plan(
         build.title, terminals, seats, wires, spare, terms, notes=_notes(build, terminals)
     )  # fmt: skip

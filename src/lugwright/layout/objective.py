@@ -110,6 +110,19 @@ TERMS = (
         f"4 to {max(NEIGHBOR_PENALTY.values()):g} a pair of lugs",
         "a grid beside a heater, plate or mains hums or sings",
     ),
+    Term(
+        "coupling",
+        f"{min(RUN_PENALTY.values()):g} to {max(RUN_PENALTY.values()):g} a mm side by side, falling to nothing at "
+        f"{RUN_REACH_MM:g} mm",
+        "what runs beside a grid wire is heard, or makes the amplifier sing",
+    ),
+    Term(
+        "crossings",
+        f"{CROSSING:g} each, {CROSSING_UNFRIENDLY * min(RUN_PENALTY.values()):g} to "
+        f"{CROSSING_UNFRIENDLY * max(RUN_PENALTY.values()):g} more between unfriendly wires, thrice that on a slant",
+        "the upper wire must be lifted to repair the lower one; at a right angle the least goes over",
+    ),
+    Term("busy", f"{BUSY_LUG:g} a lead beyond {BUSY_FROM} on a lug", "the first joint melts while the last is made"),
     Term("heat", f"{HOT_NEAR_COLD:g} a pair", f"a power resistor within {HOT_AIR_MM:g} mm dries an electrolytic out"),
     Term("lugs", f"{NEW_LUG:g} a lug, {TIE_LUG:g} more for wires alone", "a lug in use is not spare"),
     Term("unplaced", f"{UNPLACED:g} a part", "every part needs a seat"),
