@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 
 @dataclass(frozen=True)
@@ -76,11 +77,18 @@ class Plan:
 
     def leads_at(self, key: str) -> tuple[str, ...]:
         """Return what is soldered at a terminal: ``R3.1``, ``W12``, ``W12 braid`` ..., in plan order."""
-        parts = [
-            f"{s.part}.{name}"
-            for s in self.seats
-            for t, name in zip(s.terminals, s.lead_names, strict=True)
-            if t == key
-        ]
-        wires = (f"W{w.number}" for w in self.wires if key in w.terminals)
-        return (*parts, *wires, *(f"W{w.number} braid" for w in self.wires if key == w.shield))
+        return tuple(self._leads.get(key, ()))
+
+    @cached_property
+    def _leads(self) -> Mapping[str, list[str]]:
+        leads: dict[str, list[str]] = {}
+        for seat in self.seats:
+            for key, name in zip(seat.terminals, seat.lead_names, strict=True):
+                leads.setdefault(key, []).append(f"{seat.part}.{name}")
+        for wire in self.wires:
+            for key in dict.fromkeys(wire.terminals):
+                leads.setdefault(key, []).append(f"W{wire.number}")
+        for wire in self.wires:
+            if wire.shield:
+                leads.setdefault(wire.shield, []).append(f"W{wire.number} braid")
+        return leads

@@ -14,6 +14,7 @@ from lugwright.workorder.units import Unit
 
 Point = tuple[float, float]
 Segment = tuple[Point, Point]
+Legs = list[tuple[Segment, float]]  # in plan, each with the height of its higher end
 
 LUG_ROOM_MM = 1.5  # an iron's tip beside a lug that lies under a body
 WIRE_ROOM_MM = 1.0
@@ -77,20 +78,21 @@ def _bodies(plan: Plan) -> Iterator[Precedence]:
 
 def _wires(plan: Plan, unit_of: Mapping[str, str]) -> Iterator[Precedence]:
     wires = {f"W{wire.number}" for wire in plan.wires}
+    bodies = [(seat, _body(plan, seat)) for seat in plan.seats]
     for wire in plan.wires:
-        name = f"W{wire.number}"
+        name, legs = f"W{wire.number}", _legs(wire)
         for lower in wire.lies_over:
             if lower in unit_of:
                 why = f"{name} lies over {lower}"
                 yield Precedence(unit_of[lower], unit_of[name], WIRE_OVER, why, lower, bends=lower in wires)
-        for seat in plan.seats:
-            if seat.part not in wire.lies_over and _runs_under(plan, wire, seat):
+        for seat, body in bodies:
+            if seat.part not in wire.lies_over and _runs_under(legs, seat, body):
                 yield Precedence(unit_of[name], seat.part, BODY_OVER_WIRE, f"{seat.part} lies over {name}", name)
 
 
-def _runs_under(plan: Plan, wire: Wire, seat: SeatedPart) -> bool:
-    body, room = _body(plan, seat), seat.body_diameter_mm / 2.0
-    return any(height < seat.z_mm and closer_than_mm(leg, body, room) for leg, height in _legs(wire))
+def _runs_under(legs: Legs, seat: SeatedPart, body: Segment) -> bool:
+    room = seat.body_diameter_mm / 2.0
+    return any(height < seat.z_mm and closer_than_mm(leg, body, room) for leg, height in legs)
 
 
 def _lugs_under_bodies(plan: Plan, users: Mapping[str, list[str]]) -> Iterator[Precedence]:
@@ -116,19 +118,19 @@ def buried_by_body(plan: Plan, seat: SeatedPart, users: Mapping[str, list[str]])
 
 def _lugs_under_wires(plan: Plan, unit_of: Mapping[str, str], users: Mapping[str, list[str]]) -> Iterator[Precedence]:
     for wire in plan.wires:
-        name = f"W{wire.number}"
+        name, legs = f"W{wire.number}", _legs(wire)
         for key in sorted(users):
             terminal = plan.terminals[key]
-            if key in wire.terminals or not _passes_over(wire, terminal):
+            if key in wire.terminals or not _passes_over(legs, terminal):
                 continue
             for user in users[key]:
                 why = f"{name} passes over {terminal.label}"
                 yield Precedence(user, unit_of[name], WIRE_OVER_LUG, why, terminal.label, bends=True)
 
 
-def _passes_over(wire: Wire, terminal: PlanTerminal) -> bool:
+def _passes_over(legs: Legs, terminal: PlanTerminal) -> bool:
     at = (terminal.x_mm, terminal.y_mm)
-    return any(height > terminal.z_mm and closer_than_mm((at, at), leg, WIRE_ROOM_MM) for leg, height in _legs(wire))
+    return any(height > terminal.z_mm and closer_than_mm((at, at), leg, WIRE_ROOM_MM) for leg, height in legs)
 
 
 def _buses(
@@ -182,10 +184,9 @@ def _middle_part(a: Point, b: Point, length: float) -> Segment:
     return (a[0] + dx, a[1] + dy), (b[0] - dx, b[1] - dy)
 
 
-def _legs(wire: Wire) -> Iterator[tuple[Segment, float]]:
-    """Yield the legs of a wire in plan, each with the height of its higher end."""
-    for (x0, y0, z0), (x1, y1, z1) in pairwise(wire.route):
-        yield ((x0, y0), (x1, y1)), max(z0, z1)
+def _legs(wire: Wire) -> Legs:
+    """Return the legs of a wire."""
+    return [(((x0, y0), (x1, y1)), max(z0, z1)) for (x0, y0, z0), (x1, y1, z1) in pairwise(wire.route)]
 
 
 def closer_than_mm(one: Segment, other: Segment, room_mm: float) -> bool:
@@ -207,10 +208,9 @@ def closer_than_mm(one: Segment, other: Segment, room_mm: float) -> bool:
     ------
     Plane geometry, as `gap_mm`.
     """
-    for k in (0, 1):
-        if max(one[0][k], one[1][k]) + room_mm < min(other[0][k], other[1][k]):
-            return False
-        if max(other[0][k], other[1][k]) + room_mm < min(one[0][k], one[1][k]):
+    for p, q, r, s in zip(*one, *other, strict=True):  # across, then along
+        (low, high), (least, most) = (p, q) if p < q else (q, p), (r, s) if r < s else (s, r)
+        if high + room_mm < least or most + room_mm < low:
             return False
     return gap_mm(one, other) < room_mm
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 Point = tuple[float, float]
@@ -32,7 +32,12 @@ class Box:
 
     def bounds(self) -> tuple[float, float, float, float]:
         """Return least x, least y, greatest x, greatest y."""
-        ux, uy = (abs(v) for v in unit(self.turn))
+        return self._bounds
+
+    @cached_property
+    def _bounds(self) -> tuple[float, float, float, float]:
+        ux, uy = unit(self.turn)
+        ux, uy = abs(ux), abs(uy)
         half_w = (self.width * ux + self.height * uy) / 2.0
         half_h = (self.width * uy + self.height * ux) / 2.0
         return self.x - half_w, self.y - half_h, self.x + half_w, self.y + half_h
@@ -78,10 +83,9 @@ def _shadow(box: Box, axes: tuple[Point, Point], ux: float, uy: float) -> float:
 def segment_hits_box(a: Point, b: Point, box: Box) -> bool:
     """Return whether a straight line from a to b passes through the inside of a box."""
     reach = (box.width + box.height) / 2.0
-    if not (min(a[0], b[0]) - reach < box.x < max(a[0], b[0]) + reach):
-        return False
-    if not (min(a[1], b[1]) - reach < box.y < max(a[1], b[1]) + reach):
-        return False
+    for p, q, middle in ((a[0], b[0], box.x), (a[1], b[1], box.y)):
+        if (middle <= p - reach and middle <= q - reach) or (middle >= p + reach and middle >= q + reach):
+            return False
     ux, uy = unit(box.turn)
     start = ((a[0] - box.x) * ux + (a[1] - box.y) * uy, -(a[0] - box.x) * uy + (a[1] - box.y) * ux)
     end = ((b[0] - box.x) * ux + (b[1] - box.y) * uy, -(b[0] - box.x) * uy + (b[1] - box.y) * ux)
@@ -121,6 +125,9 @@ def edge_toward(box: Box, point: Point) -> Point:
 
 def segments_cross(a: Point, b: Point, c: Point, d: Point) -> bool:
     """Return whether two segments cross in their insides."""
+
+    if (a[0] < c[0] > b[0] and a[0] < d[0] > b[0]) or (a[0] > c[0] < b[0] and a[0] > d[0] < b[0]):
+        return False  # one lies wholly to the right of the other
 
     def side(p: Point, q: Point, r: Point) -> float:
         return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])

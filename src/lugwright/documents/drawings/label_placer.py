@@ -69,10 +69,10 @@ class Sheet:
 
     def blocked(self, box: Box, own: frozenset[str]) -> bool:
         """Return whether something that cannot move is in the way, or the sheet ends."""
-        low_x, low_y, high_x, high_y = box.bounds()
+        low_x, low_y, high_x, high_y = bounds = box.bounds()
         if low_x < self.bounds[0] or low_y < self.bounds[1] or high_x > self.bounds[2] or high_y > self.bounds[3]:
             return True
-        for cell in _cells(box.bounds()):
+        for cell in _cells(bounds):
             for obstacle in self.fixed.get(cell, ()):
                 if obstacle.key not in own and boxes_overlap(box, obstacle.box):
                     return True
@@ -236,8 +236,9 @@ def _fits(label: Label, box: Box, spot: Spot) -> bool:
 
 def _near(label: Label) -> Iterator[tuple[Spot, tuple[str, ...]]]:
     for rank, lines in enumerate(label.texts):
+        dearer = SHORTER_TEXT_COST * rank
         for spot in label.spots:
-            yield Spot(spot.x, spot.y, spot.turn, spot.cost + SHORTER_TEXT_COST * rank, spot.pointer), lines
+            yield Spot(spot.x, spot.y, spot.turn, spot.cost + dearer, spot.pointer) if rank else spot, lines
 
 
 def _led_away(label: Label) -> Iterator[tuple[Spot, tuple[str, ...]]]:
@@ -270,5 +271,6 @@ def _margin(sheet: Sheet, label: Label) -> list[tuple[Spot, tuple[str, ...]]]:
 
 
 def _cells(bounds: tuple[float, float, float, float]) -> list[tuple[int, int]]:
-    low_x, low_y, high_x, high_y = (math.floor(v / CELL_MM) for v in bounds)
+    low_x, low_y = math.floor(bounds[0] / CELL_MM), math.floor(bounds[1] / CELL_MM)
+    high_x, high_y = math.floor(bounds[2] / CELL_MM), math.floor(bounds[3] / CELL_MM)
     return [(i, k) for i in range(low_x, high_x + 1) for k in range(low_y, high_y + 1)]

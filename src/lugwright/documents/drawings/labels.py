@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from lugwright.documents.drawings.geometry import Box, Point, boxes_overlap, edge_toward, segment_hits_box
 from lugwright.documents.drawings.svg import text_width_mm
@@ -44,9 +45,14 @@ class Label:
 
     def box(self, spot: Spot, lines: tuple[str, ...]) -> Box:
         """Return the area the label takes at a spot."""
-        width = max(text_width_mm(words, self.size) for words in lines) + 2.0 * self.pad
-        height = len(lines) * self.size * LINE_HEIGHT - 0.3 * self.size + 2.0 * self.pad
-        return Box(spot.x, spot.y, width, height, spot.turn)
+        width, height = _words_mm(lines, self.size)
+        return Box(spot.x, spot.y, width + 2.0 * self.pad, height + 2.0 * self.pad, spot.turn)
+
+
+@lru_cache(maxsize=1024)
+def _words_mm(lines: tuple[str, ...], size: float) -> tuple[float, float]:
+    """Return how wide and high some lines of text are."""
+    return max(text_width_mm(words, size) for words in lines), len(lines) * size * LINE_HEIGHT - 0.3 * size
 
 
 @dataclass(frozen=True)

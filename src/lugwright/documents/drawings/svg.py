@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 
 FONT = "DejaVu Sans Mono"
 CHARACTER_WIDTH = 0.602  # of the size; DejaVu Sans Mono, every glyph alike
@@ -20,6 +21,7 @@ def num(value: float) -> str:
     return "0" if text in ("-0", "") else text
 
 
+@lru_cache(maxsize=4096)
 def escaped(text: str) -> str:
     """Return text that may stand in an SVG element or attribute; control characters are left out."""
     return text.translate(_HIDDEN).translate(_XML)
@@ -33,12 +35,11 @@ class Markup(str):
 
 def el(tag: str, attrs: Mapping[str, Attribute] | None = None, *children: str) -> Markup:
     """Return one element. A child that is not `Markup` is text and is escaped; attributes of None are left out."""
-    written = "".join(
-        f' {name}="{num(value) if isinstance(value, (int, float)) else escaped(value)}"'
-        for name, value in (attrs or {}).items()
-        if value is not None
-    )
-    inner = "".join(child if isinstance(child, Markup) else escaped(child) for child in children)
+    written = ""
+    for name, value in (attrs or {}).items():
+        if value is not None:
+            written += f' {name}="{escaped(value) if isinstance(value, str) else num(value)}"'
+    inner = "".join([child if isinstance(child, Markup) else escaped(child) for child in children])
     return Markup(f"<{tag}{written}>{inner}</{tag}>" if inner else f"<{tag}{written}/>")
 
 

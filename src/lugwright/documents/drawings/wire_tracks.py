@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from lugwright.documents.drawings.geometry import Point
@@ -161,18 +162,21 @@ def _track(a: Point, b: Point) -> Track | None:
 
 def _free_track(track: Track, wanted: float, placed: Iterable[Track], lugs: Iterable[Point]) -> Track:
     """Return the cheapest track near the planned one that meets no other run and passes few lugs."""
-    near = [t for t in placed if t.level == track.level and abs(t.at - wanted) < TRACK_MM * (REACH_TRACKS + 2)]
+    reach = TRACK_MM * (REACH_TRACKS + 2)
+    near = (t for t in placed if t.level == track.level and abs(t.at - wanted) < reach)
+    taken = [t.at for t in near if t.meets_span(track)]
     foreign = [(y, x) if track.level else (x, y) for x, y in lugs]
-    passed = [place for place, ahead in foreign if track.low - 1.0 < ahead < track.high + 1.0]
+    passed = sorted(place for place, ahead in foreign if track.low - 1.0 < ahead < track.high + 1.0)
     steps = range(-4 * REACH_TRACKS, 4 * REACH_TRACKS + 1)
-    options = [Track(track.level, wanted + k * TRACK_MM / 4.0, track.low, track.high) for k in steps]
-    free = [option for option in options if not any(option.meets(t) for t in near)] or [track]
+    options = [wanted + k * TRACK_MM / 4.0 for k in steps]
+    free = [at for at in options if all(abs(at - other) >= TRACK_MM - 1e-6 for other in taken)]
 
-    def price(option: Track) -> tuple[float, float]:
-        close = sum(1 for place in passed if abs(place - option.at) < LUG_CLEAR_MM)
-        return round(abs(option.at - wanted) + LUG_COST_MM * close, 3), option.at
+    def price(at: float) -> tuple[float, float]:
+        near = passed[bisect(passed, at - 2.0 * LUG_CLEAR_MM) : bisect(passed, at + 2.0 * LUG_CLEAR_MM)]
+        close = sum(1 for place in near if abs(place - at) < LUG_CLEAR_MM)
+        return round(abs(at - wanted) + LUG_COST_MM * close, 3), at
 
-    return min(free, key=price)
+    return replace(track, at=min(free, key=price)) if free else track
 
 
 def _joined(points: tuple[Point, ...], number: int, moved: dict[tuple[int, int], Track]) -> tuple[Point, ...]:

@@ -145,6 +145,8 @@ def _wire_label(
 
 def _open(points: Sequence[Point], covers: Sequence[Box]) -> list[Point]:
     """Return the points that nothing covers."""
+    if not points:
+        return []
     near = _near(points, covers)
     return [p for p in points if not any(point_in_box(p, box) for box in near)]
 
@@ -152,10 +154,11 @@ def _open(points: Sequence[Point], covers: Sequence[Box]) -> list[Point]:
 def _near(points: Sequence[Point], boxes: Sequence[Box]) -> list[Box]:
     """Return the boxes that can hold one of the points."""
     xs, ys = [x for x, _ in points], [y for _, y in points]
+    least_x, most_x, least_y, most_y = min(xs), max(xs), min(ys), max(ys)
     found = []
     for box in boxes:
         low_x, low_y, high_x, high_y = box.bounds()
-        if low_x <= max(xs) and high_x >= min(xs) and low_y <= max(ys) and high_y >= min(ys):
+        if low_x <= most_x and high_x >= least_x and low_y <= most_y and high_y >= least_y:
             found.append(box)
     return found
 
@@ -190,12 +193,9 @@ def part_labels(
                 x, y = body.writing.x + ux * t - uy * off, body.writing.y + uy * t + ux * off
                 spots.append(Spot(x, y, turn, 0.1 * abs(step) + 0.3 * abs(share)))
         spots.sort(key=lambda spot: spot.cost)
-        anchors = [
-            p for p, _ in sorted(along((body.a, body.b), 1.5), key=lambda s: math.dist(s[0], (body.box.x, body.box.y)))
-            if not any(point_in_box(p, box) for box in over)
-        ]  # fmt: skip
         middle = (body.box.x, body.box.y)
-        anchors = anchors or [p for p, _ in along((body.a, body.b), 1.5) if not any(point_in_box(p, b) for b in above)]
+        points = [p for p, _ in along((body.a, body.b), 1.5)]
+        anchors = _open(sorted(points, key=lambda p: math.dist(p, middle)), over) or _open(points, above)
         yield Label(
             name, texts(*longer, name), size, tuple(spots), tuple(anchors) or (middle,), frozenset({f"part {name}"}),
             "plain", 2, 0.05, body.writing, beneath,
