@@ -14,7 +14,7 @@ from lugwright.buildfile.fitted import Ends, fitted_part, fitted_tube
 from lugwright.buildfile.joints import Joints, looks_like_terminal, plain_terminal
 from lugwright.buildfile.kinds import kind_of
 from lugwright.buildfile.locate import KeyPath
-from lugwright.buildfile.metalwork import buses_of, chassis_of, placements_of, strips_of
+from lugwright.buildfile.metalwork import buses_of, chassis_of, left_open_of, placements_of, strips_of
 from lugwright.buildfile.mistakes import Mistakes
 from lugwright.buildfile.ready_made.maker import DESIGNATOR
 from lugwright.buildfile.stages import StageParts, stage_parts
@@ -54,6 +54,8 @@ def assemble(data: Mapping[str, Any], mistakes: Mistakes) -> b.Build | None:
     if head is None:
         return None
     parts = _finished(pieces, stages, joints, mistakes)
+    strips, open_strips = strips_of(data, mistakes)
+    buses, open_buses = buses_of(data, joints, mistakes)
     build = b.Build(
         title=head.title,
         file=mistakes.file,
@@ -66,8 +68,9 @@ def assemble(data: Mapping[str, Any], mistakes: Mistakes) -> b.Build | None:
         joints=_by_joint(parts),
         chassis=chassis_of(data, mistakes),
         placements=placements_of(data, {p.name for p in pieces} | broken, mistakes),
-        strips=strips_of(data, mistakes),
-        buses=buses_of(data, joints, mistakes),
+        strips=strips,
+        buses=buses,
+        left_open=left_open_of(data, open_strips, open_buses),
     )
     build = replace(build, wishes=wishes_of(data, build, joints, broken, mistakes))
     paths, unused = {p.name: p.path for p in pieces}, {p.name: p.unused for p in pieces}

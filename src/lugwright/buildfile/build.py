@@ -310,6 +310,40 @@ class Bus:
 
 
 @dataclass(frozen=True)
+class OpenStrip:
+    """A strip the builder wants and leaves the program to place; None where that is open too."""
+
+    name: str
+    lugs: int | None
+    feet: tuple[int, ...] | None
+    turn: float | None
+    type: str
+    place: Place | None = None
+
+
+@dataclass(frozen=True)
+class OpenBus:
+    """A bus the program is to find the points of."""
+
+    name: str
+    joint: str
+    height_mm: float
+
+
+@dataclass(frozen=True)
+class LeftOpen:
+    """What the builder leaves to the program; ``any_strips``: as many strips as the build needs."""
+
+    strips: tuple[OpenStrip, ...] = ()
+    any_strips: bool = False
+    buses: tuple[OpenBus, ...] = ()
+
+    def __bool__(self) -> bool:
+        """Return whether anything is left open."""
+        return bool(self.strips or self.any_strips or self.buses)
+
+
+@dataclass(frozen=True)
 class Chassis:
     """Inside measures seen from the wiring side: x to the right, y toward the front, z up from the plate.
 
@@ -356,6 +390,7 @@ class Build:
     buses: tuple[Bus, ...]
     nominal: Mapping[str, float] = field(default_factory=dict)  # e.g. speaker_ohm, lamp_limiter_w
     wishes: Wishes = field(default_factory=Wishes)
+    left_open: LeftOpen = LeftOpen()
 
     @cached_property
     def part_by_name(self) -> Mapping[str, Part]:

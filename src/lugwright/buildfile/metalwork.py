@@ -58,40 +58,83 @@ def placements_of(data: Mapping[str, Any], names: set[str], mistakes: Mistakes) 
     return result
 
 
-def strips_of(data: Mapping[str, Any], mistakes: Mistakes) -> tuple[b.Strip, ...]:
-    """Return the terminal strips."""
-    strips = []
+def strips_of(data: Mapping[str, Any], mistakes: Mistakes) -> tuple[tuple[b.Strip, ...], tuple[b.OpenStrip, ...]]:
+    """Return the terminal strips that have a place, and those left to the program."""
+    strips, left_open = [], []
     for name, raw in table_of(data, "strips", mistakes).items():
         path: KeyPath = ("strips", name)
         written = validated(raw, path, w.StripWritten, f"strip {name}", mistakes, name)
-        if written is None:
+        if written is None or not _strip_holds(written, name, path, mistakes):
             continue
-        feet = tuple(written.feet if written.feet is not None else [] if written.foot is None else [written.foot])
-        if any(not 1 <= foot <= written.lugs for foot in feet):
-            mistakes.add(
-                "bad-value",
-                path,
-                part=name,
-                what=f"strip {name}: a foot outside the strip",
-                found=f"feet {list(feet)}",
-                wanted=f"lugs 1 to {written.lugs}",
-                do="correct foot or lugs",
-            )
+        place, feet = mistakes.place(path), _feet(written)
+        if written.at is None or written.lugs is None:
+            left_open.append(b.OpenStrip(name, written.lugs, feet, written.turn, written.type, place))
             continue
         at = (float(written.at[0]), float(written.at[1]))
-        strips.append(b.Strip(name, written.lugs, feet, at, float(written.turn), written.type, mistakes.place(path)))
-    return tuple(strips)
+        strips.append(b.Strip(name, written.lugs, feet or (), at, float(written.turn or 0.0), written.type, place))
+    return tuple(strips), tuple(left_open)
 
 
-def buses_of(data: Mapping[str, Any], joints: Joints, mistakes: Mistakes) -> tuple[b.Bus, ...]:
-    """Return the bare bus wires."""
-    buses = []
+def _feet(written: w.StripWritten) -> tuple[int, ...] | None:
+    if written.feet is not None:
+        return tuple(written.feet)
+    return None if written.foot is None else (written.foot,)
+
+
+def _strip_holds(written: w.StripWritten, name: str, path: KeyPath, mistakes: Mistakes) -> bool:
+    """Return whether a strip's keys go together; add what does not."""
+    feet = _feet(written)
+    if written.lugs is None and (written.at is not None or feet is not None):
+        given = [key for key in ("at", "foot", "feet") if getattr(written, key) is not None]
+        mistakes.add(
+            "missing-key",
+            path,
+            part=name,
+            what=f"strip {name}: lugs is missing",
+            found=f"only {', '.join(given)}",
+            wanted="how many lugs, feet included, or neither lugs, feet nor at",
+            do="write lugs = ... there",
+        )
+        return False
+    if feet is not None and any(not 1 <= foot <= (written.lugs or 0) for foot in feet):
+        mistakes.add(
+            "bad-value",
+            path,
+            part=name,
+            what=f"strip {name}: a foot outside the strip",
+            found=f"feet {list(feet)}",
+            wanted=f"lugs 1 to {written.lugs}",
+            do="correct foot or lugs",
+        )
+        return False
+    return True
+
+
+def buses_of(
+    data: Mapping[str, Any], joints: Joints, mistakes: Mistakes
+) -> tuple[tuple[b.Bus, ...], tuple[b.OpenBus, ...]]:
+    """Return the bare bus wires that have points, and those left to the program."""
+    buses, left_open = [], []
     for name, raw in table_of(data, "bus", mistakes).items():
         path: KeyPath = ("bus", name)
         written = validated(raw, path, w.BusWritten, f"bus {name}", mistakes, name)
         if written is None:
             continue
         joint = joints.name_of(written.joint or name)
+        if written.points is None:
+            left_open.append(b.OpenBus(name, joint, written.height))
+            continue
         points = tuple((float(x), float(y)) for x, y in written.points)
         buses.append(b.Bus(name, joint, points, written.height, mistakes.place(path)))
-    return tuple(buses)
+    return tuple(buses), tuple(left_open)
+
+
+def left_open_of(
+    data: Mapping[str, Any], strips: tuple[b.OpenStrip, ...], buses: tuple[b.OpenBus, ...]
+) -> b.LeftOpen:
+    """Return what is left to the program; a section that is not there at all is, an empty one says "none"."""
+    if "chassis" not in data:
+        return b.LeftOpen()
+    if "bus" not in data:
+        buses = (b.OpenBus(b.GROUND, b.GROUND, w.BUS_HEIGHT_MM),)
+    return b.LeftOpen(strips, "strips" not in data, buses)

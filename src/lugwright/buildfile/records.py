@@ -287,16 +287,23 @@ class PlaceWritten(Written):
 
 
 class StripWritten(Written):
-    lugs: Annotated[int, Field(ge=1, le=30)] = Field(description="how many, feet included")
-    at: Pair = Field(description="mm, center of lug 1")
+    lugs: Annotated[int, Field(ge=1, le=30)] | None = Field(
+        None, description="how many, feet included (left out with at: as many as needed)"
+    )
+    at: Pair | None = Field(None, description="mm, center of lug 1 (left out: the program places the strip)")
     foot: int | None = Field(None, description="the lug that is bolted down")
     feet: list[int] | None = Field(None, description="the lugs that are bolted down")
-    turn: Number = Field(0.0, description="0: lugs run to the right; 90: toward the front")
+    turn: Number | None = Field(None, description="0: lugs run to the right; 90: toward the front; 0 unless written")
     type: Words = "strip 9.5"
 
 
+BUS_HEIGHT_MM = 14.0  # clear of the lugs of strips (11 mm), low enough for a body to lie over it
+
+
 class BusWritten(Written):
-    points: Annotated[list[Pair], Field(min_length=2, description="mm, from end to end")]
+    points: Annotated[list[Pair], Field(min_length=2)] | None = Field(
+        None, description="mm, from end to end (left out: the program places the bus)"
+    )
     height: Positive = Field(12.0, description="mm above the plate")
     joint: Joint | None = Field(None, description="the joint it carries; its own name by default")
 
