@@ -129,9 +129,7 @@ def buses_of(
     return tuple(buses), tuple(left_open)
 
 
-def left_open_of(
-    data: Mapping[str, Any], strips: tuple[b.OpenStrip, ...], buses: tuple[b.OpenBus, ...]
-) -> b.LeftOpen:
+def left_open_of(data: Mapping[str, Any], strips: tuple[b.OpenStrip, ...], buses: tuple[b.OpenBus, ...]) -> b.LeftOpen:
     """Return what is left to the program; a section that is not there at all is, an empty one says "none"."""
     if "chassis" not in data:
         return b.LeftOpen()

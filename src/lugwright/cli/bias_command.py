@@ -35,7 +35,7 @@ def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
     with at_work("computing the idle setting"):
         certified(opened.idle)
         setting = opened.idle_setting
-    report = BiasReport(opened.build.title, tuple(opened.findings), setting)
+    report = BiasReport(opened.written.title, tuple(opened.findings), setting)
     emit(report, as_json=as_json, text=lambda: setting_text(setting) if setting else _NOTHING)
     leave(opened.findings)
 

@@ -33,6 +33,6 @@ def command(build_file: Path, out: Path, paper: str, as_json: bool) -> None:
         with writing():
             files = tuple(str(file) for file in write_book(opened, out, paper=paper, progress=progress))
     findings = (*opened.findings, *opened.ratings[1], *opened.start_ratings[1], *opened.plan_findings)
-    report = BookReport(opened.build.title, findings, str(out), files)
-    emit(report, as_json=as_json, text=lambda: f"{opened.build.title}: the book is in {out} (files: {len(files)})")
+    report = BookReport(opened.written.title, findings, str(out), files)
+    emit(report, as_json=as_json, text=lambda: f"{opened.written.title}: the book is in {out} (files: {len(files)})")
     leave(findings)

@@ -38,7 +38,7 @@ def command(build_file: Path, number: int | None, changes: tuple[str, ...], as_j
     opened = opened_build(build_file)
     with at_work("computing the power-up steps"):
         steps = _steps(opened, number)
-    report = ChartsReport(opened.build.title, tuple(opened.findings), steps)
+    report = ChartsReport(opened.written.title, tuple(opened.findings), steps)
     emit(report, as_json=as_json, text=lambda: "\n\n".join(map(_step_text, steps)) or NO_MAINS)
     leave(opened.findings)
 

@@ -36,8 +36,8 @@ def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
         certified(opened.cold_idle)
         ratings, _ = opened.ratings
         findings = all_found(opened)
-    report = CheckReport(opened.build.title, findings, tuple(ratings))
-    emit(report, as_json=as_json, text=lambda: ratings_text(opened.build.title, ratings, len(findings)))
+    report = CheckReport(opened.written.title, findings, tuple(ratings))
+    emit(report, as_json=as_json, text=lambda: ratings_text(opened.written.title, ratings, len(findings)))
     leave(findings)
 
 

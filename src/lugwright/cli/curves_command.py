@@ -43,7 +43,7 @@ def command(build_file: Path, changes: tuple[str, ...], tube: str | None, out: P
         if out is not None:
             with writing():
                 files = tuple(str(f) for f in write_plate_curves(found, out))
-    report = CurvesReport(opened.build.title, tuple(opened.findings), found, files)
+    report = CurvesReport(opened.written.title, tuple(opened.findings), found, files)
     emit(report, as_json=as_json, text=lambda: curves_text(found, files))
     leave(opened.findings)
 

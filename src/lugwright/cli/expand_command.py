@@ -19,8 +19,10 @@ def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
     from lugwright.cli.reports import ExpandReport
 
     opened = opened_build(build_file, changes)
-    text = stages_text(opened.build)
+    text = stages_text(opened.written)
     emit(
-        ExpandReport(opened.build.title, tuple(opened.findings), text), as_json=as_json, text=lambda: text.rstrip("\n")
+        ExpandReport(opened.written.title, tuple(opened.findings), text),
+        as_json=as_json,
+        text=lambda: text.rstrip("\n"),
     )
     leave(opened.findings)

@@ -35,8 +35,8 @@ def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
         idle = certified(opened.idle)
         rows = opened.mains_rows
         findings = (*opened.findings, *opened.mains_findings)
-    report = IdleReport(opened.build.title, findings, idle, rows)
-    emit(report, as_json=as_json, text=lambda: idle_text(opened.build.title, idle, rows))
+    report = IdleReport(opened.written.title, findings, idle, rows)
+    emit(report, as_json=as_json, text=lambda: idle_text(opened.written.title, idle, rows))
     leave(findings)
 
 

@@ -33,7 +33,7 @@ def command(build_file: Path, number: int | None, cut_only: bool, as_json: bool)
     if not jobs:
         raise click.BadParameter(f"there is no card {number}; the last is {len(order.jobs)}", param_hint="--card")
     some = replace(order, jobs=() if cut_only else jobs)
-    report = JobsReport(opened.build.title, findings, some)
+    report = JobsReport(opened.written.title, findings, some)
     emit(report, as_json=as_json, text=lambda: order_text(some, with_cuts=number is None))
     leave(findings)
 

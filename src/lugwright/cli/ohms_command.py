@@ -33,7 +33,7 @@ def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
     opened = opened_build(build_file)
     with at_work("computing the ohms chart"):
         chart = opened.ohms_chart
-    report = OhmsReport(opened.build.title, tuple(opened.findings), chart)
+    report = OhmsReport(opened.written.title, tuple(opened.findings), chart)
     emit(
         report,
         as_json=as_json,

@@ -24,8 +24,8 @@ def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
     from lugwright.cli.reports import PartsReport
 
     opened = opened_build(build_file, changes)
-    rows = part_rows(opened.build)
-    report = PartsReport(opened.build.title, tuple(opened.findings), rows)
+    rows = part_rows(opened.build if opened.plan_path.exists() else opened.written)
+    report = PartsReport(opened.written.title, tuple(opened.findings), rows)
     emit(report, as_json=as_json, text=lambda: _parts_text(rows))
     leave(opened.findings)
 

@@ -57,8 +57,8 @@ def command(
             if power.over_frequency:
                 beside = chart.with_name(f"{chart.stem}_band{chart.suffix}")
                 write_drawing(beside, band_chart_svg(power))
-    report = PowerReport(opened.build.title, findings, power, opened.driven_ratings_of(power))
-    emit(report, as_json=as_json, text=lambda: power_text(opened.build.title, power))
+    report = PowerReport(opened.written.title, findings, power, opened.driven_ratings_of(power))
+    emit(report, as_json=as_json, text=lambda: power_text(opened.written.title, power))
     leave(findings)
 
 

@@ -67,8 +67,8 @@ def command(
 
         with writing():
             write_drawing(chart, gain_chart_svg(response))
-    report = ResponseReport(opened.build.title, findings, response)
-    emit(report, as_json=as_json, text=lambda: response_text(opened.build.title, response))
+    report = ResponseReport(opened.written.title, findings, response)
+    emit(report, as_json=as_json, text=lambda: response_text(opened.written.title, response))
     leave(findings)
 
 

@@ -55,8 +55,8 @@ def command(
 
         with writing():
             write_drawing(chart, spread_chart_svg(answer, _wanted(answer.rows, only) if only else ()))
-    report = SpreadReport(opened.build.title, tuple(opened.findings), answer)
-    emit(report, as_json=as_json, text=lambda: spread_text(opened.build.title, answer, only))
+    report = SpreadReport(opened.written.title, tuple(opened.findings), answer)
+    emit(report, as_json=as_json, text=lambda: spread_text(opened.written.title, answer, only))
     leave(opened.findings)
 
 

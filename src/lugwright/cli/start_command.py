@@ -62,8 +62,8 @@ def command(
         if out is not None and start is not None:
             with writing():
                 files = tuple(str(f) for f in write_start(start, others, out))
-    report = Report(opened.build.title, findings, start, tuple(others), opened.filter_rows, files)
-    emit(report, as_json=as_json, text=lambda: start_text(opened.build.title, report))
+    report = Report(opened.written.title, findings, start, tuple(others), opened.filter_rows, files)
+    emit(report, as_json=as_json, text=lambda: start_text(opened.written.title, report))
     leave(findings)
 
 

@@ -68,7 +68,7 @@ def show_what_if(
         before, after = (list(quantities(opened)) for opened in builds)
         was, now = (findings(opened) for opened in builds)
     report = WhatIfReport(
-        builds[1].build.title,
+        builds[1].written.title,
         now,
         builds[1].changes,
         tuple(f for f in now if _key(f) not in {_key(g) for g in was}),

@@ -36,9 +36,9 @@ def fill(bench: Bench, parts: Sequence[int]) -> None:
         bench.rewire(joint)
 
 
-def improve(bench: Bench) -> None:
-    """Search for a cheaper plan; ends on the best one met. The number of moves is fixed by the build's size."""
-    moves = max(LEAST_MOVES, MOVES_PER_PART * len(bench.seats))
+def improve(bench: Bench, share: float = 1.0) -> None:
+    """Search for a cheaper plan; ends on the best one met. The moves are a share of what the build's size asks for."""
+    moves = round(share * max(LEAST_MOVES, MOVES_PER_PART * len(bench.seats)))
     _anneal(bench, random.Random(SEED), moves, HOT)
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from lugwright.buildfile.build import Build, Fuse, Inlet, Jack, Lamp, Part, Pot, Speaker, Switch, Tube
 from lugwright.catalogue.records import PanelPart, SocketType, StripType, WireType
 
+STRIP_TYPE = "strip 9.5"  # of strips whose number is left open
 SWITCHES = ((1, 2), (2, 2), (1, 12), (2, 6), (3, 4), (4, 3))  # poles and positions there are, smallest first
 
 
@@ -26,7 +27,7 @@ def hardware_for(build: Build) -> Hardware:
     from lugwright.catalogue import load
 
     sockets = sorted({part.values.socket for part in build.parts if isinstance(part.values, Tube)})
-    strips = sorted({strip.type for strip in build.strips})
+    strips = sorted(_strip_types(build))
     names = {part.name: name for part in build.parts if (name := panel_part_name(build, part))}
     return Hardware(
         sockets={name: load.socket_type(name) for name in sockets},
@@ -34,6 +35,11 @@ def hardware_for(build: Build) -> Hardware:
         panel={part: load.panel_part(name) for part, name in names.items()},
         wires=tuple(load.wire_types()),
     )
+
+
+def _strip_types(build: Build) -> set[str]:
+    types = {strip.type for strip in build.strips} | {strip.type for strip in build.left_open.strips}
+    return types | {STRIP_TYPE} if build.left_open.any_strips else types
 
 
 def panel_part_name(build: Build, part: Part) -> str:

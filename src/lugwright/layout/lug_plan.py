@@ -84,9 +84,9 @@ def plan_lugs(
     free_board = make_board(build, hardware, terminals, facts, holds.parts)
     raise_if_no_seat(free_board, frozen)
     board = keep_off(build, free_board)
-    raise_if_wishes_fail(build, free_board, board, holds, _decided(board, chain))
+    raise_if_wishes_fail(build, free_board, board, holds, decided_wires(board, chain))
     raise_if_hopeless(build, board)
-    bench = _searched(board, _decided(board, chain), previous, frozen)
+    bench = _searched(board, decided_wires(board, chain), previous, frozen)
     raise_if_unfinished(build, bench)
     before = _with_laid_wires(previous, laid)
     plan = _finished(build, bench, chain, hardware, before, laid)
@@ -121,7 +121,7 @@ def _with_laid_wires(previous: Plan | None, laid: tuple[Wire, ...]) -> Plan | No
     return replace(previous, wires=(*laid, *(w for w in previous.wires if frozenset(w.terminals) not in known)))
 
 
-def _decided(board: Board, chain: list[ChainWire]) -> list[tuple[int, int, int]]:
+def decided_wires(board: Board, chain: list[ChainWire]) -> list[tuple[int, int, int]]:
     """Return the wires decided beforehand as (joint, terminal, terminal)."""
     place = {t.key: index for index, t in enumerate(board.terminals)}
     number = {name: index for index, name in enumerate(board.joints)}

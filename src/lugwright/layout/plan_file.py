@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any, TypeVar, get_type_hints
 
-from lugwright.buildfile.build import Build, Part, Pot, Resistor, Tube
+from lugwright.buildfile.build import Build, Bus, Part, Pot, Resistor, Strip, Tube
 from lugwright.errors import PlanError
 from lugwright.layout.board import body_size
 from lugwright.layout.joint_classes import JointFacts
@@ -18,7 +18,7 @@ from lugwright.layout.results import Plan, PlanTerminal, SeatedPart, Wire
 FORMAT = "lugwright plan"
 VERSION = 2
 _SCALARS: tuple[type, ...] = (str, int, float, bool)
-_Record = TypeVar("_Record", PlanTerminal, SeatedPart, Wire)
+_Record = TypeVar("_Record", PlanTerminal, SeatedPart, Wire, Strip, Bus)
 
 
 def plan_fingerprint(build: Build, facts: Mapping[str, JointFacts]) -> str:
@@ -53,6 +53,9 @@ def plan_to_text(plan: Plan) -> str:
     for name, records in (("terminals", plan.terminals.values()), ("seats", plan.seats), ("wires", plan.wires)):
         rows = ",\n".join(f"  {_text(_row(record))}" for record in records)
         lines.append(f" {json.dumps(name)}: [\n{rows}\n ]" if rows else f" {json.dumps(name)}: []")
+    for name, proposed in (("strips", plan.strips), ("buses", plan.buses)):
+        rows = ",\n".join(f"  {_text(_without_line(record))}" for record in proposed)
+        lines.append(f" {json.dumps(name)}: [\n{rows}\n ]" if rows else f" {json.dumps(name)}: []")
     rest = {"spare_lugs": list(plan.spare_lugs), "cost": dict(plan.cost), "notes": list(plan.notes)}
     lines += [f" {json.dumps(name)}: {_text(value)}" for name, value in rest.items()]
     return "{\n" + ",\n".join(lines) + "\n}\n"
@@ -66,10 +69,18 @@ def _row(record: PlanTerminal | SeatedPart | Wire) -> dict[str, object]:
     return {f.name: getattr(record, f.name) for f in fields(record)}
 
 
+def _without_line(record: Strip | Bus) -> dict[str, object]:
+    """Return a proposed strip or bus as a row; it stands on no line of the build file."""
+    return {f.name: getattr(record, f.name) for f in fields(record) if f.name != "place"}
+
+
 def plan_from_text(text: str, file: str) -> Plan:
     """Return the plan a text holds; PlanError names the first thing that is not as this program writes it."""
     data = _parsed(text, file)
-    wanted = {"format", "version", "build", "fingerprint", "terminals", "seats", "wires", "spare_lugs", "cost", "notes"}
+    wanted = {
+        "format", "version", "build", "fingerprint", "terminals", "seats", "wires", "strips", "buses", "spare_lugs",
+        "cost", "notes",
+    }  # fmt: skip
     if set(data) != wanted:
         odd = sorted(wanted ^ set(data))
         raise _broken(file, f"entries missing or unknown: {', '.join(odd)}", f"exactly {', '.join(sorted(wanted))}")
@@ -85,6 +96,8 @@ def plan_from_text(text: str, file: str) -> Plan:
         cost={k: _checked(v, float, f"cost.{k}", file) for k, v in _checked_map(data["cost"], file).items()},
         notes=_checked(data["notes"], tuple[str, ...], "notes", file),
         fingerprint=_checked(data["fingerprint"], str, "fingerprint", file),
+        strips=tuple(_record(row, Strip, f"strips[{i}]", file) for i, row in enumerate(_list(data, "strips", file))),
+        buses=tuple(_record(row, Bus, f"buses[{i}]", file) for i, row in enumerate(_list(data, "buses", file))),
     )
     if len(plan.terminals) != len(terminals):
         raise _broken(file, "a terminal is listed twice", "each terminal once")
@@ -146,7 +159,7 @@ def _checked_map(value: Any, file: str) -> dict[str, Any]:
 
 
 def _record(row: Any, kind: type[_Record], where: str, file: str) -> _Record:
-    hints = get_type_hints(kind)
+    hints = {name: hint for name, hint in get_type_hints(kind).items() if name != "place"}
     if not isinstance(row, dict) or set(row) != set(hints):
         raise _broken(file, f"{where} has other entries than it should", f"exactly {', '.join(hints)}")
     return kind(**{name: _checked(row[name], hint, f"{where}.{name}", file) for name, hint in hints.items()})

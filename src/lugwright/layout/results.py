@@ -11,6 +11,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from lugwright.buildfile.build import Bus, Strip
+
 
 @dataclass(frozen=True)
 class PlanTerminal:
@@ -74,6 +76,8 @@ class Plan:
     seconds: float = 0.0
     notes: tuple[str, ...] = ()
     fingerprint: str = ""  # of everything in the build that a plan depends on
+    strips: tuple[Strip, ...] = ()  # those the build file leaves to the program
+    buses: tuple[Bus, ...] = ()
 
     def leads_at(self, key: str) -> tuple[str, ...]:
         """Return what is soldered at a terminal: ``R3.1``, ``W12``, ``W12 braid`` ..., in plan order."""

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
 
 from lugwright.buildfile.build import Build, Can, Choke, Placement, Transformer, Tube
 from lugwright.layout.hardware import Hardware
@@ -27,7 +31,11 @@ CORE_EDGE_MM = 5.0  # the grommet's middle stands this far from the core's edge:
 ROW_MM = 22.0  # row of lugs to row of lugs: the shortest body and its leads, or an iron with a hand behind it
 STRIP_END_MM = 9.0  # last lug of a strip to the first of the next in line: the two boards do not touch
 BUS_MM = 9.0  # lug to a bus: a lead can be wrapped round either
+FINEST_MM, MOST_POINTS = 0.5, 2e6  # grid of the free area: as fine as that, unless the plate is very large
 BUS_END_MM = 14.0  # end of a bus to a wall: the bolt it is bonded with
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -39,9 +47,14 @@ class Rect:
     x1: float
     y1: float
 
-    def holds(self, x: float, y: float) -> bool:
-        """Return whether a point lies inside."""
-        return self.x0 < x < self.x1 and self.y0 < y < self.y1
+    def holds(self, x: Floats, y: Floats) -> Bools:
+        """Return which points lie inside."""
+        return (self.x0 < x) & (x < self.x1) & (self.y0 < y) & (y < self.y1)
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Return its bounds: least x and y, largest x and y."""
+        return self.x0, self.y0, self.x1, self.y1
 
 
 @dataclass(frozen=True)
@@ -52,9 +65,15 @@ class Disc:
     y: float
     radius: float
 
-    def holds(self, x: float, y: float) -> bool:
-        """Return whether a point lies inside."""
-        return math.hypot(x - self.x, y - self.y) < self.radius
+    def holds(self, x: Floats, y: Floats) -> Bools:
+        """Return which points lie inside."""
+        inside: Bools = (x - self.x) ** 2 + (y - self.y) ** 2 < self.radius**2
+        return inside
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Return its bounds: least x and y, largest x and y."""
+        return self.x - self.radius, self.y - self.radius, self.x + self.radius, self.y + self.radius
 
 
 Shape = Rect | Disc
@@ -62,28 +81,54 @@ Shape = Rect | Disc
 
 @dataclass(frozen=True)
 class Space:
-    """What keeps lugs away, and what keeps feet away besides."""
+    """The points of the plate, on a grid, where lugs may stand and where feet may."""
 
     width: float
     depth: float
-    for_lugs: tuple[Shape, ...]
-    for_feet: tuple[Shape, ...]
+    step: float  # of the grid
+    lugs: Bools  # (y, x)
+    feet: Bools
 
     def lug_may_stand(self, x: float, y: float) -> bool:
         """Return whether a lug can be soldered to there."""
-        if not (WALL_MM <= x <= self.width - WALL_MM and WALL_MM <= y <= self.depth - WALL_MM):
-            return False
-        return not any(shape.holds(x, y) for shape in self.for_lugs)
+        return self._free(self.lugs, x, y)
 
     def foot_may_stand(self, x: float, y: float) -> bool:
         """Return whether a foot can be screwed down there."""
-        if not (FOOT_WALL_MM <= x <= self.width - FOOT_WALL_MM and FOOT_WALL_MM <= y <= self.depth - FOOT_WALL_MM):
+        return self._free(self.lugs, x, y) and self._free(self.feet, x, y)
+
+    def _free(self, grid: Bools, x: float, y: float) -> bool:
+        if not (0.0 <= x <= self.width and 0.0 <= y <= self.depth):
             return False
-        return self.lug_may_stand(x, y) and not any(shape.holds(x, y) for shape in self.for_feet)
+        return bool(grid[int(y / self.step + 0.5), int(x / self.step + 0.5)])
 
     def without(self, shapes: Iterable[Shape]) -> Space:
         """Return the space with more in it that keeps lugs away."""
-        return Space(self.width, self.depth, (*self.for_lugs, *shapes), self.for_feet)
+        lugs = self.lugs.copy()
+        for shape in shapes:
+            _take_out(lugs, shape, self.step)
+        return replace(self, lugs=lugs)
+
+
+def _empty(width: float, depth: float) -> Space:
+    """Return a plate with nothing on it but its walls."""
+    step = max(FINEST_MM, math.sqrt(width * depth / MOST_POINTS))
+    x, y = np.arange(int(width / step + 0.5) + 1) * step, np.arange(int(depth / step + 0.5) + 1) * step
+    grids = []
+    for wall in (WALL_MM, FOOT_WALL_MM):
+        free = (x >= wall) & (x <= width - wall), (y >= wall) & (y <= depth - wall)
+        grids.append(free[1][:, None] & free[0][None, :])
+    return Space(width, depth, step, grids[0], grids[1])
+
+
+def _take_out(grid: Bools, shape: Shape, step: float) -> None:
+    """Mark the points inside a shape as taken."""
+    x0, y0, x1, y1 = (int(edge / step) for edge in shape.box)
+    rows, columns = slice(max(y0 - 1, 0), max(y1 + 2, 0)), slice(max(x0 - 1, 0), max(x1 + 2, 0))
+    part = grid[rows, columns]
+    y: Floats = (np.arange(part.shape[0], dtype=np.float64) + rows.start)[:, None] * step
+    x: Floats = (np.arange(part.shape[1], dtype=np.float64) + columns.start)[None, :] * step
+    part &= ~shape.holds(x, y)
 
 
 def free_space(build: Build, hardware: Hardware, terminals: Mapping[str, PlanTerminal]) -> Space:
@@ -113,7 +158,10 @@ def free_space(build: Build, hardware: Hardware, terminals: Mapping[str, PlanTer
         lugs += list(around_row([(t.x_mm, t.y_mm) for t in own]))
     for bus in build.buses:
         lugs += list(along_bus(bus.points))
-    return Space(width, depth, tuple(lugs), tuple(feet))
+    space = _empty(width, depth).without(lugs)
+    for shape in feet:
+        _take_out(space.feet, shape, space.step)
+    return space
 
 
 def _panel_backs(build: Build, hardware: Hardware) -> Iterator[Rect]:
@@ -169,8 +217,6 @@ def around_row(lugs: list[tuple[float, float]]) -> Iterator[Shape]:
 def along_bus(points: Iterable[tuple[float, float]]) -> Iterator[Shape]:
     """Yield what keeps lugs away from a bare bus."""
     corners = list(points)
-    for (x0, y0), (x1, y1) in zip(corners, corners[1:], strict=False):
+    for (x0, y0), (x1, y1) in itertools.pairwise(corners):
         steps = max(1, math.ceil(math.hypot(x1 - x0, y1 - y0) / BUS_MM))
-        yield from (
-            Disc(x0 + (x1 - x0) * k / steps, y0 + (y1 - y0) * k / steps, BUS_MM) for k in range(steps + 1)
-        )
+        yield from (Disc(x0 + (x1 - x0) * k / steps, y0 + (y1 - y0) * k / steps, BUS_MM) for k in range(steps + 1))

@@ -56,7 +56,7 @@ def _idle_point(path: Path, name: str) -> OperatingPoint:
     tubes = {name: idle for name, idle in opened.idle.tubes.items() if idle.amplifies}
     if name not in tubes:
         raise LugwrightError(
-            what=f"{opened.build.title} has no tube section {name!r}",
+            what=f"{opened.written.title} has no tube section {name!r}",
             found=name,
             wanted=f"one of {', '.join(tubes)}",
             do="name a tube of the build file",

@@ -36,6 +36,7 @@ from lugwright.layout.checker import check_plan
 from lugwright.layout.explain_results import LugCount, TermShare, Why, WorstPlace
 from lugwright.layout.hardware import Hardware, hardware_for
 from lugwright.layout.lug_plan import plan_lugs
+from lugwright.layout.open_strips import planned_build
 from lugwright.layout.plan_file import plan_from_text
 from lugwright.layout.price import lug_count, term_shares
 from lugwright.layout.remedies import with_remedies
@@ -86,8 +87,8 @@ class Opened:
     changes: tuple[Changed, ...] = ()
 
     @property
-    def build(self) -> Build:
-        """Return the build; LugwrightError when the file could not be read."""
+    def written(self) -> Build:
+        """Return the build as its file states it; LugwrightError when the file could not be read."""
         if self.readable is None:
             raise LugwrightError(
                 what=f"{self.path.name} could not be read",
@@ -97,10 +98,21 @@ class Opened:
             )
         return self.readable
 
+    @property
+    def build(self) -> Build:
+        """Return the build with every strip and bus in its place, proposed ones too.
+
+        Raises
+        ------
+        PlanError
+            Strips or the bus are left open, and there is no room for them or no plan on them.
+        """
+        return self._planned[0] if self.written.left_open else self.written
+
     @cached_property
     def circuit(self) -> Circuit:
         """Return the circuit of the build."""
-        return circuit_from_build(self.build)
+        return circuit_from_build(self.written)
 
     @cached_property
     def _solved(self) -> list[Solved]:
@@ -129,18 +141,18 @@ class Opened:
     @cached_property
     def plate_curves(self) -> tuple[PlateCurves, ...]:
         """Return the plate curves of every tube section, with its load lines."""
-        return plate_curves(self.build, self.solved, self.idle)
+        return plate_curves(self.written, self.solved, self.idle)
 
     @cached_property
     def ratings(self) -> tuple[tuple[Rating, ...], tuple[Finding, ...]]:
         """Return every rating that was checked, and the findings."""
-        rows, findings = ratings(self.build, self.idle, self.cold_idle)
+        rows, findings = ratings(self.written, self.idle, self.cold_idle)
         return tuple(rows), tuple(findings)
 
     @cached_property
     def mains_swing(self) -> MainsSwing | None:
         """Return the idles with mains 10 percent low and high; None without mains, or where one has no idle."""
-        if not any(isinstance(part.values, Inlet) for part in self.build.parts):
+        if not any(isinstance(part.values, Inlet) for part in self.written.parts):
             return None
         shares = (MAINS_LOW, MAINS_HIGH)
         edits = [Edit(f"mains {share:.0%}", (ScaleValue("mains", "rms_v", share),)) for share in shares]
@@ -153,19 +165,19 @@ class Opened:
     @property
     def mains_rows(self) -> tuple[MainsRow, ...]:
         """Return supply, heaters and warm tubes at low, nominal and high mains."""
-        return mains_rows(Case(self.build, self.idle, self.cold_idle), self.mains_swing) if self.mains_swing else ()
+        return mains_rows(Case(self.written, self.idle, self.cold_idle), self.mains_swing) if self.mains_swing else ()
 
     @cached_property
     def mains_findings(self) -> tuple[Finding, ...]:
         """Return what high mains does to tubes that may never pass their limit."""
-        return high_mains_findings(self.build, self.mains_swing) if self.mains_swing else ()
+        return high_mains_findings(self.written, self.mains_swing) if self.mains_swing else ()
 
     @cached_property
     def start(self) -> Start | None:
         """Return the first minute after switch-on and the one after switch-off; None for a build without mains."""
-        if not any(isinstance(part.values, Inlet) for part in self.build.parts):
+        if not any(isinstance(part.values, Inlet) for part in self.written.parts):
             return None
-        return solve_start(self.circuit, heated_parts(self.build, self.circuit), self.idle, self.cold_idle)
+        return solve_start(self.circuit, heated_parts(self.written, self.circuit), self.idle, self.cold_idle)
 
     @cached_property
     def started(self) -> Start | None:
@@ -182,12 +194,12 @@ class Opened:
             start = self.started or self.start
         except NoIdlePoint as error:
             return (), (start_not_followed(error),)
-        return start_ratings(self.build, self.idle, self.cold_idle, start) if start else ((), ())
+        return start_ratings(self.written, self.idle, self.cold_idle, start) if start else ((), ())
 
     @property
     def filter_rows(self) -> tuple[FilterRow, ...]:
         """Return the filter capacitors with their volts while starting and their time to 60 V."""
-        return filter_rows(self.build, self.started, self.ratings[0]) if self.started else ()
+        return filter_rows(self.written, self.started, self.ratings[0]) if self.started else ()
 
     @cached_property
     def joint_volts(self) -> Mapping[str, float]:
@@ -202,23 +214,30 @@ class Opened:
     @cached_property
     def hardware(self) -> Hardware:
         """Return the sockets, strips, panel parts and wires of the build."""
-        return hardware_for(self.build)
+        return hardware_for(self.written)
 
     @property
     def plan_path(self) -> Path:
         """Return where the plan is kept, beside the build file."""
         return self.path.with_suffix(".plan.json")
 
-    @cached_property
+    @property
     def plan(self) -> Plan:
         """Return the lug plan, started from the stored one where there is one."""
+        return self._planned[1]
+
+    @cached_property
+    def _planned(self) -> tuple[Build, Plan]:
         previous = None
         if self.plan_path.exists():
             previous = plan_from_text(_read_text(self.plan_path), self.plan_path.name)
+        build, volts, hardware = self.written, self.joint_volts, self.hardware
+        if build.left_open:
+            return planned_build(build, joint_volts=volts, previous=previous, hardware=hardware)
         try:
-            return plan_lugs(self.build, joint_volts=self.joint_volts, previous=previous, hardware=self.hardware)
+            return build, plan_lugs(build, joint_volts=volts, previous=previous, hardware=hardware)
         except NoWholePlan as error:
-            raise with_remedies(error, self.build, joint_volts=self.joint_volts, hardware=self.hardware) from None
+            raise with_remedies(error, build, joint_volts=volts, hardware=hardware) from None
 
     @cached_property
     def plan_findings(self) -> tuple[Finding, ...]:
@@ -269,22 +288,22 @@ class Opened:
     @cached_property
     def ohms_chart(self) -> OhmsChart:
         """Return the power-off chart."""
-        return ohms_chart(self.build, self.circuit)
+        return ohms_chart(self.written, self.circuit)
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:
         """Return the steps of the first power-up."""
-        return tuple(power_up_steps(self.build, self.solved, self.idle))
+        return tuple(power_up_steps(self.written, self.solved, self.idle))
 
     @cached_property
     def idle_setting(self) -> IdleSetting | None:
         """Return how the idle of the output tubes is set."""
-        return idle_setting(self.build, self.solved, self.idle)
+        return idle_setting(self.written, self.solved, self.idle)
 
     @cached_property
     def response(self) -> AmplifierResponse | None:
         """Return what small signals tell of the build; None when it has no input jack or no speaker."""
-        return self.response_to(ResponseWish()) if has_signal_path(self.build) else None
+        return self.response_to(ResponseWish()) if has_signal_path(self.written) else None
 
     def response_to(self, wish: ResponseWish) -> AmplifierResponse:
         """Return what small signals tell between points and at knobs of one's own.
@@ -296,12 +315,12 @@ class Opened:
         NoIdlePoint
             A setting of the knobs without an idle.
         """
-        return Study(self.build, self.solved, wish).response()
+        return Study(self.written, self.solved, wish).response()
 
     @cached_property
     def power_answer(self) -> Power | NoPower | None:
         """Return the output power, or why there is none; None when there is no input jack or no speaker."""
-        return power_or_reason(self.build) if has_signal_path(self.build) else None
+        return power_or_reason(self.written) if has_signal_path(self.written) else None
 
     def power_to(self, wish: PowerWish) -> Power:
         """Return the output power into a load and at a frequency of one's own.
@@ -311,24 +330,24 @@ class Opened:
         NoSteadyState
             There is none, or none is promised.
         """
-        return output_power(self.build, wish)
+        return output_power(self.written, wish)
 
     def driven_ratings_of(self, power: Power | NoPower | None) -> tuple[Rating, ...]:
         """Return what the heaviest drive makes of each tube's limits."""
-        return tuple(driven_ratings(self.build, power)) if isinstance(power, Power) else ()
+        return tuple(driven_ratings(self.written, power)) if isinstance(power, Power) else ()
 
     def driven_findings_of(self, power: Power | NoPower | None) -> tuple[Finding, ...]:
         """Return the limits that a steady drive exceeds."""
-        return tuple(driven_findings(self.build, power)) if isinstance(power, Power) else ()
+        return tuple(driven_findings(self.written, power)) if isinstance(power, Power) else ()
 
     def stability_of(self, response: AmplifierResponse | None) -> tuple[Finding, ...]:
         """Return what is wrong with the amplifier's coming to rest and its feedback."""
-        return () if response is None else stability_findings(self.build, response)
+        return () if response is None else stability_findings(self.written, response)
 
     @cached_property
     def spread(self) -> Spread:
         """Return how far readings move among good builds."""
-        return spread(self.build, self.circuit, self.solved, self.cold_idle)
+        return spread(self.written, self.circuit, self.solved, self.cold_idle)
 
     @property
     def all_findings(self) -> tuple[Finding, ...]:
@@ -350,12 +369,12 @@ class Opened:
 
 def start_standing_by(opened: Opened, closed_at_s: float) -> Start:
     """Return the start with the standby switch closed late; see `bringup.start_cases`."""
-    return standing_by(opened.build, opened.circuit, opened.idle, opened.cold_idle, closed_at_s)
+    return standing_by(opened.written, opened.circuit, opened.idle, opened.cold_idle, closed_at_s)
 
 
 def start_with_silicon(opened: Opened) -> Start:
     """Return the start with silicon in place of every rectifier tube; see `bringup.start_cases`."""
-    return with_silicon(opened.build, opened.circuit)
+    return with_silicon(opened.written, opened.circuit)
 
 
 def spread_of_builds(opened: Opened, *, draws: int = DRAWS, seed: int = SEED, cluster: str | None = None) -> Spread:
@@ -366,7 +385,7 @@ def spread_of_builds(opened: Opened, *, draws: int = DRAWS, seed: int = SEED, cl
     ClusterError
         The cluster cannot be used.
     """
-    study = partial(spread, opened.build, opened.circuit, opened.solved, opened.cold_idle, draws=draws, seed=seed)
+    study = partial(spread, opened.written, opened.circuit, opened.solved, opened.cold_idle, draws=draws, seed=seed)
     if cluster is None:
         return study()
     with workers_at(cluster) as workers:

@@ -109,9 +109,15 @@ class Opened:
     build: Build | None = field(default_factory=small_build)
 
     @property
+    def written(self) -> Build:
+        assert self.build is not None
+        return self.build
+
+    @property
     def readable(self) -> Build | None:
         return self.build
 
+    plan_path: Path = Path("nowhere/small.plan.json")
     findings: tuple[Finding, ...] = ()
     idle: Idle = IDLE
     cold_idle: Idle = IDLE

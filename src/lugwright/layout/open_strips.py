@@ -1,0 +1,89 @@
+"""A build that leaves strips or the bus open, and its plan: as stored while that works, else proposed afresh."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from lugwright.buildfile.build import Build, LeftOpen
+from lugwright.errors import PlanError
+from lugwright.layout.chassis import fixed_terminals
+from lugwright.layout.hardware import Hardware
+from lugwright.layout.lug_plan import plan_lugs
+from lugwright.layout.results import Plan
+from lugwright.layout.strip_moves import Rules, may_stand
+from lugwright.layout.strip_placing import place_strips
+from lugwright.layout.strip_space import free_space
+
+
+def planned_build(
+    build: Build, *, joint_volts: Mapping[str, float], hardware: Hardware, previous: Plan | None = None
+) -> tuple[Build, Plan]:
+    """Return a build with its open strips and buses placed, and the plan on them.
+
+    Parameters
+    ----------
+    build : Build
+        The amplifier as its file states it.
+    joint_volts : mapping
+        Largest DC voltage of each joint against ground, cold tubes included. [V]
+    hardware : Hardware
+        Catalogue entries.
+    previous : Plan, optional
+        The stored plan; its strips stay where they are as long as a plan on them is possible.
+
+    Returns
+    -------
+    tuple of Build and Plan
+        Nothing is open any more; the plan names what was.
+
+    Raises
+    ------
+    PlanError
+        There is no room for the strips, or no plan on them.
+    """
+    stored = None if previous is None else as_stored(build, previous, hardware)
+    if stored is not None:
+        try:
+            plan = plan_lugs(stored, joint_volts=joint_volts, previous=previous, hardware=hardware)
+        except PlanError:
+            pass
+        else:
+            return stored, _naming(build, stored, plan)
+    placed = place_strips(build, joint_volts=joint_volts, hardware=hardware)
+    plan = plan_lugs(placed, joint_volts=joint_volts, hardware=hardware)
+    return placed, _naming(build, placed, plan)
+
+
+def _naming(build: Build, placed: Build, plan: Plan) -> Plan:
+    """Return the plan with the strips and buses that the build leaves open."""
+    stated = {strip.name for strip in build.strips}, {bus.name for bus in build.buses}
+    return replace(
+        plan,
+        strips=tuple(strip for strip in placed.strips if strip.name not in stated[0]),
+        buses=tuple(bus for bus in placed.buses if bus.name not in stated[1]),
+    )
+
+
+def as_stored(build: Build, previous: Plan, hardware: Hardware) -> Build | None:
+    """Return the build with the strips and buses of a stored plan, None where they are not what it leaves open."""
+    wanted = build.left_open
+    names = {strip.name: strip for strip in wanted.strips}
+    if not wanted.any_strips and set(names) != {strip.name for strip in previous.strips}:
+        return None
+    taken = {strip.name for strip in build.strips} | {bus.name for bus in build.buses}
+    if taken & ({strip.name for strip in previous.strips} | {bus.name for bus in previous.buses}):
+        return None
+    if not {bus.name for bus in previous.buses} <= {bus.name for bus in wanted.buses}:
+        return None
+    for strip in previous.strips:
+        asked = names.get(strip.name)
+        if strip.type not in hardware.strips or (asked is not None and asked.lugs not in (None, strip.lugs)):
+            return None
+    terminals = fixed_terminals(build, hardware)
+    pitch = {name: row.pitch_mm for name, row in hardware.strips.items()}
+    rules = Rules(pitch, free_space(build, hardware, terminals), frozenset(), False, frozenset())
+    if not all(may_stand(strip, [o for o in previous.strips if o is not strip], rules) for strip in previous.strips):
+        return None
+    strips, buses = (*build.strips, *previous.strips), (*build.buses, *previous.buses)
+    return replace(build, strips=strips, buses=buses, left_open=LeftOpen())

@@ -1,0 +1,245 @@
+"""Strips and buses for a build that leaves them open: wide first, then only what its plan uses.
+
+The free area is covered with lugs on parallel lines and planned upon; the lugs that such a plan uses
+become strips; then strips are left out, cut, lengthened and shifted one at a time, each change judged
+by a short plan search, as long as the whole becomes cheaper.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from lugwright.buildfile.build import Build, Strip
+from lugwright.errors import PlanError
+from lugwright.layout.board import BODY_KINDS
+from lugwright.layout.chassis import fixed_terminals
+from lugwright.layout.hardware import STRIP_TYPE, Hardware
+from lugwright.layout.joint_classes import JointFacts, joint_facts
+from lugwright.layout.results import PlanTerminal
+from lugwright.layout.rules.spare_lugs import spare_lugs_wanted
+from lugwright.layout.shortage import lugs_wanted
+from lugwright.layout.strip_lines import Lines, Pattern, buses_of, lines_of, with_lines
+from lugwright.layout.strip_moves import Rules, changes
+from lugwright.layout.strip_space import WALL_MM, Space, along_bus, free_space
+from lugwright.layout.strip_trial import Trial, try_strips
+from lugwright.layout.strip_windows import free_names, named_windows, strips_of, windows_for
+
+# What is paid for tidiness, in the planner's unit, a millimeter of ordinary wire.
+STRIP_COST = 250.0  # a strip is a hole, a screw, a foot lost to the circuit and ten minutes of work
+LUG_COST = 25.0  # a lug is room others could use; strips are as short as their wiring allows
+SPARE_COST = 100.0  # for each lug that is missing from a tenth to spare
+PATTERNS = (
+    *(Pattern(0, first, 38.0) for first in (0.0, 12.0, 24.0)),
+    *(Pattern(0, first, 34.0) for first in (0.0, 11.0, 22.0)),
+    *(Pattern(90, first, 38.0) for first in (0.0, 19.0)),
+)
+BUS_PATTERNS = tuple(Pattern(turn, first, 30.0) for turn in (0, 90) for first in (0.0, 10.0, 20.0))
+WIDE_SHARE = 0.03  # of the moves of a whole plan search: enough to tell patterns apart
+NARROW_SHARE = 0.1
+MOVE_SHARE = 0.03
+# Lugs kept at first for each lug the wide plan uses, and what a strip must be worth, in leads; the first that works.
+NARROWER = ((1.5, 5.0), (2.0, 2.5), (3.0, 1.0), (9.0, 0.0))
+TRIALS = 80  # changes tried
+RETRY_AFTER = 40  # trials, after which a change that did not pay may be tried again
+MOST_PARTS = 400
+SITES, SITES_A_PART = 60, 4  # places for lugs looked at: a generated plan needs about one lug a part
+# The least stretch of plate that takes a strip of three lugs, walls on all sides.
+LEAST_WIDE_MM, LEAST_DEEP_MM = 2.0 * WALL_MM + 2.0 * 9.5, 2.0 * WALL_MM
+
+
+@dataclass(frozen=True)
+class _Task:
+    build: Build
+    hardware: Hardware
+    facts: Mapping[str, JointFacts]
+    terminals: Mapping[str, PlanTerminal]
+    space: Space
+
+    def trial(self, build: Build, share: float, earlier: Trial | None = None) -> Trial:
+        return try_strips(build, self.hardware, self.facts, share=share, earlier=earlier)
+
+    @property
+    def strip_type(self) -> str:
+        kinds = [strip.type for strip in self.build.left_open.strips]
+        return kinds[0] if kinds else STRIP_TYPE
+
+
+def place_strips(build: Build, *, joint_volts: Mapping[str, float], hardware: Hardware) -> Build:
+    """Return a build with strips and buses where it leaves them open.
+
+    Parameters
+    ----------
+    build : Build
+        The amplifier, with its chassis; what it states stays.
+    joint_volts : mapping
+        Largest DC voltage of each joint against ground. [V]
+    hardware : Hardware
+        Catalogue entries.
+
+    Returns
+    -------
+    Build
+        The same build with nothing left open.
+
+    Raises
+    ------
+    PlanError
+        There is no room for the strips the build needs.
+    """
+    terminals = fixed_terminals(build, hardware)
+    task = _Task(build, hardware, joint_facts(build, joint_volts), terminals, free_space(build, hardware, terminals))
+    _refuse_too_many(build)
+    lines, wide = _widest(task)
+    if not (build.left_open.strips or build.left_open.any_strips):
+        return _closed(replace(build, buses=(*build.buses, *lines.buses)))
+    placed = _improved(task, _narrowed(task, lines, wide)).build
+    return _closed(placed if build.left_open.strips else _lettered(task, placed))
+
+
+def _lettered(task: _Task, placed: Build) -> Build:
+    """Return the build with its new strips lettered anew, from the rear left on."""
+    stated = len(task.build.strips)
+    names = free_names(task.build)
+    new = sorted(placed.strips[stated:], key=lambda strip: (strip.at[1], strip.at[0]))
+    return replace(placed, strips=(*placed.strips[:stated], *(replace(s, name=next(names)) for s in new)))
+
+
+def _closed(build: Build) -> Build:
+    return replace(build, left_open=type(build.left_open)())
+
+
+def _needed(build: Build) -> Build:
+    """Return the build without open buses that no part with two leads would end on."""
+    ends = {t.joint for part in build.parts if isinstance(part.values, BODY_KINDS) for t in part.terminals}
+    buses = tuple(bus for bus in build.left_open.buses if bus.joint in ends)
+    return replace(build, left_open=replace(build.left_open, buses=buses))
+
+
+def _with_buses(task: _Task) -> Build:
+    """Return a build whose strips are stated with the open buses that make its plan cheapest."""
+    found: list[tuple[float, int, Build]] = []
+    for number, pattern in enumerate(BUS_PATTERNS):
+        buses = buses_of(task.build, task.space, task.terminals, pattern)
+        if buses:
+            build = replace(task.build, buses=(*task.build.buses, *buses))
+            found.append((task.trial(build, WIDE_SHARE).cost, number, build))
+    return min(found, key=lambda row: row[:2])[2] if found else task.build
+
+
+def _refuse_too_many(build: Build) -> None:
+    count = _hanging(build)
+    if count > MOST_PARTS:
+        raise PlanError(
+            what="too many parts to find strips for",
+            found=f"{count} parts with two leads",
+            wanted=f"{MOST_PARTS} or fewer",
+            do="write the strips and the bus under [strips] and [bus]",
+        )
+
+
+def _widest(task: _Task) -> tuple[Lines, Trial]:
+    """Return the pattern of lines on which the plan is cheapest, and that plan."""
+    found: list[tuple[float, int, Lines, Trial]] = []
+    pitch, most = task.hardware.strips[task.strip_type].pitch_mm, SITES + SITES_A_PART * _hanging(task.build)
+    for number, pattern in enumerate(PATTERNS):
+        lines = lines_of(task.build, task.space, task.terminals, pattern, pitch, most)
+        trial = task.trial(with_lines(task.build, lines, task.strip_type), WIDE_SHARE)
+        found.append((trial.cost, number, lines, trial))
+    _, _, lines, trial = min(found, key=lambda row: row[:2])
+    if not trial.whole:
+        _raise_if_hopeless(task, lines, trial)
+    return lines, trial
+
+
+def _raise_if_hopeless(task: _Task, lines: Lines, trial: Trial) -> None:
+    """Raise PlanError when not even lugs all over the free area would do."""
+    chassis = task.build.chassis
+    size = f"{chassis.width_mm:g} x {chassis.depth_mm:g} mm" if chassis else "no chassis"
+    lugs = sum(run.count for run in lines.runs)
+    if not lugs:
+        raise PlanError(
+            what="no room for a terminal strip",
+            found=f"on {size} no three lugs in a row stand clear of walls, sockets, cans, leads and panel parts",
+            wanted=f"{LEAST_WIDE_MM:.0f} x {LEAST_DEEP_MM:.0f} mm of plate with nothing on, over or just beside it",
+            do="make the chassis larger, or move what stands on it together",
+        )
+    least = lugs_wanted(trial.bench.board)
+    if least > lugs:
+        raise PlanError(
+            what="too little room for terminal strips",
+            found=f"{lugs} lugs fit into the free area of {size}",
+            wanted=f"at least {least}: one for every joint whose parts have no pin, pot lug or bus to go to",
+            do=f"make the chassis larger: {least - lugs} more lugs need about "
+            f"{LEAST_DEEP_MM * 9.5 * (least - lugs) / 100.0:.0f} square centimeters",
+        )
+
+
+def _hanging(build: Build) -> int:
+    return sum(isinstance(part.values, BODY_KINDS) for part in build.parts)
+
+
+def _leads(lines: Lines, trial: Trial) -> dict[tuple[int, int], int]:
+    """Return the leads of a wide plan by run and place."""
+    at = {f"~{n}.{k + 1}": (n, k) for n, run in enumerate(lines.runs) for k in range(run.count)}
+    return {at[key]: count for key, count in trial.leads.items() if key in at}
+
+
+def _narrowed(task: _Task, lines: Lines, wide: Trial) -> Trial:
+    """Return a trial on strips that stand where the wide plan uses lugs."""
+    leads = _leads(lines, wide)
+    used = sum(1 for count in leads.values() if count)
+    wanted = task.build.left_open.strips
+    trial = wide
+    for lugs, strip_price in NARROWER:
+        if wanted:
+            windows = named_windows(lines.runs, leads, task.space, wanted)
+        else:
+            windows = windows_for(lines.runs, leads, task.space, round(lugs * used), strip_price)
+        strips = strips_of(lines.runs, windows, task.build, task.strip_type)
+        build = replace(task.build, strips=(*task.build.strips, *strips), buses=(*task.build.buses, *lines.buses))
+        trial = task.trial(build, NARROW_SHARE, wide)
+        if trial.whole or wanted:
+            break
+    return trial
+
+
+def price(trial: Trial) -> float:
+    """Return what a trial costs with its strips and lugs. [mm of ordinary wire]"""
+    leads = trial.leads
+    used = sum(1 for count in leads.values() if count)
+    lacking = max(0, spare_lugs_wanted(used) - (len(leads) - used))
+    return trial.cost + STRIP_COST * len(trial.build.strips) + LUG_COST * len(leads) + SPARE_COST * lacking
+
+
+def _improved(task: _Task, trial: Trial) -> Trial:
+    """Return the best set of strips that changes, one at a time, lead to."""
+    rules, best, now = _rules(task, trial.build), trial, price(trial)
+    tried_at: dict[tuple[Strip, ...], int] = {}
+    count, found = 0, True
+    while found and count < TRIALS:
+        found = False
+        for _, strips in changes(best.build.strips, best.leads, rules):
+            if count - tried_at.get(strips, -RETRY_AFTER) < RETRY_AFTER:
+                continue
+            count += 1
+            tried_at[strips] = count
+            tried = task.trial(replace(best.build, strips=strips), MOVE_SHARE, best)
+            if price(tried) < now - 1e-6:
+                best, now, found = tried, price(tried), True
+                break
+            if count >= TRIALS:
+                break
+    return best
+
+
+def _rules(task: _Task, build: Build) -> Rules:
+    stated = {strip.name for strip in task.build.strips}
+    wanted = task.build.left_open.strips
+    return Rules(
+        pitch_mm={name: row.pitch_mm for name, row in task.hardware.strips.items()},
+        space=task.space.without([shape for bus in build.buses for shape in along_bus(bus.points)]),
+        open_names=frozenset(strip.name for strip in build.strips if strip.name not in stated),
+        removable=not wanted,
+        sized=frozenset(strip.name for strip in wanted if strip.lugs is not None),
+    )

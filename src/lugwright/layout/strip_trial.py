@@ -1,0 +1,91 @@
+"""A short plan search on a build with strips, started from what an earlier one found."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from lugwright.buildfile.build import Build
+from lugwright.layout.anneal import fill, improve
+from lugwright.layout.board import make_board
+from lugwright.layout.charging_loop import charging_wires
+from lugwright.layout.chassis import fixed_terminals
+from lugwright.layout.hardware import Hardware
+from lugwright.layout.heater_chain import heater_chains
+from lugwright.layout.joint_classes import JointFacts
+from lugwright.layout.lug_plan import decided_wires
+from lugwright.layout.search import Bench
+
+MOVED_MM = 9.0  # a lug that moved no farther is still the same lug
+
+
+@dataclass(frozen=True)
+class Trial:
+    """A build with strips, and the plan found on it; a plan that is not whole costs much."""
+
+    build: Build
+    bench: Bench
+    cost: float
+
+    @property
+    def whole(self) -> bool:
+        """Return whether every part has its seat and every joint is in one piece."""
+        return not self.bench.unplaced() and not self.bench.broken()
+
+    @property
+    def leads(self) -> dict[str, int]:
+        """Return how many leads each strip lug holds, wires included."""
+        board, found = self.bench.board, {}
+        wires = [end for tree in self.bench.trees for edge in tree.edges for end in edge]
+        for index, t in enumerate(board.terminals):
+            if t.kind == "lug":
+                found[t.key] = self.bench.load[index] + wires.count(index)
+        return found
+
+
+def try_strips(
+    build: Build, hardware: Hardware, facts: Mapping[str, JointFacts], *, share: float, earlier: Trial | None = None
+) -> Trial:
+    """Return what a search of a share of the usual moves finds."""
+    terminals = fixed_terminals(build, hardware)
+    chain = [*heater_chains(build, terminals), *charging_wires(build, terminals)]
+    board = make_board(build, hardware, terminals, facts)
+    bench = Bench(board, decided_wires(board, chain))
+    fill(bench, _adopted(bench, earlier) if earlier else range(len(board.parts)))
+    improve(bench, share)
+    return Trial(build, bench, bench.cost())
+
+
+def _adopted(bench: Bench, earlier: Trial) -> list[int]:
+    """Put parts back where they were as far as they fit; return the others."""
+    same = _same_lugs(bench, earlier)
+    old, waiting = earlier.bench, []
+    for index, seat in enumerate(old.seats):
+        keys = None if seat is None else [same.get(old.board.terminals[end].key, "") for end in seat.lying.ends]
+        found = None if seat is None or keys is None else bench.seat_between(index, (keys[0], keys[1]), seat.layer)
+        if found is None:
+            waiting.append(index)
+        else:
+            bench.put(index, found)
+    return waiting
+
+
+def _same_lugs(bench: Bench, earlier: Trial) -> dict[str, str]:
+    """Return for each terminal of the earlier trial the one that stands there now."""
+    now = {t.key for t in bench.board.terminals if t.kind not in ("lug", "foot", "bus")}
+    same = {t.key: t.key for t in earlier.bench.board.terminals if t.key in now}
+    for kinds in (("lug",), ("bus",)):
+        olds = [t for t in earlier.bench.board.terminals if t.kind in kinds]
+        news = [t for t in bench.board.terminals if t.kind in kinds]
+        pairs = sorted(
+            (round(math.hypot(a.x_mm - b.x_mm, a.y_mm - b.y_mm), 2), a.key, b.key)
+            for a in olds for b in news
+            if abs(a.x_mm - b.x_mm) < MOVED_MM and abs(a.y_mm - b.y_mm) < MOVED_MM
+        )  # fmt: skip
+        taken: set[str] = set()
+        for _, a, b in pairs:
+            if a not in same and b not in taken:
+                same[a] = b
+                taken.add(b)
+    return same
