@@ -343,6 +343,10 @@ class LeftOpen:
         return bool(self.strips or self.any_strips or self.buses)
 
 
+BUS_HEIGHT_MM = 14.0  # clear of the lugs of strips (11 mm), low enough for a body to lie over it
+ALL_OPEN = LeftOpen(any_strips=True, buses=(OpenBus(GROUND, GROUND, BUS_HEIGHT_MM),))
+
+
 @dataclass(frozen=True)
 class Chassis:
     """Inside measures seen from the wiring side: x to the right, y toward the front, z up from the plate.
@@ -396,6 +400,11 @@ class Build:
     def part_by_name(self) -> Mapping[str, Part]:
         """Return the parts by designator."""
         return {part.name: part for part in self.parts}
+
+    @property
+    def strip_names(self) -> tuple[str, ...]:
+        """Return the names of all strips, those left open too."""
+        return (*(strip.name for strip in self.strips), *(strip.name for strip in self.left_open.strips))
 
     def part(self, name: str) -> Part:
         """Return the part of that name; KeyError when there is none."""

@@ -134,5 +134,5 @@ def left_open_of(data: Mapping[str, Any], strips: tuple[b.OpenStrip, ...], buses
     if "chassis" not in data:
         return b.LeftOpen()
     if "bus" not in data:
-        buses = (b.OpenBus(b.GROUND, b.GROUND, w.BUS_HEIGHT_MM),)
+        buses = b.ALL_OPEN.buses
     return b.LeftOpen(strips, "strips" not in data, buses)

@@ -297,9 +297,6 @@ class StripWritten(Written):
     type: Words = "strip 9.5"
 
 
-BUS_HEIGHT_MM = 14.0  # clear of the lugs of strips (11 mm), low enough for a body to lie over it
-
-
 class BusWritten(Written):
     points: Annotated[list[Pair], Field(min_length=2)] | None = Field(
         None, description="mm, from end to end (left out: the program places the bus)"

@@ -163,7 +163,7 @@ class _Desk:
 
     def strips(self, given: list[str], who: str) -> tuple[str, ...]:
         """Return the strips that someone keeps off."""
-        known = [strip.name for strip in self.build.strips]
+        known = list(self.build.strip_names)
         wanted = f"one of {', '.join(known)}" if known else "a strip of this file; it has none"
         for index, name in enumerate(given):
             if name not in known:
@@ -200,7 +200,8 @@ class _Desk:
         if points is None and owner in self.broken:
             return ""
         if points is None or not rest:
-            owners = [*(s.name for s in self.build.strips), *(x.name for x in self.build.buses)]
+            owners = list(self.build.strip_names)
+            owners += [x.name for x in self.build.buses]
             owners += [p.name for p in self.build.parts if isinstance(p.values, _SOLDERED_TO)]
             why = "has leads alone" if owner in self.build.part_by_name else "is nothing to solder to"
             self._unknown(owner, path, owners, f"{name!r} is no lug or pin: {owner} {why}", _LIKE)
@@ -217,7 +218,8 @@ class _Desk:
         for strip in self.build.strips:
             if strip.name == owner:
                 return [str(lug) for lug in range(1, strip.lugs + 1)]
-        if owner == b.CHASSIS or any(bus.name == owner for bus in self.build.buses):
+        buses = [*(bus.name for bus in self.build.buses), *(bus.name for bus in self.build.left_open.buses)]
+        if owner == b.CHASSIS or owner in buses or owner in self.build.strip_names:
             return []
         part = self.build.part_by_name.get(owner)
         if part is None or not isinstance(part.values, _SOLDERED_TO):

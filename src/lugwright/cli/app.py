@@ -17,6 +17,7 @@ COMMANDS = {
     "idle": "Idle volts at every joint, supply, tubes.",
     "start": "First minute after switch-on: inrush, surge, fuses, time to 60 V.",
     "ohms": "What an ohmmeter reads with the plug out.",
+    "strips": "Strips and ground bus, proposed where they are left open.",
     "plan": "Plan every lug and wire; write the plan beside the build file.",
     "jobs": "Job cards in working order, and the cut list.",
     "charts": "Power-up charts, step by step.",

@@ -52,7 +52,7 @@ def _report(opened: Opened, findings: tuple[Finding, ...], file: Path) -> PlanRe
     from lugwright.cli.reports import PlanReport
 
     return PlanReport(
-        opened.build.title, findings, str(file), opened.plan, opened.heaters, opened.plan_terms, opened.lug_count,
+        opened.written.title, findings, str(file), opened.plan, opened.heaters, opened.plan_terms, opened.lug_count,
         opened.worst_places,
     )  # fmt: skip
 
@@ -63,6 +63,6 @@ def _tell_why(opened: Opened, subjects: tuple[str, ...], *, as_json: bool) -> No
 
     with at_work("trying other places"):
         answers = tuple(opened.why(subject) for subject in subjects)
-    report = WhyReport(opened.build.title, opened.findings, answers)
+    report = WhyReport(opened.written.title, opened.findings, answers)
     emit(report, as_json=as_json, text=lambda: "\n\n".join(why_text(answer) for answer in answers))
     leave(opened.findings)

@@ -11,7 +11,7 @@ from lugwright.circuit.rules.mains_swing import MainsRow
 from lugwright.circuit.starting import FilterRow, Start
 from lugwright.findings import Finding
 from lugwright.layout.explain_results import LugCount, TermShare, Why, WorstPlace
-from lugwright.layout.results import Plan
+from lugwright.layout.results import BusUse, Plan, StripUse
 from lugwright.solve.power_results import Power
 from lugwright.solve.response_results import AmplifierResponse
 from lugwright.solve.results import Matching, PlateCurves, SpecimenFit
@@ -70,6 +70,18 @@ class PlanReport:
     objective: tuple[TermShare, ...]
     lugs: LugCount
     worst_places: tuple[WorstPlace, ...]
+
+
+@dataclass(frozen=True)
+class StripsReport:
+    """Strips and buses with what they carry; ``cost`` of the plan on them is in millimeters of ordinary wire."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    strips: tuple[StripUse, ...]
+    buses: tuple[BusUse, ...]
+    lugs: LugCount
+    cost: float
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ _REPORTS = {
     "idle": "IdleReport",
     "start": "StartReport",
     "ohms": "OhmsReport",
+    "strips": "StripsReport",
     "plan": "PlanReport",
     "plan-why": "WhyReport",
     "jobs": "JobsReport",

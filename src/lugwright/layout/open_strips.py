@@ -12,7 +12,7 @@ from lugwright.layout.hardware import Hardware
 from lugwright.layout.lug_plan import plan_lugs
 from lugwright.layout.results import Plan
 from lugwright.layout.strip_moves import Rules, may_stand
-from lugwright.layout.strip_placing import place_strips
+from lugwright.layout.strip_placing import needed, place_strips
 from lugwright.layout.strip_space import free_space
 
 
@@ -67,19 +67,8 @@ def _naming(build: Build, placed: Build, plan: Plan) -> Plan:
 
 def as_stored(build: Build, previous: Plan, hardware: Hardware) -> Build | None:
     """Return the build with the strips and buses of a stored plan, None where they are not what it leaves open."""
-    wanted = build.left_open
-    names = {strip.name: strip for strip in wanted.strips}
-    if not wanted.any_strips and set(names) != {strip.name for strip in previous.strips}:
+    if not _answers(build, previous, hardware):
         return None
-    taken = {strip.name for strip in build.strips} | {bus.name for bus in build.buses}
-    if taken & ({strip.name for strip in previous.strips} | {bus.name for bus in previous.buses}):
-        return None
-    if not {bus.name for bus in previous.buses} <= {bus.name for bus in wanted.buses}:
-        return None
-    for strip in previous.strips:
-        asked = names.get(strip.name)
-        if strip.type not in hardware.strips or (asked is not None and asked.lugs not in (None, strip.lugs)):
-            return None
     terminals = fixed_terminals(build, hardware)
     pitch = {name: row.pitch_mm for name, row in hardware.strips.items()}
     rules = Rules(pitch, free_space(build, hardware, terminals), frozenset(), False, frozenset())
@@ -87,3 +76,17 @@ def as_stored(build: Build, previous: Plan, hardware: Hardware) -> Build | None:
         return None
     strips, buses = (*build.strips, *previous.strips), (*build.buses, *previous.buses)
     return replace(build, strips=strips, buses=buses, left_open=LeftOpen())
+
+
+def _answers(build: Build, previous: Plan, hardware: Hardware) -> bool:
+    """Return whether the strips and buses of a stored plan are those that a build leaves open."""
+    wanted, strips, buses = needed(build).left_open, previous.strips, previous.buses
+    names = {strip.name: strip for strip in wanted.strips}
+    if wanted.any_strips != bool(strips and not names) or {bus.name for bus in buses} != {b.name for b in wanted.buses}:
+        return False
+    if not wanted.any_strips and set(names) != {strip.name for strip in strips}:
+        return False
+    if {owner.name for owner in build.strips} & {strip.name for strip in strips}:
+        return False
+    asked = [(strip, names.get(strip.name)) for strip in strips]
+    return all(strip.type in hardware.strips and (a is None or a.lugs in (None, strip.lugs)) for strip, a in asked)

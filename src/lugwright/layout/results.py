@@ -64,6 +64,34 @@ class Wire:
 
 
 @dataclass(frozen=True)
+class StripUse:
+    """A strip of the build and what its plan makes of it; ``proposed``: the build file leaves it open."""
+
+    name: str
+    lugs: int
+    feet: tuple[int, ...]
+    at: tuple[float, float]  # mm
+    turn: float
+    type: str
+    proposed: bool
+    used: int
+    spare: int
+    joints: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class BusUse:
+    """A bus of the build, and how many leads and wires end on it."""
+
+    name: str
+    joint: str
+    points: tuple[tuple[float, float], ...]
+    height_mm: float
+    proposed: bool
+    leads: int
+
+
+@dataclass(frozen=True)
 class Plan:
     """A whole lug plan."""
 

@@ -11,17 +11,22 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from lugwright.buildfile.build import Build, Strip
-from lugwright.errors import PlanError
 from lugwright.layout.board import BODY_KINDS
 from lugwright.layout.chassis import fixed_terminals
 from lugwright.layout.hardware import STRIP_TYPE, Hardware
 from lugwright.layout.joint_classes import JointFacts, joint_facts
 from lugwright.layout.results import PlanTerminal
 from lugwright.layout.rules.spare_lugs import spare_lugs_wanted
-from lugwright.layout.shortage import lugs_wanted
 from lugwright.layout.strip_lines import Lines, Pattern, buses_of, lines_of, with_lines
 from lugwright.layout.strip_moves import Rules, changes
-from lugwright.layout.strip_space import WALL_MM, Space, along_bus, free_space
+from lugwright.layout.strip_room import (
+    hanging_parts,
+    raise_if_no_room,
+    raise_if_not_all_stand,
+    raise_if_too_few,
+    raise_if_too_many,
+)
+from lugwright.layout.strip_space import Space, along_bus, free_space
 from lugwright.layout.strip_trial import Trial, try_strips
 from lugwright.layout.strip_windows import free_names, named_windows, strips_of, windows_for
 
@@ -42,10 +47,7 @@ MOVE_SHARE = 0.03
 NARROWER = ((1.5, 5.0), (2.0, 2.5), (3.0, 1.0), (9.0, 0.0))
 TRIALS = 80  # changes tried
 RETRY_AFTER = 40  # trials, after which a change that did not pay may be tried again
-MOST_PARTS = 400
 SITES, SITES_A_PART = 60, 4  # places for lugs looked at: a generated plan needs about one lug a part
-# The least stretch of plate that takes a strip of three lugs, walls on all sides.
-LEAST_WIDE_MM, LEAST_DEEP_MM = 2.0 * WALL_MM + 2.0 * 9.5, 2.0 * WALL_MM
 
 
 @dataclass(frozen=True)
@@ -87,14 +89,16 @@ def place_strips(build: Build, *, joint_volts: Mapping[str, float], hardware: Ha
     PlanError
         There is no room for the strips the build needs.
     """
+    build = needed(build)
+    raise_if_too_many(build)
     terminals = fixed_terminals(build, hardware)
     task = _Task(build, hardware, joint_facts(build, joint_volts), terminals, free_space(build, hardware, terminals))
-    _refuse_too_many(build)
-    lines, wide = _widest(task)
     if not (build.left_open.strips or build.left_open.any_strips):
-        return _closed(replace(build, buses=(*build.buses, *lines.buses)))
-    placed = _improved(task, _narrowed(task, lines, wide)).build
-    return _closed(placed if build.left_open.strips else _lettered(task, placed))
+        return _closed(_with_buses(task))
+    lines, wide = _widest(task)
+    best = _improved(task, _narrowed(task, lines, wide))
+    raise_if_too_few(build.left_open.strips, best)
+    return _closed(best.build if build.left_open.strips else _lettered(task, best.build))
 
 
 def _lettered(task: _Task, placed: Build) -> Build:
@@ -109,7 +113,7 @@ def _closed(build: Build) -> Build:
     return replace(build, left_open=type(build.left_open)())
 
 
-def _needed(build: Build) -> Build:
+def needed(build: Build) -> Build:
     """Return the build without open buses that no part with two leads would end on."""
     ends = {t.joint for part in build.parts if isinstance(part.values, BODY_KINDS) for t in part.terminals}
     buses = tuple(bus for bus in build.left_open.buses if bus.joint in ends)
@@ -127,56 +131,17 @@ def _with_buses(task: _Task) -> Build:
     return min(found, key=lambda row: row[:2])[2] if found else task.build
 
 
-def _refuse_too_many(build: Build) -> None:
-    count = _hanging(build)
-    if count > MOST_PARTS:
-        raise PlanError(
-            what="too many parts to find strips for",
-            found=f"{count} parts with two leads",
-            wanted=f"{MOST_PARTS} or fewer",
-            do="write the strips and the bus under [strips] and [bus]",
-        )
-
-
 def _widest(task: _Task) -> tuple[Lines, Trial]:
     """Return the pattern of lines on which the plan is cheapest, and that plan."""
     found: list[tuple[float, int, Lines, Trial]] = []
-    pitch, most = task.hardware.strips[task.strip_type].pitch_mm, SITES + SITES_A_PART * _hanging(task.build)
+    pitch, most = task.hardware.strips[task.strip_type].pitch_mm, SITES + SITES_A_PART * hanging_parts(task.build)
     for number, pattern in enumerate(PATTERNS):
         lines = lines_of(task.build, task.space, task.terminals, pattern, pitch, most)
         trial = task.trial(with_lines(task.build, lines, task.strip_type), WIDE_SHARE)
         found.append((trial.cost, number, lines, trial))
     _, _, lines, trial = min(found, key=lambda row: row[:2])
-    if not trial.whole:
-        _raise_if_hopeless(task, lines, trial)
+    raise_if_no_room(task.build, sum(run.count for run in lines.runs), trial)
     return lines, trial
-
-
-def _raise_if_hopeless(task: _Task, lines: Lines, trial: Trial) -> None:
-    """Raise PlanError when not even lugs all over the free area would do."""
-    chassis = task.build.chassis
-    size = f"{chassis.width_mm:g} x {chassis.depth_mm:g} mm" if chassis else "no chassis"
-    lugs = sum(run.count for run in lines.runs)
-    if not lugs:
-        raise PlanError(
-            what="no room for a terminal strip",
-            found=f"on {size} no three lugs in a row stand clear of walls, sockets, cans, leads and panel parts",
-            wanted=f"{LEAST_WIDE_MM:.0f} x {LEAST_DEEP_MM:.0f} mm of plate with nothing on, over or just beside it",
-            do="make the chassis larger, or move what stands on it together",
-        )
-    least = lugs_wanted(trial.bench.board)
-    if least > lugs:
-        raise PlanError(
-            what="too little room for terminal strips",
-            found=f"{lugs} lugs fit into the free area of {size}",
-            wanted=f"at least {least}: one for every joint whose parts have no pin, pot lug or bus to go to",
-            do=f"make the chassis larger: {least - lugs} more lugs need about "
-            f"{LEAST_DEEP_MM * 9.5 * (least - lugs) / 100.0:.0f} square centimeters",
-        )
-
-
-def _hanging(build: Build) -> int:
-    return sum(isinstance(part.values, BODY_KINDS) for part in build.parts)
 
 
 def _leads(lines: Lines, trial: Trial) -> dict[tuple[int, int], int]:
@@ -197,6 +162,7 @@ def _narrowed(task: _Task, lines: Lines, wide: Trial) -> Trial:
         else:
             windows = windows_for(lines.runs, leads, task.space, round(lugs * used), strip_price)
         strips = strips_of(lines.runs, windows, task.build, task.strip_type)
+        raise_if_not_all_stand(task.build, wanted, strips)
         build = replace(task.build, strips=(*task.build.strips, *strips), buses=(*task.build.buses, *lines.buses))
         trial = task.trial(build, NARROW_SHARE, wide)
         if trial.whole or wanted:

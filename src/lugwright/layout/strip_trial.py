@@ -53,7 +53,8 @@ def try_strips(
     board = make_board(build, hardware, terminals, facts)
     bench = Bench(board, decided_wires(board, chain))
     fill(bench, _adopted(bench, earlier) if earlier else range(len(board.parts)))
-    improve(bench, share)
+    if all(len(seats.first) for seats in board.seats):  # else no search makes it whole
+        improve(bench, share)
     return Trial(build, bench, bench.cost())
 
 

@@ -64,15 +64,27 @@ def windows_for(
     halved in on until the number fits, what is still missing is added at the ends of used strips.
     """
     low, high = 0.0, 8.0
-    best = _at_price(runs, leads, space, high, strip_price)
+    best = over = _at_price(runs, leads, space, high, strip_price)
     for _ in range(PRICE_STEPS):
         middle = (low + high) / 2.0
         found = _at_price(runs, leads, space, middle, strip_price)
         if sum(w.free for w in found) <= lugs:
             best, high = found, middle
         else:
-            low = middle
-    return tuple(_longer(runs, leads, space, list(best), lugs))
+            over, low = found, middle
+    return tuple(_longer(runs, leads, space, _filled(best, over, lugs), lugs))
+
+
+def _filled(windows: list[Window], more: list[Window], lugs: int) -> list[Window]:
+    """Return the stretches with those of a richer choice that fit beside them, the busiest first."""
+    taken = {(w.run, w.start + k) for w in windows for k in range(w.count)}
+    found = list(windows)
+    for window in sorted(more, key=lambda w: (-w.value / w.free, w.run, w.start)):
+        places = {(window.run, window.start + k) for k in range(window.count)}
+        if not places & taken and sum(w.free for w in found) + window.free <= lugs:
+            found.append(window)
+            taken |= places
+    return sorted(found, key=lambda w: (w.run, w.start))
 
 
 def _at_price(

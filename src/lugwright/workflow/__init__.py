@@ -9,6 +9,7 @@ from lugwright.workflow.opened import (
     spread_of_builds,
     start_standing_by,
     start_with_silicon,
+    without_strips,
     worst_grade,
 )
 
@@ -22,6 +23,7 @@ __all__ = [
     "spread_of_builds",
     "start_standing_by",
     "start_with_silicon",
+    "without_strips",
     "worst_grade",
     "write_book",
     "write_drawing",

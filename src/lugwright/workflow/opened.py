@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from pathlib import Path
 
@@ -15,7 +15,7 @@ from lugwright.bringup.results import HeaterAtSocket, IdleSetting, OhmsChart, Sp
 from lugwright.bringup.spread import DRAWS, SEED, spread
 from lugwright.bringup.start_cases import standing_by, with_silicon
 from lugwright.bringup.voltage_chart import power_up_steps
-from lugwright.buildfile.build import Build, Inlet
+from lugwright.buildfile.build import ALL_OPEN, Build, Inlet
 from lugwright.buildfile.changes import Changed
 from lugwright.buildfile.read import read_build
 from lugwright.circuit.edits import Edit, ScaleValue, pulled
@@ -40,8 +40,9 @@ from lugwright.layout.open_strips import planned_build
 from lugwright.layout.plan_file import plan_from_text
 from lugwright.layout.price import lug_count, term_shares
 from lugwright.layout.remedies import with_remedies
-from lugwright.layout.results import Plan
+from lugwright.layout.results import BusUse, Plan, StripUse
 from lugwright.layout.rules.table import judged
+from lugwright.layout.strip_use import bus_uses, strip_uses
 from lugwright.layout.why import why
 from lugwright.solve.cold_start import solve_start
 from lugwright.solve.idle import solve_columns, solve_idle
@@ -260,6 +261,16 @@ class Opened:
         """Return what the plan costs, term by term."""
         return term_shares(self.build, self.plan)
 
+    @property
+    def strip_uses(self) -> tuple[StripUse, ...]:
+        """Return every strip with the lugs the plan uses and leaves on it."""
+        return strip_uses(self.build, self.plan)
+
+    @property
+    def bus_uses(self) -> tuple[BusUse, ...]:
+        """Return every bus with the number of leads on it."""
+        return bus_uses(self.build, self.plan)
+
     @cached_property
     def lug_count(self) -> LugCount:
         """Return the lugs the plan uses and leaves, and the least that any plan needs."""
@@ -365,6 +376,12 @@ class Opened:
                 ]
             )
         )
+
+
+def without_strips(opened: Opened) -> Opened:
+    """Return the same build with every strip and the ground bus left open; it has no stored plan."""
+    bare = replace(opened.written, strips=(), buses=(), left_open=ALL_OPEN)
+    return replace(opened, path=opened.path.with_name(f"{opened.path.name} without strips"), readable=bare)
 
 
 def start_standing_by(opened: Opened, closed_at_s: float) -> Start:

@@ -42,7 +42,7 @@ from lugwright.circuit.starting import (
 from lugwright.errors import NoSteadyState
 from lugwright.findings import Finding
 from lugwright.layout.explain_results import Choice, LugCount, TermShare, Why, WorstPlace
-from lugwright.layout.results import Plan
+from lugwright.layout.results import BusUse, Plan, StripUse
 from lugwright.solve.power_results import NoPower, Power, PowerWish
 from lugwright.solve.response_results import AmplifierResponse, ResponseWish
 from lugwright.solve.results import CurveLine, PlateCurves
@@ -102,6 +102,12 @@ SPREAD = Spread(
 )  # fmt: skip
 
 
+STRIP_USE = StripUse(
+    "A", 6, (3,), (57.0, 102.0), 90.0, "strip 6.4", True, 4, 1, ("B+1", "in", "ground", "V1.plate", "drive")
+)
+BUS_USE = BusUse("zero", "ground", ((35.0, 43.0), (212.0, 43.5)), 14.0, False, 9)
+
+
 @dataclass
 class Opened:
     """Stands where the workflow's own object stands."""
@@ -117,6 +123,8 @@ class Opened:
     def readable(self) -> Build | None:
         return self.build
 
+    strip_uses: tuple[StripUse, ...] = (STRIP_USE,)
+    bus_uses: tuple[BusUse, ...] = (BUS_USE,)
     plan_path: Path = Path("nowhere/small.plan.json")
     findings: tuple[Finding, ...] = ()
     idle: Idle = IDLE
@@ -188,6 +196,9 @@ class Workflow:
 
     def open_build(self, path: Path, *, changes: Sequence[str] = ()) -> Opened:
         return self.changed if changes else self.opened
+
+    def without_strips(self, opened: Opened) -> Opened:
+        return opened
 
     def write_plan(self, opened: Opened) -> Path:
         return Path("small.plan.json")
