@@ -140,6 +140,8 @@ def _widest(task: _Task) -> tuple[Lines, Trial]:
         trial = task.trial(with_lines(task.build, lines, task.strip_type), WIDE_SHARE)
         found.append((trial.cost, number, lines, trial))
     _, _, lines, trial = min(found, key=lambda row: row[:2])
+    if not trial.whole:
+        trial = task.trial(trial.build, 1.0, trial)
     raise_if_no_room(task.build, sum(run.count for run in lines.runs), trial)
     return lines, trial
 

@@ -52,6 +52,12 @@ def raise_if_no_room(build: Build, lugs: int, trial: Trial) -> None:
             wanted=f"at least {least}: one for every joint whose parts have no pin, pot lug or bus to go to",
             do="make the chassis larger, or move what stands on it together",
         )
+    raise PlanError(
+        what="no strips found on which everything fits",
+        found=f"{_left_over(trial)} with {lugs} lugs all over the free area of {_size(build)}",
+        wanted="a seat for every part",
+        do="make the chassis larger, or move what stands on it together",
+    )
 
 
 def raise_if_not_all_stand(build: Build, wanted: Sequence[OpenStrip], strips: Sequence[Strip]) -> None:
@@ -72,17 +78,20 @@ def raise_if_too_few(wanted: Sequence[OpenStrip], trial: Trial) -> None:
     """Raise PlanError when the strips the builder names do not suffice, wherever they stand."""
     if not wanted or trial.whole:
         return
+    raise PlanError(
+        what=f"strips {', '.join(strip.name for strip in trial.build.strips)} are not enough, wherever they stand",
+        found=f"{_left_over(trial)} with {len(trial.leads)} lugs",
+        wanted="a seat for every part",
+        do="leave another strip open (X = {}), or take [strips] out to have as many as the build needs",
+    )
+
+
+def _left_over(trial: Trial) -> str:
     bench = trial.bench
     left = ", ".join(bench.board.parts[part].name for part in bench.unplaced())
     joints = ", ".join(bench.board.joints[joint] for joint in bench.broken())
     found = [f"no seat for {left}"] if left else []
-    found += [f"no free place to wire joint {joints} whole"] if joints else []
-    raise PlanError(
-        what=f"strips {', '.join(strip.name for strip in trial.build.strips)} are not enough, wherever they stand",
-        found=f"{'; '.join(found)} with {len(trial.leads)} lugs",
-        wanted="a seat for every part",
-        do="leave another strip open (X = {}), or take [strips] out to have as many as the build needs",
-    )
+    return "; ".join([*found, f"no free place to wire joint {joints} whole"] if joints else found)
 
 
 def _size(build: Build) -> str:

@@ -145,12 +145,22 @@ def test_a_chassis_without_any_room_is_told_so() -> None:
 
 
 def test_too_little_room_counts_the_lugs_there_are_and_the_least_there_must_be() -> None:
-    assert refusal(replace(OPEN, chassis=Chassis(100.0, 60.0, 64.0))) == (
+    assert refusal(replace(OPEN, chassis=Chassis(60.0, 60.0, 64.0))) == (
         "too little room for terminal strips",
-        "3 lugs fit into the free area of a plate of 100 x 60 mm",
+        "5 lugs fit into the free area of a plate of 60 x 60 mm",
         "at least 6: one for every joint whose parts have no pin, pot lug or bus to go to",
         "make the chassis larger, or move what stands on it together",
     )
+
+
+def test_lugs_all_over_the_plate_that_do_not_suffice_are_told_what_is_left_over() -> None:
+    what, found, wanted, do = refusal(replace(OPEN, chassis=Chassis(100.0, 60.0, 64.0)))
+    assert what == "no strips found on which everything fits"
+    assert found.startswith("no seat for ")
+    assert found.endswith("; no free place to wire joint ground whole with 9 lugs all over the free area of a plate "
+                          "of 100 x 60 mm")  # fmt: skip
+    assert wanted == "a seat for every part"
+    assert do == "make the chassis larger, or move what stands on it together"
 
 
 def test_a_strip_too_long_for_the_chassis_is_named() -> None:
