@@ -22,7 +22,8 @@ def report(*strips: StripUse) -> StripsReport:
 
 def test_the_words() -> None:
     assert strips_text(report(A, B, EMPTY)).splitlines() == [
-        "# Small: 8 lugs used and 3 spare on 3 strips (wanted spare: 2). No plan does with fewer than 5 lugs and free pins.",
+        "# Small: 8 lugs used and 3 spare on 3 strips (wanted spare: 2). "
+        "No plan does with fewer than 5 lugs and free pins.",
         "[strips]",
         "A = { lugs = 5, feet = [3], at = [57, 102.5] }                               "
         "# proposed, 3 used, 1 spare: B+1, in, drive",
