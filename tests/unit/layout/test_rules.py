@@ -99,7 +99,7 @@ def test_grid_stopper_off_its_pin():
     found = only(grid_stopper_on_pin, replace(PLAN, seats=tuple(off if s is seat else s for s in PLAN.seats)))
     assert found.what == f"grid stopper {seat.part} is not on the pin"
     assert found.wanted == "one lead on V1.2"
-    assert not grid_stopper_on_pin(CASE).findings
+    assert worst(grid_stopper_on_pin).place.endswith(" of V1 pin 2")
 
 
 def test_plate_beside_grid():

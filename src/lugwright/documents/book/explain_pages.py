@@ -27,7 +27,7 @@ def explain_pages(records: BookRecords) -> Section:
             Paragraph(f"{whole:.0f} in all, counted in millimeters of ordinary wire; the planner looks for the least."),
             terms_table(records.plan_terms),
         ]
-    return Section("plan", "How good the plan is", tuple(blocks))
+    return Section("plan", "How good the plan is", tuple(blocks), hands_inside=bool(blocks))
 
 
 def worst_table(places: tuple[WorstPlace, ...]) -> Table:

@@ -18,8 +18,9 @@ def grid_stopper_on_pin(case: Case) -> Judged:
         return Judged()
     off = [stopper for stopper in stoppers if not stopper[1] & set(stopper[0].terminals)]
     seat, pins, _ = (off or stoppers)[0]
+    labels = " or ".join(case.label(pin) for pin in sorted(pins))
     worst = WorstPlace(
-        "grid-stopper-on-pin", "grid stopper farthest from its pin", f"{seat.part} of {' or '.join(sorted(pins))}",
+        "grid-stopper-on-pin", "grid stopper farthest from its pin", f"{seat.part} of {labels}",
         f"not on the pin ({len(off)} of {len(stoppers)})" if off else f"on the pin (all {len(stoppers)})",
         "on the pin", not off,
     )  # fmt: skip

@@ -17,6 +17,7 @@ def test_worst_places_lugs_and_terms_are_printed():
     records = BookRecords(sample().build, plan_terms=(TERM,), lug_count=LugCount(20, 5, 2, 9), worst_places=(WORST,))
     section = explain_pages(records)
     assert section.title == "How good the plan is"
+    assert section.hands_inside
     worst, terms = (block for block in section.blocks if isinstance(block, Table))
     assert worst.rows == (("busiest terminal", "strip A lug 4: R3.1, W5", "4 leads", "at most 3 leads", "no"),)
     assert terms.rows == (("wires", 300.4, 75.0, "1 a mm; times 2", "wire picks up hum"),)
