@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from itertools import combinations
+from xml.etree import ElementTree
+
 import pytest
 
+from lugwright.documents.drawings.card_drawing import card_drawings
+from lugwright.documents.drawings.card_names import labels_by_thing, names_in
+from lugwright.documents.drawings.geometry import boxes_overlap
 from lugwright.documents.drawings.labels import label_overlaps
 from lugwright.documents.drawings.svg import CAP_HEIGHT
+from lugwright.documents.drawings.terminal_points import terminal_box
 from lugwright.documents.drawings.wiring_side import PAPER_MM, WiringSide, terminal_text, wiring_side
 from lugwright.workflow import Opened
 
@@ -33,3 +40,23 @@ def test_the_sheets_fit_their_paper(side: WiringSide) -> None:
     for _, _, wide, high in side.sheets:
         assert wide * side.scale <= width + 0.5
         assert high * side.scale <= height + 0.5
+
+
+def test_every_card_with_leads_is_drawn_with_all_it_names(planned: Opened, side: WiringSide) -> None:
+    drawings, labels = card_drawings(side, planned.work_order), labels_by_thing(side)
+    size = terminal_text(side.scale)
+    for job in planned.work_order.jobs:
+        if not job.leads:
+            continue
+        named: set[str] = set()
+        for svg in drawings[job.number]:
+            x, y, width, height = (float(v) for v in ElementTree.fromstring(svg.encode()).attrib["viewBox"].split())
+            placed = names_in(side, job, (x, y, x + width, y + height), labels)
+            named |= {p.label.key.removeprefix("name ").split(" ")[0] for p in placed}
+            discs = [terminal_box(side.plan.terminals[k.terminal], side.points[k.terminal], size) for k in job.leads]
+            boxes = [p.box for p in placed]
+            assert not [1 for one, two in combinations(boxes, 2) if boxes_overlap(one, two)], job.number
+            assert not [p.label.key for p in placed for disc in discs if boxes_overlap(p.box, disc)], job.number
+        assert named >= {lead.what for lead in job.leads}, job.number
+        kinds = {side.plan.terminals[lead.terminal] for lead in job.leads}
+        assert named >= {t.label.split(" ")[0] if t.kind == "bolt" else t.owner for t in kinds}, job.number

@@ -14,6 +14,7 @@ from lugwright.documents.book.from_memory import figures_from_memory
 from lugwright.documents.book.html import html_text
 from lugwright.documents.book.pdf import pdf_bytes
 from lugwright.documents.book.records import BookRecords, StageDrawing, WiringSheet
+from lugwright.documents.drawings.card_drawing import card_drawings
 from lugwright.documents.drawings.circuit_stage import stage_svgs
 from lugwright.documents.drawings.drill_plan import Hole, drill_holes, faces
 from lugwright.documents.drawings.drill_sheets import drill_template_sheets
@@ -119,6 +120,7 @@ class Drawn:
     sockets: Mapping[str, str]
     drill_sheets: tuple[str, ...]
     holes: tuple[Hole, ...]
+    cards: Mapping[int, tuple[str, ...]]
 
 
 def draw(opened: Opened, paper: str) -> Drawn:
@@ -135,6 +137,7 @@ def draw(opened: Opened, paper: str) -> Drawn:
         sockets={name: socket_detail_svg(build, plan, hardware, name) for name in sockets},
         drill_sheets=tuple(sheets),
         holes=drill_holes(build, plan, hardware),
+        cards=card_drawings(side, opened.work_order),
     )
 
 
@@ -189,6 +192,7 @@ def book_records(opened: Opened, drawn: Drawn) -> BookRecords:
         wiring_sheets={drawn.paper: drawn.wiring},
         strip_drawings=drawn.strips,
         socket_drawings=drawn.sockets,
+        card_drawings=drawn.cards,
         drill_sheets={drawn.paper: drawn.drill_sheets},
         holes=drawn.holes,
         unconfirmed=tuple(figures_from_memory(build, hardware, hardware.wires, plan)),

@@ -126,6 +126,7 @@ def _card(desk: _Desk, slot: Slot, some: list[Unit]) -> Job:
         covers=tuple(in_bench_order(name for name in hidden if name)),
         cautions=(*CAUTIONS.get(slot[0], ()), *SECTION_CAUTION.get(slot[0], ())),
         notes=(*_late(some, desk.sequence), *card_notes(desk.broken, names)),
+        buses=tuple(unit.name for unit in some if unit.kind == "bus"),
     )
 
 

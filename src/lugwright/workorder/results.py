@@ -33,6 +33,7 @@ class Job:
     covers: tuple[str, ...]  # terminals and parts that a body of this job hides
     cautions: tuple[str, ...]
     notes: tuple[str, ...] = ()
+    buses: tuple[str, ...] = ()  # bare ground wires
 
 
 @dataclass(frozen=True)

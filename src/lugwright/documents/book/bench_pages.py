@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from lugwright.bringup.results import IdleSetting, OhmsChart, Step
 from lugwright.documents.book.blocks import (
     READ,
@@ -9,19 +11,23 @@ from lugwright.documents.book.blocks import (
     Box,
     Card,
     Column,
+    Figure,
+    Figures,
     Heading,
     Items,
     Lines,
     Paragraph,
     Section,
     Table,
+    figure_size_mm,
     with_columns,
 )
 from lugwright.documents.book.chart_tables import bias_range_table, idle_rows_table, ohms_table, step_table
 from lugwright.documents.book.wiring_tables import leads_table
 from lugwright.workorder.results import Job, WorkOrder
 
-MOST_ROWS_WHOLE = 34  # a card with more rows may break over pages
+ROW_MM, MOST_MM_WHOLE = 5.0, 220.0  # a card that is higher may break over pages
+MOST_BESIDE_MM = 78.0  # a wider drawing does not leave its text room beside it
 MOST_READINGS_SHARED = 5  # a step with more readings starts a page
 IN_ORDER = (
     "One card is one sitting. Its rows are done from the first to the last: put the lead in, cut and strip it as its "
@@ -35,21 +41,26 @@ BENEATH = (
 _DONE = tuple(Column(title, kind="tick") for title in ("lead in", "soldered", "checked"))
 
 
-def job_pages(order: WorkOrder) -> Section:
-    """Return the job cards in order."""
+def job_pages(order: WorkOrder, drawings: Mapping[int, tuple[str, ...]]) -> Section:
+    """Return the job cards in order, with their drawings by card number."""
     blocks: list[Block] = [Paragraph(IN_ORDER)]
     if order.broken_rules:
         blocks.append(Paragraph(BENEATH))
-    blocks += [_card(job) for job in order.jobs]
+    blocks += [_card(job, drawings.get(job.number, ())) for job in order.jobs]
     return Section("jobs", "Job cards", tuple(blocks), hands_inside=True)
 
 
-def _card(job: Job) -> Card:
+def _card(job: Job, drawings: tuple[str, ...]) -> Card:
     blocks: list[Block] = []
     if job.cautions:
         blocks.append(Box("danger", "Caution", tuple(("", words) for words in job.cautions)))
-    if job.text:
-        blocks.append(Items(job.text, ticked=not job.leads))
+    figures = _figures(job, drawings)
+    text = Items(job.text, ticked=not job.leads)
+    beside = bool(figures) and figure_size_mm(drawings[0])[0] <= MOST_BESIDE_MM
+    if job.text and not beside:
+        blocks.append(text)
+    if figures:
+        blocks.append(Figures(figures, text if beside else None))
     if job.leads:
         blocks += [Heading("Leads, in this order"), _leads(job)]
     if job.covers:
@@ -57,7 +68,16 @@ def _card(job: Job) -> Card:
     if job.notes:
         blocks.append(Items(job.notes))
     rows = len(job.leads) + 2 * len(job.text) + 2 * len(job.cautions) + len(job.notes)
-    return Card(job.number, job.phase, job.title, tuple(blocks), whole=rows <= MOST_ROWS_WHOLE)
+    high = sum(figure_size_mm(svg)[1] for svg in drawings)
+    return Card(job.number, job.phase, job.title, tuple(blocks), rows * ROW_MM + high <= MOST_MM_WHOLE)
+
+
+def _figures(job: Job, drawings: tuple[str, ...]) -> tuple[Figure, ...]:
+    return tuple(
+        Figure(f"card-{job.number}-{k}", svg, f"card {job.number}, view {k} of {len(drawings)}",
+               instead="The rows of the card say the same.")
+        for k, svg in enumerate(drawings, start=1)
+    )  # fmt: skip
 
 
 def _leads(job: Job) -> Table:

@@ -100,6 +100,17 @@ class Figure:
 
 
 @dataclass(frozen=True)
+class Figures:
+    """Small drawings in a row, each as large as it says, on as many lines as they need.
+
+    Where the first is narrow, ``beside`` is set to its left.
+    """
+
+    figures: tuple[Figure, ...]
+    beside: Items | None = None
+
+
+@dataclass(frozen=True)
 class Sheet:
     """A drawing that has a page to itself and keeps its size. paper: A4, A3, Letter, Tabloid; landscape."""
 
@@ -129,7 +140,7 @@ class Lines:
     count: int
 
 
-Block = Heading | Paragraph | Items | Box | Figure | Sheet | Card | Lines | Table
+Block = Heading | Paragraph | Items | Box | Figure | Figures | Sheet | Card | Lines | Table
 
 
 @dataclass(frozen=True)

@@ -82,7 +82,7 @@ def _bench(records: BookRecords) -> Iterator[Section]:
         yield explain_pages(records)
     if order is not None:
         yield cut_pages(order)
-        yield job_pages(order)
+        yield job_pages(order, records.card_drawings)
     if records.ohms_chart is not None:
         yield ohms_pages(records.ohms_chart)
     yield power_up_pages(records.steps)

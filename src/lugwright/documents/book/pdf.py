@@ -14,6 +14,7 @@ from lugwright.documents.book.blocks import (
     Card,
     Content,
     Figure,
+    Figures,
     Heading,
     Items,
     Lines,
@@ -139,6 +140,12 @@ def _drawn(block: Figure | Sheet, drawings: dict[str, bytes], reminder: bool) ->
     return found | {"most": block.most_mm, "grow": block.grow}
 
 
+def _figures(block: Figures, drawings: dict[str, bytes], reminder: bool) -> dict[str, Any]:
+    figures = [_drawn(figure, drawings, reminder) for figure in block.figures]
+    beside = _block(block.beside, drawings, reminder) if block.beside else None
+    return {"type": "figures", "figures": figures, "beside": beside}
+
+
 def _card(card: Card, drawings: dict[str, bytes], reminder: bool) -> dict[str, Any]:
     blocks = [_block(block, drawings, reminder) for block in card.blocks]
     return {"type": "card", "number": card.number, "phase": card.phase, "title": card.title, "whole": card.whole,
@@ -159,6 +166,7 @@ _MADE: dict[type[Block], Callable[[Any, dict[str, bytes], bool], dict[str, Any]]
     Lines: lambda b, _d, _r: {"type": "lines", "label": b.label, "count": b.count},
     Box: _box,
     Figure: _drawn,
+    Figures: _figures,
     Sheet: _drawn,
     Card: _card,
     Table: _table,

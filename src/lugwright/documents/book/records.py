@@ -80,6 +80,7 @@ class BookRecords:
     wiring_sheets: Mapping[str, tuple[WiringSheet, ...]] = field(default_factory=dict)
     strip_drawings: Mapping[str, str] = field(default_factory=dict)  # strip name -> SVG
     socket_drawings: Mapping[str, str] = field(default_factory=dict)  # tube -> SVG
+    card_drawings: Mapping[int, tuple[str, ...]] = field(default_factory=dict)  # job card -> SVGs, left to right
     drill_sheets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     holes: tuple[Hole, ...] = ()
     unconfirmed: tuple[Unconfirmed, ...] = ()

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from lugwright.buildfile.build import Build
 from lugwright.documents.drawings.bodies import SeatedBody, body_markup, seated_bodies
+from lugwright.documents.drawings.card_regions import legs, meet
 from lugwright.documents.drawings.fittings import Fittings, chassis_of
 from lugwright.documents.drawings.geometry import Point
 from lugwright.documents.drawings.label_markup import label_markup
@@ -32,6 +33,7 @@ MARGIN_MM = 14.0
 PAPER_MM = {"A4": (277.0, 180.0), "A3": (400.0, 267.0), "Letter": (259.0, 186.0), "Tabloid": (411.0, 249.0)}
 USUAL_PAPERS = ("A4", "A3")
 LEAST_SCALE, MOST_SHEETS, OVERLAP_MM = 0.865, 3, 20.0  # smaller, numbers in pins would be under 2 mm high
+BESIDE_MM = 16.0  # half of the thickest body and more
 CLEAR_OF_DISC_MM = 0.4  # between the end of a leader and a terminal
 
 Window = tuple[float, float, float, float]  # x, y, width, height; mm on the chassis
@@ -213,8 +215,11 @@ def _drawing(
     captions: Sequence[Markup],
 ) -> str:
     plan, shown, gone = side.plan, _shown(side, only), frozenset(hidden)
-    wires = [w for w in plan.wires if f"W{w.number}" not in gone]
-    bodies = [b for b in side.bodies if b.part.name not in gone]
+    seen = _Window(box)
+    wires = [w for w in plan.wires if f"W{w.number}" not in gone and seen.line(side.drawn[w.number])]
+    bodies = [b for b in side.bodies if b.part.name not in gone and seen.line((b.a, b.b))]
+    labels = [p for p in side.labelled.placed if p.label.style == "bold" or _is_shown(p, shown - gone)]
+    labels = [p for p in labels if seen.line((*p.box.corners(), *(p.leader() or ())))]
     high = side.laid.high
     upper = [w for w in wires if w.number in high]
     drawn = {
@@ -223,7 +228,6 @@ def _drawing(
         )
         for w in wires
     }
-    labels = [p for p in side.labelled.placed if p.label.style == "bold" or _is_shown(p, shown - gone)]
     layers = [
         _layer("metal", metal_markup(side.build, plan, side.fittings, side.band)),
         _layer("strips", strips_markup(side.build, side.fittings)),
@@ -232,10 +236,22 @@ def _drawing(
         _layer("parts-1", _parts([b for b in bodies if b.seat.layer == 1], shown)),
         _layer("upper-wires", [*class_groups(upper, side.laid, "upper", drawn), *_bridges(side, gone, only)]),
         _layer("parts-2", _parts([b for b in bodies if b.seat.layer > 1], shown)),
-        _layer("terminals", _terminals(side, shown, only)),
+        _layer("terminals", _terminals(side, seen, shown, only)),
         _layer("labels", [label_markup(p) for p in labels]),
     ]
     return document([*layers, *captions], box=box, scale=side.scale, title=f"{side.build.title}: wiring side")
+
+
+class _Window:
+    """The piece of the chassis on a sheet; what lies wholly beside it is left out."""
+
+    def __init__(self, box: Window) -> None:
+        x, y, width, height = box
+        self.bounds = x - BESIDE_MM, y - BESIDE_MM, x + width + BESIDE_MM, y + height + BESIDE_MM
+
+    def line(self, points: Sequence[Point]) -> bool:
+        """Return whether a line through these points may show."""
+        return any(meet(leg, self.bounds) for leg in legs(points))
 
 
 def _layer(name: str, children: Sequence[Markup]) -> Markup:
@@ -280,12 +296,12 @@ def _bridges(side: WiringSide, gone: frozenset[str], only: Collection[str] | Non
     return bridges(crossings(there, side.laid), wires, side.laid, [b.box for b in side.bodies if b.seat.layer == 1])
 
 
-def _terminals(side: WiringSide, shown: frozenset[str], only: Collection[str] | None) -> list[Markup]:
+def _terminals(side: WiringSide, seen: _Window, shown: frozenset[str], only: Collection[str] | None) -> list[Markup]:
     size = terminal_text(side.scale)
     found = []
     for key, terminal in side.plan.terminals.items():
         leads = side.plan.leads_at(key)
-        if terminal.kind == "bus" and not leads:
+        if (terminal.kind == "bus" and not leads) or not seen.line((side.points[key],) * 2):
             continue
         faded = only is not None and not any(lead.split(".")[0].split(" ")[0] in shown for lead in leads)
         found.append(terminal_markup(terminal, side.points[key], size, used=bool(terminal.joint), faded=faded))
