@@ -20,6 +20,8 @@ from lugwright.layout.other_bodies import other_bodies
 from lugwright.layout.price import least_lugs
 from lugwright.layout.search import Bench
 from lugwright.layout.shortage import raise_if_outside
+from lugwright.layout.strip_moves import Rules, may_stand
+from lugwright.layout.strip_space import Space, free_space
 from lugwright.layout.wishes_fit import keep_off
 
 TRIES_OF_A_KIND = 12
@@ -42,13 +44,15 @@ class Remedy:
 
 
 class Trials:
-    """Tries changes on the planner, and counts them. What stands on something else is no change and is not counted."""
+    """Tries changes on the planner, and counts them. What has no room is no change, and is not counted."""
 
     def __init__(self, build: Build, joint_volts: Mapping[str, float], hardware: Hardware) -> None:
         self.build, self.joint_volts, self.hardware = build, joint_volts, hardware
         self.tried, self.left = 0, 0
         self._stop_s = time.monotonic() + MOST_S
         self._before = {(f.rule, f.what) for f in check_places(build, hardware)}
+        self._spaces: dict[tuple[Strip, ...], Space] = {}
+        self._tight = {s.name for s in build.strips if not self._has_room(s, build, hardware)}
 
     def first(self, remedies: Iterable[Remedy]) -> Remedy | None:
         """Return the first change that makes a plan possible, None when none of a limited number does."""
@@ -65,12 +69,27 @@ class Trials:
         return can_be_planned(remedy.build, self.joint_volts, hardware)
 
     def _stands(self, build: Build, hardware: Hardware) -> bool:
-        """Return whether nothing stands on anything else, nor outside the chassis, that did not before."""
+        """Return whether every changed strip has room, and nothing stands on anything else that did not before.
+
+        A strip that the builder has put where it is tight may stay as tight.
+        """
+        changed = [strip for strip in build.strips if strip not in self.build.strips]
+        if not all(s.name in self._tight or self._has_room(s, build, hardware) for s in changed):
+            return False
         try:
             raise_if_outside(build, fixed_terminals(build, hardware))
         except PlanError:
             return False
         return {(f.rule, f.what) for f in check_places(build, hardware)} <= self._before
+
+    def _has_room(self, strip: Strip, build: Build, hardware: Hardware) -> bool:
+        """Return whether hand, iron and screw reach a strip among all the others."""
+        others = tuple(other for other in build.strips if other is not strip)
+        if others not in self._spaces:
+            without = replace(build, strips=others)
+            self._spaces[others] = free_space(without, hardware, fixed_terminals(without, hardware))
+        pitch = {name: row.pitch_mm for name, row in hardware.strips.items()}
+        return may_stand(strip, (), Rules(pitch, self._spaces[others], frozenset(), False, frozenset()))
 
 
 def with_remedies(
