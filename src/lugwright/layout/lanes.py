@@ -11,14 +11,16 @@ from itertools import pairwise
 import numpy as np
 
 from lugwright.layout.lane_search import Ints, Node, cheapest_way
-from lugwright.layout.objective import CROSSING, CROSSING_UNFRIENDLY, RUN_REACH_MM, run_penalty
+from lugwright.layout.objective import CROSSING, CROSSING_UNFRIENDLY, run_penalty
 from lugwright.layout.plate import BASE, EDGE_BASE, EDGE_CLASSES, Plate, Point
+from lugwright.layout.side_by_side import REACH_MM, run_share
 
 TURN_MM = 8.0  # what a bend costs, in millimeters of lane
 ON_ONE_ANOTHER = 24  # added per node where two wires lie in one lane; grows from round to round
 COMPANY = 1  # taken off beside wires that run along: lanes stay together
 MOST_COMPANY = 2
 FOLLOWED = 3  # cost of a node where a wire runs along with the one it is twisted with
+PIN_REACH_MM = 15.0  # about a grid pin or lug an unfriendly wire costs more, the nearer the more
 MARGIN_MM, EDGE_MARGIN_MM = 45.0, 90.0  # how far out of its box a wire is looked a way for
 _NEXT = np.array([1, 0, 1], dtype=np.int32)
 
@@ -56,8 +58,8 @@ class Lanes:
 
     def _unfriendly_to(self, name: str, names: Iterable[str]) -> list[tuple[str, int, Ints]]:
         """Return the classes a wire should keep off: what crossing one costs, and running beside it by distance."""
-        reach = int(RUN_REACH_MM / self.plate.step_mm)
-        share = 1.0 - np.abs(np.arange(-reach, reach + 1)) * self.plate.step_mm / RUN_REACH_MM
+        reach = int(REACH_MM / self.plate.step_mm)
+        share = np.array([run_share(abs(step) * self.plate.step_mm) for step in range(-reach, reach + 1)])
         return [
             (other, self._per_node(CROSSING_UNFRIENDLY * penalty), np.rint(BASE * penalty * share).astype(np.int32))
             for other in names
@@ -66,8 +68,7 @@ class Lanes:
 
     def _keep_off(self, at: Point, name: str) -> None:
         """Make the surroundings of a terminal dear for wires unfriendly to its class."""
-        apart = np.hypot(self.plate.x - at[0], self.plate.y - at[1])
-        share = np.clip(1.0 - apart / RUN_REACH_MM, 0.0, 1.0)
+        share = np.clip(1.0 - np.hypot(self.plate.x - at[0], self.plate.y - at[1]) / PIN_REACH_MM, 0.0, 1.0)
         for other, (along_x, along_y) in self._base.items():
             if run_penalty(name, other):
                 more = np.rint(BASE * run_penalty(name, other) * share).astype(np.int32)
@@ -81,6 +82,8 @@ class Lanes:
         costs = [self._cost(name, level, box, crowd) for level in (0, 1)]
         for nodes in along:
             for one, two in pairwise(nodes):
+                if one[0] != two[0] and one[1] != two[1]:
+                    continue
                 level, (where_x, where_y) = _slices(one, two)
                 inside = (_moved(where_x, low[0]), _moved(where_y, low[1]))
                 costs[level][inside] = FOLLOWED

@@ -10,10 +10,8 @@ from lugwright.layout.anneal import fill, improve, repair
 from lugwright.layout.board import Board, make_board
 from lugwright.layout.charging_loop import center_taps, charging_wires, reservoirs
 from lugwright.layout.chassis import fixed_terminals
-from lugwright.layout.crossings import with_what_it_lies_over
 from lugwright.layout.frozen import (
     Frozen,
-    as_laid,
     laid_wires,
     raise_if_against,
     soldered_holds,
@@ -25,7 +23,7 @@ from lugwright.layout.heater_chain import ChainWire, heater_chains
 from lugwright.layout.heights import seat_heights_mm
 from lugwright.layout.holds import with_held_joints
 from lugwright.layout.joint_classes import joint_facts
-from lugwright.layout.kept_wires import kept_wires
+from lugwright.layout.kept_wires import kept_wires, longer
 from lugwright.layout.links import Link
 from lugwright.layout.plan_file import plan_fingerprint
 from lugwright.layout.resettle import resettle
@@ -140,11 +138,12 @@ def _finished(
     seats = _seated(bench)
     trees = kept_wires(bench, previous)
     links = _links(build, bench, chain, trees, {frozenset(w.terminals) for w in laid})
-    wires = route_wires(build, hardware, terminals, seats, links, bench.board.facts, previous)
-    wires = with_what_it_lies_over(as_laid(wires, laid), seats, terminals) if laid else wires
+    wires = route_wires(build, hardware, terminals, seats, links, bench.board.facts, previous, laid)
     spare = tuple(t.key for t in terminals.values() if t.kind == "lug" and not t.joint)
     routed = routed_terms(wires, seats, {fact.joint: fact for fact in bench.board.facts}, build.wishes.weights)
-    terms = {name: round(value, 1) for name, value in (bench.cost_terms() | routed).items()}
+    terms = bench.cost_terms() | routed
+    terms["wires"] += longer(bench, trees)
+    terms = {name: round(value, 1) for name, value in terms.items()}
     return Plan(
         build.title, terminals, seats, wires, spare, terms, notes=_notes(build, terminals)
     )  # fmt: skip

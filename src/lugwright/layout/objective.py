@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from lugwright.layout.side_by_side import REACH_MM
+
 # Cost of a millimeter of wire by class of its joint.
 WIRE_WEIGHT = {
     "grid": 4.0,  # high impedance: every millimeter picks up hum and plate signal
@@ -34,7 +36,7 @@ NEIGHBOR_PENALTY = {
     ("signal", "mains"): 30.0,
     ("signal", "output plate"): 12.0,
 }
-# A millimeter of wire that touches, side by side, a millimeter of another: what is left at 15 mm is nothing to hear.
+# A millimeter of wire in the lane next to a millimeter of another; farther away by the capacitance that is left.
 RUN_PENALTY = {
     ("grid", "output plate"): 4.0,  # the most gain there is to oscillate with
     ("grid", "mains"): 3.0,  # hum straight into a grid
@@ -54,10 +56,9 @@ RUN_PENALTY = {
     ("plate", "mains"): 1.0,
     ("plate", "heater"): 0.5,
 }
-RUN_REACH_MM = 15.0
 CROSSING = 3.0  # a wire over another must be lifted to repair the lower one
-# Two unfriendly wires that cross at a right angle: 0.1 pF, as 75 mm side by side at 10 mm, but no magnetic field.
-CROSSING_UNFRIENDLY = 4.0  # times the penalty of a millimeter side by side
+# Two unfriendly wires that cross at a right angle couple 0.08 to 0.12 pF, as 10 mm side by side.
+CROSSING_UNFRIENDLY = 10.0  # times the penalty of a millimeter side by side
 BUSY_LUG = 10.0  # for each lead beyond three: the iron must not wake the first when the last goes in
 BUSY_FROM = 3
 SECOND_LAYER = 25.0  # a part over another must be lifted to repair the lower one
@@ -111,9 +112,14 @@ TERMS = (
         "a grid beside a heater, plate or mains hums or sings",
     ),
     Term(
+        "detours",
+        "as wires, a mm that a route is longer than along and across",
+        "around sockets and screws, away from what hums, down to the plate and up again",
+    ),
+    Term(
         "coupling",
-        f"{min(RUN_PENALTY.values()):g} to {max(RUN_PENALTY.values()):g} a mm side by side, falling to nothing at "
-        f"{RUN_REACH_MM:g} mm",
+        f"{min(RUN_PENALTY.values()):g} to {max(RUN_PENALTY.values()):g} a mm in the next lane, falling with the "
+        f"capacitance, none at {REACH_MM:g} mm",
         "what runs beside a grid wire is heard, or makes the amplifier sing",
     ),
     Term(

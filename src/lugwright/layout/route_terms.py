@@ -1,4 +1,4 @@
-"""What the wires of a plan cost as they are routed: length, coupling, crossings, busy lugs."""
+"""What the wires of a plan cost as they are routed: detours, coupling, crossings, busy lugs."""
 
 from __future__ import annotations
 
@@ -15,19 +15,22 @@ from lugwright.layout.objective import (
     BUSY_LUG,
     CROSSING,
     CROSSING_UNFRIENDLY,
-    RUN_REACH_MM,
     WIRE_WEIGHT,
     run_penalty,
 )
 from lugwright.layout.results import SeatedPart, Wire
+from lugwright.layout.side_by_side import REACH_MM, run_share
 from lugwright.layout.ways import route_length_mm
 
 SAMPLE_MM = 2.5
+WISHED_AS = {"detours": "wires"}
 ON_A_SLANT = 3.0  # an unfriendly crossing far from a right angle runs on beside the other wire
 SQUARE_SINE = 0.87  # within 30 degrees of a right angle
 AT_AN_END_MM = 1.0  # wires that meet at a lug do not cross
 
 Floats = NDArray[np.float64]
+_APART_MM = np.arange(0.0, REACH_MM + 0.25, 0.5)
+_SHARE = np.array([run_share(apart) for apart in _APART_MM.tolist()])
 
 
 @dataclass(frozen=True)
@@ -53,12 +56,18 @@ def routed_terms(
     classes = [facts[wire.joint].name if wire.joint in facts else wire.kind for wire in wires]
     pieces = _pieces(wires)
     found = {
-        "wires": sum(WIRE_WEIGHT[name] * route_length_mm(w.route) for w, name in zip(wires, classes, strict=True)),
+        "detours": sum(WIRE_WEIGHT[name] * _detour_mm(wire) for wire, name in zip(wires, classes, strict=True)),
         "coupling": _coupling(wires, classes, pieces),
         "crossings": _crossings(wires, classes, pieces),
         "busy": _busy(wires, seats),
     }
-    return {name: value * weights.get(name, 1.0) for name, value in found.items()}
+    return {name: value * weights.get(WISHED_AS.get(name, name), 1.0) for name, value in found.items()}
+
+
+def _detour_mm(wire: Wire) -> float:
+    """Return what a route is longer than straight along and across the plate; one through the air is shorter."""
+    (x0, y0, _), (x1, y1, _) = wire.route[0], wire.route[-1]
+    return route_length_mm(wire.route) - abs(x1 - x0) - abs(y1 - y0)
 
 
 def _pieces(wires: Sequence[Wire]) -> _Pieces:
@@ -98,7 +107,7 @@ def _beside_mm(pieces: _Pieces, one: NDArray[np.int64], two: NDArray[np.int64]) 
         off = points - c
         at = np.clip(off[:, 0] * way[0] + off[:, 1] * way[1], 0.0, np.hypot(*(d - c)))
         apart = np.hypot(*(off - at[:, None] * way).T)
-        near = np.clip(1.0 - apart / RUN_REACH_MM, 0.0, None)
+        near = np.interp(apart, _APART_MM, _SHARE, right=0.0)
         total += float((near * (heading[:, 0] * way[0] + heading[:, 1] * way[1]) ** 2 * each).sum())
     return total
 

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from lugwright.buildfile.build import Build, Transformer, Tube
 from lugwright.layout.crossings import with_what_it_lies_over
+from lugwright.layout.frozen import as_laid
 from lugwright.layout.hardware import Hardware
 from lugwright.layout.insulation import twist_factor
 from lugwright.layout.joint_classes import KIND_OF_CLASS, JointFacts, heater_sides
@@ -34,21 +35,22 @@ def route_wires(
     links: Sequence[Link],
     facts: Sequence[JointFacts],
     previous: Plan | None = None,
+    laid: Sequence[Wire] = (),
 ) -> tuple[Wire, ...]:
-    """Return every link as a wire with its route, cut length, type, color and number."""
+    """Return every link as a wire with its route, cut length, type, color and number; ``laid`` ones stay."""
     by_joint = {f.joint: f for f in facts}
-    laid = links_in_order(build, links, by_joint, terminals)
-    routes = ways_of(build, hardware, terminals, seats, laid, by_joint)
+    named = links_in_order(build, links, by_joint, terminals)
+    routes = ways_of(build, hardware, terminals, seats, named, by_joint, laid)
     order = list(routes)
     numbers = _numbers(order, previous, set(build.part_by_name))
     amps = _heater_amps(build)
-    shields = _shields(build, terminals, seats, routes)
+    shields = _shields(build, terminals, seats, routes, laid)
     wires = []
     for link in sorted(order, key=numbers.__getitem__):
         current = amps.get(link.joint, AMPS.get(link.name, USUAL_AMPS))
         wire = _wire(build, hardware, terminals, link, by_joint, current, routes[link], shields.get(link.terminals, ""))
         wires.append(replace(wire, number=numbers[link]))
-    return with_what_it_lies_over(wires, seats, terminals)
+    return with_what_it_lies_over(as_laid(wires, laid), seats, terminals)
 
 
 def _shields(
@@ -56,14 +58,20 @@ def _shields(
     terminals: Mapping[str, PlanTerminal],
     seats: Sequence[SeatedPart],
     routes: Mapping[Link, Route],
+    laid: Sequence[Wire],
 ) -> dict[tuple[str, str], str]:
     """Return the terminal of the braid of every wire that is shielded, by the two terminals of the wire."""
+    there = {frozenset(wire.terminals) for wire in laid}
     runs = [
         Run(link.joint, link.terminals, link.name, route_length_mm(route))
         for link, route in routes.items()
-        if not link.twist and not link.bond and all(terminals[key].kind != "exit" for key in link.terminals)
+        if not link.twist
+        and not link.bond
+        and frozenset(link.terminals) not in there
+        and all(terminals[key].kind != "exit" for key in link.terminals)
     ]
-    return braids(build, terminals, seats, [link.terminals for link in routes], runs)
+    taken: list[tuple[str, ...]] = [link.terminals for link in routes]
+    return braids(build, terminals, seats, [*taken, *((w.shield,) for w in laid if w.shield)], runs)
 
 
 def _numbers(order: Sequence[Link], previous: Plan | None, parts: Set[str]) -> dict[Link, int]:

@@ -50,12 +50,12 @@ def braids(
     build: Build,
     terminals: Mapping[str, PlanTerminal],
     seats: Iterable[SeatedPart],
-    links: Iterable[tuple[str, str]],
+    links: Iterable[tuple[str, ...]],
     runs: Sequence[Run],
 ) -> dict[tuple[str, str], str]:
     """Return the terminal of the braid for every wire that is shielded, by the two terminals of the wire.
 
-    ``links`` are the terminals of all wires, so that no lug takes more leads than it has room for.
+    ``links`` are the terminals of all wires and of braids that are there: no lug takes more leads than it has room for.
     """
     load = Counter(key for pair in [*(s.terminals for s in seats), *links] for key in pair)
     quiet, asked = quiet_joints(build), build.wishes.shield

@@ -14,7 +14,7 @@ from lugwright.layout.lane_search import Node
 from lugwright.layout.lanes import Lanes
 from lugwright.layout.links import Link
 from lugwright.layout.plate import Plate, Point, make_plate
-from lugwright.layout.results import PlanTerminal, SeatedPart
+from lugwright.layout.results import PlanTerminal, SeatedPart, Wire
 
 DIRECT_MM = 26.0  # terminals nearer than this are joined straight through the air
 LUG_AIR_MM = 2.5  # a straight wire passes no lug nearer than this
@@ -38,13 +38,16 @@ def ways_of(
     seats: Sequence[SeatedPart],
     links: Sequence[Link],
     facts: Mapping[str, JointFacts],
+    laid: Sequence[Wire] = (),
 ) -> dict[Link, Route]:
-    """Return the route of every link; ``links`` stand in the order in which they are laid."""
+    """Return the route of every link, laid in the order in which they stand; ``laid`` wires lie already."""
+    there = {frozenset(wire.terminals): wire.route for wire in laid}
     desk = _Desk(build, hardware, terminals, seats, links, facts)
+    desk.keep({link: there[frozenset(link.terminals)] for link in links if frozenset(link.terminals) in there})
     for crowd in range(1, ROUNDS + 1):
         if not desk.lay_all(crowd):
             break
-    routes = {link: desk.route(link) for link in links}
+    routes = {link: there.get(frozenset(link.terminals)) or desk.route(link) for link in links}
     loose = _soon_apart(routes, desk.leader)
     return {replace(link, twist="") if link.twist in loose else link: route for link, route in routes.items()}
 
@@ -135,6 +138,16 @@ class _Desk:
 
     def _owners(self, link: Link) -> frozenset[str]:
         return frozenset(self.terminals[key].owner for key in link.terminals)
+
+    def keep(self, routes: Mapping[Link, Route]) -> None:
+        """Leave wires that are laid already where they are."""
+        for link, route in routes.items():
+            nodes = [self.lanes.plate.node(point[:2]) for point in route]
+            self.ways[link] = nodes
+            for one, two in itertools.pairwise(nodes):
+                if one[0] == two[0] or one[1] == two[1]:  # not what goes straight through the air
+                    self.lanes.lay([one, two], link.name)
+        self.links = [link for link in self.links if link not in routes]
 
     def lay_all(self, crowd: int) -> bool:
         """Lay every wire anew, given where the others lie; return whether any has another way than before."""

@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 
 from lugwright.layout.joint_classes import JointFacts
-from lugwright.layout.objective import BUSY_LUG, CROSSING, CROSSING_UNFRIENDLY, RUN_REACH_MM
+from lugwright.layout.objective import BUSY_LUG, CROSSING, CROSSING_UNFRIENDLY
 from lugwright.layout.results import SeatedPart, Wire
 from lugwright.layout.route_terms import ON_A_SLANT, routed_terms
+from lugwright.layout.side_by_side import REACH_MM, run_share
 
 FACTS = {
     joint: JointFacts(name, 0.0, 0.0, joint)
@@ -25,15 +26,16 @@ def terms(*wires: Wire, **weights: float) -> dict[str, float]:
     return routed_terms(wires, (), FACTS, weights)
 
 
-def test_length_counts_by_class() -> None:
-    assert terms(wire(1, "g", (0, 0), (30, 0), (30, 10)))["wires"] == pytest.approx(4.0 * 40.0)
-    assert terms(wire(1, "b", (0, 0), (30, 0)))["wires"] == pytest.approx(30.0)
+def test_a_detour_counts_by_class() -> None:
+    assert terms(wire(1, "g", (0, 0), (30, 0), (30, 10)))["detours"] == 0.0
+    assert terms(wire(1, "g", (0, 0), (0, -10), (30, -10), (30, 0)))["detours"] == pytest.approx(4.0 * 20.0)
+    assert terms(wire(1, "b", (0, 0), (30, 40)))["detours"] == pytest.approx(-20.0)
 
 
 def test_a_run_beside_an_unfriendly_wire_counts_by_its_nearness() -> None:
     found = terms(wire(1, "g", (0, 0), (40, 0)), wire(2, "p", (0, 5), (40, 5)))
-    assert found["coupling"] == pytest.approx(4.0 * 40.0 * (1.0 - 5.0 / RUN_REACH_MM))
-    far = terms(wire(1, "g", (0, 0), (40, 0)), wire(2, "p", (0, RUN_REACH_MM), (40, RUN_REACH_MM)))
+    assert found["coupling"] == pytest.approx(4.0 * 40.0 * run_share(5.0))
+    far = terms(wire(1, "g", (0, 0), (40, 0)), wire(2, "p", (0, REACH_MM + 0.1), (40, REACH_MM + 0.1)))
     assert far["coupling"] == 0.0
 
 

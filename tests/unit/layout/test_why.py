@@ -181,7 +181,7 @@ def test_a_plan_put_up_again_costs_what_it_said():
     build, volts = amplifier(1)
     plan = plan_lugs(build, joint_volts=volts)
     standing = Standing(build, plan, volts, hardware_for(build))
-    routed = ("wires", "coupling", "crossings", "busy")
+    routed = ("detours", "coupling", "crossings", "busy")
     said = {name: cost for name, cost in plan.cost.items() if name not in routed}
     assert {k: round(v, 1) for k, v in standing.terms.items() if k not in routed} == said
 
