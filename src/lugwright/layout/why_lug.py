@@ -9,7 +9,7 @@ from lugwright.layout.explain_results import Choice, Why
 from lugwright.layout.objective import WIRE_WEIGHT
 from lugwright.layout.results import PlanTerminal
 from lugwright.layout.standing import Standing, Terms
-from lugwright.layout.why_words import change_in_words, listed
+from lugwright.layout.why_words import change_in_words, cheaper_in_words, listed
 
 SHOWN = 3
 
@@ -27,7 +27,9 @@ def why_lug(standing: Standing, key: str) -> Why:
     wish = standing.build.wishes.on.get(t.joint, ())
     if key in wish:
         here.append(f"It was asked for there: [plan.on] {t.joint}.")
-    return Why(key, tuple(here), (*_wires(standing, t), *_neighbors(standing, t)), lug_choices(standing, key))
+    choices = lug_choices(standing, key)
+    here += cheaper_in_words(choices, "on ", pinned=key in wish)
+    return Why(key, tuple(here), (*_wires(standing, t), *_neighbors(standing, t)), choices)
 
 
 def lug_choices(standing: Standing, key: str) -> tuple[Choice, ...]:

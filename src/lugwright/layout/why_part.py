@@ -10,7 +10,7 @@ from lugwright.layout.explain_results import Choice, Why
 from lugwright.layout.objective import MAX_LEAD_MM, MIN_LEAD_MM, WIRE_WEIGHT
 from lugwright.layout.results import SeatedPart
 from lugwright.layout.standing import Standing, Terms
-from lugwright.layout.why_words import change_in_words, terms_in_words
+from lugwright.layout.why_words import change_in_words, cheaper_in_words, terms_in_words
 
 PRICED = 40  # other seats priced to the end, those cheapest at a glance first
 SHOWN = 3
@@ -19,7 +19,9 @@ SHOWN = 3
 def why_part(standing: Standing, name: str) -> Why:
     """Return why a seated part sits where it does."""
     seat = next(s for s in standing.plan.seats if s.part == name)
-    return Why(name, _here(standing, seat), _pulls(standing, seat), _choices(standing, seat))
+    choices = _choices(standing, seat)
+    cheaper = cheaper_in_words(choices, "between ", pinned=name in standing.build.wishes.between)
+    return Why(name, (*_here(standing, seat), *cheaper), _pulls(standing, seat), choices)
 
 
 def _here(standing: Standing, seat: SeatedPart) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -20,6 +21,7 @@ from .one_tube import PINS, one_tube
 BUILD, VOLTS = one_tube()
 HARDWARE = hardware_for(BUILD)
 PLAN = plan_lugs(BUILD, joint_volts=VOLTS)
+BUILD_FREE, _ = one_tube({})
 
 
 def ask(subject: str) -> Why:
@@ -73,6 +75,26 @@ def test_what_another_place_costs_more_is_what_a_plan_made_there_costs_more():
     other = plan_lugs(build, joint_volts=VOLTS)
     costs = [sum(Standing(b, p, VOLTS, HARDWARE).terms.values()) for b, p in ((build, other), (BUILD, PLAN))]
     assert costs[0] - costs[1] == pytest.approx(best.more, abs=0.2)
+
+
+def test_what_a_wish_costs_is_said():
+    build, _ = one_tube(PINS | {"R2": ("A.7", "bus.8")})
+    plan = plan_lugs(build, joint_volts=VOLTS)
+    here = why(build, plan, "R2", joint_volts=VOLTS, hardware=HARDWARE).here
+    assert here[-2] == "It was asked for there: [plan.between] R2 = A.7, bus.8."
+    assert re.fullmatch(
+        r"Without that wish it could sit between strip A lug \d and bus point \d, \d+ cheaper\.", here[-1]
+    )
+
+
+def test_a_cheaper_place_that_the_search_has_missed_is_said():
+    pinned, _ = one_tube(PINS | {"R2": ("A.7", "bus.8")})
+    plan = plan_lugs(pinned, joint_volts=VOLTS)
+    here = why(BUILD_FREE, plan, "R2", joint_volts=VOLTS, hardware=HARDWARE).here
+    assert re.fullmatch(
+        r"The search has missed that between strip A lug \d and bus point \d it would be \d+ cheaper; pin it there\.",
+        here[-1],
+    )
 
 
 def test_a_joint_says_what_carries_it():
@@ -210,4 +232,4 @@ def test_a_joint_that_was_asked_for_on_a_lug_says_so():
     build = replace(BUILD, wishes=Wishes(on={"B+3": ("A.6",)}))
     plan = plan_lugs(build, joint_volts=VOLTS)
     here = why(build, plan, "A.6", joint_volts=VOLTS, hardware=HARDWARE).here
-    assert here[-1] == "It was asked for there: [plan.on] B+3."
+    assert "It was asked for there: [plan.on] B+3." in here
