@@ -3,29 +3,34 @@
 An answer is a cached property of some frozen object. The second process works through the list from its
 beginning, this one, once it asks for the answers, from its end. What the second process cannot give is
 computed here, so that an error is raised where it can be explained. It is a plain Python of its own, fed
-through a pipe: nothing of the program that called us is run again in it.
+through a pipe: nothing of the program that called us is run again in it. Started before it has anything to
+answer, it imports what it will need meanwhile.
 """
 
 from __future__ import annotations
 
+import gc
 import os
 import pickle
 import subprocess
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
+from importlib import import_module
 from threading import Condition, Thread
 from typing import IO, Any
 
 from lugwright.errors import LugwrightError
 
-_COMMAND = "from lugwright.second_process import serve; serve()"
+_COMMAND = "import sys; from lugwright.second_process import serve; serve(sys.argv[1:])"
+_SELDOM = 50_000  # objects made between two looks for rings of dead ones: we leave hardly any
+Helper = subprocess.Popen[bytes]
 
 
 class Answers:
     """The answers under way; `gather` puts them into the owner's cache."""
 
-    def __init__(self, owner: object, names: Sequence[str], child: subprocess.Popen[bytes] | None) -> None:
+    def __init__(self, owner: object, names: Sequence[str], child: Helper | None) -> None:
         self._owner, self._names, self._child = owner, tuple(names), child
         self._told: dict[str, tuple[bool, Any]] = {}
         self._listening = child is not None
@@ -51,12 +56,8 @@ class Answers:
         """End the second process, finished or not."""
         if self._child is not None:
             self._child.kill()
-            self._child.wait()
             self._ear.join()
-            for stream in (self._child.stdin, self._child.stdout):
-                if stream is not None:
-                    with suppress(OSError):
-                        stream.close()
+            _end(self._child)
 
     def _is_under_way(self, position: int) -> bool:
         """Return whether the second process has come to that answer, or has it."""
@@ -67,7 +68,7 @@ class Answers:
         with self._news:
             self._news.wait_for(lambda: name in self._told or not self._listening)
 
-    def _converse(self, child: subprocess.Popen[bytes]) -> None:
+    def _converse(self, child: Helper) -> None:
         with suppress(OSError, EOFError, pickle.UnpicklingError):
             if child.stdin and child.stdout:
                 child.stdin.write(self._question)
@@ -83,7 +84,18 @@ class Answers:
 
 
 @contextmanager
-def answers_beside(owner: object, names: Sequence[str]) -> Iterator[Answers]:
+def second_process(*modules: str) -> Iterator[Helper | None]:
+    """Start a second process that imports these modules while it waits to be asked; None if there can be none."""
+    child = _started(modules)
+    try:
+        yield child
+    finally:
+        if child is not None:
+            _end(child)
+
+
+@contextmanager
+def answers_beside(owner: object, names: Sequence[str], helper: Helper | None = None) -> Iterator[Answers]:
     """Start computing these cached properties of ``owner`` in a second process, if there can be one.
 
     Parameters
@@ -92,21 +104,23 @@ def answers_beside(owner: object, names: Sequence[str]) -> Iterator[Answers]:
         Anything that can be pickled; its caches go along.
     names : sequence of str
         The properties, the longest to compute first.
+    helper : Helper, optional
+        A second process that waits to be asked; without it one is started.
     """
-    answers = Answers(owner, names, _started())
+    answers = Answers(owner, names, helper or _started())
     try:
         yield answers
     finally:
         answers.close()
 
 
-def _started() -> subprocess.Popen[bytes] | None:
+def _started(modules: Sequence[str] = ()) -> Helper | None:
     if not sys.executable:
         return None
     paths = os.pathsep.join(path for path in sys.path if path)
     try:
         return subprocess.Popen(
-            [sys.executable, "-c", _COMMAND],
+            [sys.executable, "-c", _COMMAND, *modules],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
@@ -116,8 +130,20 @@ def _started() -> subprocess.Popen[bytes] | None:
         return None
 
 
-def serve(source: IO[bytes] | None = None, answers: IO[bytes] | None = None) -> None:
+def _end(child: Helper) -> None:
+    child.kill()
+    child.wait()
+    for stream in (child.stdin, child.stdout):
+        if stream is not None:
+            with suppress(OSError):
+                stream.close()
+
+
+def serve(modules: Sequence[str], source: IO[bytes] | None = None, answers: IO[bytes] | None = None) -> None:
     """Read an owner and names from the pipe and answer one after the other: the second process's whole life."""
+    gc.set_threshold(_SELDOM)
+    for module in modules:
+        import_module(module)
     stream = answers or sys.stdout.buffer
     owner, names = pickle.load(source or sys.stdin.buffer)
     for name in names:

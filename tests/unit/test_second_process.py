@@ -65,3 +65,20 @@ def test_where_no_second_process_can_be_had_everything_is_computed_here(monkeypa
     with answers_beside(owner, ("where", "doubled")) as answers:
         answers.gather()
     assert (owner.where, owner.doubled) == (os.getpid(), 8)
+
+
+def test_a_helper_started_early_has_its_modules_when_it_is_asked() -> None:
+    owner = Owner(5)
+    with second_process.second_process("lugwright.quantities") as helper:
+        assert helper is not None
+        with answers_beside(owner, ("where", "doubled"), helper) as answers:
+            answers.gather()
+        assert owner.where == helper.pid
+    assert helper.poll() is not None
+
+
+def test_a_helper_that_is_never_asked_is_ended() -> None:
+    with second_process.second_process() as helper:
+        assert helper is not None
+        assert helper.poll() is None
+    assert helper.poll() is not None

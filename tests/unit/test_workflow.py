@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from lugwright.errors import ChangeError, FileAccessError
+from lugwright import workflow
 from lugwright.workflow import open_build, write_book, write_plan
 
 DUNLIN = Path(__file__).parents[2] / "examples" / "dunlin_5.toml"
@@ -45,3 +46,10 @@ def test_a_folder_that_cannot_be_made_stops_the_book_before_anything_is_computed
         "  do:     choose another folder, or make room"
     )
     assert said == []
+
+
+def test_every_name_of_the_workflow_is_found_where_its_table_says() -> None:
+    for name in workflow.__all__:
+        assert getattr(workflow, name).__name__ == name
+    with pytest.raises(AttributeError, match="no attribute 'open_bild'"):
+        _ = workflow.open_bild

@@ -23,15 +23,19 @@ from lugwright.cli.session import build_file, certified, emit, json_option, leav
 @json_option
 def command(build_file: Path, out: Path, paper: str, as_json: bool) -> None:
     """Make the build book: PDF and HTML, drawings as SVG, tables as CSV, the drill plan as DXF."""
-    from lugwright.cli.reports import BookReport
-    from lugwright.workflow import write_book
+    from lugwright.second_process import second_process
 
-    opened = opened_build(build_file)
-    with at_work("computing the idle") as progress:
-        certified(opened.idle)
-        certified(opened.cold_idle)
-        with writing():
-            files = tuple(str(file) for file in write_book(opened, out, paper=paper, progress=progress))
+    with second_process("lugwright.workflow.opened") as helper:  # it gets ready while this one does
+        from lugwright.cli.reports import BookReport
+        from lugwright.workflow import write_book
+
+        opened = opened_build(build_file)
+        with at_work("computing the idle") as progress:
+            certified(opened.idle)
+            certified(opened.cold_idle)
+            with writing():
+                written = write_book(opened, out, paper=paper, progress=progress, helper=helper)
+    files = tuple(str(file) for file in written)
     findings = (*opened.findings, *opened.ratings[1], *opened.start_ratings[1], *opened.plan_findings)
     report = BookReport(opened.written.title, findings, str(out), files)
     emit(report, as_json=as_json, text=lambda: f"{opened.written.title}: the book is in {out} (files: {len(files)})")

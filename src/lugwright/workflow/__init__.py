@@ -1,17 +1,25 @@
-"""The only place that calls the parts in order."""
+"""The only place that calls the parts in order.
 
-from lugwright.workflow.book import book_records, write_book, write_plan
-from lugwright.workflow.charts import write_drawing, write_fits, write_plate_curves, write_start
-from lugwright.workflow.measured import FittedTubes, fitted_tubes, matched_tubes
-from lugwright.workflow.opened import (
-    Opened,
-    open_build,
-    spread_of_builds,
-    start_standing_by,
-    start_with_silicon,
-    without_strips,
-    worst_grade,
-)
+Each name below is fetched from its module when it is first asked for: a command that prints an idle does
+not wait for the drawings of the book.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from lugwright.workflow.book import book_records, write_book, write_plan
+    from lugwright.workflow.charts import write_drawing, write_fits, write_plate_curves, write_start
+    from lugwright.workflow.measured import FittedTubes, fitted_tubes, matched_tubes
+    from lugwright.workflow.opened import (
+        Opened,
+        open_build,
+        spread_of_builds,
+        start_standing_by,
+        start_with_silicon,
+        without_strips,
+        worst_grade,
+    )
 
 __all__ = [
     "FittedTubes",
@@ -32,3 +40,20 @@ __all__ = [
     "write_plate_curves",
     "write_start",
 ]
+
+_HOMES = {
+    "book": ("book_records", "write_book", "write_plan"),
+    "charts": ("write_drawing", "write_fits", "write_plate_curves", "write_start"),
+    "measured": ("FittedTubes", "fitted_tubes", "matched_tubes"),
+    "opened": (
+        "Opened", "open_build", "spread_of_builds", "start_standing_by", "start_with_silicon", "without_strips",
+        "worst_grade",
+    ),
+}  # fmt: skip
+_HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME_OF:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"{__name__}.{_HOME_OF[name]}"), name)

@@ -30,7 +30,7 @@ from lugwright.documents.drawings.wiring_side import wiring_side, wiring_side_sh
 from lugwright.documents.tables import all_tables
 from lugwright.errors import ChangeError
 from lugwright.layout.plan_file import plan_to_text
-from lugwright.second_process import Answers, answers_beside
+from lugwright.second_process import Answers, Helper, answers_beside
 from lugwright.solve.power_results import Power
 from lugwright.solve.study import at_full_power
 from lugwright.workflow.files import make_folder, write_whole
@@ -67,8 +67,17 @@ def _refuse_what_if(opened: Opened) -> None:
         )
 
 
-def write_book(opened: Opened, out: Path, *, paper: str = "A4", progress: Progress = lambda _: None) -> list[Path]:
+def write_book(
+    opened: Opened,
+    out: Path,
+    *,
+    paper: str = "A4",
+    progress: Progress = lambda _: None,
+    helper: Helper | None = None,
+) -> list[Path]:
     """Write the book and everything beside it into a folder; return the files written.
+
+    ``helper`` is a second process that waits to be asked; without it one is started.
 
     Raises
     ------
@@ -79,7 +88,7 @@ def write_book(opened: Opened, out: Path, *, paper: str = "A4", progress: Progre
     _refuse_what_if(opened)
     make_folder(out)
     _ = opened.idle  # the second process begins with it
-    with answers_beside(opened, CHARTS) as charts:
+    with answers_beside(opened, CHARTS, helper) as charts:
         progress("planning the wiring")
         write_plan(opened)
         for name, content in _book_files(opened, paper, progress, charts):

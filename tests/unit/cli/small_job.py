@@ -212,7 +212,11 @@ class Workflow:
     def write_start(self, start: Start, others: Sequence[Start], out: Path) -> list[Path]:
         return [out / "start.svg"]
 
-    def write_book(self, opened: Opened, out: Path, *, paper: str, progress: object) -> tuple[Path, ...]:
+    def write_book(
+        self, opened: Opened, out: Path, *, paper: str, progress: object, helper: object
+    ) -> tuple[Path, ...]:
+        self, opened: Opened, out: Path, *, paper: str, progress: object, helper: object
+    ) -> tuple[Path, ...]:
         self.written = [out / f"book_{paper}.pdf"]
         return tuple(self.written)
 
