@@ -21,7 +21,8 @@ from lugwright.bringup.spread_readings import spread_readings
 from lugwright.buildfile.build import Build
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
-from lugwright.circuit.rules import AT_IDLE, ratings
+from lugwright.circuit.rules import AT_IDLE, judged, ratings
+from lugwright.circuit.rules.case import Case
 from lugwright.solve.idle import solve_column
 from lugwright.solve.many import ManyIdles, idle_of, solve_many
 from lugwright.solve.readout import read_idle
@@ -138,8 +139,9 @@ def _base(circuit: Circuit) -> Solved:
 
 
 def _rated(build: Build, many: ManyIdles, nominal: Idle, cold: Idle) -> Array:
+    case = Case(build, nominal, cold)
     columns = [
-        [r.value for r in ratings(build, idle_of(many, k, nominal), cold, AT_IDLE)[0]] for k in range(many.count)
+        [r.value for r in judged(case.with_idle(idle_of(many, k, nominal)), AT_IDLE)[0]] for k in range(many.count)
     ]
     return np.array(columns, dtype=float).T
 

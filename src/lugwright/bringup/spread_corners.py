@@ -29,14 +29,15 @@ def worst_corners(solved: Solved, causes: Sequence[Cause]) -> Iterator[Corner]:
     NoIdlePoint
         A corner has no certified idle.
     """
+    nominal, each = solve_many(solved, {}), solve_many(solved, one_at_a_time(causes))
     for reading in spread_readings(solved.system):
         if reading.key:
-            yield _corner(solved, causes, reading)
+            expected = float(np.broadcast_to(reading.of(nominal), 1)[0])
+            moved = np.broadcast_to(reading.of(each), len(causes)) - expected
+            yield _corner(solved, causes, reading, expected, moved)
 
 
-def _corner(solved: Solved, causes: Sequence[Cause], reading: SpreadReading) -> Corner:
-    expected = float(np.broadcast_to(reading.of(solve_many(solved, {})), 1)[0])
-    moved = np.broadcast_to(reading.of(solve_many(solved, one_at_a_time(causes))), len(causes)) - expected
+def _corner(solved: Solved, causes: Sequence[Cause], reading: SpreadReading, expected: float, moved: Array) -> Corner:
     found = {}
     for direction in (-1.0, 1.0):
         ends = _turned(solved, causes, reading, np.where(moved * direction >= 0.0, 1.0, -1.0), direction)

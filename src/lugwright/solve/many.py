@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -154,8 +155,8 @@ def idle_of(many: ManyIdles, build: int, nominal: Idle) -> Idle:
         )
         for name, joint in nominal.joints.items()
     }
-    swell = _swell(many, build)
-    parts = {name: _part(many, build, part, swell, mains) for name, part in nominal.parts.items()}
+    swell, one = _swell(many, build), _One.of(many, build, mains)
+    parts = {name: _part(one, part, swell) for name, part in nominal.parts.items()}
     tubes = dict(nominal.tubes) | read_tubes(system, _column(many.tubes, build))
     plates = {name: _plate(tube, parts[name]) for name, tube in nominal.tubes.items() if name in parts}
     most = max(swell.values(), default=1.0)
@@ -175,13 +176,29 @@ def _swell(many: ManyIdles, build: int) -> dict[str, float]:
     return swell
 
 
-def _part(many: ManyIdles, build: int, part: PartIdle, swell: Mapping[str, float], mains: float) -> PartIdle:
-    system: System = many.base.system
+@dataclass(frozen=True)
+class _One:
+    """One of many builds, in plain numbers: volts by joint, its own values and those of the base, its mains."""
+
+    system: System
+    volts: list[float]
+    values: list[float]
+    base: list[float]
+    mains: float
+
+    @staticmethod
+    def of(many: ManyIdles, build: int, mains: float) -> _One:
+        volts, values, base = many.volts[:, build], many.values[:, build], many.base.values[:, 0]
+        return _One(many.base.system, volts.tolist(), values.tolist(), base.tolist(), mains)
+
+
+def _part(one: _One, part: PartIdle, swell: Mapping[str, float]) -> PartIdle:
+    system, mains = one.system, one.mains
     element = system.circuit.by_name.get(part.name)
     row = system.branch_row.get(part.name)
     if element is None or row is None:
         return part
-    volts = float(many.volts[system.branch_a[row], build] - many.volts[system.branch_b[row], build])
+    volts = one.volts[system.branch_a[row]] - one.volts[system.branch_b[row]]
     peak = mains * max(0.0, part.peak_v - abs(part.volts))
     if isinstance(element, Junction | VacuumDiode):
         by = swell[part.name]
@@ -192,12 +209,13 @@ def _part(many: ManyIdles, build: int, part: PartIdle, swell: Mapping[str, float
     if not isinstance(element, Resistor):
         return replace(part, volts=volts, peak_v=abs(volts) + peak)
     at = system.value_row[part.name, "ohm"]
-    ohm = float(many.values[at, build])
-    amps, share = volts / ohm, mains * float(many.base.values[at, 0]) / ohm
-    rms = float(np.sqrt(amps * amps + share * share * max(0.0, part.rms_a**2 - part.amps**2)))
-    return replace(
-        part, volts=volts, amps=amps, rms_a=rms, peak_a=abs(amps) + share * max(0.0, part.peak_a - abs(part.amps)),
-        peak_v=abs(volts) + peak, watts=ohm * rms * rms,
+    ohm = one.values[at]
+    amps, share = volts / ohm, mains * one.base[at] / ohm
+    rms = math.sqrt(amps * amps + share * share * max(0.0, part.rms_a**2 - part.amps**2))
+    return PartIdle(
+        name=part.name, part=part.part, volts=volts, amps=amps, rms_a=rms,
+        peak_a=abs(amps) + share * max(0.0, part.peak_a - abs(part.amps)),
+        peak_v=abs(volts) + peak, inverse_v=part.inverse_v, watts=ohm * rms * rms,
     )  # fmt: skip
 
 

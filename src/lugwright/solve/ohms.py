@@ -98,15 +98,17 @@ def ohm_readings(circuit: Circuit, pairs: Sequence[tuple[str, str]], edits: Sequ
     if system.diodes:
         nominal = _linear(system, system.base_values, red, black)[0]
         apart = np.flatnonzero(red != black)
-        shown = _with_junctions(system, np.repeat(system.base_values, len(apart), axis=1), apart, nominal[apart])
+        shown, volts = _with_junctions(system, np.repeat(system.base_values, len(apart), axis=1), apart, nominal[apart])
         junction[apart] = np.abs(shown / nominal[apart] - 1.0) > JUNCTION_SHARE
-        through = apart[junction[apart]]
-        many = _with_junctions(
+        through, count = apart[junction[apart]], values.shape[1]
+        many, _ = _with_junctions(
             system,
             np.tile(values, len(through)),
-            np.repeat(through, values.shape[1]),
-            np.repeat(shown[junction[apart]], values.shape[1]),
-        ).reshape(len(through), values.shape[1])
+            np.repeat(through, count),
+            np.repeat(shown[junction[apart]], count),
+            np.repeat(volts[:, junction[apart]], count, axis=1),
+        )
+        many = many.reshape(len(through), count)
         ohm[:, through] = np.where(np.isfinite(many).all(axis=1, keepdims=True), many, ohm[:, through].T).T
     ohm[ohm > RANGES_OHM[-1]] = np.inf
     return OhmReadings(ohm, junction)
@@ -129,12 +131,15 @@ def _linear(system: System, values: Array, red: Index, black: Index) -> Array:
     return result
 
 
-def _with_junctions(system: System, values: Array, pairs: Index, guess: Array) -> Array:
-    """Return a reading for each column of values, of that column's pair, with its junctions conducting.
+def _with_junctions(
+    system: System, values: Array, pairs: Index, guess: Array, start: Array | None = None
+) -> tuple[Array, Array]:
+    """Return a reading for each column of values, of that column's pair, with its junctions conducting, and its volts.
 
-    Not a number where even the last range overflows.
+    Not a number where even the last range overflows. ``start`` holds volts near the answer (joint + ground, column).
     """
     found = np.full(len(pairs), np.nan)
+    volts = np.zeros((system.size + 1, len(pairs))) if start is None else start.copy()
     meters, batteries = (
         np.array([system.value_row[f"{name}.{pair}", field] for pair in pairs], dtype=np.intp)
         for name, field in (("meter", "ohm"), ("battery", "amps"))
@@ -149,13 +154,14 @@ def _with_junctions(system: System, values: Array, pairs: Index, guess: Array) -
         each = np.arange(len(columns))
         table[meters[columns], each] = scale
         table[batteries[columns], each] = METER_V / scale
-        point = solve_dc(DcProblem(system, table, static_law(system, table)), np.zeros((system.size + 1, len(columns))))
+        point = solve_dc(DcProblem(system, table, static_law(system, table)), volts[:, columns])
+        volts[:, columns] = point.volts
         _refuse_uncertified(system, point, pairs[columns])
         across = point.volts[red[columns], each] - point.volts[black[columns], each]
         through = METER_V / scale - across / scale
         reading = np.where(through > 0, across / np.maximum(through, 1e-18), np.inf)
         found[columns] = np.where(reading <= scale, reading, np.nan)
-    return found
+    return found, volts
 
 
 def _refuse_uncertified(system: System, point: DcPoint, pairs: Index) -> None:

@@ -215,8 +215,6 @@ class Workflow:
     def write_book(
         self, opened: Opened, out: Path, *, paper: str, progress: object, helper: object
     ) -> tuple[Path, ...]:
-        self, opened: Opened, out: Path, *, paper: str, progress: object, helper: object
-    ) -> tuple[Path, ...]:
         self.written = [out / f"book_{paper}.pdf"]
         return tuple(self.written)
 

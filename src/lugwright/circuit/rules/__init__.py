@@ -102,7 +102,11 @@ def ratings(
     tuple
         Ratings in the order of the rules, findings by grade.
     """
-    case = Case(build, idle, cold)
+    return judged(Case(build, idle, cold), rules)
+
+
+def judged(case: Case, rules: Sequence[Rule] = RULES) -> tuple[tuple[Rating, ...], tuple[Finding, ...]]:
+    """Return `ratings` of a case."""
     checked = [item for rule in rules for item in rule(case)]
     rows = tuple(item for item in checked if isinstance(item, Rating))
     return rows, tuple(sorted_by_grade([item for item in checked if isinstance(item, Finding)]))

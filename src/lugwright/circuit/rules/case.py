@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from lugwright.buildfile.build import Build, Inlet, Part, Tube
 from lugwright.circuit.elements import Junction, VacuumDiode
@@ -63,11 +63,21 @@ class Case:
         """Return both states with the words they are called by."""
         return ("at idle", self.idle), ("with cold tubes", self.cold)
 
+    def with_idle(self, idle: Idle) -> Case:
+        """Return the same build with another idle; what depends on the build alone is not worked out again."""
+        other = replace(self, idle=idle)
+        other.__dict__.update(circuit=self.circuit, _of_kind=self._of_kind)
+        return other
+
     def parts(self, kind: type[Values]) -> Iterator[tuple[Part, Values]]:
         """Yield the parts of a kind with their values."""
-        for part in self.build.parts:
-            if isinstance(part.values, kind):
-                yield part, part.values
+        if kind not in self._of_kind:
+            self._of_kind[kind] = [(part, part.values) for part in self.build.parts if isinstance(part.values, kind)]
+        yield from self._of_kind[kind]
+
+    @cached_property
+    def _of_kind(self) -> dict[type[Any], list[tuple[Part, Any]]]:
+        return {}
 
     def sections(self) -> Iterator[tuple[Part, Tube, str, TubeIdle]]:
         """Yield every amplifying section: part, values, section letter, idle."""
