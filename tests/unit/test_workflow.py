@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from lugwright.errors import ChangeError, FileAccessError
 from lugwright import workflow
+from lugwright.errors import ChangeError, FileAccessError
 from lugwright.workflow import open_build, write_book, write_plan
 
 DUNLIN = Path(__file__).parents[2] / "examples" / "dunlin_5.toml"
