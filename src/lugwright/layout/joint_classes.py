@@ -196,7 +196,9 @@ def _mains_start(build: Build) -> set[str]:
 
 
 def _speaker_joints(build: Build) -> set[str]:
-    joints = {t.joint for p in build.parts if isinstance(p.values, Speaker | Tank) for t in p.terminals if t.joint}
+    """Return what carries speaker current, and what drives the springs; what comes back from them is a signal."""
+    driven = [t for p in build.parts if isinstance(p.values, Speaker | Tank) for t in p.terminals if t.name != "out"]
+    joints = {t.joint for t in driven if t.joint}
     for part, winding, ends in _windings(build, "output"):
         if isinstance(part.values, Transformer) and winding is not part.values.windings[0]:
             joints |= {joint for joint in ends.values() if joint}

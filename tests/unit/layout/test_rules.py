@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from lugwright.buildfile.build import Wishes
 from lugwright.findings import Finding
 from lugwright.layout.explain_results import WorstPlace
 from lugwright.layout.lug_plan import plan_lugs
@@ -20,10 +21,13 @@ from lugwright.layout.rules.covered_joint import covered_joint
 from lugwright.layout.rules.creepage_margin import creepage_margin
 from lugwright.layout.rules.grid_lead_length import grid_lead_length
 from lugwright.layout.rules.grid_stopper_on_pin import grid_stopper_on_pin
+from lugwright.layout.rules.heater_chain_order import heater_chain_order
 from lugwright.layout.rules.heater_near_grid import heater_near_grid
 from lugwright.layout.rules.heavy_part import heavy_part
 from lugwright.layout.rules.hot_near_electrolytic import hot_near_electrolytic
+from lugwright.layout.rules.input_lead_shield import input_lead_shield
 from lugwright.layout.rules.mains_near_signal import mains_near_signal
+from lugwright.layout.rules.output_near_grid import output_near_grid
 from lugwright.layout.rules.plate_beside_grid import plate_beside_grid
 from lugwright.layout.rules.polarity_readable import polarity_readable
 from lugwright.layout.rules.spare_lugs import spare_lugs
@@ -319,8 +323,60 @@ def test_a_plan_of_nothing_has_no_worst_places_and_no_findings():
 
 
 def test_every_rule_is_in_the_table_once_and_answers_on_a_real_plan():
-    assert len({rule.__name__ for rule in RULES}) == len(RULES) == 18
+    assert len({rule.__name__ for rule in RULES}) == len(RULES) == 21
     places, findings = judged(BUILD, PLAN, joint_volts=VOLTS)
     assert len({p.rule for p in places}) == len(places) >= len(RULES) - 1  # no plate stands on a strip with a grid
     assert {p.rule for p in places if not p.met} == {f.rule for f in findings}
     assert {f.grade.value for f in layout_findings(BUILD, PLAN, joint_volts=VOLTS)} <= {"doubt", "note"}
+
+
+def test_the_input_tube_in_the_middle_of_the_heater_chain():
+    pair = [w for w in PLAN.wires if w.kind == "heater" and w.twist and "V1" in w.twist]
+    assert len(pair) == 2
+    assert worst(heater_chain_order) == WorstPlace(
+        "heater-chain-order",
+        "input tube in the heater chain",
+        "V1",
+        "2 tubes, none behind it",
+        "the last one",
+        met=True,
+    )
+    swap = {"V90": "V1", "V1": "V90"}
+    ends = {k: replace(t, owner=swap.get(t.owner, t.owner)) for k, t in PLAN.terminals.items()}
+    finding = only(heater_chain_order, replace(PLAN, terminals=ends))
+    assert (finding.grade.value, finding.what) == ("doubt", "heater current of other tubes runs past the input tube V1")
+    assert (finding.found, finding.wanted) == ("V90 behind it", "the input tube at the end of the chain")
+    assert finding.do == "plan again, or feed the heaters from the other end"
+
+
+def test_a_grid_wire_beside_an_output_plate_wire():
+    plate = next(w for w in PLAN.wires if CASE.classes[w.joint] == "output plate")
+    route = ((100.0, 60.0, 5.0), (180.0, 60.0, 5.0))
+    grid = replace(plate, number=99, joint="V1a.grid", kind="grid", route=tuple((x, y + 8.0, z) for x, y, z in route))
+    finding = only(output_near_grid, replace(PLAN, wires=(replace(plate, route=route), grid)))
+    assert finding.rule == "output-near-grid"
+    assert finding.what == f"W99 runs beside output plate wire W{plate.number}"
+    assert (finding.found, finding.wanted) == ("80 mm nearer than 15 mm", "30 mm or less")
+    assert finding.do == "cross it at a right angle, or use shielded wire"
+
+
+def test_a_long_input_lead_without_shield():
+    wire = next(w for w in PLAN.wires if w.joint == "in")
+    route = ((10.0, 60.0, 5.0), (90.0, 60.0, 5.0))
+    bare = replace(PLAN, wires=(replace(wire, route=route, shield=""),))
+    finding = only(input_lead_shield, bare)
+    assert (finding.grade.value, finding.part) == ("doubt", f"W{wire.number}")
+    assert finding.what == f"input lead W{wire.number} is long and has no shield"
+    assert finding.found == "80 mm of route; no ground with room for its braid within reach of either end"
+    assert finding.wanted == "60 mm or less, or shielded wire"
+    assert (
+        finding.do
+        == "leave room for one lead more on the jack's sleeve, or bring ground to a lug beside the wire's end"
+    )
+    shielded = replace(PLAN, wires=(replace(wire, route=route, shield="J1.sleeve"),))
+    assert worst(input_lead_shield, shielded) == WorstPlace(
+        "input-lead-shield", "longest input lead without shield", f"W{wire.number}", "all shielded", "60 mm or less",
+        met=True,
+    )  # fmt: skip
+    forbidden = replace(of(bare), build=replace(BUILD, wishes=Wishes(shield={"in": False})))
+    assert input_lead_shield(forbidden) == Judged()

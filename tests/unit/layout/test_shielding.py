@@ -6,12 +6,14 @@ from dataclasses import replace
 
 import pytest
 
-from lugwright.buildfile.build import GROUND, Build, Wishes
+from lugwright.buildfile.build import GROUND, Build, Part, Tank, Terminal, Wishes
 from lugwright.catalogue.load import wire_types
 from lugwright.errors import PlanError
+from lugwright.findings import Place
 from lugwright.layout.check_shields import check_shields
 from lugwright.layout.checker import check_plan
 from lugwright.layout.hardware import hardware_for
+from lugwright.layout.joint_classes import joint_classes
 from lugwright.layout.lug_plan import plan_lugs
 from lugwright.layout.results import Plan, PlanTerminal, Wire
 from lugwright.layout.shielding import Run, braids, jackets_mm, quiet_joints, tail_mm
@@ -160,3 +162,17 @@ def test_a_braid_on_another_joint_is_a_short_to_ground(planned) -> None:
     wrong = next(t.key for t in planned.terminals.values() if t.joint == "V1a.plate")
     rules = [f.rule for f in check_plan(FORCED, broken(planned, shield=wrong), joint_volts=VOLTS)]
     assert "joints-shorted" in rules
+
+
+def test_what_comes_back_from_the_springs_is_a_signal_and_what_drives_them_is_not() -> None:
+    tank = Part(
+        "DL1", "tank", "gain 1", Tank(8.0, 2250.0),
+        (Terminal("DL1", "in", "send"), Terminal("DL1", "in_ground", GROUND), Terminal("DL1", "out", "return"),
+         Terminal("DL1", "out_ground", GROUND)),
+        Place("amp.toml", 1),
+    )  # fmt: skip
+    joints = BUILD.joints | {"send": (tank.terminal("in"),), "return": (tank.terminal("out"),)}
+    build = replace(BUILD, parts=(*BUILD.parts, tank), joints=joints)
+    classes = joint_classes(build, VOLTS)
+    assert (classes["send"], classes["return"]) == ("speaker", "signal")
+    assert quiet_joints(build) == {"in", "return"}

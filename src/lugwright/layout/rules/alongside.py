@@ -56,7 +56,11 @@ def clean_beside(case: Case, kind: str, *, within_mm: float, rule: str) -> Judge
 def beside(case: Case, kind: str, *, within_mm: float) -> Beside | None:
     """Return the worst pair of a clean wire and one of a kind: longest run, then least distance."""
     clean = [(w, p) for w in case.plan.wires if w.kind in CLEAN and not w.shield and len(p := _samples(w))]
-    dirty = [(w, np.array(w.route)[:, :2]) for w in case.plan.wires if w.kind == kind and len(w.route) > 1]
+    dirty = [
+        (w, np.array(w.route)[:, :2])
+        for w in case.plan.wires
+        if kind in (w.kind, case.classes.get(w.joint)) and len(w.route) > 1
+    ]
     found: list[Beside] = []
     for wire, points in clean:
         for other, corners in dirty:

@@ -18,10 +18,13 @@ from lugwright.layout.rules.covered_joint import covered_joint
 from lugwright.layout.rules.creepage_margin import creepage_margin
 from lugwright.layout.rules.grid_lead_length import grid_lead_length
 from lugwright.layout.rules.grid_stopper_on_pin import grid_stopper_on_pin
+from lugwright.layout.rules.heater_chain_order import heater_chain_order
 from lugwright.layout.rules.heater_near_grid import heater_near_grid
 from lugwright.layout.rules.heavy_part import heavy_part
 from lugwright.layout.rules.hot_near_electrolytic import hot_near_electrolytic
+from lugwright.layout.rules.input_lead_shield import input_lead_shield
 from lugwright.layout.rules.mains_near_signal import mains_near_signal
+from lugwright.layout.rules.output_near_grid import output_near_grid
 from lugwright.layout.rules.plate_beside_grid import plate_beside_grid
 from lugwright.layout.rules.polarity_readable import polarity_readable
 from lugwright.layout.rules.spare_lugs import spare_lugs
@@ -36,6 +39,9 @@ RULES: tuple[Callable[[Case], Judged], ...] = (
     plate_beside_grid,
     heater_near_grid,
     mains_near_signal,
+    output_near_grid,
+    input_lead_shield,
+    heater_chain_order,
     cathode_lead_length,
     bus_order,
     charging_loop,
