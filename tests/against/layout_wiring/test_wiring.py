@@ -9,8 +9,11 @@ import pytest
 
 from lugwright.layout.insulation import lug_gap_mm, sag_extra_mm, twist_factor
 from lugwright.layout.objective import MIN_LEAD_MM
+from lugwright.layout.results import PlanTerminal
+from lugwright.layout.routing import cut_length_mm
 from lugwright.layout.rules.busy_lug import MOST_LEADS
 from lugwright.layout.rules.spare_lugs import spare_lugs_wanted
+from lugwright.layout.wire_choice import strip_mm
 
 INCH_MM = 25.4
 
@@ -34,6 +37,24 @@ def test_the_bow_formula_agrees_with_the_arc_of_a_parabola():
     heights = [4.0 * sag * (k / steps) * (1.0 - k / steps) for k in range(steps + 1)]
     arc = sum(math.hypot(span / steps, b - a) for a, b in itertools.pairwise(heights))
     assert sag_extra_mm(sag_mm=sag, span_mm=span) == pytest.approx(arc - span, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("kind", "pin_count", "least_mm", "most_mm"),
+    [("pin", 9, 5.0, 6.0), ("pin", 7, 5.0, 6.0), ("pin", 8, 7.0, 8.0), ("pot", 0, 6.0, 7.0), ("lug", 0, 8.0, 8.0)],
+)
+def test_insulation_comes_off_as_long_as_the_terminal_asks(kind, pin_count, least_mm, most_mm):
+    terminal = PlanTerminal("X.1", "X", kind, 0.0, 0.0, 10.0, "a", 2, "X")
+    assert least_mm <= strip_mm(terminal, pin_count=pin_count) <= most_mm
+
+
+def test_the_cut_length_has_slack_for_remaking_a_joint_and_the_take_up_of_the_twist(tolerance):
+    plain = cut_length_mm(route_mm=200.0, outside_mm=1.6, twisted=False)
+    assert plain == pytest.approx(1.05 * 200.0 + 10.0, abs=tolerance["length_mm"])
+    twisted = cut_length_mm(route_mm=200.0, outside_mm=1.6, twisted=True)
+    turns = 200.0 / 10.0  # one a centimeter
+    helix = math.hypot(200.0, turns * math.pi * 1.6) / 200.0
+    assert twisted / plain == pytest.approx(helix, rel=tolerance["twist"])
 
 
 @pytest.mark.parametrize(("steps", "wanted"), [(1, 4.5), (2, 14.0)])
