@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -126,15 +127,12 @@ def make_board(
     distance = np.abs(xy[:, None, :] - xy[None, :, :]).sum(axis=2)
     parts = _hanging_parts(build, number)
     height = build.chassis.height_mm if build.chassis else 60.0
-    stages = bus_shares(build, points)
-    sizes = sorted({part.size for part in parts if not part.is_bond})
-    over = covers(build, sizes, points)
+    over = covers(build, _pairs_of_sizes(parts), points, joint_at)
+    ground = _Ground(points, joint_at, capacity, height, *_as_arrays(build, points))
     holds = {part.name: (held or {}).get(part.name) for part in parts}
-    seats = tuple(
-        _seats_of(build, part, points, joint_at, capacity, height, stages, over, holds[part.name]) for part in parts
-    )
+    seats = tuple(_seats_of(build, part, ground, over, holds[part.name]) for part in parts)
     beside = _beside(points)
-    needed = _needed(joint_facts, sorted({row.creepage_group for row in hardware.strips.values()}))
+    needed = _needed(joint_facts, tuple(sorted({row.creepage_group for row in hardware.strips.values()})))
     return Board(
         points, names, joint_facts, joint_at, capacity, distance,
         np.array([WIRE_WEIGHT.get(f.name, 1.0) for f in joint_facts]),
@@ -205,51 +203,73 @@ def _apart(a: PlanTerminal, b: PlanTerminal) -> float:
     return abs(a.x_mm - b.x_mm) + abs(a.y_mm - b.y_mm)
 
 
+@dataclass(frozen=True)
+class _Ground:
+    """What the seats of every part are worked out from."""
+
+    points: tuple[PlanTerminal, ...]
+    joint_at: Ints
+    capacity: Ints
+    height_mm: float
+    xyz: Floats
+    shares: Floats  # per terminal: place along its bus, length of the bus
+    on_panel: Floats
+
+
+def _as_arrays(build: Build, points: tuple[PlanTerminal, ...]) -> tuple[Floats, Floats, Floats]:
+    """Return of every terminal its place, its place along a bus, and 1 where it is on a panel part."""
+    shares = np.zeros((len(points), 2))
+    for index, share in bus_shares(build, points).items():
+        shares[index] = share
+    on_panel = np.array([t.kind in ("pot", "jack", "panel") for t in points], dtype=np.float64)
+    return np.array([(t.x_mm, t.y_mm, t.z_mm) for t in points]), shares, on_panel
+
+
+def _pairs_of_sizes(parts: tuple[Hanging, ...]) -> dict[Size, set[tuple[int, int]]]:
+    """Return the joints that bodies of each size lie between."""
+    found: dict[Size, set[tuple[int, int]]] = {}
+    for part in parts:
+        if not part.is_bond:
+            found.setdefault(part.size, set()).add(part.joints)
+    return dict(sorted(found.items()))
+
+
 def _seats_of(
     build: Build,
     part: Hanging,
-    points: tuple[PlanTerminal, ...],
-    joint_at: Ints,
-    capacity: Ints,
-    height_mm: float,
-    shares: Mapping[int, tuple[float, float]],
+    ground: _Ground,
     over: Mapping[Size, tuple[Ints, Floats]],
     hold: Hold | None,
 ) -> Seats:
     """Return the terminal pairs a part fits between; a grid stopper leaves its pin only when it has to."""
+    points, joint_at = ground.points, ground.joint_at
     if hold is not None:
         keys = [{ends[side] for ends in hold.ends} for side in (0, 1)]
         held_ends = [
-            _ends(build, part, side, points, joint_at, capacity)
+            _ends(build, part, side, points, joint_at, ground.capacity)
             if "" in keys[side]
             else np.array([i for i, t in enumerate(points) if t.key in keys[side]], dtype=np.int64)
             for side in (0, 1)
         ]
-        seats = _seats(build, part, held_ends, points, height_mm, shares, over)
+        seats = _seats(build, part, held_ends, ground, over)
         return seats.only(allowed_rows(hold, points, (seats.first, seats.second), part.joints, joint_at))
-    ends = [_ends(build, part, side, points, joint_at, capacity) for side in (0, 1)]
+    ends = [_ends(build, part, side, points, joint_at, ground.capacity) for side in (0, 1)]
     pins = [_stopper_pin(build, part, side, points) for side in (0, 1)]
     if any(pin is not None for pin in pins):
         on_pin = [ends[side] if pin is None else np.array([pin], dtype=np.int64) for side, pin in enumerate(pins)]
-        seats = _seats(build, part, on_pin, points, height_mm, shares, over)
+        seats = _seats(build, part, on_pin, ground, over)
         if len(seats.first):
             return seats
-    return _seats(build, part, ends, points, height_mm, shares, over)
+    return _seats(build, part, ends, ground, over)
 
 
 def _seats(
-    build: Build,
-    part: Hanging,
-    ends: list[Ints],
-    points: tuple[PlanTerminal, ...],
-    height_mm: float,
-    shares: Mapping[int, tuple[float, float]],
-    over: Mapping[Size, tuple[Ints, Floats]],
+    build: Build, part: Hanging, ends: list[Ints], ground: _Ground, over: Mapping[Size, tuple[Ints, Floats]]
 ) -> Seats:
     """Return the terminal pairs a part fits between; empty when there are none."""
-    xyz = np.array([(t.x_mm, t.y_mm, t.z_mm) for t in points])
+    xyz = ground.xyz
     first, second = (grid.ravel() for grid in np.meshgrid(ends[0], ends[1], indexing="ij"))
-    span = spans_mm(points, first, second)
+    span = spans_mm(xyz, first, second)
     low, high = part.length_mm + 2.0 * MIN_LEAD_MM, part.length_mm + 2.0 * MAX_LEAD_MM
     fits = (first != second) & ((span >= low) & (span <= high) if not part.is_bond else span >= 0.0)
     first, second, span = first[fits], second[fits], np.round(span[fits], 1)
@@ -257,16 +277,15 @@ def _seats(
     body = body_lines(full, span, part.length_mm)
     min_layer = np.ones(len(first), dtype=np.int64) if part.is_bond else over[part.size][0][first, second]
     top = np.maximum(xyz[first, 2], xyz[second, 2]) + part.diameter_mm + (min_layer - 1) * 9.0
-    keep = (min_layer <= MAX_LAYERS) & (top <= height_mm - 1.0)
+    keep = (min_layer <= MAX_LAYERS) & (top <= ground.height_mm - 1.0)
     count = max(1, len(build.stages))
     order = np.zeros(len(first))
     for side in (first, second):
-        along = np.array([shares.get(int(t), (0.0, 0.0)) for t in side]).reshape(-1, 2)
+        along = ground.shares[side]
         order += BUS_ORDER * np.abs(along[:, 0] - along[:, 1] * (part.stage + 0.5) / count)
     cost = order + LONG_LEAD * np.maximum(0.0, span - part.length_mm - 8.0) * (not part.is_bond)
-    on_panel = np.array([t.kind in ("pot", "jack", "panel") for t in points], dtype=np.float64)
     panel_cost = FAT_ON_PANEL if part.diameter_mm >= FAT_MM else PANEL_LEAD
-    cost = cost + panel_cost * (on_panel[first] + on_panel[second])
+    cost = cost + panel_cost * (ground.on_panel[first] + ground.on_panel[second])
     if part.is_bond:
         cost = cost + np.abs(full[:, :2] - full[:, 2:]).sum(axis=1)
     else:
@@ -301,7 +320,8 @@ def _stopper_pin(build: Build, part: Hanging, side: int, points: tuple[PlanTermi
     return next((i for i, t in enumerate(points) if t.key == key), None)
 
 
-def _needed(facts: tuple[JointFacts, ...], groups: list[str]) -> dict[str, Floats]:
+@lru_cache(maxsize=2)  # the same for every set of strips tried
+def _needed(facts: tuple[JointFacts, ...], groups: tuple[str, ...]) -> dict[str, Floats]:
     """Return the distance two joints need, over each board material and through air."""
     found = {}
     for group in [*groups, "air"]:
@@ -341,12 +361,15 @@ def _neighbors(
 ) -> tuple[tuple[tuple[int, float, str], ...], ...]:
     """Return for each terminal the others near enough that insulation between them counts."""
     strips = {strip.name: hardware.strips[strip.type] for strip in build.strips}
+    xy = np.array([(t.x_mm, t.y_mm) for t in points])
+    in_reach = np.abs(xy[:, None, :] - xy[None, :, :]).max(axis=2) <= NEIGHBOR_REACH_MM
     found: list[tuple[tuple[int, float, str], ...]] = []
     for i, a in enumerate(points):
         near: list[tuple[int, float, str]] = []
-        for k, b in enumerate(points):
+        for k in np.flatnonzero(in_reach[i]).tolist():
+            b = points[k]
             harmless = "exit" in (a.kind, b.kind) or (a.kind == b.kind and a.kind in ("bus", "bolt"))
-            if i == k or harmless or max(abs(a.x_mm - b.x_mm), abs(a.y_mm - b.y_mm)) > NEIGHBOR_REACH_MM:
+            if i == k or harmless:
                 continue
             apart = float(np.hypot(a.x_mm - b.x_mm, a.y_mm - b.y_mm))
             if a.owner == b.owner and a.owner in strips:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable
+from collections.abc import Collection, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,35 +26,42 @@ def body_lines(full: Floats, span: Floats, length_mm: float) -> Floats:
     return np.hstack([middle - half * share, middle + half * share])
 
 
-def covers(build: Build, sizes: Iterable[Size], points: tuple[PlanTerminal, ...]) -> dict[Size, tuple[Ints, Floats]]:
+def covers(
+    build: Build,
+    pairs: Mapping[Size, Collection[tuple[int, int]]],
+    points: tuple[PlanTerminal, ...],
+    joint_at: Ints,
+) -> dict[Size, tuple[Ints, Floats]]:
     """Return per body size, for each two terminals, the lowest layer and the cost of what is covered.
 
+    ``pairs`` are the joints that bodies of a size lie between; terminals of no use to them are left out.
     The layer is 2 where the body passes over a third terminal or the leads over a bus.
     """
-    usable = np.array([i for i, t in enumerate(points) if t.capacity and t.kind != "exit"], dtype=np.int64)
-    first, second = (usable[k] for k in np.triu_indices(len(usable), 1))
-    over_bus = _over_bus(build, points, first, second)
+    xyz = np.array([(t.x_mm, t.y_mm, t.z_mm) for t in points])
+    usable = np.array([bool(t.capacity) and t.kind != "exit" for t in points])
     found = {}
-    for size in sizes:
+    for size, joints in pairs.items():
         layers = np.ones((len(points), len(points)), dtype=np.int64)
         cost = np.zeros((len(points), len(points)))
-        span = spans_mm(points, first, second)
+        ends = np.flatnonzero(usable & ((joint_at < 0) | np.isin(joint_at, sorted({j for two in joints for j in two}))))
+        first, second = (ends[k] for k in np.triu_indices(len(ends), 1))
+        span = spans_mm(xyz, first, second)
         fits = (span >= size[0] + 2.0 * MIN_LEAD_MM) & (span <= size[0] + 2.0 * MAX_LEAD_MM)
         a, b = first[fits], second[fits]
         covered = _covered(points, a, b, span[fits], size)
-        layers[a, b] = layers[b, a] = np.where((covered > 0) | over_bus[fits], 2, 1)
+        layers[a, b] = layers[b, a] = np.where((covered > 0) | _over_bus(build, points, a, b), 2, 1)
         cost[a, b] = cost[b, a] = COVERED_LUG * covered
         found[size] = layers, cost
     return found
 
 
-def spans_mm(points: tuple[PlanTerminal, ...], first: Ints, second: Ints) -> Floats:
+def spans_mm(xyz: Floats, first: Ints, second: Ints) -> Floats:
     """Return the straight distances between terminals.
 
     Parameters
     ----------
-    points : tuple of PlanTerminal
-        All terminals.
+    xyz : array
+        Places of all terminals. [mm], (terminal, axis)
     first, second : array of int
         Numbers of the terminals of each pair.
 
@@ -67,7 +74,6 @@ def spans_mm(points: tuple[PlanTerminal, ...], first: Ints, second: Ints) -> Flo
     ------
     Pythagoras, heights included.
     """
-    xyz = np.array([(t.x_mm, t.y_mm, t.z_mm) for t in points])
     spans: Floats = np.sqrt(((xyz[first] - xyz[second]) ** 2).sum(axis=1))
     return spans
 
@@ -80,11 +86,18 @@ def _covered(points: tuple[PlanTerminal, ...], first: Ints, second: Ints, span: 
     covered = np.zeros(len(first), dtype=np.int64)
     d = body[:, 2:] - body[:, :2]
     square = np.maximum((d * d).sum(axis=1), 1e-9)
+    reach = size[1] / 2.0 + TERMINAL_AIR_MM
+    low, high = np.minimum(body[:, :2], body[:, 2:]) - reach, np.maximum(body[:, :2], body[:, 2:]) + reach
+    order = np.argsort(low[:, 0], kind="stable")  # from left to right, so that only bodies about x are looked at
+    left, longest = low[order, 0], float((high[:, 0] - low[:, 0]).max(initial=0.0))
     for other in others:
-        ax, ay = xy[other, 0] - body[:, 0], xy[other, 1] - body[:, 1]
-        along = np.clip((ax * d[:, 0] + ay * d[:, 1]) / square, 0.0, 1.0)
-        gap = np.hypot(ax - along * d[:, 0], ay - along * d[:, 1])
-        covered += (gap < size[1] / 2.0 + TERMINAL_AIR_MM) & (first != other) & (second != other)
+        x, y = xy[other]
+        near = order[np.searchsorted(left, x - longest) : np.searchsorted(left, x)]
+        near = near[(x < high[near, 0]) & (low[near, 1] < y) & (y < high[near, 1])]
+        ax, ay, dx, dy = x - body[near, 0], y - body[near, 1], d[near, 0], d[near, 1]
+        along = np.clip((ax * dx + ay * dy) / square[near], 0.0, 1.0)
+        gap = np.hypot(ax - along * dx, ay - along * dy)
+        covered[near] += (gap < reach) & (first[near] != other) & (second[near] != other)
     return covered
 
 
