@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from itertools import combinations
 from xml.etree import ElementTree
 
 import pytest
 
+from lugwright.buildfile.build import Choke, Transformer, Tube
 from lugwright.documents.drawings.card_drawing import card_drawings
 from lugwright.documents.drawings.card_names import labels_by_thing, names_in
+from lugwright.documents.drawings.drill_plan import drill_holes, face_size_mm
 from lugwright.documents.drawings.geometry import boxes_overlap
 from lugwright.documents.drawings.labels import label_overlaps
 from lugwright.documents.drawings.svg import CAP_HEIGHT
@@ -60,3 +64,41 @@ def test_every_card_with_leads_is_drawn_with_all_it_names(planned: Opened, side:
         assert named >= {lead.what for lead in job.leads}, job.number
         kinds = {side.plan.terminals[lead.terminal] for lead in job.leads}
         assert named >= {t.label.split(" ")[0] if t.kind == "bolt" else t.owner for t in kinds}, job.number
+
+
+def test_no_hole_is_missing_and_none_runs_into_another(planned: Opened) -> None:
+    build, plan, hardware = planned.build, planned.plan, planned.hardware
+    wanted: Counter[str] = Counter()
+    for name in build.placements:
+        values = build.part(name).values
+        if isinstance(values, Tube):
+            wanted[name] = 3  # the socket and its two screws
+        elif isinstance(values, Transformer | Choke):
+            wanted[name] = 2  # its place, marked from the part, and the grommet of its leads
+        elif name in hardware.panel:
+            wanted[name] = 1 + len(hardware.panel[name].extra_holes)
+        else:
+            wanted[name] = 1
+    wanted.update({strip.name: len(strip.feet) for strip in build.strips if strip.feet})
+    wanted.update(key for key, terminal in plan.terminals.items() if terminal.kind == "bolt")
+    holes = drill_holes(build, plan, hardware)
+    assert Counter(hole.owner for hole in holes) == wanted
+    assert all(hole.tool and hole.size for hole in holes)
+    chassis = build.chassis
+    assert chassis is not None
+    for hole in holes:
+        width, height = face_size_mm(chassis, hole.face)
+        assert 0.0 < hole.x_mm < width
+        assert 0.0 < hole.y_mm < height
+    round_ones = [hole for hole in holes if hole.diameter_mm]
+    for one, two in combinations(round_ones, 2):
+        if one.face == two.face:
+            apart = math.dist((one.x_mm, one.y_mm), (two.x_mm, two.y_mm))
+            assert apart > (one.diameter_mm + two.diameter_mm) / 2.0, f"{one.what} runs into {two.what}"
+
+
+def test_every_transformer_lead_comes_through_a_grommet(planned: Opened) -> None:
+    holes = {h.owner: h for h in drill_holes(planned.build, planned.plan, planned.hardware) if "grommet" in h.what}
+    exits = [t for t in planned.plan.terminals.values() if t.kind == "exit"]
+    assert exits
+    assert {t.owner for t in exits} == set(holes)

@@ -99,7 +99,7 @@ def _wiring(records: BookRecords) -> dict[str, Table]:
     found = {"holes": holes_table(records.holes)}
     if records.plan is not None:
         owners = tuple(dict.fromkeys(t.owner for t in records.plan.terminals.values()))
-        found["lugs"] = lugs_table(records.build, records.plan, owners)
+        found["lugs"] = lugs_table(records.build, records.plan, owners, records.work_order)
         found["wires"] = wires_table(records.plan, records.work_order)
         found["heaters"] = heaters_table(records.heaters)
     if records.work_order is not None:

@@ -12,6 +12,7 @@ from lugwright.documents.book.blocks import (
     Paragraph,
     Section,
     Sheet,
+    Table,
     gathered,
     with_columns,
 )
@@ -28,7 +29,11 @@ from lugwright.documents.book.wiring_tables import (
 from lugwright.layout.results import Plan
 from lugwright.workorder.results import WorkOrder
 
-MOST_MM = 165.0  # of a strip drawing, so that its lug table stands below it
+MOST_MM = 240.0  # of a strip drawing
+DETAILS = (
+    "Strips at twice their size, sockets larger. Leads stand on the side they come from; in brackets the joint of the "
+    "lug, behind it the job card that solders it, with the last of its leads."
+)
 
 
 def drill_pages(records: BookRecords, paper: str) -> Section:
@@ -90,23 +95,27 @@ def _wiring_words(number: int, count: int, paper: str, book: str) -> str:
 
 
 def detail_pages(records: BookRecords, plan: Plan) -> Section:
-    """Return every strip and socket enlarged with its lug table, then all other solder points."""
-    build = records.build
-    blocks: list[Block] = []
+    """Return every strip and socket enlarged with all that goes in each lug, then a table of the rest."""
+    build, order = records.build, records.work_order
+    blocks: list[Block] = [Paragraph(DETAILS)] if records.strip_drawings or records.socket_drawings else []
     for kind, drawings in (("Strip", records.strip_drawings), ("Socket", records.socket_drawings)):
         for name, svg in drawings.items():
-            table = gathered(lugs_table(build, plan, (name,)), 3)
             caption = f"{kind} {name}"
-            alone = kind == "Strip" and bool(blocks)
-            blocks += [
-                Heading(caption, new_page=alone),
-                Figure(f"{kind.lower()}-{name}", svg, caption, MOST_MM, instead="The table below says the same."),
-                table,
-            ]
-    others = gathered(lugs_table(build, plan, other_owners(build, plan)), 3)
+            said = _in_words(lugs_table(build, plan, (name,), order))
+            blocks.append(Figure(f"{kind.lower()}-{name}", svg, caption, MOST_MM, instead=said))
+    others = gathered(lugs_table(build, plan, other_owners(build, plan), order), 4)
     if others.rows:
         blocks += [Heading("Pots, jacks, cans, buses, bolts"), others]
     return Section("lugs", "Strips and sockets, lug by lug", tuple(blocks), hands_inside=True)
+
+
+def _in_words(table: Table) -> str:
+    """Return the same as a drawing of lugs in words, for one who cannot see it."""
+    said = []
+    for label, electrode, joint, card, *_, leads in gathered(table, 4).rows:
+        names = ", ".join(str(w) for w in (electrode, joint, f"card {card}" if card else "") if w)
+        said.append(f"{label}{f' ({names})' if names else ''}: {leads or 'nothing'}.")
+    return " ".join(said)
 
 
 def wire_pages(

@@ -8,7 +8,7 @@ from lugwright.bringup.results import HeaterAtSocket
 from lugwright.buildfile.build import Build
 from lugwright.documents.book.blocks import Cell, Column, Table
 from lugwright.documents.drawings.drill_plan import Hole
-from lugwright.documents.drawings.lug_rows import LugRow, lug_rows
+from lugwright.documents.drawings.lug_rows import LugRow, lug_rows, soldered_on
 from lugwright.layout.results import Plan
 from lugwright.workorder.results import Job, WorkOrder
 
@@ -25,24 +25,26 @@ def holes_table(holes: Sequence[Hole]) -> Table:
     )  # fmt: skip
 
 
-def lugs_table(build: Build, plan: Plan, owners: Sequence[str]) -> Table:
-    """Return what is soldered to each lug, pin and bolt of some owners, one row a lead; spare ones too."""
+def lugs_table(build: Build, plan: Plan, owners: Sequence[str], order: WorkOrder | None = None) -> Table:
+    """Return what is soldered to each lug, pin and bolt of some owners, and on which card; one row a lead."""
     columns = (
-        Column("lug", grow=2), Column("electrode", grow=1), Column("joint", grow=2), Column("lead", in_book=False),
-        Column("goes in", grow=5),
+        Column("lug", grow=2), Column("electrode", grow=1), Column("joint", grow=2), Column("card"),
+        Column("lead", in_book=False), Column("goes in", grow=5),
     )  # fmt: skip
+    cards = soldered_on(order)
     rows: list[tuple[Cell, ...]] = []
     for owner in owners:
-        for row in lug_rows(build, plan, owner):
+        for row in lug_rows(build, plan, owner, cards):
             if row.leads or plan.terminals[row.terminal].kind != "bus":
                 rows += _lug(row)
     return Table(columns, tuple(rows))
 
 
 def _lug(row: LugRow) -> list[tuple[Cell, ...]]:
+    head = (row.label, row.electrode, row.joint, "" if row.card is None else str(row.card))
     if not row.leads:
-        return [(row.label, row.electrode, row.joint, "", "" if row.joint else "spare")]
-    return [(row.label, row.electrode, row.joint, lead.what, lead.words) for lead in row.leads]
+        return [(*head, "", "" if row.joint else "spare")]
+    return [(*head, lead.what, lead.words) for lead in row.leads]
 
 
 def other_owners(build: Build, plan: Plan) -> tuple[str, ...]:

@@ -20,6 +20,8 @@ BRIDGE_HOLE_MM = 4.5
 GROMMETS_MM = ((6.4, 9.5), (9.5, 12.7), (12.7, 15.9), (15.9, 19.0))
 LEAD_OUTSIDE_MM = 1.8  # transformer lead over its insulation; from memory
 TWIST_DRILL_MM, STEP_DRILL_MM = 6.5, 13.0  # largest hole made with each; common practice
+# A step drill's sizes, usual grading by 2 mm; what lies between is reamed. From memory: makers' tables.
+STEPS_MM = (8.0, 10.0, 12.0)
 MARK = "mark from the part"
 
 
@@ -67,7 +69,9 @@ class Hole:
             return "mark, then drill"
         if self.diameter_mm <= TWIST_DRILL_MM:
             return "twist drill"
-        return "step drill" if self.diameter_mm <= STEP_DRILL_MM else "chassis punch"
+        if self.diameter_mm <= STEP_DRILL_MM:
+            return "step drill" if self.diameter_mm in STEPS_MM else "step drill, reamer"
+        return "chassis punch"
 
 
 def faces(build: Build) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from lugwright.buildfile.build import Build, Tube
 from lugwright.documents.drawings.bodies import short_value
 from lugwright.layout.results import Plan, PlanTerminal
+from lugwright.workorder.results import WorkOrder
 
 _LEAD_WORDS = {"anode": "anode", "cathode": "cathode (band)", "plus": "+", "minus": "−"}
 
@@ -31,16 +32,31 @@ class LugRow:
     joint: str
     electrode: str  # of a socket pin
     leads: tuple[LugLead, ...]
+    card: int | None = None  # the job card that solders it
+
+    @property
+    def when(self) -> str:
+        """Return when it is soldered, in words."""
+        return "" if self.card is None else f"soldered on card {self.card}"
 
 
-def lug_rows(build: Build, plan: Plan, owner: str) -> tuple[LugRow, ...]:
-    """Return every lug of a strip or pin of a socket in order, with its leads."""
-    electrodes = _electrodes(build, owner)
+def lug_rows(build: Build, plan: Plan, owner: str, cards: Mapping[str, int] | None = None) -> tuple[LugRow, ...]:
+    """Return every lug of a strip or pin of a socket in order, with its leads.
+
+    ``cards`` says which job card solders a terminal, as `soldered_on` returns it.
+    """
+    electrodes, known = _electrodes(build, owner), cards or {}
     return tuple(
-        LugRow(key, t.label, t.joint, electrodes.get(key, ""), _leads(build, plan, key))
+        LugRow(key, t.label, t.joint, electrodes.get(key, ""), _leads(build, plan, key), known.get(key))
         for key, t in plan.terminals.items()
         if t.owner == owner
     )
+
+
+def soldered_on(order: WorkOrder | None) -> dict[str, int]:
+    """Return the number of the card that solders each terminal."""
+    jobs = order.jobs if order else ()
+    return {lead.terminal: job.number for job in jobs for lead in job.leads if " now" in lead.solder}
 
 
 def _leads(build: Build, plan: Plan, key: str) -> tuple[LugLead, ...]:

@@ -7,10 +7,11 @@ import math
 from lugwright.buildfile.build import Build, Tube
 from lugwright.documents.drawings.fittings import Fittings
 from lugwright.documents.drawings.geometry import Point
-from lugwright.documents.drawings.lug_rows import LugRow, lug_rows
+from lugwright.documents.drawings.lug_rows import LugRow, lug_rows, soldered_on
 from lugwright.documents.drawings.svg import Markup, circle, document, group, line, path_data, text, text_width_mm
 from lugwright.documents.drawings.svg import el as element
 from lugwright.layout.results import Plan
+from lugwright.workorder.results import WorkOrder
 
 RADIUS_MM = 15.0  # of the pin circle as drawn
 SIZE = 2.75  # capitals 2 mm high
@@ -19,10 +20,10 @@ GAP_MM = 2.0
 COLUMN_MM = RADIUS_MM + 11.0
 
 
-def socket_detail_svg(build: Build, plan: Plan, fittings: Fittings, name: str) -> str:
-    """Return a socket with the leads of each pin listed beside it."""
+def socket_detail_svg(build: Build, plan: Plan, fittings: Fittings, name: str, order: WorkOrder | None = None) -> str:
+    """Return a socket with the leads of each pin listed beside it, and when the pin is soldered."""
     part = build.part(name)
-    rows = lug_rows(build, plan, name)
+    rows = lug_rows(build, plan, name, soldered_on(order))
     center = build.placements[name].at
     enlarged = 1.0
     if isinstance(part.values, Tube):
@@ -52,7 +53,7 @@ def socket_detail_svg(build: Build, plan: Plan, fittings: Fittings, name: str) -
 def _words(row: LugRow) -> list[str]:
     number = row.terminal.rsplit(".", 1)[1]
     head = f"{number} {row.electrode}" if row.electrode else f"{number} {'tie point' if row.leads else 'not used'}"
-    return [head, *(lead.words for lead in row.leads)]
+    return [f"{head}, {row.when}" if row.when else head, *(lead.words for lead in row.leads)]
 
 
 def _height(row: LugRow) -> float:

@@ -9,12 +9,13 @@ from lugwright.buildfile.build import Build, Strip
 from lugwright.documents.drawings.colors import inks
 from lugwright.documents.drawings.fittings import Fittings
 from lugwright.documents.drawings.geometry import Point, unit
-from lugwright.documents.drawings.lug_rows import LugLead, LugRow, lug_rows
+from lugwright.documents.drawings.lug_rows import LugLead, LugRow, lug_rows, soldered_on
 from lugwright.documents.drawings.svg import Markup, circle, document, el, group, rect, text, text_width_mm
 from lugwright.layout.results import Plan
+from lugwright.workorder.results import WorkOrder
 
 ENLARGED = 2.0
-SIZE, NAME_SIZE = 2.75, 3.6  # capitals 2 mm high where the page takes the drawing whole
+SIZE, NAME_SIZE = 2.9, 3.6  # capitals 2 mm high where the page takes the drawing at 94 %
 ROW_MM = 3.7
 STUB_MM = 11.0
 EDGE_MM = 3.0
@@ -22,12 +23,12 @@ _SIDES = {0: ("front", "rear", "left"), 90: ("left", "right", "rear"), 180: ("re
           270: ("right", "left", "front")}  # fmt: skip
 
 
-def strip_detail_svg(build: Build, plan: Plan, fittings: Fittings, name: str) -> str:
-    """Return one strip, lug 1 at the top, with its leads on the side they come from."""
+def strip_detail_svg(build: Build, plan: Plan, fittings: Fittings, name: str, order: WorkOrder | None = None) -> str:
+    """Return one strip, lug 1 at the top, with its leads on the side they come from, its joint, when it is soldered."""
     strip = next(s for s in build.strips if s.name == name)
-    rows = lug_rows(build, plan, name)
+    rows = lug_rows(build, plan, name, soldered_on(order))
     pitch = fittings.strips[strip.type].pitch_mm * ENLARGED
-    sides = [_by_side(plan, strip, row) for row in rows]
+    sides = [_with_note(row, _by_side(plan, strip, row)) for row in rows]
     wide = [max((text_width_mm(lead.words, SIZE) for pair in sides for lead in pair[k]), default=20.0) for k in (0, 1)]
     board = fittings.strips[strip.type].board_width_mm * ENLARGED
     reach = [max(w, 26.0) + STUB_MM + board / 2.0 + EDGE_MM for w in wide]
@@ -94,15 +95,16 @@ def _lug(row: LugRow, sides: tuple[list[LugLead], list[LugLead]], top: float, bo
         for index, lead in enumerate(leads):
             y = top + (index - (len(leads) - 1) / 2.0) * ROW_MM
             end = (sign * (board / 2.0 + STUB_MM - 1.2), y)
-            children += [_stub(lead, top, end, sign * board / 2.0)]
-            children.append(text((end[0] + sign * 1.2, y), lead.words, SIZE, anchor="end" if sign < 0 else "start"))
+            anchor, ink = ("end" if sign < 0 else "start"), "#000" if lead.what else "#444"
+            if lead.what:
+                children.append(_stub(lead, top, end, sign * board / 2.0))
+            children.append(text((end[0] + sign * 1.2, y), lead.words, SIZE, anchor=anchor, fill=ink))
     shape = (
         rect((-3.0, top - 3.0), (6.0, 6.0), fill="#fff", width=0.45)
         if foot
         else circle((0.0, top), 3.0, fill="#fff" if row.leads else "#ededed", width=0.45)
     )
     children += [shape, text((0.0, top), number, 3.0, bold=True)]
-    children += _joint(row, sides, top, board, foot)
     return group(children, class_="lug", data_terminal=row.terminal, data_joint=row.joint)
 
 
@@ -123,15 +125,11 @@ def _stub(lead: LugLead, top: float, end: Point, edge: float) -> Markup:
     return group(paths, class_="lead", **attrs)
 
 
-def _joint(
-    row: LugRow, sides: tuple[list[LugLead], list[LugLead]], top: float, board: float, foot: bool
-) -> list[Markup]:
-    """Return the joint's name where a side has no leads, or "spare"."""
-    words = row.joint or "spare"
-    if foot:
-        words = "foot, bolted to the metal"
-    free = next((sign for leads, sign in ((sides[1], 1.0), (sides[0], -1.0)) if not leads), None)
-    if free is None:
-        return []
-    x = free * (board / 2.0 + 2.0)
-    return [text((x, top), f"[{words}]", SIZE, anchor="start" if free > 0 else "end", fill="#444")]
+def _with_note(row: LugRow, sides: tuple[list[LugLead], list[LugLead]]) -> tuple[list[LugLead], list[LugLead]]:
+    """Return the leads of both sides, the shorter one with the lug's joint and card, or what it is instead."""
+    joint = row.joint or "spare"
+    if row.label.endswith("(foot)"):
+        joint = "foot, bolted to the metal"
+    note = LugLead("", f"[{joint}] {row.when}".strip(), "", "")
+    left, right = sides
+    return (left, [*right, note]) if len(right) <= len(left) else ([*left, note], right)

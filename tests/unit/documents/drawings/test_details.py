@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from xml.etree import ElementTree
 
-from lugwright.documents.drawings.lug_rows import lug_rows
+from lugwright.documents.drawings.lug_rows import lug_rows, soldered_on
 from lugwright.documents.drawings.socket_detail import socket_detail_svg
 from lugwright.documents.drawings.strip_detail import strip_detail_svg
+from lugwright.workorder.results import Job, LeadIn, WorkOrder
 
 from .dense_plan import dense
 
@@ -61,6 +63,21 @@ def test_pins_name_their_electrode_and_empty_ones_say_so() -> None:
     words = written(socket_detail_svg(build, plan, hardware, "V1"))
     assert {"1 a plate", "2 a grid", "9 heater tap"} <= set(words)
     assert "1 not used" in written(socket_detail_svg(build, plan, hardware, "V3"))
+
+
+def test_a_lug_says_its_joint_and_the_card_that_solders_it() -> None:
+    build, plan, hardware = dense()
+    leads = (
+        LeadIn("R3", "1", "A.2", "strip A lug 2", "wait (1 still to come)"),
+        LeadIn("R11", "2", "V1.1", "V1 pin 1 (a plate)", "solder now (all 3 in)"),
+    )
+    jobs = tuple(Job(k, "signal", "", (), (), (), leads, (), (), (), ()) for k in (7,))
+    last = Job(9, "signal", "", (), (), (), (replace(leads[0], solder="solder now (all 3 in)"),), (), (), (), ())
+    order = WorkOrder((*jobs, last), (), (), ())
+    assert soldered_on(order) == {"V1.1": 7, "A.2": 9}
+    joint = plan.terminals["A.2"].joint
+    assert f"[{joint}] soldered on card 9" in written(strip_detail_svg(build, plan, hardware, "A", order))
+    assert "1 a plate, soldered on card 7" in written(socket_detail_svg(build, plan, hardware, "V1", order))
 
 
 def test_lists_never_run_into_one_another() -> None:

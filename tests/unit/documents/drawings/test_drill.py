@@ -11,7 +11,7 @@ import ezdxf
 import pytest
 
 from lugwright.buildfile.build import Placement
-from lugwright.documents.drawings.drill_plan import drill_holes, face_size_mm, faces, on_sheet
+from lugwright.documents.drawings.drill_plan import Hole, drill_holes, face_size_mm, faces, on_sheet
 from lugwright.documents.drawings.drill_sheets import PAGES_MM, drill_template_sheets, tiles
 from lugwright.documents.drawings.drill_template import before_drilling, drill_template_svg, hole_labels
 from lugwright.documents.drawings.dxf import drill_dxf
@@ -80,6 +80,19 @@ def test_fixing_holes_of_panel_parts_are_where_the_part_seen_from_inside_has_the
     (along, up, diameter), *_ = hardware.panel["R101"].extra_holes
     fixing = next(h for h in drill_holes(build, plan, hardware) if h.what == "R101 pot fixing")
     assert (fixing.x_mm, fixing.y_mm, fixing.diameter_mm) == (75.0 - along, 30.0 + up, diameter)
+
+
+@pytest.mark.parametrize(
+    ("diameter", "cutout", "tool"),
+    [(3.2, None, "twist drill"), (6.5, None, "twist drill"), (8.0, None, "step drill"),
+     (9.5, None, "step drill, reamer"), (12.0, None, "step drill"), (12.7, None, "step drill, reamer"),
+     (19.0, None, "chassis punch"), (None, (27.0, 20.0), "saw or nibble, then file"),
+     (None, None, "mark, then drill")],
+)  # fmt: skip
+def test_every_hole_names_the_tool_that_makes_it(
+    diameter: float | None, cutout: tuple[float, float] | None, tool: str
+) -> None:
+    assert Hole(1, "plate", 10.0, 10.0, diameter, cutout, "R1", "R1 pot").tool == tool
 
 
 def test_too_many_leads_for_any_grommet_is_an_error() -> None:
