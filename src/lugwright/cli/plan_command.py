@@ -9,7 +9,7 @@ import click
 
 from lugwright.cli.plan_text import report_text
 from lugwright.cli.printing import at_work
-from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, writing
+from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, serial_option, writing
 from lugwright.cli.why_text import why_text
 
 if TYPE_CHECKING:
@@ -28,16 +28,19 @@ if TYPE_CHECKING:
     help="Why is it there, and where else could it be: a part (R3), a joint (V1a.plate), a wire (W12), a lug (A.4). "
     "May be given more than once; prints nothing else.",
 )
+@click.option("--unsolder", is_flag=True, help="Plan as if everything soldered were out that the circuit contradicts.")
+@serial_option
 @json_option
-def command(build_file: Path, subjects: tuple[str, ...], as_json: bool) -> None:
+def command(build_file: Path, subjects: tuple[str, ...], unsolder: bool, serial: str, as_json: bool) -> None:
     """Plan every lug, part and wire; write NAME.plan.json beside NAME.toml.
 
-    A plan that is already there is kept as far as it still fits.
+    A plan that is already there is kept as far as it still fits; what is soldered stays where it is.
     """
     from lugwright.workflow import write_plan
 
-    opened = opened_build(build_file)
+    opened = opened_build(build_file, serial=serial, unsolder=unsolder)
     with at_work("planning lugs and wires"):
+        _ = opened.moves
         findings = (*opened.findings, *opened.plan_findings)
     with writing():
         file = write_plan(opened)
@@ -53,7 +56,7 @@ def _report(opened: Opened, findings: tuple[Finding, ...], file: Path) -> PlanRe
 
     return PlanReport(
         opened.written.title, findings, str(file), opened.plan, opened.heaters, opened.plan_terms, opened.lug_count,
-        opened.worst_places,
+        opened.worst_places, opened.moves, opened.to_unsolder,
     )  # fmt: skip
 
 

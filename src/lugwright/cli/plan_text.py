@@ -11,14 +11,32 @@ if TYPE_CHECKING:
     from lugwright.bringup.results import HeaterAtSocket
     from lugwright.cli.reports import PlanReport
     from lugwright.layout.explain_results import LugCount, TermShare, WorstPlace
-    from lugwright.layout.results import Plan
+    from lugwright.layout.results import Move, Plan
 
 
 def report_text(report: PlanReport) -> str:
     """Return everything the command prints, the tables in order."""
     tables = [plan_text(report.plan), heater_text(report.heaters)]
     tables += [objective_text(report.objective), lugs_text(report.lugs), worst_text(report.worst_places)]
+    tables += [moves_text(report.moves), unsolder_text(report.to_unsolder)]
     return "\n\n".join([*(text for text in tables if text), f"written to {report.file}"])
+
+
+def moves_text(moves: tuple[Move, ...]) -> str:
+    """Return what is not as in the plan before, and why; nothing when all is."""
+    if not moves:
+        return ""
+    moved = sum(1 for move in moves if move.kind == "part" and move.before and move.after)
+    rows = ((move.what, move.before or "-", move.after or "-", move.why) for move in moves)
+    said = f"Changed against the plan before: {moved} parts moved."
+    return f"{said}\n\n{table(('what', 'was', 'is', 'because'), rows)}"
+
+
+def unsolder_text(to_unsolder: tuple[str, ...]) -> str:
+    """Return what has to come out before this plan can be built."""
+    lines = [f"  {text}" for text in to_unsolder]
+    head = "Unsolder first, and tick it off (lugwright tick FILE --undo --lead ...):"
+    return "\n".join([head, *lines]) if lines else ""
 
 
 def objective_text(terms: tuple[TermShare, ...]) -> str:

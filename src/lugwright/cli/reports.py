@@ -11,11 +11,12 @@ from lugwright.circuit.rules.mains_swing import MainsRow
 from lugwright.circuit.starting import FilterRow, Start
 from lugwright.findings import Finding
 from lugwright.layout.explain_results import LugCount, TermShare, Why, WorstPlace
-from lugwright.layout.results import BusUse, Plan, StripUse
+from lugwright.layout.results import BusUse, Move, Plan, StripUse
+from lugwright.log.events import Entry
 from lugwright.solve.power_results import Power
 from lugwright.solve.response_results import AmplifierResponse
 from lugwright.solve.results import Matching, PlateCurves, SpecimenFit
-from lugwright.workorder.results import WorkOrder
+from lugwright.workorder.results import Job, Progress, WorkOrder
 
 
 @dataclass(frozen=True)
@@ -70,6 +71,8 @@ class PlanReport:
     objective: tuple[TermShare, ...]
     lugs: LugCount
     worst_places: tuple[WorstPlace, ...]
+    moves: tuple[Move, ...] = ()  # what is not as in the plan before
+    to_unsolder: tuple[str, ...] = ()  # what has to come out first, with --unsolder
 
 
 @dataclass(frozen=True)
@@ -100,6 +103,42 @@ class JobsReport:
     build: str
     findings: tuple[Finding, ...]
     work_order: WorkOrder
+    progress: Progress
+
+
+@dataclass(frozen=True)
+class TickReport:
+    """What was written into the log; progress is null where the build has to be planned again first."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    file: str
+    serial: str
+    entries: tuple[Entry, ...]
+    already: tuple[str, ...]
+    progress: Progress | None
+
+
+@dataclass(frozen=True)
+class NextReport:
+    """How far the work is, and the next card; null when every card is done."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    progress: Progress
+    card: Job | None
+
+
+@dataclass(frozen=True)
+class LogReport:
+    """The log, or what was done with it."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    file: str
+    entries: tuple[Entry, ...]
+    exported: int | None
+    imported: int | None
 
 
 @dataclass(frozen=True)

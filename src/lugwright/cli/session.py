@@ -33,11 +33,16 @@ set_option = click.option(
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON; see: lugwright schema --of NAME.")
 
 
-def opened_build(path: Path, changes: Sequence[str] = ()) -> Opened:
+serial_option = click.option(
+    "--serial", default="", metavar="TEXT", help="Which copy of the build is on the bench: the one last worked on."
+)
+
+
+def opened_build(path: Path, changes: Sequence[str] = (), *, serial: str = "", unsolder: bool = False) -> Opened:
     """Return the opened build, some values changed for a what-if; when it cannot be read, print why and leave."""
     from lugwright.workflow import open_build
 
-    opened = open_build(path, changes=changes)
+    opened = open_build(path, changes=changes, serial=serial, unsolder=unsolder)
     if opened.readable is None:
         if changes:
             click.echo(f"with {', '.join(changes)} the build cannot be computed:", err=True)

@@ -8,8 +8,9 @@ from dataclasses import replace
 from lugwright.buildfile.build import Build, LeftOpen
 from lugwright.errors import PlanError
 from lugwright.layout.chassis import fixed_terminals
+from lugwright.layout.frozen import Frozen
 from lugwright.layout.hardware import Hardware
-from lugwright.layout.lug_plan import plan_lugs
+from lugwright.layout.lug_plan import NOTHING_YET, plan_lugs
 from lugwright.layout.results import Plan
 from lugwright.layout.strip_moves import Rules, may_stand
 from lugwright.layout.strip_placing import needed, place_strips
@@ -17,7 +18,12 @@ from lugwright.layout.strip_space import free_space
 
 
 def planned_build(
-    build: Build, *, joint_volts: Mapping[str, float], hardware: Hardware, previous: Plan | None = None
+    build: Build,
+    *,
+    joint_volts: Mapping[str, float],
+    hardware: Hardware,
+    previous: Plan | None = None,
+    frozen: Frozen = NOTHING_YET,
 ) -> tuple[Build, Plan]:
     """Return a build with its open strips and buses placed, and the plan on them.
 
@@ -31,6 +37,8 @@ def planned_build(
         Catalogue entries.
     previous : Plan, optional
         The stored plan; its strips stay where they are as long as a plan on them is possible.
+    frozen : Frozen, optional
+        What is soldered already; the strips it is on stay.
 
     Returns
     -------
@@ -45,13 +53,14 @@ def planned_build(
     stored = None if previous is None else as_stored(build, previous, hardware)
     if stored is not None:
         try:
-            plan = plan_lugs(stored, joint_volts=joint_volts, previous=previous, hardware=hardware)
+            plan = plan_lugs(stored, joint_volts=joint_volts, previous=previous, hardware=hardware, frozen=frozen)
         except PlanError:
-            pass
+            if frozen:
+                raise
         else:
             return stored, _naming(build, stored, plan)
     placed = place_strips(build, joint_volts=joint_volts, hardware=hardware)
-    plan = plan_lugs(placed, joint_volts=joint_volts, hardware=hardware)
+    plan = plan_lugs(placed, joint_volts=joint_volts, hardware=hardware, frozen=frozen)
     return placed, _naming(build, placed, plan)
 
 

@@ -6,7 +6,7 @@ import hashlib
 import json
 import math
 from collections.abc import Mapping
-from dataclasses import fields
+from dataclasses import MISSING, fields
 from typing import Any, TypeVar, get_type_hints
 
 from lugwright.buildfile.build import Build, Bus, Part, Pot, Resistor, Strip, Tube
@@ -72,6 +72,26 @@ def _row(record: PlanTerminal | SeatedPart | Wire) -> dict[str, object]:
 def _without_line(record: Strip | Bus) -> dict[str, object]:
     """Return a proposed strip or bus as a row; it stands on no line of the build file."""
     return {f.name: getattr(record, f.name) for f in fields(record) if f.name != "place"}
+
+
+def wire_to_record(wire: Wire) -> dict[str, Any]:
+    """Return a wire as plain lists, numbers and texts, as a plan file has it."""
+    record: dict[str, Any] = json.loads(_text(_row(wire)))
+    return record
+
+
+def wire_from_record(record: Mapping[str, Any], file: str) -> Wire:
+    """Return the wire of a record; what an earlier version did not write is as it was then.
+
+    Raises
+    ------
+    PlanError
+        The record is none of a wire.
+    """
+    known = {
+        f.name: record.get(f.name, f.default) for f in fields(Wire) if f.name in record or f.default is not MISSING
+    }
+    return _record(json.loads(json.dumps(known)), Wire, f"wire {record.get('number')}", file)
 
 
 def plan_from_text(text: str, file: str) -> Plan:

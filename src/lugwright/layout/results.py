@@ -92,6 +92,17 @@ class BusUse:
 
 
 @dataclass(frozen=True)
+class Move:
+    """What planning again has changed: a part or a wire, from where to where, and why."""
+
+    what: str  # "R3", "W12"
+    kind: str  # "part" or "wire"
+    before: str  # "strip A lug 2 to V1 pin 1"; "" for what is new
+    after: str  # "" for what is gone
+    why: str
+
+
+@dataclass(frozen=True)
 class Plan:
     """A whole lug plan."""
 

@@ -43,6 +43,7 @@ class WireBody(_Body):
     model_config = ConfigDict(strict=True, extra="allow", frozen=True)
     joint: str
     terminals: list[str] = Field(min_length=2, max_length=2)
+    shield: str = ""  # where its braid is soldered
 
 
 class LeadInBody(_Body):
@@ -60,7 +61,7 @@ class LeadInBody(_Body):
     def _one_thing(self) -> LeadInBody:
         if bool(self.part and self.lead) == (self.wire is not None):
             raise PydanticCustomError("one_thing", "a lead of a part, or a wire")
-        if self.wire is not None and self.terminal not in self.wire.terminals:
+        if self.wire is not None and self.terminal not in (*self.wire.terminals, self.wire.shield):
             raise PydanticCustomError("not_its_end", "terminal is no end of the wire")
         return self
 

@@ -63,7 +63,12 @@ class Log:
             return ()
         with self._writing() as connection:
             time = self._next_time(connection)
-            entries = tuple(Entry(new_id(), time, copy, *draft) for draft in drafts)
+            entries = tuple(
+                checked(
+                    {"id": new_id(), "time": time, "copy": copy, "kind": kind, "subject": subject, "body": body}, kind
+                )
+                for kind, subject, body in drafts
+            )
             self._insert(connection, entries)
         return entries
 

@@ -11,26 +11,28 @@ if TYPE_CHECKING:
     from lugwright.workflow.book import book_records, write_book, write_plan
     from lugwright.workflow.charts import write_drawing, write_fits, write_plate_curves, write_start
     from lugwright.workflow.measured import FittedTubes, fitted_tubes, matched_tubes
-    from lugwright.workflow.opened import (
-        Opened,
-        open_build,
-        spread_of_builds,
-        start_standing_by,
-        start_with_silicon,
-        without_strips,
-        worst_grade,
-    )
+    from lugwright.workflow.opened import Opened, open_build, without_strips, worst_grade
+    from lugwright.workflow.studies import spread_of_builds, start_standing_by, start_with_silicon
+    from lugwright.workflow.ticking import Ticked, exported, noted, progress_now, taken_in, tick, where_it_stands
+
 
 __all__ = [
     "FittedTubes",
     "Opened",
+    "Ticked",
     "book_records",
+    "exported",
     "fitted_tubes",
     "matched_tubes",
+    "noted",
     "open_build",
+    "progress_now",
     "spread_of_builds",
     "start_standing_by",
     "start_with_silicon",
+    "taken_in",
+    "tick",
+    "where_it_stands",
     "without_strips",
     "worst_grade",
     "write_book",
@@ -45,10 +47,9 @@ _HOMES = {
     "book": ("book_records", "write_book", "write_plan"),
     "charts": ("write_drawing", "write_fits", "write_plate_curves", "write_start"),
     "measured": ("FittedTubes", "fitted_tubes", "matched_tubes"),
-    "opened": (
-        "Opened", "open_build", "spread_of_builds", "start_standing_by", "start_with_silicon", "without_strips",
-        "worst_grade",
-    ),
+    "opened": ("Opened", "open_build", "without_strips", "worst_grade"),
+    "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
+    "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_in", "tick", "where_it_stands"),
 }  # fmt: skip
 _HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
 

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, partial
+from functools import cached_property
 from pathlib import Path
 
-from lugwright.bringup.cluster import workers_at
 from lugwright.bringup.heater_volts import heater_findings, heaters_at_sockets
 from lugwright.bringup.idle_setting import idle_setting
 from lugwright.bringup.ohms_chart import ohms_chart
 from lugwright.bringup.results import HeaterAtSocket, IdleSetting, OhmsChart, Spread, Step
-from lugwright.bringup.spread import DRAWS, SEED, spread
-from lugwright.bringup.start_cases import standing_by, with_silicon
+from lugwright.bringup.spread import spread
 from lugwright.bringup.voltage_chart import power_up_steps
 from lugwright.buildfile.build import ALL_OPEN, Build, Inlet
 from lugwright.buildfile.changes import Changed
@@ -30,17 +28,16 @@ from lugwright.circuit.rules.mains_swing import MAINS_LOW, MainsRow, MainsSwing,
 from lugwright.circuit.rules.start_rows import filter_rows
 from lugwright.circuit.rules.start_table import start_not_followed, start_ratings
 from lugwright.circuit.starting import FilterRow, Start
-from lugwright.errors import FileAccessError, LugwrightError, NoIdlePoint, NoWholePlan
+from lugwright.errors import FileAccessError, LugwrightError, NoIdlePoint
 from lugwright.findings import Finding, Grade, sorted_by_grade
 from lugwright.layout.checker import check_plan
 from lugwright.layout.explain_results import LugCount, TermShare, Why, WorstPlace
+from lugwright.layout.frozen import Against
 from lugwright.layout.hardware import Hardware, hardware_for
-from lugwright.layout.lug_plan import plan_lugs
-from lugwright.layout.open_strips import planned_build
+from lugwright.layout.moves import moves
 from lugwright.layout.plan_file import plan_from_text
 from lugwright.layout.price import lug_count, term_shares
-from lugwright.layout.remedies import with_remedies
-from lugwright.layout.results import BusUse, Plan, StripUse
+from lugwright.layout.results import BusUse, Move, Plan, StripUse
 from lugwright.layout.rules.table import judged
 from lugwright.layout.strip_use import bus_uses, strip_uses
 from lugwright.layout.why import why
@@ -56,16 +53,20 @@ from lugwright.solve.results import PlateCurves
 from lugwright.solve.solved import Solved
 from lugwright.solve.stability import stability_findings
 from lugwright.solve.study import Study, has_signal_path
+from lugwright.workflow.bench import BenchLog, log_path, planned_around, swapped_values
 from lugwright.workorder.order import work_order
-from lugwright.workorder.results import WorkOrder
+from lugwright.workorder.progress import progress
+from lugwright.workorder.results import Progress, WorkOrder
 
 MAINS_HIGH = 1.1
 
 
-def open_build(path: str | Path, *, changes: Sequence[str] = ()) -> Opened:
+def open_build(path: str | Path, *, changes: Sequence[str] = (), serial: str = "", unsolder: bool = False) -> Opened:
     """Return an opened build file; `Opened.readable` is None when it is too broken to work with.
 
     ``changes``, such as ``R17=220k``, replace values of parts for a what-if: nothing of it is written anywhere.
+    ``serial`` says which copy is on the bench (the one last worked on), ``unsolder``, to plan as if everything were
+    out that the circuit contradicts.
 
     Raises
     ------
@@ -75,7 +76,7 @@ def open_build(path: str | Path, *, changes: Sequence[str] = ()) -> Opened:
         A value cannot be replaced so.
     """
     result = read_build(path, changes=changes)
-    return Opened(Path(path), result.build, result.findings, result.changes)
+    return Opened(Path(path), result.build, result.findings, result.changes, serial, unsolder)
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,6 +87,8 @@ class Opened:
     readable: Build | None
     findings: tuple[Finding, ...]
     changes: tuple[Changed, ...] = ()
+    serial: str = ""
+    unsolder: bool = False
 
     @property
     def written(self) -> Build:
@@ -228,24 +231,45 @@ class Opened:
         return self._planned[1]
 
     @cached_property
-    def _planned(self) -> tuple[Build, Plan]:
-        previous = None
-        if self.plan_path.exists():
-            previous = plan_from_text(_read_text(self.plan_path), self.plan_path.name)
-        build, volts, hardware = self.written, self.joint_volts, self.hardware
-        if build.left_open:
-            return planned_build(build, joint_volts=volts, previous=previous, hardware=hardware)
-        try:
-            return build, plan_lugs(build, joint_volts=volts, previous=previous, hardware=hardware)
-        except NoWholePlan as error:
-            raise with_remedies(error, build, joint_volts=volts, hardware=hardware) from None
+    def bench_log(self) -> BenchLog:
+        """Return the log beside the build file."""
+        return BenchLog(log_path(self.path), self.serial)
+
+    @cached_property
+    def stored_plan(self) -> Plan | None:
+        """Return the plan that is there, as it was written for this build or an earlier state of it."""
+        if not self.plan_path.exists():
+            return None
+        return plan_from_text(_read_text(self.plan_path), self.plan_path.name)
+
+    @cached_property
+    def _planned(self) -> tuple[Build, Plan, tuple[Against, ...]]:
+        return planned_around(
+            self.written, joint_volts=self.joint_volts, hardware=self.hardware, previous=self.stored_plan,
+            frozen=self.bench_log.frozen, unsolder=self.unsolder,
+        )  # fmt: skip
+
+    @property
+    def to_unsolder(self) -> tuple[str, ...]:
+        """Return what has to come out before the plan can be built, in words."""
+        return tuple(f"{each.what}: {each.found}" for each in self._planned[2])
+
+    @cached_property
+    def moves(self) -> tuple[Move, ...]:
+        """Return what has changed since the stored plan, and why."""
+        return moves(self.build, self.stored_plan, self.plan) if self.stored_plan else ()
+
+    @property
+    def swapped(self) -> tuple[Finding, ...]:
+        """Return the parts that are in with another value than they have now."""
+        return swapped_values(self.written, self.bench_log)
 
     @cached_property
     def plan_findings(self) -> tuple[Finding, ...]:
         """Return what the independent checker and the layout rules say of the plan."""
         checked = check_plan(self.build, self.plan, joint_volts=self.joint_volts, hardware=self.hardware)
         starved = heater_findings(self.build, self.heaters)
-        return tuple(sorted_by_grade([*checked, *self._judged[1], *starved]))
+        return tuple(sorted_by_grade([*checked, *self._judged[1], *starved, *self.swapped]))
 
     @cached_property
     def _judged(self) -> tuple[tuple[WorstPlace, ...], tuple[Finding, ...]]:
@@ -295,6 +319,11 @@ class Opened:
     def work_order(self) -> WorkOrder:
         """Return the order of work."""
         return work_order(self.build, self.plan)
+
+    @property
+    def progress(self) -> Progress:
+        """Return what of the work is done."""
+        return progress(self.plan, self.work_order, self.bench_log.bench, self.bench_log.copy)
 
     @cached_property
     def ohms_chart(self) -> OhmsChart:
@@ -382,31 +411,6 @@ def without_strips(opened: Opened) -> Opened:
     """Return the same build with every strip and the ground bus left open; it has no stored plan."""
     bare = replace(opened.written, strips=(), buses=(), left_open=ALL_OPEN)
     return replace(opened, path=opened.path.with_name(f"{opened.path.name} without strips"), readable=bare)
-
-
-def start_standing_by(opened: Opened, closed_at_s: float) -> Start:
-    """Return the start with the standby switch closed late; see `bringup.start_cases`."""
-    return standing_by(opened.written, opened.circuit, opened.idle, opened.cold_idle, closed_at_s)
-
-
-def start_with_silicon(opened: Opened) -> Start:
-    """Return the start with silicon in place of every rectifier tube; see `bringup.start_cases`."""
-    return with_silicon(opened.written, opened.circuit)
-
-
-def spread_of_builds(opened: Opened, *, draws: int = DRAWS, seed: int = SEED, cluster: str | None = None) -> Spread:
-    """Return how far readings move among that many good builds, solved here or on a cluster.
-
-    Raises
-    ------
-    ClusterError
-        The cluster cannot be used.
-    """
-    study = partial(spread, opened.written, opened.circuit, opened.solved, opened.cold_idle, draws=draws, seed=seed)
-    if cluster is None:
-        return study()
-    with workers_at(cluster) as workers:
-        return study(workers=workers)
 
 
 def worst_grade(findings: tuple[Finding, ...]) -> Grade | None:

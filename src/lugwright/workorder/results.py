@@ -58,3 +58,41 @@ class WorkOrder:
     totals_mm: tuple[tuple[str, str, float], ...]  # type, color, total length
     broken_rules: tuple[str, ...]  # precedence that had to be given up, in words
     over: Mapping[int, tuple[str, ...]] = field(default_factory=dict)  # wire -> parts and wires it lies over at the end
+
+
+@dataclass(frozen=True)
+class CardProgress:
+    """How far one card is."""
+
+    number: int
+    phase: str
+    title: str
+    state: str  # "done", "begun", "open"
+    leads: tuple[bool, ...]  # of each lead of the card, whether it is in
+    soldered: tuple[bool, ...]  # of each terminal it solders, whether it is soldered
+    lines: tuple[bool, ...]  # of each line of a card without leads, whether it was there when the card was ticked
+
+
+@dataclass(frozen=True)
+class OpenJoint:
+    """A terminal with leads in it that is not soldered yet."""
+
+    label: str
+    there: tuple[str, ...]
+    to_come: tuple[str, ...]  # "R5.2 (card 20)"
+
+
+@dataclass(frozen=True)
+class Progress:
+    """What is done and what is left; ``next_card`` is 0 when nothing is left."""
+
+    serial: str
+    last: str  # time of the last entry, UTC; "" before the first
+    cards: tuple[CardProgress, ...]
+    next_card: int
+    leads_in: int
+    leads: int
+    soldered: int
+    joints: int
+    half_done: tuple[OpenJoint, ...]
+    reopened: tuple[str, ...]  # soldered terminals that something still goes to: melt them again

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -42,12 +42,16 @@ from lugwright.circuit.starting import (
 from lugwright.errors import NoSteadyState
 from lugwright.findings import Finding
 from lugwright.layout.explain_results import Choice, LugCount, TermShare, Why, WorstPlace
-from lugwright.layout.results import BusUse, Plan, StripUse
+from lugwright.layout.results import BusUse, Move, Plan, StripUse
+from lugwright.log.events import Entry
+from lugwright.log.state import Bench
 from lugwright.solve.power_results import NoPower, Power, PowerWish
 from lugwright.solve.response_results import AmplifierResponse, ResponseWish
 from lugwright.solve.results import CurveLine, PlateCurves
+from lugwright.workflow.ticking import Ticked
 from lugwright.workorder.order import work_order
-from lugwright.workorder.results import WorkOrder
+from lugwright.workorder.progress import progress
+from lugwright.workorder.results import Progress, WorkOrder
 
 from ...sample_power import POWER
 from ...sample_power import RATING as DRIVEN_RATING
@@ -108,6 +112,22 @@ STRIP_USE = StripUse(
 BUS_USE = BusUse("zero", "ground", ((35.0, 43.0), (212.0, 43.5)), 14.0, False, 9)
 
 
+ENTRY = Entry(
+    "0" * 32, "2026-11-18T20:15:00.000000Z", "1", "lead in", "R3 lead 1 to strip A lug 1",
+    {"terminal": "A.1", "part": "R3", "lead": "1"},
+)  # fmt: skip
+
+
+@dataclass
+class BenchLog:
+    """The log, read."""
+
+    path: Path = Path("small.log.sqlite")
+    copy: str = "1"
+    entries: tuple[Entry, ...] = (ENTRY,)
+    bench: Bench = field(default_factory=Bench)
+
+
 @dataclass
 class Opened:
     """Stands where the workflow's own object stands."""
@@ -139,6 +159,10 @@ class Opened:
     mains_findings: tuple[Finding, ...] = ()
     plan_terms: tuple[TermShare, ...] = (TermShare("wires", 40.0, 1.0, 1.0, "1 a mm", "wire picks up hum"),)
     lug_count: LugCount = field(default_factory=lambda: LugCount(3, 2, 2, 1))
+    bench_log: BenchLog = field(default_factory=BenchLog)
+    moves: tuple[Move, ...] = ()
+    to_unsolder: tuple[str, ...] = ()
+    swapped: tuple[Finding, ...] = ()
     worst_places: tuple[WorstPlace, ...] = (WorstPlace("busy-lug", "busiest lug", "A.1", "2 leads", "3", met=True),)
     heaters: tuple[HeaterAtSocket, ...] = (HeaterAtSocket("V1", 6.3, 6.2, 0.04),)
     ohms_chart: OhmsChart = CHART
@@ -181,6 +205,10 @@ class Opened:
         )
 
     @property
+    def progress(self) -> Progress:
+        return progress(self.plan, self.work_order, self.bench_log.bench, self.bench_log.copy)
+
+    @property
     def work_order(self) -> WorkOrder:
         assert self.build is not None
         return work_order(self.build, self.plan)
@@ -193,9 +221,32 @@ class Workflow:
         self.opened = opened
         self.changed = opened
         self.written: list[Path] = []
+        self.ticked: list[dict[str, object]] = []
+        self.now: Callable[[Opened], Progress | None] = lambda opened: opened.progress
 
-    def open_build(self, path: Path, *, changes: Sequence[str] = ()) -> Opened:
+    def open_build(
+        self, path: Path, *, changes: Sequence[str] = (), serial: str = "", unsolder: bool = False
+    ) -> Opened:
         return self.changed if changes else self.opened
+
+    def tick(self, opened: Opened, **done: object) -> Ticked:
+        self.ticked.append(done)
+        return Ticked("1", (ENTRY,), ("R4 lead 1 to A 2",))
+
+    def noted(self, opened: Opened, text: str) -> Ticked:
+        return Ticked("1", (replace(ENTRY, kind="note", subject="", body={"text": text}),), ())
+
+    def progress_now(self, opened: Opened) -> Progress | None:
+        return self.now(opened)
+
+    def where_it_stands(self, opened: Opened) -> Progress:
+        return opened.progress
+
+    def exported(self, opened: Opened, path: Path) -> int:
+        return 1
+
+    def taken_in(self, opened: Opened, path: Path) -> tuple[int, int]:
+        return 2, 3
 
     def without_strips(self, opened: Opened) -> Opened:
         return opened

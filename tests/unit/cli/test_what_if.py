@@ -158,7 +158,7 @@ def test_json_carries_both_and_fits_its_schema(workflow: Workflow, name: str) ->
 
 
 def test_every_analysis_takes_changes() -> None:
-    assert {*COMMANDS} - {*BUILDS} == {"plan", "jobs", "book", "fit", "schema"}
+    assert {*COMMANDS} - {*BUILDS} == {"strips", "plan", "jobs", "tick", "next", "log", "book", "fit", "schema"}
 
 
 @pytest.mark.parametrize(
@@ -187,7 +187,7 @@ def test_a_change_that_breaks_the_build_leaves_with_2(workflow: Workflow, name: 
 
 @pytest.mark.parametrize("name", BUILDS)
 def test_a_bad_change_is_answered_in_four_lines(workflow: Workflow, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
-    def refuses(self: Workflow, path: object, *, changes: tuple[str, ...] = ()) -> Opened:
+    def refuses(self: Workflow, path: object, *, changes: tuple[str, ...] = (), **how: object) -> Opened:
         if changes:
             raise ChangeError(what="there is no part R99 to set", found="R99=1k", wanted="a part", do="write 'R9'")
         return self.opened

@@ -1,0 +1,58 @@
+"""``lugwright log``: print, export, import."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from lugwright.cli.printing import table
+from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, serial_option, writing
+
+if TYPE_CHECKING:
+    from lugwright.cli.reports import LogReport
+
+_A_FILE = click.Path(path_type=Path, dir_okay=False)
+
+
+@click.command()
+@build_file
+@click.option("--export", "out", type=_A_FILE, help="Write all of it into a file: JSON lines, or CSV for NAME.csv.")
+@click.option("--import", "come", type=_A_FILE, help="Take in the entries of such a file; each is stored once.")
+@serial_option
+@json_option
+def command(build_file: Path, out: Path | None, come: Path | None, serial: str, as_json: bool) -> None:
+    """Print what was done and when; export the log whole, or take an export in."""
+    from lugwright.cli.reports import LogReport
+    from lugwright.workflow import exported, taken_in
+
+    opened = opened_build(build_file, serial=serial)
+    new, held = taken_in(opened, come) if come else (None, 0)
+    written = None
+    if out:
+        with writing():
+            written = exported(opened, out)
+    entries = tuple(e for e in opened.bench_log.entries if serial in ("", e.copy))
+    shown = () if come or out else entries
+    report = LogReport(opened.written.title, opened.findings, str(opened.bench_log.path), shown, written, new)
+    emit(report, as_json=as_json, text=lambda: log_text(report, held))
+    leave(opened.findings)
+
+
+def log_text(report: LogReport, held: int) -> str:
+    """Return the log as a table, or what was done with it."""
+    lines = []
+    if report.imported is not None:
+        lines.append(f"{report.imported} new entries taken in, {held - report.imported} were there already")
+    if report.exported is not None:
+        lines.append(f"{report.exported} entries written")
+    if lines:
+        return "\n".join(lines)
+    if not report.entries:
+        return "Nothing is in the log yet."
+    rows = (
+        (entry.time[:16].replace("T", " "), entry.copy, entry.kind, entry.subject or str(entry.body.get("text", "")))
+        for entry in report.entries
+    )
+    return table(("time (UTC)", "copy", "what", "of"), rows)
