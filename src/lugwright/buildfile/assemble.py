@@ -14,7 +14,7 @@ from lugwright.buildfile.fitted import Ends, fitted_part, fitted_tube
 from lugwright.buildfile.joints import Joints, looks_like_terminal, plain_terminal
 from lugwright.buildfile.kinds import kind_of
 from lugwright.buildfile.locate import KeyPath
-from lugwright.buildfile.metalwork import buses_of, chassis_of, left_open_of, placements_of, strips_of
+from lugwright.buildfile.metalwork import buses_of, chassis_of, left_open_of, placements_of, stars_of, strips_of
 from lugwright.buildfile.mistakes import Mistakes
 from lugwright.buildfile.ready_made.maker import DESIGNATOR
 from lugwright.buildfile.stages import StageParts, stage_parts
@@ -25,7 +25,7 @@ from lugwright.errors import CatalogueError, LugwrightError
 from lugwright.findings import Grade
 
 FORMAT = 1
-TOP_KEYS = ("format", "build", "tubes", "stage", "ready", "joints", "chassis", "place", "strips", "bus", "plan")
+TOP_KEYS = ("format", "build", "tubes", "stage", "ready", "joints", "chassis", "place", "strips", "bus", "star", "plan")
 
 
 @dataclass
@@ -70,6 +70,7 @@ def assemble(data: Mapping[str, Any], mistakes: Mistakes) -> b.Build | None:
         placements=placements_of(data, {p.name for p in pieces} | broken, mistakes),
         strips=strips,
         buses=buses,
+        stars=stars_of(data, joints, [*(bus.joint for bus in buses), *(bus.joint for bus in open_buses)], mistakes),
         left_open=left_open_of(data, open_strips, open_buses),
     )
     build = replace(build, wishes=wishes_of(data, build, joints, broken, mistakes))

@@ -310,6 +310,18 @@ class Bus:
 
 
 @dataclass(frozen=True)
+class Star:
+    """A ring of lugs about one insulated screw where every return of a joint lands with its own wire."""
+
+    name: str
+    joint: str
+    at: tuple[float, float]
+    lugs: int
+    height_mm: float
+    place: Place | None = None
+
+
+@dataclass(frozen=True)
 class OpenStrip:
     """A strip the builder wants and leaves the program to place; None where that is open too."""
 
@@ -395,6 +407,7 @@ class Build:
     nominal: Mapping[str, float] = field(default_factory=dict)  # e.g. speaker_ohm, lamp_limiter_w
     wishes: Wishes = field(default_factory=Wishes)
     left_open: LeftOpen = LeftOpen()
+    stars: tuple[Star, ...] = ()
 
     @cached_property
     def part_by_name(self) -> Mapping[str, Part]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from lugwright.buildfile import build as b
@@ -129,10 +129,30 @@ def buses_of(
     return tuple(buses), tuple(left_open)
 
 
+def stars_of(data: Mapping[str, Any], joints: Joints, buses: Collection[str], mistakes: Mistakes) -> tuple[b.Star, ...]:
+    """Return the stars; ``buses`` are the joints that a bus carries."""
+    stars: list[b.Star] = []
+    for name, raw in table_of(data, "star", mistakes).items():
+        path: KeyPath = ("star", name)
+        written = validated(raw, path, w.StarWritten, f"star {name}", mistakes, name)
+        if written is None:
+            continue
+        joint = joints.name_of(written.joint or name)
+        if joint in (*buses, *(star.joint for star in stars)):
+            mistakes.add(
+                "bad-value", path, part=name, what=f"{joint} has a star and a bus, or two stars", found=f"star {name}",
+                wanted="one place where its returns meet", do="take the star out, or the bus",
+            )  # fmt: skip
+            continue
+        at = (float(written.at[0]), float(written.at[1]))
+        stars.append(b.Star(name, joint, at, written.lugs, written.height, mistakes.place(path)))
+    return tuple(stars)
+
+
 def left_open_of(data: Mapping[str, Any], strips: tuple[b.OpenStrip, ...], buses: tuple[b.OpenBus, ...]) -> b.LeftOpen:
     """Return what is left to the program; a section that is not there at all is, an empty one says "none"."""
     if "chassis" not in data:
         return b.LeftOpen()
-    if "bus" not in data:
+    if "bus" not in data and "star" not in data:
         buses = b.ALL_OPEN.buses
     return b.LeftOpen(strips, "strips" not in data, buses)

@@ -305,6 +305,13 @@ class BusWritten(Written):
     joint: Joint | None = Field(None, description="the joint it carries; its own name by default")
 
 
+class StarWritten(Written):
+    at: Annotated[Pair, Field(description="mm, its screw")]
+    lugs: Annotated[int, Field(ge=2, le=16, description="in a ring about the screw")] = 8
+    height: Positive = Field(12.0, description="mm of the lugs above the plate")
+    joint: Joint | None = Field(None, description="the joint it carries; its own name by default")
+
+
 TERMS = ("wires", "coupling", "crossings", "layers", "busy", "lugs", "leads", "heat", "order")
 OneOrMore = Annotated[
     list[Joint],

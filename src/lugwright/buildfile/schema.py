@@ -21,6 +21,7 @@ def json_schema() -> dict[str, Any]:
         w.PlaceWritten,
         w.StripWritten,
         w.BusWritten,
+        w.StarWritten,
         w.PlanWritten,
     )
     definitions: dict[str, Any] = {}
@@ -57,6 +58,7 @@ def json_schema() -> dict[str, Any]:
             "place": _map(_ref("PlaceWritten")),
             "strips": _map(_ref("StripWritten")),
             "bus": _map(_ref("BusWritten")),
+            "star": _map(_ref("StarWritten")),
             "plan": _ref("PlanWritten"),
         },
         "$defs": dict(sorted(definitions.items())),

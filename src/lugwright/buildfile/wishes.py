@@ -201,7 +201,7 @@ class _Desk:
             return ""
         if points is None or not rest:
             owners = list(self.build.strip_names)
-            owners += [x.name for x in self.build.buses]
+            owners += [*(x.name for x in self.build.buses), *(star.name for star in self.build.stars)]
             owners += [p.name for p in self.build.parts if isinstance(p.values, _SOLDERED_TO)]
             why = "has leads alone" if owner in self.build.part_by_name else "is nothing to solder to"
             self._unknown(owner, path, owners, f"{name!r} is no lug or pin: {owner} {why}", _LIKE)
@@ -218,7 +218,8 @@ class _Desk:
         for strip in self.build.strips:
             if strip.name == owner:
                 return [str(lug) for lug in range(1, strip.lugs + 1)]
-        buses = [*(bus.name for bus in self.build.buses), *(bus.name for bus in self.build.left_open.buses)]
+        buses = [bus.name for bus in self.build.buses] + [bus.name for bus in self.build.left_open.buses]
+        buses += [star.name for star in self.build.stars]
         if owner == b.CHASSIS or owner in buses or owner in self.build.strip_names:
             return []
         part = self.build.part_by_name.get(owner)

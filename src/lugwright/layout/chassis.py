@@ -16,6 +16,7 @@ from lugwright.buildfile.build import (
     Inlet,
     Part,
     Placement,
+    Star,
     Strip,
     Transformer,
     Tube,
@@ -27,6 +28,7 @@ from lugwright.layout.results import PlanTerminal
 
 BUS_STEP_MM = 10.0
 BUS_CAPACITY = 2
+STAR_CIRCLE_MM = 20.0  # solder lugs of 10 mm about one screw; from memory
 CAN_CAPACITY = 3
 CAN_CIRCLE_MM = 16.0  # twist-lock can: section lugs on a small circle; from memory: can makers' drawings
 CAN_LUG_HEIGHT_MM = 9.0
@@ -54,6 +56,8 @@ def fixed_terminals(build: Build, hardware: Hardware | None = None) -> dict[str,
         found.update((t.key, t) for t in _strip_lugs(strip, hardware.strips[strip.type]))
     for bus in build.buses:
         found.update((t.key, t) for t in _bus_points(bus))
+    for star in build.stars:
+        found.update((t.key, t) for t in _star_lugs(star))
     found.update((t.key, t) for t in _bolts(build, found))
     return {key: _rounded(terminal) for key, terminal in found.items()}
 
@@ -221,6 +225,16 @@ def bus_positions(bus: Bus) -> list[tuple[float, float]]:
     return positions
 
 
+def _star_lugs(star: Star) -> Iterator[PlanTerminal]:
+    for lug in range(1, star.lugs + 1):
+        angle = 2.0 * math.pi * (lug - 1) / star.lugs
+        x, y = star.at[0] + STAR_CIRCLE_MM / 2.0 * math.sin(angle), star.at[1] - STAR_CIRCLE_MM / 2.0 * math.cos(angle)
+        yield PlanTerminal(
+            f"{star.name}.{lug}", star.name, "bus", x, y, star.height_mm, star.joint, BUS_CAPACITY,
+            f"star {star.name} lug {lug}",
+        )  # fmt: skip
+
+
 def _bolts(build: Build, found: dict[str, PlanTerminal]) -> Iterator[PlanTerminal]:
     """Yield the earth bolt near the inlet, and a bolt for the circuit's own bond to the metal."""
     if build.chassis is None or CHASSIS not in build.joints:
@@ -247,6 +261,7 @@ def _bond_ends(build: Build, found: dict[str, PlanTerminal]) -> list[tuple[float
     """Return where the ground bus ends, the end nearest an input jack first."""
     jacks = [t for t in found.values() if t.kind == "jack"]
     ends = [point for bus in build.buses for point in (bus.points[0], bus.points[-1])]
+    ends += [star.at for star in build.stars]
     ends = ends or [(t.x_mm, t.y_mm) for t in jacks[:1]]
     if jacks:
         first = jacks[0]

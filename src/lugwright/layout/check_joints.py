@@ -72,6 +72,7 @@ def _points(build: Build, plan: Plan) -> list[tuple[str, str, str]]:
         if t.kind in ("foot", "bolt"):
             found.append((t.label, t.key, CHASSIS))
     found += [(f"W{wire.number} braid", wire.shield, GROUND) for wire in plan.wires if wire.shield in plan.terminals]
+    found += [(star.name, f"{star.name}.1", star.joint) for star in build.stars]
     return found + [(bus.name, f"{bus.name}.1", bus.joint) for bus in build.buses]
 
 

@@ -14,6 +14,7 @@ from lugwright.layout.hardware import Hardware
 
 PLATE, OPPOSITE = "plate", {"inside", "outside"}
 # No transformer or choke of a tube amplifier is narrower than this across its core; from memory.
+STAR_MM = 24.0  # a ring of solder lugs about a screw; from memory
 CORE_MM = 20.0
 
 
@@ -37,7 +38,7 @@ class _Spot:
 
 def check_places(build: Build, hardware: Hardware) -> Iterator[Finding]:
     """Yield a fault for each two holes, cans, cores or strips that meet, and for each hole beyond an edge."""
-    spots = [*_parts(build, hardware), *_lugs(build, hardware)]
+    spots = [*_parts(build, hardware), *_lugs(build, hardware), *_stars(build)]
     seen: set[tuple[str, str]] = set()
     for one, two in itertools.combinations(spots, 2):
         pair = (one.owner, two.owner)
@@ -89,6 +90,11 @@ def _across_mm(part: Part, hardware: Hardware) -> float:
     if isinstance(part.values, Can):
         return part.values.body.diameter_mm
     return CORE_MM if isinstance(part.values, Transformer | Choke) else 0.0
+
+
+def _stars(build: Build) -> Iterator[_Spot]:
+    for star in build.stars:
+        yield _Spot(f"star {star.name}", PLATE, *star.at, STAR_MM, "inside", star.place)
 
 
 def _lugs(build: Build, hardware: Hardware) -> Iterator[_Spot]:

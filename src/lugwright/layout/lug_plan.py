@@ -32,6 +32,7 @@ from lugwright.layout.route_terms import routed_terms
 from lugwright.layout.routing import route_wires
 from lugwright.layout.search import Bench
 from lugwright.layout.shortage import raise_if_hopeless, raise_if_outside, raise_if_unfinished
+from lugwright.layout.star import each_to_its_star
 from lugwright.layout.wishes import wished
 from lugwright.layout.wishes_fit import keep_off, raise_if_wishes_fail
 
@@ -136,7 +137,7 @@ def _finished(
 ) -> Plan:
     terminals = _terminals(bench)
     seats = _seated(bench)
-    trees = kept_wires(bench, previous)
+    trees = each_to_its_star(build, bench, kept_wires(bench, previous))
     links = _links(build, bench, chain, trees, {frozenset(w.terminals) for w in laid})
     wires = route_wires(build, hardware, terminals, seats, links, bench.board.facts, previous, laid)
     spare = tuple(t.key for t in terminals.values() if t.kind == "lug" and not t.joint)

@@ -33,7 +33,8 @@ def plan_fingerprint(build: Build, facts: Mapping[str, JointFacts]) -> str:
     size = [build.chassis.width_mm, build.chassis.depth_mm, build.chassis.height_mm] if build.chassis else []
     levels = {joint: [fact.name, round(fact.dc_v), round(fact.ac_v)] for joint, fact in facts.items()}
     wishes = [build.wishes.between, build.wishes.on, build.wishes.keep_off, build.wishes.weights, build.wishes.shield]
-    told = [wishes] if build.wishes else []
+    told: list[object] = [wishes] if build.wishes else []
+    told += [[[s.name, s.joint, list(s.at), s.lugs, s.height_mm] for s in build.stars]] if build.stars else []
     every = [VERSION, build.title, seen, places, strips, buses, size, levels, *told]
     text = json.dumps(every, sort_keys=True, default=dict)
     return hashlib.sha256(text.encode()).hexdigest()[:16]

@@ -123,6 +123,10 @@ def make_plate(
     for bus in build.buses:
         for a, b in pairwise(bus.points):
             _along(plate, plate.line(a, b, BUS_MM), a, b, ALONG_BUS)
+    for star in build.stars:
+        screw = plate.disc(star.at, BOLT_MM)
+        plate.add(screw, SCREW)
+        plate.barred |= screw
     _terminals(plate, terminals)
     for seat in seats:
         one, two = ((terminals[key].x_mm, terminals[key].y_mm) for key in seat.terminals)

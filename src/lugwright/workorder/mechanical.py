@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from lugwright.buildfile.build import Build, Can, Jack, Placement, Strip, Transformer, Tube
+from lugwright.buildfile.build import Build, Can, Jack, Placement, Star, Strip, Transformer, Tube
 from lugwright.buildfile.part_words import part_words
 from lugwright.workorder.cautions import CAUTIONS
 from lugwright.workorder.phases import METALWORK, MOUNTING
@@ -41,6 +41,7 @@ def mounting_cards(build: Build) -> list[Job]:
         ("Sockets", list(_sockets(build))),
         ("Panel parts", list(_panel(build))),
         ("Terminal strips", [(strip.name, _strip_words(strip)) for strip in build.strips]),
+        ("Stars", [(star.name, _star_words(star)) for star in build.stars]),
         ("Cans, choke, transformers", list(_heavy(build))),
     ):
         for start in range(0, len(rows), PER_CARD):
@@ -103,6 +104,15 @@ def _strip_words(strip: Strip) -> str:
     feet = " and ".join(str(foot) for foot in strip.feet)
     foot = f"foot at lug {feet}, bolted to bare metal" if feet else "no foot"
     return f"Strip {strip.name}: {strip.lugs} lugs, lug 1 at x {x:g}, y {y:g} mm, lugs run {way}; {foot}."
+
+
+def _star_words(star: Star) -> str:
+    x, y = star.at
+    return (
+        f"Star {star.name}: {star.lugs} solder lugs in a ring about one screw at x {x:g}, y {y:g} mm, lug 1 to the "
+        f"rear, counted clockwise, {star.height_mm:g} mm above the plate on insulating washers. Ohmmeter from its lugs "
+        "to the metal: over range."
+    )
 
 
 def _heavy(build: Build) -> Iterator[tuple[str, str]]:

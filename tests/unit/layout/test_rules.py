@@ -323,9 +323,9 @@ def test_a_plan_of_nothing_has_no_worst_places_and_no_findings():
 
 
 def test_every_rule_is_in_the_table_once_and_answers_on_a_real_plan():
-    assert len({rule.__name__ for rule in RULES}) == len(RULES) == 21
+    assert len({rule.__name__ for rule in RULES}) == len(RULES) == 22
     places, findings = judged(BUILD, PLAN, joint_volts=VOLTS)
-    assert len({p.rule for p in places}) == len(places) >= len(RULES) - 1  # no plate stands on a strip with a grid
+    assert len({p.rule for p in places}) == len(places) >= len(RULES) - 2  # no star; no plate on a strip with a grid
     assert {p.rule for p in places if not p.met} == {f.rule for f in findings}
     assert {f.grade.value for f in layout_findings(BUILD, PLAN, joint_volts=VOLTS)} <= {"doubt", "note"}
 

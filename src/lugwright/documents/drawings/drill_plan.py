@@ -147,6 +147,8 @@ def _all(build: Build, plan: Plan, fittings: Fittings) -> Iterator[Hole]:
             known = _known(row.figures, "foot_hole_mm")
             yield _hole("plate", terminal.x_mm, terminal.y_mm, row.foot_hole_mm, strip.name,
                         f"strip {strip.name} foot", known)  # fmt: skip
+    for star in build.stars:
+        yield _hole("plate", *star.at, BOLT_HOLE_MM, star.name, f"star {star.name}, insulated screw")
     for terminal in plan.terminals.values():
         if terminal.kind == "bolt":
             yield _hole("plate", terminal.x_mm, terminal.y_mm, BOLT_HOLE_MM, terminal.key, terminal.label)

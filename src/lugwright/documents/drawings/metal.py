@@ -13,6 +13,7 @@ from lugwright.documents.drawings.svg import Markup, circle, el, group, line, pa
 from lugwright.layout.results import Plan
 
 METAL = "#f7f7f5"
+STAR_SCREW_MM = 7.0  # head of an M4 screw
 BAND_MM = 22.0  # a hole and a name of three lines
 BRIDGE_MM = 15.0
 
@@ -77,7 +78,18 @@ def metal_markup(build: Build, plan: Plan, fittings: Fittings, band: float) -> l
         placement = build.placements.get(part.name)
         if placement is not None:
             found += _standing_part(chassis, part, placement, fittings, band)
-    return [*found, *_sockets(build, fittings)]
+    return [*found, *_stars(build, plan), *_sockets(build, fittings)]
+
+
+def _stars(build: Build, plan: Plan) -> list[Markup]:
+    """Return each star: its screw, and the ring on which its lugs stand."""
+    found = []
+    for star in build.stars:
+        lugs = [(t.x_mm, t.y_mm) for t in plan.terminals.values() if t.owner == star.name]
+        rays = [line(star.at, lug, width=0.6) for lug in lugs]
+        screw = circle(star.at, STAR_SCREW_MM / 2.0, fill="#fff", width=0.4)
+        found.append(group([*rays, screw], class_="star", data_star=star.name, data_joint=star.joint))
+    return found
 
 
 def _standing_part(

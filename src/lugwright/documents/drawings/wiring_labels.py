@@ -16,6 +16,7 @@ from lugwright.documents.drawings.metal import band_box, band_point, panel_body,
 from lugwright.documents.drawings.terminal_points import terminal_box
 from lugwright.layout.results import Plan, Wire
 
+STAR_RADIUS_MM = 13.0  # of its lugs, and a little air
 FRAME_MM = 0.6  # of the line round the plate and a panel
 SHORT_MM = 12.0  # places on a wire shorter than this are tried closer together
 ACROSS_DISC_COST = 7.0  # of a leader line that runs across the number of a terminal
@@ -228,6 +229,8 @@ def metal_labels(build: Build, plan: Plan, fittings: Fittings, size: float, band
     for terminal in plan.terminals.values():
         if terminal.kind == "bolt":
             yield _round_label(terminal.key, texts(terminal.label), (terminal.x_mm, terminal.y_mm), 3.0, size)
+    for star in build.stars:
+        yield _round_label(f"star {star.name}", texts(f"star {star.name}"), star.at, STAR_RADIUS_MM, size)
     for bus in build.buses:
         places = along(bus.points, 4.0)
         spots = tuple(

@@ -29,6 +29,7 @@ from lugwright.layout.rules.plate_beside_grid import plate_beside_grid
 from lugwright.layout.rules.polarity_readable import polarity_readable
 from lugwright.layout.rules.spare_lugs import spare_lugs
 from lugwright.layout.rules.stacked_bodies import stacked_bodies
+from lugwright.layout.rules.star_returns import star_returns
 from lugwright.layout.rules.terminal_room import terminal_room
 from lugwright.layout.rules.unsupported_lead import unsupported_lead
 
@@ -44,6 +45,7 @@ RULES: tuple[Callable[[Case], Judged], ...] = (
     heater_chain_order,
     cathode_lead_length,
     bus_order,
+    star_returns,
     charging_loop,
     hot_near_electrolytic,
     heavy_part,
