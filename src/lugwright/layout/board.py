@@ -307,7 +307,7 @@ def _ends(
         at_bolt = [i for i in own if part.is_bond and points[i].key == bolt]
         return np.array(at_bolt or [i for i in own if points[i].key != "chassis.1"], dtype=np.int64)
     free = [] if part.is_bond and (own or name in (EARTH, GROUND)) else list(np.nonzero(joint_at == FREE)[0])
-    return np.array([*own, *free], dtype=np.int64)
+    return np.array(sorted([*own, *free]), dtype=np.int64)
 
 
 def _stopper_pin(build: Build, part: Hanging, side: int, points: tuple[PlanTerminal, ...]) -> int | None:

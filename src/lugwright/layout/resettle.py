@@ -8,8 +8,7 @@ from typing import NamedTuple
 from lugwright.layout.anneal import fill, repair
 from lugwright.layout.board import FREE, MAX_LAYERS, Board
 from lugwright.layout.results import Plan
-from lugwright.layout.search import Bench, Seat
-from lugwright.layout.trees import Tree
+from lugwright.layout.search import Bench, Seat, Tree
 
 ROWS_TRIED = 400  # seats of a part that finds none, those that push fewest others out first
 MOST_PUSHED = 4  # parts that may move for one, before the whole plan is searched again
@@ -81,7 +80,8 @@ def _push_in(bench: Bench, part: int, homes: Mapping[int, Seat]) -> None:
         if best is not None and len(each.pushed) > best[0][0]:
             break
         if _tried(bench, part, each):
-            moved = sum(bench.seats[p] != seat for p, seat in homes.items())
+            now = bench.seats
+            moved = sum(now[p] != seat for p, seat in homes.items())
             price = moved, bench.cost()
             if best is None or price < best[0]:
                 best = price, _as_it_is(bench)
@@ -117,7 +117,7 @@ def _in_the_way(bench: Bench, part: int, row: int) -> set[int] | None:
             if not here:
                 return None
     lying = bench.lay(part, row)
-    if not bench.free_layer(part, row, lying):
+    if not bench.free_layer(part, row):
         over = [(other, seat) for other, seat in bench.overlapped(part, row, lying) if other not in pushed]
         layers = range(int(seats.min_layer[row]), MAX_LAYERS + 1)
         pushed |= min(({o for o, seat in over if seat.layer == layer} for layer in layers), key=len)
@@ -133,38 +133,39 @@ def _tried(bench: Bench, part: int, each: _Try) -> bool:
     if not bench.seat_allowed(part, each.row):
         return False
     lying = bench.lay(part, each.row)
-    layer = bench.free_layer(part, each.row, lying)
+    layer = bench.free_layer(part, each.row)
     if not layer:
         return False
     bench.put(part, Seat(each.row, layer, lying))
     for other in sorted(each.pushed, key=lambda p: (len(bench.board.seats[p].first), p)):
-        seat = bench.best_seat(other)
-        if seat is None:
+        if not bench.put_best(other):
             return False
-        bench.put(other, seat)
     _rewire_all(bench)
     return not bench.broken()
 
 
 def _as_it_is(bench: Bench) -> _State:
-    return _State(list(bench.seats), [list(ties) for ties in bench.ties], list(bench.trees))
+    return _State(bench.seats, bench.ties, bench.trees)
 
 
 def _make_it(bench: Bench, state: _State) -> None:
     """Seat everything, and give every joint its lugs for wires, as they were."""
-    for part, seat in enumerate(state.seats):
-        if bench.seats[part] is not None and bench.seats[part] != seat:
-            bench.take(part)
-    for joint, lugs in enumerate(state.ties):
-        if bench.ties[joint] != lugs:
-            bench.drop_ties(joint)
-    for part, seat in enumerate(state.seats):
-        if seat is not None and bench.seats[part] is None:
+    other = [part for part, (now, seat) in enumerate(zip(bench.seats, state.seats, strict=True)) if now != seat]
+    retied = [joint for joint, (now, lugs) in enumerate(zip(bench.ties, state.ties, strict=True)) if now != lugs]
+    for part in other:
+        bench.take(part)
+    for joint in retied:
+        bench.drop_ties(joint)
+    for part in other:
+        seat = state.seats[part]
+        if seat is not None:
             bench.put(part, seat)
-    for joint, lugs in enumerate(state.ties):
-        for lug in lugs if bench.ties[joint] != lugs else ():
+    for joint in retied:
+        for lug in state.ties[joint]:
             bench.add_tie(joint, lug)
-    bench.trees = list(state.trees)
+    for joint, (now, tree) in enumerate(zip(bench.trees, state.trees, strict=True)):
+        if now != tree:
+            bench.set_tree(joint, tree)
 
 
 def _rewire_all(bench: Bench) -> None:
@@ -184,7 +185,7 @@ def _send_home(bench: Bench, homes: Mapping[int, Seat]) -> None:
                 continue
             before = _as_it_is(bench)
             bench.take(part)
-            if bench.seat_allowed(part, home.row) and bench.free_layer(part, home.row, home.lying) == home.layer:
+            if bench.seat_allowed(part, home.row) and bench.free_layer(part, home.row) == home.layer:
                 bench.put(part, home)
                 _rewire_all(bench)
                 if not bench.broken():

@@ -71,24 +71,25 @@ class Standing:
         ``ties`` moves lugs that carry wires alone: joint -> (from, to). None takes a part out.
         """
         ties = ties or {}
-        before = list(self.bench.seats)
-        trees, old_ties = list(self.bench.trees), [list(t) for t in self.bench.ties]
+        before = self.bench.seats
+        old_ties = self.bench.ties
+        joints = sorted({j for part in seats for j in self.board.parts[part].joints} | set(ties))
         for part in seats:
             self.bench.take(part)
         try:
             obstacle = self._move_ties(ties) or self._seat(seats)
             if obstacle:
                 return obstacle
-            joints = sorted({j for part in seats for j in self.board.parts[part].joints} | set(ties))
             for joint in joints:
                 self.bench.rewire(joint)
-            if any(self.bench.trees[joint].missing for joint in joints):
+            if set(joints) & set(self.bench.broken()):
                 return "then a joint cannot be wired whole"
             after = self.bench.cost_terms()
             return {name: after[name] - self.terms.get(name, 0.0) for name in after}
         finally:
             self._restore(seats, before, old_ties)
-            self.bench.trees = trees
+            for joint in joints:
+                self.bench.rewire(joint)
 
     def _move_ties(self, ties: Mapping[int, tuple[int, int]]) -> str:
         for joint, (old, new) in ties.items():
@@ -110,7 +111,7 @@ class Standing:
             if obstacle:
                 return obstacle
             lying = self.bench.lay(part, row)
-            self.bench.put(part, Seat(row, self.bench.free_layer(part, row, lying), lying))
+            self.bench.put(part, Seat(row, self.bench.free_layer(part, row), lying))
         return ""
 
     def _restore(self, seats: Sequence[int] | Mapping[int, int | None], before: Sequence[Seat | None],
@@ -143,7 +144,7 @@ class Standing:
             if int(self.bench.joint_at[end]) == FREE and not self.bench.may_carry(end, joint, other):
                 return self.too_near(end, joint, other)
         lying = self.bench.lay(part, row)
-        if not self.bench.free_layer(part, row, lying):
+        if not self.bench.free_layer(part, row):
             there = sorted(self.board.parts[other].name for other, _ in self.bench.overlapped(part, row, lying))
             return f"{listed(there)} take all {MAX_LAYERS} layers there"
         return ""

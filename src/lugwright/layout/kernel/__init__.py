@@ -1,0 +1,1 @@
+"""The search itself: flat tables, and functions over them that are compiled to machine code when first run."""
