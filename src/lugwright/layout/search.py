@@ -108,7 +108,7 @@ class Bench:
     @property
     def lugs(self) -> list[list[int]]:
         """Return the lugs in use by each joint."""
-        return [line[1 : 1 + line[0]] for line in self.tables.lugs.tolist()]
+        return [line[1 : 1 + line[0]] for line in self.tables.lugs[: len(self.board.joints)].tolist()]
 
     @property
     def ties(self) -> list[list[int]]:

@@ -10,5 +10,5 @@ from lugwright.layout import anneal
 @pytest.fixture
 def short_search(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the planner stop early."""
-    monkeypatch.setattr(anneal, "MOVES_PER_PART", 4)
-    monkeypatch.setattr(anneal, "LEAST_MOVES", 100)
+    monkeypatch.setattr(anneal, "MOVES_PER_PART", 50)
+    monkeypatch.setattr(anneal, "LEAST_MOVES", 1000)

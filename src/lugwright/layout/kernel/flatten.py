@@ -89,7 +89,7 @@ def flatten(board: Board, chain: Chain) -> Tables:
         item=np.array(near + [line for n in nodes for line in n] + [(k, 0, 0) for p in parts_at for k in p]).reshape(
             -1, 3
         ),
-        lugs=np.zeros((len(board.joints), widest + 1), dtype=np.int64),
+        lugs=np.zeros((2 * len(board.joints), widest + 1), dtype=np.int64),
         edges=np.zeros((2 * len(board.joints), 2 * widest + 1), dtype=np.int64),
         notes=notes,
     )
@@ -185,7 +185,7 @@ def _joint(
     parts_at: Sequence[Sequence[int]],
     first: int,
 ) -> Whole:
-    table = np.zeros((len(weight), 16), dtype=np.int64)
+    table = np.zeros((len(weight), 14), dtype=np.int64)
     table[:, WEIGHT] = weight
     node_starts = first + _starts([len(n) for n in nodes])
     part_starts = node_starts[-1] + _starts([len(p) for p in parts_at])

@@ -35,7 +35,7 @@ JOINT, ROOM, LOAD, TIE, FIXED, BUNDLED, CAPACITY, BEFORE, AFTER, NEAR_FROM, NEAR
 OTHER, INSULATION, GAP = range(3)
 # Of joint: its lists, its wires, and its wires before the move.
 WEIGHT, NODE_FROM, NODE_TO, GROUPS, PARTS_FROM, PARTS_TO, HEAVY, PRICE, MISSING, CROWDED = range(10)
-TOUCHED_J, OLD_PRICE, OLD_MISSING, OLD_CROWDED, OLD_TIE, OLD_TIE_2 = range(10, 16)
+TOUCHED_J, OLD_PRICE, OLD_MISSING, OLD_CROWDED = range(10, 14)
 # ... and a fixed terminal of a joint, the group it is in, whether it must be joined.
 TERMINAL, GROUP, CORE = range(3)
 PART = 0  # of a line that lists a part of a joint
@@ -63,6 +63,6 @@ class Tables(NamedTuple):
     apart: Whole
     need: Whole  # (kind, joint, joint): prices as neighbors, then the distance each insulation needs, GAP_PER_MM
     item: Whole
-    lugs: Whole  # per joint: how many, then the lugs in use in rising order
+    lugs: Whole  # per joint: how many, then the lugs in use in rising order; then those for wires alone before the move
     edges: Whole  # per joint: how many, then the ends of each wire; then the same before the move
     notes: Whole

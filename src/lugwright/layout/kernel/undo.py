@@ -18,8 +18,6 @@ from lugwright.layout.kernel.tables import (
     OLD_MISSING,
     OLD_PRICE,
     OLD_ROW,
-    OLD_TIE,
-    OLD_TIE_2,
     PARTS,
     PRICE,
     ROW,
@@ -67,15 +65,15 @@ def touch_joint(w: Tables, joint: int) -> None:
     w.notes[JOINTS, 0] += 1
     w.notes[JOINTS, w.notes[JOINTS, 0]] = joint
     line[OLD_PRICE], line[OLD_MISSING], line[OLD_CROWDED] = line[PRICE], line[MISSING], line[CROWDED]
-    line[OLD_TIE], line[OLD_TIE_2] = NONE, NONE
-    ties = 0
+    old = w.lugs[len(w.joint) + joint]
+    old[0] = 0
     for k in range(1, w.lugs[joint, 0] + 1):
         if w.terminal[w.lugs[joint, k], TIE]:
-            line[OLD_TIE + ties] = w.lugs[joint, k]
-            ties += 1
+            old[0] += 1
+            old[old[0]] = w.lugs[joint, k]
     for k in range(2 * w.edges[joint, 0] + 1):
         w.edges[len(w.joint) + joint, k] = w.edges[joint, k]
-    if ties:
+    if old[0]:
         drop_ties(w, joint)
 
 
@@ -95,9 +93,8 @@ def take_back(w: Tables) -> None:
         joint = w.notes[JOINTS, k]
         line = w.joint[joint]
         line[PRICE], line[MISSING], line[CROWDED] = line[OLD_PRICE], line[OLD_MISSING], line[OLD_CROWDED]
-        for tie in range(2):
-            if line[OLD_TIE + tie] != NONE:
-                add_tie(w, line[OLD_TIE + tie], joint)
+        for i in range(1, w.lugs[len(w.joint) + joint, 0] + 1):
+            add_tie(w, w.lugs[len(w.joint) + joint, i], joint)
         for i in range(2 * w.edges[len(w.joint) + joint, 0] + 1):
             w.edges[joint, i] = w.edges[len(w.joint) + joint, i]
     for k in range(TERMS):

@@ -29,6 +29,7 @@ from lugwright.layout.kernel.tables import (
     PRICES,
     ROOM,
     TERMINAL,
+    TIE,
     WEIGHT,
     WIRES,
     Tables,
@@ -48,6 +49,8 @@ def rewire(w: Tables, joint: int) -> None:
     w.notes[NOW, BUSY] -= w.joint[joint, CROWDED]
     _grow(w, joint)
     ties = 0
+    for k in range(1, w.lugs[joint, 0] + 1):
+        ties += w.terminal[w.lugs[joint, k], TIE]
     while w.joint[joint, MISSING] and ties < MOST_TIES and _tie(w, joint):
         ties += 1
         _grow(w, joint)
