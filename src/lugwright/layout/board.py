@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from functools import lru_cache
 
 import numpy as np
@@ -107,6 +107,7 @@ class Board:
     penalty: Floats  # (joint, joint) for neighboring lugs
     bundles: tuple[tuple[int, ...], ...]  # terminals that are one piece of metal: a bus, the chassis
     barred: frozenset[tuple[int, int]] = frozenset()  # joint and terminal that the builder keeps apart
+    dislikes: Mapping[str, float] = field(default_factory=dict)  # term -> factor of its prices, not yet in those above
 
 
 def make_board(
@@ -135,12 +136,18 @@ def make_board(
     needed = _needed(joint_facts, tuple(sorted({row.creepage_group for row in hardware.strips.values()})))
     return Board(
         points, names, joint_facts, joint_at, capacity, distance,
-        np.array([WIRE_WEIGHT.get(f.name, 1.0) for f in joint_facts]),
+        _dislike(build, "wires") * np.array([WIRE_WEIGHT.get(f.name, 1.0) for f in joint_facts]),
         parts, seats, needed, _neighbors(build, hardware, points), beside,
         tuple(tuple(b if a == i else a for a, b in beside if i in (a, b)) for i in range(len(points))),
-        np.array([[neighbor_penalty(a.name, b.name) for b in joint_facts] for a in joint_facts]),
-        _bundles(build, points),
+        _dislike(build, "coupling")
+        * np.array([[neighbor_penalty(a.name, b.name) for b in joint_facts] for a in joint_facts]),
+        _bundles(build, points), dislikes=build.wishes.weights,
     )  # fmt: skip
+
+
+def _dislike(build: Build, term: str) -> float:
+    """Return by how much the builder has raised the weight of a term."""
+    return build.wishes.weights.get(term, 1.0)
 
 
 def _start_joint(terminal: PlanTerminal, number: Mapping[str, int]) -> int:
@@ -282,14 +289,15 @@ def _seats(
     order = np.zeros(len(first))
     for side in (first, second):
         along = ground.shares[side]
-        order += BUS_ORDER * np.abs(along[:, 0] - along[:, 1] * (part.stage + 0.5) / count)
-    cost = order + LONG_LEAD * np.maximum(0.0, span - part.length_mm - 8.0) * (not part.is_bond)
+        order += _dislike(build, "order") * BUS_ORDER * np.abs(along[:, 0] - along[:, 1] * (part.stage + 0.5) / count)
+    leads = LONG_LEAD * np.maximum(0.0, span - part.length_mm - 8.0) * (not part.is_bond)
     panel_cost = FAT_ON_PANEL if part.diameter_mm >= FAT_MM else PANEL_LEAD
-    cost = cost + panel_cost * (ground.on_panel[first] + ground.on_panel[second])
+    leads += panel_cost * (ground.on_panel[first] + ground.on_panel[second])
+    cost = order + _dislike(build, "leads") * leads
     if part.is_bond:
-        cost = cost + np.abs(full[:, :2] - full[:, 2:]).sum(axis=1)
+        cost = cost + _dislike(build, "wires") * np.abs(full[:, :2] - full[:, 2:]).sum(axis=1)
     else:
-        cost = cost + over[part.size][1][first, second]
+        cost = cost + _dislike(build, "layers") * over[part.size][1][first, second]
     return Seats(first[keep], second[keep], cost[keep], span[keep], full[keep], body[keep], min_layer[keep])
 
 

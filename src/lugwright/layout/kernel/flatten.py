@@ -58,6 +58,10 @@ from lugwright.layout.objective import (
 )
 
 DEAREST = 2**30  # most a row may cost, so that four bytes hold it
+PRICES_OF_TERMS = (
+    ("lugs", NEW_LUG), ("lugs", TIE_LUG), ("layers", SECOND_LAYER), ("layers", THIRD_LAYER), ("heat", HOT_NEAR_COLD),
+    ("unplaced", UNPLACED), ("broken joints", BROKEN_LIMIT), ("busy", BUSY_LUG),
+)  # fmt: skip
 COMMON_JOINT = 12  # a joint with more parts than this makes no kin
 Chain = Sequence[tuple[int, int, int]]
 Group = tuple[int, ...]
@@ -70,7 +74,7 @@ def flatten(board: Board, chain: Chain) -> Tables:
     groups = [_groups(board, chain, joint) for joint in range(len(board.joints))]
     nodes = [_nodes(board, joint, groups[joint]) for joint in range(len(board.joints))]
     parts_at, near = _parts_at(board), _near(board)
-    prices = [NEW_LUG, TIE_LUG, SECOND_LAYER, THIRD_LAYER, HOT_NEAR_COLD, UNPLACED, BROKEN_LIMIT, BUSY_LUG]
+    prices = [price * board.dislikes.get(term, 1.0) for term, price in PRICES_OF_TERMS]
     widest = int(max((len(n) for n in nodes), default=0)) + int((board.joint_at == FREE).sum())
     notes = np.zeros((7, max(len(board.parts), len(board.joints), 15) + 1), dtype=np.int64)
     notes[PRICES, : len(prices)] = _whole(np.array(prices))
