@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from lugwright.cli.compare_text import compare_text
 from lugwright.cli.plan_text import report_text
 from lugwright.cli.printing import at_work
 from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, serial_option, writing
@@ -28,10 +29,25 @@ if TYPE_CHECKING:
     help="Why is it there, and where else could it be: a part (R3), a joint (V1a.plate), a wire (W12), a lug (A.4). "
     "May be given more than once; prints nothing else.",
 )
+@click.option("--compare", is_flag=True, help="Lay the stored plan and three others side by side; keep the stored one.")
+@click.option(
+    "--choose",
+    "style",
+    type=click.Choice(("shortest", "tidiest", "fewest")),
+    help="Plan afresh in this way, and keep that plan in place of the stored one.",
+)
 @click.option("--unsolder", is_flag=True, help="Plan as if everything soldered were out that the circuit contradicts.")
 @serial_option
 @json_option
-def command(build_file: Path, subjects: tuple[str, ...], unsolder: bool, serial: str, as_json: bool) -> None:
+def command(
+    build_file: Path,
+    subjects: tuple[str, ...],
+    compare: bool,
+    style: str | None,
+    unsolder: bool,
+    serial: str,
+    as_json: bool,
+) -> None:
     """Plan every lug, part and wire; write NAME.plan.json beside NAME.toml.
 
     A plan that is already there is kept as far as it still fits; what is soldered stays where it is.
@@ -39,11 +55,15 @@ def command(build_file: Path, subjects: tuple[str, ...], unsolder: bool, serial:
     from lugwright.workflow import write_plan
 
     opened = opened_build(build_file, serial=serial, unsolder=unsolder)
+    if style is not None:
+        opened = _chosen(opened, style)
     with at_work("planning lugs and wires"):
         _ = opened.moves
         findings = (*opened.findings, *opened.plan_findings)
     with writing():
         file = write_plan(opened)
+    if compare:
+        _lay_side_by_side(opened, as_json=as_json)
     if subjects:
         _tell_why(opened, subjects, as_json=as_json)
     report = _report(opened, findings, file)
@@ -69,3 +89,24 @@ def _tell_why(opened: Opened, subjects: tuple[str, ...], *, as_json: bool) -> No
     report = WhyReport(opened.written.title, opened.findings, answers)
     emit(report, as_json=as_json, text=lambda: "\n\n".join(why_text(answer) for answer in answers))
     leave(opened.findings)
+
+
+def _lay_side_by_side(opened: Opened, *, as_json: bool) -> None:
+    """Print several plans in figures, and leave."""
+    from lugwright.cli.reports import CompareReport
+    from lugwright.workflow import compared_plans
+
+    with at_work() as progress:
+        plans = compared_plans(opened, progress)
+    dislikes = opened.build.wishes.weights
+    report = CompareReport(opened.build.title, opened.findings, dislikes, plans)
+    emit(report, as_json=as_json, text=lambda: compare_text(plans, dislikes))
+    leave(opened.findings)
+
+
+def _chosen(opened: Opened, style: str) -> Opened:
+    """Write the plan made in a style in place of the stored one."""
+    from lugwright.workflow import choose_plan
+
+    with at_work(f"planning: {style}"), writing():
+        return choose_plan(opened, style)

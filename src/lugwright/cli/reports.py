@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lugwright.bringup.results import HeaterAtSocket, IdleSetting, OhmsChart, Spread, Step
@@ -10,7 +11,7 @@ from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.rules.mains_swing import MainsRow
 from lugwright.circuit.starting import FilterRow, Start
 from lugwright.findings import Finding
-from lugwright.layout.explain_results import LugCount, TermShare, Why, WorstPlace
+from lugwright.layout.explain_results import LugCount, PlanFigures, TermShare, Why, WorstPlace
 from lugwright.layout.results import BusUse, Move, Plan, StripUse
 from lugwright.log.events import Entry
 from lugwright.solve.power_results import Power
@@ -94,6 +95,16 @@ class WhyReport:
     build: str
     findings: tuple[Finding, ...]
     why: tuple[Why, ...]
+
+
+@dataclass(frozen=True)
+class CompareReport:
+    """Several plans of a build in figures, the stored one first; ``dislikes`` are the builder's own weights."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    dislikes: Mapping[str, float]
+    plans: tuple[PlanFigures, ...]
 
 
 @dataclass(frozen=True)

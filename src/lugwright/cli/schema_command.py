@@ -6,7 +6,7 @@ import json
 
 import click
 
-# command; plan-why: plan with --why; what-if: any command with --set -> record in lugwright.cli.reports
+# command, or plan-why, plan-compare, what-if: a command with that option -> record in lugwright.cli.reports
 _REPORTS = {
     "check": "CheckReport",
     "idle": "IdleReport",
@@ -15,6 +15,7 @@ _REPORTS = {
     "strips": "StripsReport",
     "plan": "PlanReport",
     "plan-why": "WhyReport",
+    "plan-compare": "CompareReport",
     "jobs": "JobsReport",
     "tick": "TickReport",
     "next": "NextReport",
@@ -38,7 +39,7 @@ _REPORTS = {
     "--of",
     "name",
     type=click.Choice(list(_REPORTS)),
-    help="A command, plan-why for plan with --why, what-if for one with --set, instead of the build file.",
+    help="A command; plan-why, plan-compare for plan with --why, --compare; what-if for one with --set.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Accepted for evenness: a schema is JSON anyway.")
 def command(name: str | None, as_json: bool) -> None:

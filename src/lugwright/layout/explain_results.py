@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 
@@ -56,3 +57,23 @@ class Why:
     here: tuple[str, ...]  # sentences: where it sits, what it costs there
     pulls: tuple[str, ...]  # what holds or draws it
     choices: tuple[Choice, ...]  # the next best places, then those that tempt and cannot be
+
+
+@dataclass(frozen=True)
+class PlanFigures:
+    """One of several plans of a build, in figures that stand side by side."""
+
+    name: str  # stored, shortest, tidiest, fewest
+    words: str
+    cost: Mapping[str, float]  # term -> cost at the builder's own weights, whatever this plan was made for
+    wire_mm: Mapping[str, float]  # kind of wire -> cut length in all
+    wires: int
+    crossings: int  # of a wire over another or over a body
+    upper_bodies: int  # above the first layer
+    lugs_used: int
+    lugs_spare: int
+    empty_strips: tuple[str, ...]
+    longest_grid_mm: float
+    longest_signal_mm: float
+    doubts: int  # findings of grade doubt
+    seconds: float  # it took to plan, 0 for the stored one

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from lugwright.workflow.charts import write_drawing, write_fits, write_plate_curves, write_start
     from lugwright.workflow.measured import FittedTubes, fitted_tubes, matched_tubes
     from lugwright.workflow.opened import Opened, open_build, without_strips, worst_grade
+    from lugwright.workflow.plans import choose_plan, compared_plans
     from lugwright.workflow.studies import spread_of_builds, start_standing_by, start_with_silicon
     from lugwright.workflow.ticking import Ticked, exported, noted, progress_now, taken_in, tick, where_it_stands
 
@@ -21,6 +22,8 @@ __all__ = [
     "Opened",
     "Ticked",
     "book_records",
+    "choose_plan",
+    "compared_plans",
     "exported",
     "fitted_tubes",
     "matched_tubes",
@@ -48,6 +51,7 @@ _HOMES = {
     "charts": ("write_drawing", "write_fits", "write_plate_curves", "write_start"),
     "measured": ("FittedTubes", "fitted_tubes", "matched_tubes"),
     "opened": ("Opened", "open_build", "without_strips", "worst_grade"),
+    "plans": ("choose_plan", "compared_plans"),
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
     "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_in", "tick", "where_it_stands"),
 }  # fmt: skip

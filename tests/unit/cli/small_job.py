@@ -41,7 +41,7 @@ from lugwright.circuit.starting import (
 )
 from lugwright.errors import NoSteadyState
 from lugwright.findings import Finding
-from lugwright.layout.explain_results import Choice, LugCount, TermShare, Why, WorstPlace
+from lugwright.layout.explain_results import Choice, LugCount, PlanFigures, TermShare, Why, WorstPlace
 from lugwright.layout.results import BusUse, Move, Plan, StripUse
 from lugwright.log.events import Entry
 from lugwright.log.state import Bench
@@ -221,6 +221,7 @@ class Workflow:
         self.opened = opened
         self.changed = opened
         self.written: list[Path] = []
+        self.chosen: list[str] = []
         self.ticked: list[dict[str, object]] = []
         self.now: Callable[[Opened], Progress | None] = lambda opened: opened.progress
 
@@ -253,6 +254,14 @@ class Workflow:
 
     def write_plan(self, opened: Opened) -> Path:
         return Path("small.plan.json")
+
+    def compared_plans(self, opened: Opened, progress: Callable[[str], None]) -> tuple[PlanFigures, ...]:
+        stored = PlanFigures("stored", "as it is", {"wires": 4.0}, {"grid": 2.0}, 1, 0, 0, 3, 2, (), 2.0, 0.0, 0, 0.0)
+        return stored, replace(stored, name="tidiest", words="tidy", empty_strips=("A",))
+
+    def choose_plan(self, opened: Opened, name: str) -> Opened:
+        self.chosen.append(name)
+        return opened
 
     def start_standing_by(self, opened: Opened, closed_at_s: float) -> Start:
         return replace(START, how=f"S2 closed after {closed_at_s:g} s")

@@ -32,3 +32,31 @@ def test_json_of_why_fits_its_schema():
     schema = json.loads(run("schema", "--of", "plan-why").stdout)
     assert fit(report, schema, schema["$defs"]) > 5
     assert report["why"][0]["choices"][1] == {"place": "A.3", "more": None, "because": "full"}
+
+
+def test_compare_prints_the_plans_side_by_side(workflow: Workflow):
+    result = run("plan", "small.toml", "--compare")
+    assert result.exit_code == 0
+    assert result.stdout.splitlines()[0].split() == ["stored", "tidiest"]
+    assert workflow.chosen == []
+
+
+@pytest.mark.usefixtures("workflow")
+def test_json_of_compare_fits_its_schema():
+    report = json.loads(run("plan", "small.toml", "--compare", "--json").stdout)
+    schema = json.loads(run("schema", "--of", "plan-compare").stdout)
+    assert fit(report, schema, schema["$defs"]) > 20
+    assert [plan["name"] for plan in report["plans"]] == ["stored", "tidiest"]
+
+
+def test_choose_keeps_that_plan(workflow: Workflow):
+    result = run("plan", "small.toml", "--choose", "tidiest")
+    assert result.exit_code == 0
+    assert workflow.chosen == ["tidiest"]
+    assert "written to small.plan.json" in result.stdout
+
+
+def test_an_unknown_way_of_planning_is_refused(workflow: Workflow):
+    result = run("plan", "small.toml", "--choose", "nicest")
+    assert result.exit_code == 2
+    assert workflow.chosen == []
