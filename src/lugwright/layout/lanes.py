@@ -5,7 +5,7 @@ Whole numbers throughout, so that a wire taken up leaves nothing behind and ever
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from itertools import pairwise
 
 import numpy as np
@@ -28,8 +28,16 @@ _NEXT = np.array([1, 0, 1], dtype=np.int32)
 class Lanes:
     """The plate with the wires routed so far."""
 
-    def __init__(self, plate: Plate, classes: Iterable[str], quiet: Iterable[tuple[Point, str]]) -> None:
+    def __init__(
+        self,
+        plate: Plate,
+        classes: Iterable[str],
+        quiet: Iterable[tuple[Point, str]],
+        dislikes: Mapping[str, float] | None = None,
+    ) -> None:
         self.plate = plate
+        factors = dislikes or {}
+        self._coupling, self._crossings = factors.get("coupling", 1.0), factors.get("crossings", 1.0)
         self.per_mm = 2.0 * BASE / plate.step_mm
         self._turn = round(TURN_MM * self.per_mm)
         names = sorted(set(classes))
@@ -40,7 +48,7 @@ class Lanes:
         self._laid = (np.zeros(shape, np.int32), np.zeros(shape, np.int32))  # wires in each lane
         self._beside = (np.zeros(shape, np.int32), np.zeros(shape, np.int32))  # wires in the lanes next to it
         self._unfriendly = {name: self._unfriendly_to(name, names) for name in names}
-        self._crossing = self._per_node(CROSSING)
+        self._crossing = self._per_node(CROSSING * self._crossings)
         for at, name in quiet:
             self._keep_off(at, name)
 
@@ -61,7 +69,11 @@ class Lanes:
         reach = int(REACH_MM / self.plate.step_mm)
         share = np.array([run_share(abs(step) * self.plate.step_mm) for step in range(-reach, reach + 1)])
         return [
-            (other, self._per_node(CROSSING_UNFRIENDLY * penalty), np.rint(BASE * penalty * share).astype(np.int32))
+            (
+                other,
+                self._per_node(CROSSING_UNFRIENDLY * penalty * self._crossings),
+                np.rint(BASE * penalty * self._coupling * share).astype(np.int32),
+            )
             for other in names
             if (penalty := run_penalty(name, other))
         ]
@@ -71,7 +83,7 @@ class Lanes:
         share = np.clip(1.0 - np.hypot(self.plate.x - at[0], self.plate.y - at[1]) / PIN_REACH_MM, 0.0, 1.0)
         for other, (along_x, along_y) in self._base.items():
             if run_penalty(name, other):
-                more = np.rint(BASE * run_penalty(name, other) * share).astype(np.int32)
+                more = np.rint(BASE * run_penalty(name, other) * self._coupling * share).astype(np.int32)
                 along_x += more
                 along_y += more
 

@@ -105,7 +105,7 @@ class _Desk:
         self.terminals = terminals
         grids = [((t.x_mm, t.y_mm), "grid") for t in terminals.values() if _class(t, facts) == "grid"]
         plate = make_plate(build, hardware, terminals, seats)
-        self.lanes = Lanes(plate, {link.name for link in links}, grids)
+        self.lanes = Lanes(plate, {link.name for link in links}, grids, build.wishes.weights)
         self.leader = _leaders(links, terminals, plate)
         self.direct = {link for link in links if not link.twist and self._goes_straight(link)}
         self.links = [link for link in self._leaders_first(links) if not self._is_copied(link)]

@@ -136,3 +136,12 @@ def test_a_heater_pair_takes_the_lane_along_the_wall() -> None:
     heater, supply = (lanes.way((20.0, 30.0), (180.0, 30.0), name) for name in ("heater", "B+"))
     assert min(y for _, y in heater) <= 5
     assert supply == [(8, 12), (72, 12)]
+
+
+def test_who_dislikes_crossings_gets_a_way_round_and_who_does_not_care_goes_across() -> None:
+    across, around = (Lanes(empty_plate(), ("B+", "grid"), (), {"crossings": factor}) for factor in (0.0, 20.0))
+    for lanes in (across, around):
+        lanes.lay([(40, 10), (40, 40)], "B+")
+    straight = across.way((25.0, 90.0), (175.0, 90.0), "B+")
+    assert straight == [(10, 36), (70, 36)]
+    assert max(y for _, y in around.way((25.0, 90.0), (175.0, 90.0), "B+")) > 40
