@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import replace
 
@@ -45,10 +46,12 @@ def route_wires(
     numbers = _numbers(order, previous, set(build.part_by_name))
     amps = _heater_amps(build)
     shields = _shields(build, terminals, seats, routes, laid)
+    strands = Counter(link.twist for link in order)
     wires = []
     for link in sorted(order, key=numbers.__getitem__):
         current = amps.get(link.joint, AMPS.get(link.name, USUAL_AMPS))
-        wire = _wire(build, hardware, terminals, link, by_joint, current, routes[link], shields.get(link.terminals, ""))
+        shield, count = shields.get(link.terminals, ""), strands[link.twist] if link.twist else 1
+        wire = _wire(build, hardware, terminals, link, by_joint, current, routes[link], shield, count)
         wires.append(replace(wire, number=numbers[link]))
     return with_what_it_lies_over(as_laid(wires, laid), seats, terminals)
 
@@ -101,7 +104,7 @@ def _heater_amps(build: Build) -> dict[str, float]:
     return found
 
 
-def cut_length_mm(*, route_mm: float, outside_mm: float, twisted: bool) -> float:
+def cut_length_mm(*, route_mm: float, outside_mm: float, strands: int = 1) -> float:
     """Return the length to cut from the reel.
 
     Parameters
@@ -110,8 +113,8 @@ def cut_length_mm(*, route_mm: float, outside_mm: float, twisted: bool) -> float
         Length of the route. [mm]
     outside_mm : float
         Diameter over the insulation. [mm]
-    twisted : bool
-        Whether the wire is half of a pair twisted once per centimeter. [-]
+    strands : int
+        Wires twisted together once per centimeter, 1 for a wire that runs alone. [-]
 
     Returns
     -------
@@ -120,10 +123,13 @@ def cut_length_mm(*, route_mm: float, outside_mm: float, twisted: bool) -> float
 
     Source
     ------
-    Slack: common practice, room to remake the joint twice. Take-up: `twist_factor`.
+    Slack: common practice, room to remake the joint twice. Take-up: `twist_factor`; the middles of n round wires that
+    touch in a ring stand on a circle of 1 / sin(180 degrees / n) diameters.
     """
     plain = route_mm * SLACK + SLACK_MM
-    return plain * twist_factor(outside_mm=outside_mm, pitch_mm=TWIST_PITCH_MM) if twisted else plain
+    if strands < 2:
+        return plain
+    return plain * twist_factor(outside_mm=outside_mm / math.sin(math.pi / strands), pitch_mm=TWIST_PITCH_MM)
 
 
 def _wire(
@@ -135,6 +141,7 @@ def _wire(
     amps: float,
     route: Route,
     shield: str,
+    strands: int,
 ) -> Wire:
     ends = [terminals[key] for key in link.terminals]
     exits = [t for t in ends if t.kind == "exit"]
@@ -146,7 +153,7 @@ def _wire(
         volts = abs(fact.dc_v) + fact.ac_v
         wire = choose_wire(hardware.wires, name=link.name, volts=volts, amps=amps, shielded=bool(shield))
         name, outside, color = wire.name, wire.outside_mm, COLORS[link.name]
-    length = cut_length_mm(route_mm=route_length_mm(route), outside_mm=outside, twisted=bool(link.twist))
+    length = cut_length_mm(route_mm=route_length_mm(route), outside_mm=outside, strands=strands)
     one, two = (strip_mm(t, pin_count=_pin_count(build, hardware, t)) for t in ends)
     rounded = tuple((round(x, 1), round(y, 1), round(z, 1)) for x, y, z in route)
     found = Wire(

@@ -50,7 +50,8 @@ def _purpose(build: Build, bond: str) -> str:
 def wire_words(build: Build, plan: Plan, wire: Wire) -> str:
     """Return number, type, color, cut length, strip lengths and both ends of a wire."""
     first, second = (terminal_words(build, plan, key) for key in wire.terminals)
-    twist = f", twisted with its partner ({wire.twist})" if wire.twist else ""
+    many = sum(1 for other in plan.wires if other.twist == wire.twist) > 2
+    twist = f", twisted with its partner{'s' if many else ''} ({wire.twist})" if wire.twist else ""
     twist += f"; it is the bond {wire.bond}{_purpose(build, wire.bond)}" if wire.bond else ""
     if wire.type == "lead":
         color = "" if wire.color in first else f" ({wire.color})"

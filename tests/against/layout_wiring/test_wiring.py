@@ -49,12 +49,15 @@ def test_insulation_comes_off_as_long_as_the_terminal_asks(kind, pin_count, leas
 
 
 def test_the_cut_length_has_slack_for_remaking_a_joint_and_the_take_up_of_the_twist(tolerance):
-    plain = cut_length_mm(route_mm=200.0, outside_mm=1.6, twisted=False)
+    plain = cut_length_mm(route_mm=200.0, outside_mm=1.6)
     assert plain == pytest.approx(1.05 * 200.0 + 10.0, abs=tolerance["length_mm"])
-    twisted = cut_length_mm(route_mm=200.0, outside_mm=1.6, twisted=True)
+    twisted = cut_length_mm(route_mm=200.0, outside_mm=1.6, strands=2)
     turns = 200.0 / 10.0  # one a centimeter
     helix = math.hypot(200.0, turns * math.pi * 1.6) / 200.0
     assert twisted / plain == pytest.approx(helix, rel=tolerance["twist"])
+    three = cut_length_mm(route_mm=200.0, outside_mm=1.6, strands=3)
+    wider = math.hypot(200.0, turns * math.pi * 2.0 * 1.6 / math.sqrt(3.0)) / 200.0  # three middles, 1.6 mm apart
+    assert three / plain == pytest.approx(wider, rel=tolerance["twist"])
 
 
 @pytest.mark.parametrize(("steps", "wanted"), [(1, 4.5), (2, 14.0)])

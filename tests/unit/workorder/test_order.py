@@ -11,7 +11,7 @@ from lugwright.layout.results import Plan
 from lugwright.workorder.broken import card_notes
 from lugwright.workorder.covers import Precedence
 from lugwright.workorder.feedback import feedback_ends
-from lugwright.workorder.in_words import in_bench_order
+from lugwright.workorder.in_words import in_bench_order, wire_words
 from lugwright.workorder.order import work_order
 from lugwright.workorder.phases import PHASES
 from lugwright.workorder.results import Job, WorkOrder
@@ -237,6 +237,11 @@ def test_wire_is_named_with_length_and_both_strip_lengths(order: WorkOrder) -> N
         "W3: red 22 AWG solid 600 V, cut 85 mm, strip 7 mm for J1 tip and 8 mm for V1 pin 2 (grid)."
         in card_of(order, "W3").text
     )
+
+
+def test_three_leads_twisted_together_are_partners() -> None:
+    twisted = replace(small_plan(), wires=tuple(replace(w, twist="T2 primary") for w in small_plan().wires[:3]))
+    assert wire_words(small_build(), twisted, twisted.wires[2]).endswith(", twisted with its partners (T2 primary).")
 
 
 def with_shield(plan: Plan) -> Plan:
