@@ -18,6 +18,7 @@ from lugwright.layout.results import Plan, Wire
 from lugwright.layout.ways import DIRECT_MM, LEAST_TWIST_MM, together_mm
 
 from .amplifier import amplifier
+from .edits import with_resistor
 
 BUILD, VOLTS = amplifier(2)
 HARDWARE = hardware_for(BUILD)
@@ -145,3 +146,11 @@ def test_who_dislikes_crossings_gets_a_way_round_and_who_does_not_care_goes_acro
     straight = across.way((25.0, 90.0), (175.0, 90.0), "B+")
     assert straight == [(10, 36), (70, 36)]
     assert max(y for _, y in around.way((25.0, 90.0), (175.0, 90.0), "B+")) > 40
+
+
+def test_a_part_more_leaves_nearly_every_wire_where_it_was(plan: Plan) -> None:
+    again = plan_lugs(with_resistor(BUILD, "R77", "V1a.out", "ground"), joint_volts=VOLTS, previous=plan)
+    old = {frozenset(w.terminals): w.route for w in plan.wires}
+    same = [w.route == old[frozenset(w.terminals)] for w in again.wires if frozenset(w.terminals) in old]
+    assert len(same) >= len(plan.wires) - 3
+    assert sum(same) >= 0.9 * len(same)
