@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 from lugwright.cli.app import app
+from lugwright.layout import remedies
 from lugwright.layout.checker import check_plan
 from lugwright.workflow import Opened, open_build
 
@@ -89,3 +91,22 @@ def test_every_plan_laid_side_by_side_is_whole_and_the_chosen_one_stays(build_fi
     assert check_plan(again.build, again.plan, joint_volts=again.joint_volts, hardware=again.hardware) == []
     lugs = sum(1 for t in again.plan.terminals.values() if t.kind == "lug") - len(again.plan.spare_lugs)
     assert lugs == by_name["shortest"]["lugs_used"]
+
+
+def test_what_is_proposed_for_an_impossible_build_makes_it_possible(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    """Three strips are taken away; the first change that the refusal proposes is written down, and planned."""
+    monkeypatch.setattr(remedies, "MOST_S", 600.0)  # on a busy machine the tries are the same
+    text = re.sub(r"^[BDE] = \{ lugs = .*\n", "", EXAMPLE.read_text(encoding="utf-8"), flags=re.MULTILINE)
+    path = tmp_path / "too_few.toml"
+    path.write_text(text, encoding="utf-8")
+    refused = CliRunner().invoke(app, ["plan", str(path)])
+    assert refused.exit_code == 3
+    assert re.search(r"wanted: about \d+ more lugs? at strip [AC]", refused.stderr)
+    assert re.search(r"planned to be sure: .* \(\d+ changes tried\)", refused.stderr)
+    changes = re.findall(r"strip ([AC]): lugs = (\d+) in place of (\d+)", refused.stderr.partition("; or ")[0])
+    assert changes
+    for name, lugs, before in changes:
+        text = text.replace(f"{name} = {{ lugs = {before},", f"{name} = {{ lugs = {lugs},")
+    path.write_text(text, encoding="utf-8")
+    planned = CliRunner().invoke(app, ["plan", str(path)])
+    assert planned.exit_code == 0, planned.output

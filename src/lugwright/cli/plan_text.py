@@ -46,7 +46,9 @@ def objective_text(terms: tuple[TermShare, ...]) -> str:
             term.name,
             f"{term.cost:.0f}",
             f"{term.share:.0%}",
-            term.weight if term.dislike == 1.0 else f"{term.weight}; times {term.dislike:g}, as disliked",
+            "; ".join(
+                [term.weight, *(f"{name} times {factor:g}, as disliked" for name, factor in term.dislikes.items())]
+            ),
             term.reason,
         )
         for term in terms

@@ -25,7 +25,7 @@ class TermShare:
     name: str
     cost: float
     share: float  # of the whole, 0 to 1
-    dislike: float  # by which the builder multiplied its weight, 1 when not
+    dislikes: Mapping[str, float]  # by what the builder multiplied its weight, by the name in [plan.dislike]
     weight: str
     reason: str
 

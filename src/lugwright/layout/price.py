@@ -13,6 +13,8 @@ from lugwright.layout.objective import TERMS, Term
 from lugwright.layout.results import Plan, PlanTerminal
 from lugwright.layout.rules.spare_lugs import spare_lugs_wanted
 
+# Terms that a build file raises by other names: what a seat costs is bare leads, order on the bus, lugs lain over.
+WISHED_AS = {"seats": ("leads", "order", "layers"), "neighbors": ("coupling",), "detours": ("wires",)}
 USUAL_PLACES = 4  # leads a lug takes, where the build has no strip to ask
 
 
@@ -20,13 +22,13 @@ def term_shares(build: Build, plan: Plan) -> tuple[TermShare, ...]:
     """Return the terms of a plan's objective in the order of the table; those of no cost are left out."""
     table = {term.name: term for term in TERMS}
     names = [*(name for name in table if name in plan.cost), *(name for name in plan.cost if name not in table)]
-    whole = sum(plan.cost.values())
+    whole, weights = sum(plan.cost.values()), build.wishes.weights
     return tuple(
         TermShare(
             name,
             plan.cost[name],
             plan.cost[name] / whole,
-            build.wishes.weights.get(name, 1.0),
+            {wish: weights[wish] for wish in WISHED_AS.get(name, (name,)) if weights.get(wish, 1.0) != 1.0},
             *_words(table.get(name)),
         )
         for name in names

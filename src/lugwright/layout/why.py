@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from difflib import get_close_matches
 
 from lugwright.buildfile.build import Build
 from lugwright.errors import NoSuchSubject
 from lugwright.layout.explain_results import Why
+from lugwright.layout.frozen import Frozen
 from lugwright.layout.hardware import Hardware
+from lugwright.layout.lug_plan import NOTHING_YET
 from lugwright.layout.results import Plan
 from lugwright.layout.standing import Standing
 from lugwright.layout.why_joint import why_joint
@@ -18,7 +21,15 @@ from lugwright.layout.why_part import why_part
 from lugwright.layout.why_wire import why_wire
 
 
-def why(build: Build, plan: Plan, subject: str, *, joint_volts: Mapping[str, float], hardware: Hardware) -> Why:
+def why(
+    build: Build,
+    plan: Plan,
+    subject: str,
+    *,
+    joint_volts: Mapping[str, float],
+    hardware: Hardware,
+    frozen: Frozen = NOTHING_YET,
+) -> Why:
     """Return why something of a plan sits where it does.
 
     Parameters
@@ -33,6 +44,8 @@ def why(build: Build, plan: Plan, subject: str, *, joint_volts: Mapping[str, flo
         Largest DC voltage of each joint against ground. [V]
     hardware : Hardware
         Catalogue entries of the build.
+    frozen : Frozen, optional
+        What is soldered and laid already.
 
     Returns
     -------
@@ -45,12 +58,28 @@ def why(build: Build, plan: Plan, subject: str, *, joint_volts: Mapping[str, flo
         The plan has no such thing.
     """
     name = _known(build, plan, subject)
-    standing = Standing(build, plan, joint_volts, hardware)
+    answer = _answer(Standing(build, plan, joint_volts, hardware), plan, name)
+    soldered = _soldered(frozen, name)
+    return replace(answer, here=(*answer.here, soldered)) if soldered else answer
+
+
+def _answer(standing: Standing, plan: Plan, name: str) -> Why:
     if re.fullmatch(r"W[0-9]+", name) and any(f"W{w.number}" == name for w in plan.wires):
         return why_wire(standing, int(name[1:]))
     if any(seat.part == name for seat in plan.seats):
         return why_part(standing, name)
     return why_joint(standing, name) if name in standing.joint else why_lug(standing, name)
+
+
+def _soldered(frozen: Frozen, name: str) -> str:
+    """Return that something is in already, "" when it is not."""
+    if any(part == name for part, _, _ in frozen.leads):
+        return "It is in already: soldered work stays, and another place is for when you take it out."
+    if name in frozen.soldered:
+        return "It is soldered already, and keeps what it holds."
+    if any(f"W{wire.number}" == name for wire in frozen.wires):
+        return "It is laid already, and stays as it runs."
+    return ""
 
 
 def _known(build: Build, plan: Plan, subject: str) -> str:

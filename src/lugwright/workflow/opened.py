@@ -308,7 +308,10 @@ class Opened:
         NoSuchSubject
             The plan has no such thing.
         """
-        return why(self.build, self.plan, subject, joint_volts=self.joint_volts, hardware=self.hardware)
+        return why(
+            self.build, self.plan, subject, joint_volts=self.joint_volts, hardware=self.hardware,
+            frozen=self.bench_log.frozen,
+        )  # fmt: skip
 
     @cached_property
     def heaters(self) -> tuple[HeaterAtSocket, ...]:

@@ -157,7 +157,7 @@ class Opened:
     plan_findings: tuple[Finding, ...] = ()
     mains_rows: tuple[MainsRow, ...] = (MainsRow("B+1", "V", 226.2, 251.3, 276.4, None),)
     mains_findings: tuple[Finding, ...] = ()
-    plan_terms: tuple[TermShare, ...] = (TermShare("wires", 40.0, 1.0, 1.0, "1 a mm", "wire picks up hum"),)
+    plan_terms: tuple[TermShare, ...] = (TermShare("wires", 40.0, 1.0, {}, "1 a mm", "wire picks up hum"),)
     lug_count: LugCount = field(default_factory=lambda: LugCount(3, 2, 2, 1))
     bench_log: BenchLog = field(default_factory=BenchLog)
     moves: tuple[Move, ...] = ()

@@ -8,16 +8,16 @@ from lugwright.layout.explain_results import LugCount, TermShare, WorstPlace
 
 def test_terms_are_printed_with_share_weight_and_reason():
     terms = (
-        TermShare("wires", 300.4, 0.75, 1.0, "1 a mm", "wire picks up hum"),
-        TermShare("layers", 100.0, 0.25, 3.0, "25 on layer 2", "what lies over a part must be lifted"),
+        TermShare("wires", 300.4, 0.75, {}, "1 a mm", "wire picks up hum"),
+        TermShare("layers", 100.0, 0.25, {"layers": 3.0}, "25 on layer 2", "what lies over a part must be lifted"),
     )
     assert objective_text(terms).splitlines() == [
         "The plan costs 400, counted in millimeters of ordinary wire:",
         "",
-        "term    cost  share  weight                               because",
-        "------  ----  -----  -----------------------------------  ------------------------------------",
-        "wires    300    75%  1 a mm                               wire picks up hum",
-        "layers   100    25%  25 on layer 2; times 3, as disliked  what lies over a part must be lifted",
+        "term    cost  share  weight                                      because",
+        "------  ----  -----  ------------------------------------------  ------------------------------------",
+        "wires    300    75%  1 a mm                                      wire picks up hum",
+        "layers   100    25%  25 on layer 2; layers times 3, as disliked  what lies over a part must be lifted",
     ]
 
 

@@ -36,9 +36,12 @@ def test_shares_come_in_the_order_of_the_table_and_make_the_whole():
 
 
 def test_a_term_the_builder_dislikes_says_by_how_much():
-    build = replace(BUILD, wishes=Wishes(weights={"wires": 3.0}))
-    assert {s.name: s.dislike for s in term_shares(build, PLAN)}["wires"] == 3.0
-    assert {s.dislike for s in term_shares(build, PLAN) if s.name != "wires"} == {1.0}
+    build = replace(BUILD, wishes=Wishes(weights={"wires": 3.0, "leads": 2.0, "layers": 4.0, "lugs": 1.0}))
+    said = {s.name: dict(s.dislikes) for s in term_shares(build, PLAN)}
+    assert said["wires"] == said["detours"] == {"wires": 3.0}
+    assert said["seats"] == {"leads": 2.0, "layers": 4.0}
+    assert said["layers"] == {"layers": 4.0}
+    assert said["lugs"] == {}
 
 
 def test_a_term_of_another_edition_is_shown_without_a_reason():

@@ -10,6 +10,7 @@ import pytest
 from lugwright.buildfile.build import Wishes
 from lugwright.errors import NoSuchSubject
 from lugwright.layout.explain_results import Choice, Why
+from lugwright.layout.frozen import Frozen
 from lugwright.layout.hardware import hardware_for
 from lugwright.layout.lug_plan import plan_lugs
 from lugwright.layout.standing import Standing
@@ -226,6 +227,22 @@ def test_a_part_that_the_build_file_places_is_no_choice_of_the_plan():
     assert caught.value.what == "V1 has no place that the plan chose"
     assert caught.value.found == "V1 is a tube; the build file says where it stands"
     assert caught.value.do == "ask for one of its terminals or joints"
+
+
+@pytest.mark.parametrize(
+    ("subject", "said"),
+    [
+        ("R1", "It is in already: soldered work stays, and another place is for when you take it out."),
+        ("A.2", "It is soldered already, and keeps what it holds."),
+        ("W2", "It is laid already, and stays as it runs."),
+    ],
+)
+def test_what_is_in_already_says_so(subject: str, said: str):
+    wires = tuple(w for w in PLAN.wires if w.number == 2)
+    frozen = Frozen(frozenset({("R1", "1", "A.2")}), wires, frozenset({"A.2"}))
+    answer = why(BUILD, PLAN, subject, joint_volts=VOLTS, hardware=HARDWARE, frozen=frozen)
+    assert answer.here[-1] == said
+    assert said not in ask(subject).here
 
 
 def test_a_joint_that_was_asked_for_on_a_lug_says_so():

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from lugwright.documents.book.blocks import Block, Column, Heading, Paragraph, Section, Table
 from lugwright.documents.book.records import BookRecords
 from lugwright.layout.explain_results import LugCount, TermShare, WorstPlace
@@ -45,11 +47,12 @@ def terms_table(terms: tuple[TermShare, ...]) -> Table:
         Column("term"), Column("cost", kind="number", digits=0), Column("share", "%", "number", 0),
         Column("weight", grow=3), Column("because", grow=3),
     )  # fmt: skip
-    rows = (
-        (t.name, t.cost, 100.0 * t.share, t.weight + (f"; times {t.dislike:g}" if t.dislike != 1.0 else ""), t.reason)
-        for t in terms
-    )
+    rows = ((t.name, t.cost, 100.0 * t.share, "; ".join([t.weight, *_raised(t.dislikes)]), t.reason) for t in terms)
     return Table(columns, tuple(rows))
+
+
+def _raised(dislikes: Mapping[str, float]) -> list[str]:
+    return [f"{name} times {factor:g}" for name, factor in dislikes.items()]
 
 
 def lug_words(lugs: LugCount) -> str:

@@ -10,7 +10,7 @@ from lugwright.layout.explain_results import LugCount, TermShare, WorstPlace
 from .sample_records import sample
 
 WORST = WorstPlace("busy-lug", "busiest terminal", "strip A lug 4: R3.1, W5", "4 leads", "at most 3 leads", met=False)
-TERM = TermShare("wires", 300.4, 0.75, 2.0, "1 a mm", "wire picks up hum")
+TERM = TermShare("wires", 300.4, 0.75, {"wires": 2.0}, "1 a mm", "wire picks up hum")
 
 
 def test_worst_places_lugs_and_terms_are_printed():
@@ -20,7 +20,7 @@ def test_worst_places_lugs_and_terms_are_printed():
     assert section.hands_inside
     worst, terms = (block for block in section.blocks if isinstance(block, Table))
     assert worst.rows == (("busiest terminal", "strip A lug 4: R3.1, W5", "4 leads", "at most 3 leads", "no"),)
-    assert terms.rows == (("wires", 300.4, 75.0, "1 a mm; times 2", "wire picks up hum"),)
+    assert terms.rows == (("wires", 300.4, 75.0, "1 a mm; wires times 2", "wire picks up hum"),)
     words = [block.text for block in section.blocks if isinstance(block, Paragraph | Heading)]
     assert words[1:] == [
         "Lugs",
