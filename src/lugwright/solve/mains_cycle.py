@@ -31,7 +31,9 @@ _REFLECT_STEPS = 60
 _REFLECTED_V = 1e-8  # a Newton step this small, on corners rounded over 40 mV, leaves about 1e-15 V
 _STEEPEST = 0.97  # smallest step down in series resistance before giving up
 _STIFF_OHM = 1e6  # more than any supply shows its diodes, less than what leaks show them
-_QUIET_S = 1e-13  # a diode conducting less than this takes no part in a Newton step
+_QUIET_S = 1e-13  # a diode conducting less than this answers nothing
+_QUIET = 1e-5  # one whose current answers its volts by less than this share takes no part in a Newton step,
+_MEANS_QUIET = 1e-7  # and by less than this in how the means answer one another
 
 
 @dataclass(frozen=True)
@@ -250,6 +252,7 @@ class MainsCycle:
 
     def _newton(self, wave: Array, near_v: Array, load: LoadLine, extra_ohm: float) -> tuple[CyclePoint | None, Array]:
         before = np.inf
+        quiet_s = self._quiet_s(_QUIET, load.impedance_ohm)
         for count in range(1, _STEPS + 1):
             v, current, slope = self._reflected(wave, near_v)
             left = v - self.open_v - load.volts(current) + self.drop_v(current) + extra_ohm * current
@@ -257,7 +260,7 @@ class MainsCycle:
             if worst <= _EXACT * self._scale_v or (worst <= CLOSED * self._scale_v and worst > 0.3 * before):
                 return self._point(v, worst, count), wave
             before = worst
-            moved = self._respond(slope, left, load.impedance_ohm, extra_ohm)
+            moved = self._respond(slope, left, load.impedance_ohm, extra_ohm, quiet_s)
             near_v = v - moved
             wave = self._stepped(wave, near_v, slope, moved)
         return None, wave
@@ -281,6 +284,16 @@ class MainsCycle:
     @cached_property
     def _scale_v(self) -> float:
         return max(1.0, float(np.abs(self.open_v).max(initial=0.0)))
+
+    def _quiet_s(self, share: float, mean_ohm: Array) -> Array:
+        """Return the slope below which each diode's current answers its volts by less than a share (port, 1). [S]"""
+        reach_ohm = self._reach_ohm + np.abs(np.diagonal(mean_ohm))
+        return np.asarray(np.maximum(_QUIET_S, share / np.maximum(reach_ohm, 1e-9))[:, None])
+
+    @cached_property
+    def _reach_ohm(self) -> Array:
+        """Return the largest impedance each diode sees at any harmonic (port). [ohm]"""
+        return np.asarray(np.abs(np.diagonal(self.impedance)).max(axis=0, initial=0.0))
 
     @cached_property
     def _at_once(self) -> Array:
@@ -308,9 +321,9 @@ class MainsCycle:
         current, slope = self._diodes.currents_a(v)
         return v, current, slope
 
-    def _respond(self, slope: Array, forcing: Array, mean_ohm: Array, extra_ohm: float = 0.0) -> Array:
+    def _respond(self, slope: Array, forcing: Array, mean_ohm: Array, extra_ohm: float, quiet_s: Array) -> Array:
         """Return dv with (1 + Z D) dv = forcing (port, instant[, column]); Z has ``mean_ohm`` at zero frequency."""
-        flat = np.flatnonzero(slope.ravel() > _QUIET_S)
+        flat = np.flatnonzero(slope > quiet_s)
         port, instant = np.divmod(flat, self.instants)
         kernel = self.kernel + mean_ohm[:, :, None] / self.instants
         between = kernel[port[:, None], port[None, :], (instant[:, None] - instant[None, :]) % self.instants]
@@ -329,7 +342,8 @@ class MainsCycle:
     def _point(self, v: Array, worst: float, steps: int) -> CyclePoint:
         current, slope = self._diodes.currents_a(v)
         ones = np.repeat(np.eye(self.ports)[:, None, :], self.instants, axis=1)
-        respond = self._respond(slope, ones, np.zeros((self.ports, self.ports)))
+        nothing = np.zeros((self.ports, self.ports))
+        respond = self._respond(slope, ones, nothing, 0.0, self._quiet_s(_MEANS_QUIET, nothing))
         slopes = np.mean(slope[..., None] * respond, axis=1)
         return CyclePoint(v, current, v.mean(axis=1), current.mean(axis=1), slopes, worst, steps)
 
