@@ -26,7 +26,7 @@ from lugwright.documents.book.chart_tables import bias_range_table, idle_rows_ta
 from lugwright.documents.book.wiring_tables import leads_table
 from lugwright.workorder.results import Job, WorkOrder
 
-ROW_MM, MOST_MM_WHOLE = 5.0, 220.0  # a card that is higher may break over pages
+ROW_MM, MOST_MM_WHOLE = 4.7, 225.0  # a card that is higher may break over pages
 MOST_BESIDE_MM = 78.0  # a wider drawing does not leave its text room beside it
 MOST_READINGS_SHARED = 5  # a step with more readings starts a page
 IN_ORDER = (
@@ -56,13 +56,13 @@ def _card(job: Job, drawings: tuple[str, ...]) -> Card:
         blocks.append(Box("danger", "Caution", tuple(("", words) for words in job.cautions)))
     figures = _figures(job, drawings)
     text = Items(job.text, ticked=not job.leads)
-    beside = bool(figures) and figure_size_mm(drawings[0])[0] <= MOST_BESIDE_MM
+    beside = len(figures) == 1 and figure_size_mm(drawings[0])[0] <= MOST_BESIDE_MM
     if job.text and not beside:
         blocks.append(text)
     if figures:
         blocks.append(Figures(figures, text if beside else None))
     if job.leads:
-        blocks += [Heading("Leads, in this order"), _leads(job)]
+        blocks.append(_leads(job))
     if job.covers:
         blocks.append(Paragraph(f"Look at it before it is covered: {', '.join(job.covers)}."))
     if job.notes:

@@ -103,7 +103,7 @@ class Figure:
 class Figures:
     """Small drawings in a row, each as large as it says, on as many lines as they need.
 
-    Where the first is narrow, ``beside`` is set to its left.
+    ``beside`` is set to the left of the first.
     """
 
     figures: tuple[Figure, ...]

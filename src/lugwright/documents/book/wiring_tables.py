@@ -59,7 +59,7 @@ def wires_table(plan: Plan, order: WorkOrder | None = None) -> Table:
     over = order.over if order else {}
     columns = (
         Column("wire"), Column("kind"), Column("from", grow=2), Column("to", grow=2), Column("joint", grow=2),
-        Column("type", grow=2), Column("color"), Column("cut", "mm", "number", 0),
+        Column("type"), Column("color"), Column("cut", "mm", "number", 0),
         Column("strip from", "mm", "number", 0), Column("strip to", "mm", "number", 0), Column("twist", grow=2),
         Column("braid to", grow=2), Column("lies over", grow=3),
     )  # fmt: skip

@@ -9,7 +9,7 @@ from lugwright.documents.drawings.geometry import Point
 
 Bounds = tuple[float, float, float, float]  # least x, least y, greatest x, greatest y; mm on the chassis
 
-MOST_WIDE_MM, MOST_HIGH_MM = 158.0, 64.0  # of one window, on paper
+MOST_WIDE_MM, MOST_HIGH_MM = 158.0, 60.0  # of one window, on paper
 MARGIN_MM = 9.0  # round what is shown, on paper
 WASTE = 2.0  # windows are made one as long as that takes at most this many times the paper
 SMALL_MM2 = 3500.0  # or leaves a window no larger than this, on paper
