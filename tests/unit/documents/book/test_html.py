@@ -107,7 +107,7 @@ def test_headings_go_down_one_level_at_a_time() -> None:
     levels = _seen(html_text(book_content(sample(), "A4"))).headings
     assert levels[0] == 1
     assert levels.count(1) == 1
-    assert max(levels) == 4
+    assert max(levels) == 3
     assert all(after - before <= 1 for before, after in pairwise(levels))
 
 
