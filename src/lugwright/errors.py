@@ -38,7 +38,13 @@ class CatalogueError(LugwrightError):
 
 
 class ChangeError(LugwrightError):
-    """A what-if asks for a value that cannot be set."""
+    """A what-if asks for a value that cannot be set; ``others`` are told after it."""
+
+    others: tuple[ChangeError, ...] = ()
+
+    def __str__(self) -> str:
+        """Return the four lines, and those of the others."""
+        return "\n".join([super().__str__(), *(f"error: {other}" for other in self.others)])
 
 
 class FileAccessError(LugwrightError):
@@ -47,6 +53,10 @@ class FileAccessError(LugwrightError):
 
 class CircuitError(LugwrightError):
     """The circuit cannot be computed as drawn (a floating joint, a short across a supply)."""
+
+
+class NoSuchPoint(CircuitError):
+    """A point, a knob or a turn of it is asked for that the circuit does not have."""
 
 
 class NoIdlePoint(LugwrightError):

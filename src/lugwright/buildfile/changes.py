@@ -59,26 +59,42 @@ def changed_document(
     Raises
     ------
     ChangeError
-        A text is no change, the part is not in the file, or its value cannot be that.
+        A text is no change, the part is not in the file, or its value cannot be that; all such mistakes at once.
     """
     document = copy.deepcopy(dict(data))
     written = _all_written(document, file)
     done: dict[tuple[str, str], Changed] = {}
+    mistakes: list[ChangeError] = []
     for text in changes:
-        name, value = _split(text)
-        part, section = _known(name, text, written, file)
-        new = _new_value(name, section, value, written[part])
-        if (name, new.key) in done:
-            raise ChangeError(
-                what=f"{name} is set twice",
-                found=f"{name}={done[name, new.key].now} and {name}={value}",
-                wanted="one value for it",
-                do="take one of them out",
-            )
-        done[name, new.key] = Changed(name, new.key, new.was, new.now)
-        _put(document, written[part].home, new)
+        try:
+            home, new, changed = _change(text, written, done, file)
+        except ChangeError as error:
+            mistakes.append(error)
+            continue
+        done[changed.part, changed.key] = changed
+        _put(document, home, new)
         written = _all_written(document, file)
+    if mistakes:
+        mistakes[0].others = tuple(mistakes[1:])
+        raise mistakes[0]
     return document, tuple(done.values())
+
+
+def _change(
+    text: str, written: Mapping[str, _Written], done: Mapping[tuple[str, str], Changed], file: str
+) -> tuple[tuple[str, ...], _New, Changed]:
+    """Return where a change goes, what it puts there, and how it is told."""
+    name, value = _split(text)
+    part, section = _known(name, text, written, file)
+    new = _new_value(name, section, value, written[part])
+    if (name, new.key) in done:
+        raise ChangeError(
+            what=f"{name} is set twice",
+            found=f"{name}={done[name, new.key].now} and {name}={value}",
+            wanted="one value for it",
+            do="take one of them out",
+        )
+    return written[part].home, new, Changed(name, new.key, new.was, new.now)
 
 
 def _split(text: str) -> tuple[str, str]:

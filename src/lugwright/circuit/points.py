@@ -7,7 +7,7 @@ import difflib
 from lugwright.buildfile.build import Build, Jack, Part, Pot, Speaker
 from lugwright.circuit.edits import OPEN_OHM, Edit, SetValue
 from lugwright.circuit.pot_taper import pot_halves_ohm
-from lugwright.errors import CircuitError
+from lugwright.errors import NoSuchPoint
 
 
 def joint_of(build: Build, name: str) -> str:
@@ -15,7 +15,7 @@ def joint_of(build: Build, name: str) -> str:
 
     Raises
     ------
-    CircuitError
+    NoSuchPoint
         Neither a joint nor a terminal has that name; the message offers the nearest.
     """
     if name in build.joints:
@@ -24,7 +24,7 @@ def joint_of(build: Build, name: str) -> str:
     if name in terminals:
         return terminals[name]
     near = difflib.get_close_matches(name, [*build.joints, *terminals], n=1, cutoff=0.5)
-    raise CircuitError(
+    raise NoSuchPoint(
         what=f"there is no point {name!r}",
         found="neither a joint nor a terminal of that name",
         wanted="a joint such as B+1 or a terminal such as V1a.plate",
@@ -59,21 +59,21 @@ def turned(build: Build, name: str, rotation: float) -> Edit:
 
     Raises
     ------
-    CircuitError
+    NoSuchPoint
         There is no such pot, or the rotation is not between 0 and 1.
     """
     pots = {part.name: part for part in build.parts if isinstance(part.values, Pot)}
     named = {**{p.values.label.casefold(): p for p in pots.values() if isinstance(p.values, Pot)}, **pots}
     part = named.get(name) or named.get(name.casefold())
     if part is None or not isinstance(part.values, Pot):
-        raise CircuitError(
+        raise NoSuchPoint(
             what=f"there is no knob {name!r}",
             found=", ".join(f"{p.name} {p.values.label}" for p in pots.values() if isinstance(p.values, Pot)) or "none",
             wanted="a pot's designator or its label",
             do="use one of those found",
         )
     if not 0.0 <= rotation <= 1.0:
-        raise CircuitError(
+        raise NoSuchPoint(
             what=f"{name} cannot be turned that far",
             found=f"{rotation:g}",
             wanted="a share of its rotation, 0 to 1, clockwise",

@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from lugwright.errors import CircuitError, DocumentError, LugwrightError, NoIdlePoint, NoSteadyState, PlanError
+from lugwright.errors import (
+    CircuitError,
+    DocumentError,
+    LugwrightError,
+    NoIdlePoint,
+    NoSteadyState,
+    NoSuchPoint,
+    PlanError,
+)
 
 FINE = 0
 FINDINGS = 1  # a finding of grade fault or danger
@@ -17,6 +25,8 @@ class NotWritten(LugwrightError):
 
 def code_of(error: LugwrightError) -> int:
     """Return the exit code an error leads to."""
+    if isinstance(error, NoSuchPoint):
+        return UNREADABLE
     if isinstance(error, NoIdlePoint | NoSteadyState | CircuitError | PlanError):
         return NO_RESULT
     if isinstance(error, NotWritten | DocumentError):

@@ -15,7 +15,7 @@ from lugwright.circuit.edits import OPEN_OHM, Edit, SetValue
 from lugwright.circuit.elements import Resistor
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.points import input_jack, joint_of, plugged, speaker, turned
-from lugwright.errors import CircuitError
+from lugwright.errors import NoSuchPoint
 from lugwright.quantities import with_unit
 from lugwright.solve.frequencies import decade_steps_hz
 from lugwright.solve.hiss import EXCESS_V_PER_V, against_full_power, hiss_at
@@ -72,7 +72,7 @@ class Study:
 
         Raises
         ------
-        CircuitError
+        NoSuchPoint
             A point or knob that the build does not have, or no point given where it says none itself.
         NoIdlePoint
             A setting of the knobs without an idle.
@@ -100,7 +100,7 @@ class Study:
         source = self.wish.source or (f"{jack.name}.tip" if jack else None)
         output = self.wish.output or (loud.name if loud else None)
         if source is None or output is None:
-            raise CircuitError(
+            raise NoSuchPoint(
                 what=f"it is not said where the signal {'goes in' if source is None else 'comes out'}",
                 found=f"no {'input jack' if source is None else 'speaker'} in the build file",
                 wanted="a joint such as in, or a terminal such as V1a.grid",

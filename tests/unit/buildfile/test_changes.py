@@ -143,6 +143,18 @@ def test_a_change_that_cannot_be_made_says_why(changes: list[str], words: str) -
     assert str(caught.value) == f"{what}\n  found:  {found}\n  wanted: {wanted}\n  do:     {do}"
 
 
+def test_all_changes_that_cannot_be_made_are_told_at_once() -> None:
+    with pytest.raises(ChangeError) as caught:
+        changed("S1=3", "R20=1k", "J1=yes", "mains=low")
+    assert str(caught.value) == (
+        "S1 cannot be set to '3'\n  found:  S1=3\n  wanted: one of warm, cold, clear\n  do:     choose one\n"
+        "error: J1 cannot be set to 'yes'\n  found:  J1=yes\n  wanted: one of plugged, empty\n"
+        "  do:     say whether a plug is in it\n"
+        "error: mains cannot be set to 'low'\n  found:  mains=low\n  wanted: volts such as 125\n"
+        "  do:     correct that value"
+    )
+
+
 def test_another_tube_is_an_average_one_not_the_measured_one_that_was_there() -> None:
     text = TEXT.replace('note = "as found"', 'note = "as found", measured = { emission = 0.8 }')
     before, after = (read_text(text, changes=changes).build for changes in ([], ["V2=6L6GC"]))

@@ -19,6 +19,7 @@ from lugwright.errors import (
     FileAccessError,
     LugwrightError,
     NoIdlePoint,
+    NoSuchPoint,
     PlanError,
 )  # fmt: skip
 
@@ -71,7 +72,7 @@ def test_every_json_report_has_a_schema(name: str) -> None:
     ("kind", "code"),
     [
         (NoIdlePoint, 3), (CircuitError, 3), (PlanError, 3), (DocumentError, 4), (exits.NotWritten, 4),
-        (CatalogueError, 2), (FileAccessError, 2),
+        (CatalogueError, 2), (FileAccessError, 2), (NoSuchPoint, 2),
     ],
 )  # fmt: skip
 def test_each_error_has_its_exit_code(kind: type[LugwrightError], code: int) -> None:
