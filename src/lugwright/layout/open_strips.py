@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import replace
 
 from lugwright.buildfile.build import Build, LeftOpen
@@ -38,7 +39,7 @@ def planned_build(
     previous : Plan, optional
         The stored plan; its strips stay where they are as long as a plan on them is possible.
     frozen : Frozen, optional
-        What is soldered already; the strips it is on stay.
+        What is soldered; strips and buses with anything on them stay whatever comes.
 
     Returns
     -------
@@ -50,18 +51,32 @@ def planned_build(
     PlanError
         There is no room for the strips, or no plan on them.
     """
+    volts = joint_volts
     stored = None if previous is None else as_stored(build, previous, hardware)
     if stored is not None:
-        try:
-            plan = plan_lugs(stored, joint_volts=joint_volts, previous=previous, hardware=hardware, frozen=frozen)
-        except PlanError:
-            if frozen:
-                raise
-        else:
+        with suppress(PlanError):
+            plan = plan_lugs(stored, joint_volts=volts, previous=previous, hardware=hardware, frozen=frozen)
             return stored, _naming(build, stored, plan)
-    placed = place_strips(build, joint_volts=joint_volts, hardware=hardware)
-    plan = plan_lugs(placed, joint_volts=joint_volts, hardware=hardware, frozen=frozen)
-    return placed, _naming(build, placed, plan)
+    begun = build if previous is None else _with_begun(build, previous, frozen)
+    placed = place_strips(begun, joint_volts=volts, hardware=hardware)
+    start = Plan(build.title, {}, placed.seats, (), (), {})
+    plan = plan_lugs(placed.build, joint_volts=volts, previous=start, hardware=hardware, frozen=frozen)
+    return placed.build, _naming(build, placed.build, plan)
+
+
+def _with_begun(build: Build, previous: Plan, frozen: Frozen) -> Build:
+    """Return the build with those strips and buses of a stored plan stated that something is soldered to."""
+    keys = {key for *_, key in frozen.leads} | {key for w in frozen.wires for key in w.terminals} | frozen.soldered
+    owners = {key.rpartition(".")[0] for key in keys} - {strip.name for strip in build.strips}
+    strips = tuple(strip for strip in previous.strips if strip.name in owners)
+    buses = tuple(bus for bus in previous.buses if bus.name in owners)
+    standing = {strip.name for strip in strips} | {bus.name for bus in buses}
+    still_open = replace(
+        build.left_open,
+        strips=tuple(strip for strip in build.left_open.strips if strip.name not in standing),
+        buses=tuple(bus for bus in build.left_open.buses if bus.name not in standing),
+    )
+    return replace(build, strips=(*build.strips, *strips), buses=(*build.buses, *buses), left_open=still_open)
 
 
 def _naming(build: Build, placed: Build, plan: Plan) -> Plan:

@@ -10,7 +10,7 @@ import numpy as np
 
 from lugwright.buildfile.build import Strip
 from lugwright.layout.strip_space import Space, around_row
-from lugwright.layout.strip_windows import LEAST_LUGS, MOST_BEYOND_FOOT, MOST_LUGS
+from lugwright.layout.strip_windows import LEAST_LUGS, MOST_LUGS, foot_holds
 
 ALONG_MM = (5.0, -5.0)
 ACROSS_MM = (3.0, -3.0, 8.0, -8.0)
@@ -74,9 +74,16 @@ def trimmed(strip: Strip, leads: Mapping[str, int], rules: Rules) -> Strip:
     empty = [not leads.get(f"{strip.name}.{lug}", 0) and lug not in strip.feet for lug in range(1, strip.lugs + 1)]
     while len(empty) > LEAST_LUGS and (empty[0] or empty[-1]):
         first = not empty[-1]
-        strip = _cut(strip, first=first, pitch_mm=rules.pitch_mm[strip.type])
-        empty = empty[1:] if first else empty[:-1]
+        less = _cut(strip, first=first, pitch_mm=rules.pitch_mm[strip.type])
+        if not _holds(less):
+            break
+        strip, empty = less, empty[1:] if first else empty[:-1]
     return strip
+
+
+def _holds(strip: Strip) -> bool:
+    """Return whether a strip that may be resized stands well on its one foot."""
+    return len(strip.feet) == 1 and foot_holds(strip.lugs, strip.feet[0])
 
 
 def _shorter(strip: Strip, leads: Mapping[str, int], rules: Rules) -> Iterator[Strip]:
@@ -84,8 +91,8 @@ def _shorter(strip: Strip, leads: Mapping[str, int], rules: Rules) -> Iterator[S
     if strip.lugs <= LEAST_LUGS or strip.name in rules.sized:
         return
     ends = sorted((leads.get(f"{strip.name}.{lug}", 0), lug) for lug in (1, strip.lugs) if lug not in strip.feet)
-    for _, lug in ends:
-        yield _cut(strip, first=lug == 1, pitch_mm=rules.pitch_mm[strip.type])
+    cut = (_cut(strip, first=lug == 1, pitch_mm=rules.pitch_mm[strip.type]) for _, lug in ends)
+    yield from filter(_holds, cut)
 
 
 def _cut(strip: Strip, *, first: bool, pitch_mm: float) -> Strip:
@@ -98,11 +105,10 @@ def _longer(strip: Strip, _: Mapping[str, int], rules: Rules) -> Iterator[Strip]
     """Yield the strip with a lug more at its end, and at its beginning."""
     if strip.lugs >= MOST_LUGS or strip.name in rules.sized:
         return
-    if strip.lugs + 1 - min(strip.feet) <= MOST_BEYOND_FOOT:
-        yield replace(strip, lugs=strip.lugs + 1)
-    if max(strip.feet) <= MOST_BEYOND_FOOT:
-        at = _moved(strip, -rules.pitch_mm[strip.type], 0.0)
-        yield replace(strip, lugs=strip.lugs + 1, at=at, feet=tuple(f + 1 for f in strip.feet))
+    at = _moved(strip, -rules.pitch_mm[strip.type], 0.0)
+    at_end = replace(strip, lugs=strip.lugs + 1)
+    at_start = replace(strip, lugs=strip.lugs + 1, at=at, feet=tuple(f + 1 for f in strip.feet))
+    yield from filter(_holds, (at_end, at_start))
 
 
 def _along(strip: Strip, _: Mapping[str, int], __: Rules) -> Iterator[Strip]:

@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from lugwright.buildfile.build import Build, Strip
+from lugwright.buildfile.build import Build, LeftOpen, Strip
 from lugwright.layout.board import BODY_KINDS
 from lugwright.layout.chassis import fixed_terminals
 from lugwright.layout.hardware import STRIP_TYPE, Hardware
 from lugwright.layout.joint_classes import JointFacts, joint_facts
-from lugwright.layout.results import PlanTerminal
+from lugwright.layout.results import PlanTerminal, SeatedPart
 from lugwright.layout.rules.spare_lugs import spare_lugs_wanted
 from lugwright.layout.strip_lines import Lines, Pattern, buses_of, lines_of, with_lines
 from lugwright.layout.strip_moves import Rules, changes
@@ -31,22 +31,19 @@ from lugwright.layout.strip_trial import Trial, try_strips
 from lugwright.layout.strip_windows import free_names, named_windows, strips_of, windows_for
 
 # What is paid for tidiness, in the planner's unit, a millimeter of ordinary wire.
-STRIP_COST = 250.0  # a strip is a hole, a screw, a foot lost to the circuit and ten minutes of work
-LUG_COST = 25.0  # a lug is room others could use; strips are as short as their wiring allows
+STRIP_COST = 400.0  # a strip is a hole, a screw, a foot lost to the circuit and ten minutes of work
+LUG_COST = 40.0  # a lug is room others could use; strips are as short as their wiring allows
 SPARE_COST = 100.0  # for each lug that is missing from a tenth to spare
-PATTERNS = (
-    *(Pattern(0, first, 38.0) for first in (0.0, 12.0, 24.0)),
-    *(Pattern(0, first, 34.0) for first in (0.0, 11.0, 22.0)),
-    *(Pattern(90, first, 38.0) for first in (0.0, 19.0)),
-)
+PATTERNS = (Pattern(0, 0.0, 38.0), Pattern(0, 19.0, 38.0), Pattern(0, 11.0, 34.0), Pattern(90, 0.0, 38.0))
 BUS_PATTERNS = tuple(Pattern(turn, first, 30.0) for turn in (0, 90) for first in (0.0, 10.0, 20.0))
 WIDE_SHARE = 0.03  # of the moves of a whole plan search: enough to tell patterns apart
 NARROW_SHARE = 0.1
 MOVE_SHARE = 0.03
+LAST_SHARE = 1.0
 # Lugs kept at first for each lug the wide plan uses, and what a strip must be worth, in leads; the first that works.
 NARROWER = ((1.5, 5.0), (2.0, 2.5), (3.0, 1.0), (9.0, 0.0))
-TRIALS = 80  # changes tried
-RETRY_AFTER = 40  # trials, after which a change that did not pay may be tried again
+TRIALS = 50  # changes tried
+RETRY_AFTER = 30  # trials, after which a change that did not pay may be tried again
 SITES, SITES_A_PART = 60, 4  # places for lugs looked at: a generated plan needs about one lug a part
 
 
@@ -67,7 +64,15 @@ class _Task:
         return kinds[0] if kinds else STRIP_TYPE
 
 
-def place_strips(build: Build, *, joint_volts: Mapping[str, float], hardware: Hardware) -> Build:
+@dataclass(frozen=True)
+class Placed:
+    """A build with nothing left open, and the seats its parts had in the last trial; none where there was no search."""
+
+    build: Build
+    seats: tuple[SeatedPart, ...] = ()
+
+
+def place_strips(build: Build, *, joint_volts: Mapping[str, float], hardware: Hardware) -> Placed:
     """Return a build with strips and buses where it leaves them open.
 
     Parameters
@@ -81,8 +86,8 @@ def place_strips(build: Build, *, joint_volts: Mapping[str, float], hardware: Ha
 
     Returns
     -------
-    Build
-        The same build with nothing left open.
+    Placed
+        The same build with nothing left open, and a plan to start from.
 
     Raises
     ------
@@ -94,23 +99,31 @@ def place_strips(build: Build, *, joint_volts: Mapping[str, float], hardware: Ha
     terminals = fixed_terminals(build, hardware)
     task = _Task(build, hardware, joint_facts(build, joint_volts), terminals, free_space(build, hardware, terminals))
     if not (build.left_open.strips or build.left_open.any_strips):
-        return _closed(_with_buses(task))
+        return Placed(_closed(_with_buses(task)))
     lines, wide = _widest(task)
     best = _improved(task, _narrowed(task, lines, wide))
     raise_if_too_few(build.left_open.strips, best)
-    return _closed(best.build if build.left_open.strips else _lettered(task, best.build))
+    best = min(best, task.trial(best.build, LAST_SHARE, best), key=lambda trial: trial.cost)
+    names = {} if build.left_open.strips else _letters(task, best.build)
+    strips = tuple(replace(strip, name=names.get(strip.name, strip.name)) for strip in best.build.strips)
+    return Placed(_closed(replace(best.build, strips=_sorted(strips, task.build))), best.seated(names))
 
 
-def _lettered(task: _Task, placed: Build) -> Build:
-    """Return the build with its new strips lettered anew, from the rear left on."""
-    stated = len(task.build.strips)
-    names = free_names(task.build)
-    new = sorted(placed.strips[stated:], key=lambda strip: (strip.at[1], strip.at[0]))
-    return replace(placed, strips=(*placed.strips[:stated], *(replace(s, name=next(names)) for s in new)))
+def _letters(task: _Task, placed: Build) -> dict[str, str]:
+    """Return new letters for the new strips, in order from the rear left on."""
+    stated = {strip.name for strip in task.build.strips}
+    new = sorted((s for s in placed.strips if s.name not in stated), key=lambda strip: (strip.at[1], strip.at[0]))
+    return {strip.name: name for strip, name in zip(new, free_names(task.build), strict=False)}
+
+
+def _sorted(strips: tuple[Strip, ...], build: Build) -> tuple[Strip, ...]:
+    """Return the stated strips as they were, then the new ones by name."""
+    stated = {strip.name: index for index, strip in enumerate(build.strips)}
+    return tuple(sorted(strips, key=lambda s: (stated.get(s.name, len(stated)), len(s.name), s.name)))
 
 
 def _closed(build: Build) -> Build:
-    return replace(build, left_open=type(build.left_open)())
+    return replace(build, left_open=LeftOpen())
 
 
 def needed(build: Build) -> Build:

@@ -15,6 +15,7 @@ from lugwright.layout.hardware import Hardware
 from lugwright.layout.heater_chain import heater_chains
 from lugwright.layout.joint_classes import JointFacts
 from lugwright.layout.lug_plan import decided_wires
+from lugwright.layout.results import SeatedPart
 from lugwright.layout.search import Bench
 
 MOVED_MM = 9.0  # a lug that moved no farther is still the same lug
@@ -42,6 +43,16 @@ class Trial:
             if t.kind == "lug":
                 found[t.key] = self.bench.load[index] + wires.count(index)
         return found
+
+    def seated(self, names: Mapping[str, str]) -> tuple[SeatedPart, ...]:
+        """Return where each part sits, strips by their new names."""
+        found, board = [], self.bench.board
+        for part, seat in zip(board.parts, self.bench.seats, strict=True):
+            if seat is not None and not part.is_bond:
+                ends = (board.terminals[end] for end in seat.lying.ends)
+                first, second = (f"{names.get(t.owner, t.owner)}{t.key[len(t.owner) :]}" for t in ends)
+                found.append(SeatedPart(part.name, (first, second), part.lead_names, seat.layer, *part.size, 0.0, 0.0))
+        return tuple(found)
 
 
 def try_strips(

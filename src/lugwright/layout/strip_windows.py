@@ -12,7 +12,8 @@ from lugwright.layout.strip_space import Space
 
 MOST_LUGS = 10  # longest strip proposed, foot included: strips are sold so; from memory
 LEAST_LUGS = 3  # shortest: a foot and two lugs
-MOST_BEYOND_FOOT = 6  # lugs that a foot carries to one side; a longer arm gives under the iron
+MOST_BEYOND_FOOT = 5  # lugs that a foot carries to one side; a longer arm gives under the iron
+END_FOOT_UP_TO = 4  # lugs of a strip that may stand on its end
 PRICE_STEPS = 24
 NAMES = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # no I, no O: they read as one and zero
 
@@ -33,6 +34,13 @@ class Window:
     def free(self) -> int:
         """Return its lugs without the foot."""
         return self.count - max(1, len(self.feet))
+
+
+def foot_holds(lugs: int, foot: int) -> bool:
+    """Return whether a foot under that lug, counted from 1, carries a strip."""
+    if lugs > END_FOOT_UP_TO and foot in (1, lugs):
+        return False
+    return max(foot - 1, lugs - foot) <= MOST_BEYOND_FOOT
 
 
 def windows_for(
@@ -125,10 +133,7 @@ def _best_in_run(
 def _window(number: int, start: int, count: int, values: Sequence[float], feet: Sequence[bool]) -> Window | None:
     """Return a stretch with its foot where least is lost, nearest its middle; None where no foot may stand."""
     middle = start + (count - 1) / 2.0
-    places = [
-        place for place in range(start, start + count)
-        if feet[place] and max(place - start, start + count - 1 - place) <= MOST_BEYOND_FOOT
-    ]  # fmt: skip
+    places = [place for place in range(start, start + count) if feet[place] and foot_holds(count, place - start + 1)]
     if not places:
         return None
     foot = min(places, key=lambda place: (values[place] + 0.3 * abs(place - middle), place))

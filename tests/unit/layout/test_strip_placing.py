@@ -39,7 +39,7 @@ def planned(build: Build, previous: Plan | None = None) -> tuple[Build, Plan]:
 
 
 def place(build: Build, hardware: Hardware | None = None) -> Build:
-    return place_strips(build, joint_volts=VOLTS, hardware=hardware or hardware_for(build))
+    return place_strips(build, joint_volts=VOLTS, hardware=hardware or hardware_for(build)).build
 
 
 def test_with_nothing_stated_a_valid_plan_comes_out_with_lugs_to_spare() -> None:

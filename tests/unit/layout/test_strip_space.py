@@ -16,7 +16,7 @@ from lugwright.layout.hardware import hardware_for
 from lugwright.layout.strip_lines import Pattern, lines_of
 from lugwright.layout.strip_moves import Rules, changes, may_stand
 from lugwright.layout.strip_space import Disc, Rect, Space, free_space
-from lugwright.layout.strip_windows import MOST_BEYOND_FOOT, MOST_LUGS, windows_for
+from lugwright.layout.strip_windows import MOST_LUGS, foot_holds, windows_for
 
 from .amplifier import amplifier
 
@@ -110,7 +110,7 @@ def test_windows_have_a_foot_that_may_stand_and_as_many_lugs_as_wanted(lugs: int
     for w in windows:
         assert 3 <= w.count <= MOST_LUGS
         assert SPACE.foot_may_stand(*lines.runs[w.run].site(w.foot))
-        assert max(w.foot - w.start, w.start + w.count - 1 - w.foot) <= MOST_BEYOND_FOOT
+        assert foot_holds(w.count, w.foot - w.start + 1)
 
 
 def test_windows_are_worth_most_by_trying_all_pairs() -> None:
@@ -166,3 +166,12 @@ def test_a_strip_the_builder_states_never_moves() -> None:
     a, b = strip("A", 30.0, 30.0), strip("B", 100.0, 60.0)
     for _, strips in changes((a, b), {}, rules(plain(), names="A")):
         assert b in strips
+
+
+def test_a_foot_carries_five_lugs_a_side_and_only_short_strips_on_their_end() -> None:
+    assert foot_holds(4, 1)
+    assert not foot_holds(5, 1)
+    assert not foot_holds(5, 5)
+    assert foot_holds(10, 5)
+    assert foot_holds(7, 2)
+    assert not foot_holds(8, 2)
