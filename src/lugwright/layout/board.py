@@ -261,7 +261,7 @@ def _seats_of(
         seats = _seats(build, part, held_ends, ground, over)
         return seats.only(allowed_rows(hold, points, (seats.first, seats.second), part.joints, joint_at))
     ends = [_ends(build, part, side, points, joint_at, ground.capacity) for side in (0, 1)]
-    pins = [_stopper_pin(build, part, side, points) for side in (0, 1)]
+    pins = [stopper_pin(build, part, side, points) for side in (0, 1)]
     if any(pin is not None for pin in pins):
         on_pin = [ends[side] if pin is None else np.array([pin], dtype=np.int64) for side, pin in enumerate(pins)]
         seats = _seats(build, part, on_pin, ground, over)
@@ -318,7 +318,7 @@ def _ends(
     return np.array(sorted([*own, *free]), dtype=np.int64)
 
 
-def _stopper_pin(build: Build, part: Hanging, side: int, points: tuple[PlanTerminal, ...]) -> int | None:
+def stopper_pin(build: Build, part: Hanging, side: int, points: tuple[PlanTerminal, ...]) -> int | None:
     """Return the grid pin when this lead is all that the joint connects it with: a grid stopper."""
     at = build.joints[list(build.joints)[part.joints[side]]]
     grids = [t for t in at if t.name == "grid" and isinstance(build.part(t.part).values, Tube)]

@@ -31,8 +31,13 @@ from lugwright.layout.strip_trial import Trial, try_strips
 from lugwright.layout.strip_windows import free_names, named_windows, strips_of, windows_for
 
 # What is paid for tidiness, in the planner's unit, a millimeter of ordinary wire.
-STRIP_COST = 400.0  # a strip is a hole, a screw, a foot lost to the circuit and ten minutes of work
-LUG_COST = 40.0  # a lug is room others could use; strips are as short as their wiring allows
+STRIP_COST = 300.0  # a strip is a hole, a screw, a foot lost to the circuit and ten minutes of work
+LUG_COST = 15.0  # a lug is room others could use; strips are as short as their wiring allows
+STOPPER_COST = 600.0  # a grid stopper that reaches its pin from no lug: a doubt of the plan's rules
+LONG_GRID, GRID_MM = (
+    8.0,
+    45.0,
+)  # for each mm a grid wire is longer, straight; routed it is a third longer, and the rule 60
 SPARE_COST = 100.0  # for each lug that is missing from a tenth to spare
 PATTERNS = (Pattern(0, 0.0, 38.0), Pattern(0, 19.0, 38.0), Pattern(0, 11.0, 34.0), Pattern(90, 0.0, 38.0))
 BUS_PATTERNS = tuple(Pattern(turn, first, 30.0) for turn in (0, 90) for first in (0.0, 10.0, 20.0))
@@ -190,7 +195,8 @@ def price(trial: Trial) -> float:
     leads = trial.leads
     used = sum(1 for count in leads.values() if count)
     lacking = max(0, spare_lugs_wanted(used) - (len(leads) - used))
-    return trial.cost + STRIP_COST * len(trial.build.strips) + LUG_COST * len(leads) + SPARE_COST * lacking
+    tidiness = STRIP_COST * len(trial.build.strips) + LUG_COST * len(leads) + SPARE_COST * lacking
+    return trial.cost + tidiness + STOPPER_COST * trial.stoppers_off + LONG_GRID * trial.long_grids_mm(GRID_MM)
 
 
 def _improved(task: _Task, trial: Trial) -> Trial:

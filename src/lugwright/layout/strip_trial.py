@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from lugwright.buildfile.build import Build
 from lugwright.layout.anneal import fill, improve
-from lugwright.layout.board import make_board
+from lugwright.layout.board import make_board, stopper_pin
 from lugwright.layout.charging_loop import charging_wires
 from lugwright.layout.chassis import fixed_terminals
 from lugwright.layout.hardware import Hardware
@@ -43,6 +43,25 @@ class Trial:
             if t.kind == "lug":
                 found[t.key] = self.bench.load[index] + wires.count(index)
         return found
+
+    @property
+    def stoppers_off(self) -> int:
+        """Return how many grid stoppers sit off their pins, or nowhere."""
+        board, off = self.bench.board, 0
+        for part, seat in zip(board.parts, self.bench.seats, strict=True):
+            pins = [stopper_pin(self.build, part, side, board.terminals) for side in (0, 1)]
+            if any(pin is not None for pin in pins):
+                ends = () if seat is None else seat.lying.ends
+                off += not any(pin is not None and pin in ends for pin in pins)
+        return off
+
+    def long_grids_mm(self, limit_mm: float) -> float:
+        """Return how much longer than a limit the straight wires of grids are, all together. [mm]"""
+        board, more = self.bench.board, 0.0
+        for fact, tree in zip(board.facts, self.bench.trees, strict=True):
+            if fact.name == "grid":
+                more += sum(max(0.0, float(board.distance[a, b]) - limit_mm) for a, b in tree.edges)
+        return more
 
     def seated(self, names: Mapping[str, str]) -> tuple[SeatedPart, ...]:
         """Return where each part sits, strips by their new names."""
