@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from lugwright.buildfile.build import Build, LeftOpen, Strip
+from lugwright.buildfile.build import Build, LeftOpen, Strip, Tube
 from lugwright.layout.board import BODY_KINDS
 from lugwright.layout.chassis import fixed_terminals
 from lugwright.layout.hardware import STRIP_TYPE, Hardware
@@ -39,7 +39,9 @@ LONG_GRID, GRID_MM = (
     45.0,
 )  # for each mm a grid wire is longer, straight; routed it is a third longer, and the rule 60
 SPARE_COST = 100.0  # for each lug that is missing from a tenth to spare
-PATTERNS = (Pattern(0, 0.0, 38.0), Pattern(0, 19.0, 38.0), Pattern(0, 11.0, 34.0), Pattern(90, 0.0, 38.0))
+# Lines counted from the middle of the sockets: 38 mm off, a half-watt resistor reaches from pin to lug and the bus lies
+# beyond the first row; 52 mm off, the bus lies between sockets and first row and takes the cathode parts.
+PATTERNS = (Pattern(0, 38.0, 38.0), Pattern(0, 34.0, 35.0), Pattern(0, 52.0, 38.0), Pattern(90, 38.0, 38.0))
 BUS_PATTERNS = tuple(Pattern(turn, first, 30.0) for turn in (0, 90) for first in (0.0, 10.0, 20.0))
 WIDE_SHARE = 0.03  # of the moves of a whole plan search: enough to tell patterns apart
 NARROW_SHARE = 0.1
@@ -47,7 +49,7 @@ MOVE_SHARE = 0.03
 LAST_SHARE = 1.0
 # Lugs kept at first for each lug the wide plan uses, and what a strip must be worth, in leads; the first that works.
 NARROWER = ((1.5, 5.0), (2.0, 2.5), (3.0, 1.0), (9.0, 0.0))
-TRIALS = 50  # changes tried
+TRIALS = 40  # changes tried
 RETRY_AFTER = 30  # trials, after which a change that did not pay may be tried again
 SITES, SITES_A_PART = 60, 4  # places for lugs looked at: a generated plan needs about one lug a part
 
@@ -153,15 +155,26 @@ def _widest(task: _Task) -> tuple[Lines, Trial]:
     """Return the pattern of lines on which the plan is cheapest, and that plan."""
     found: list[tuple[float, int, Lines, Trial]] = []
     pitch, most = task.hardware.strips[task.strip_type].pitch_mm, SITES + SITES_A_PART * hanging_parts(task.build)
-    for number, pattern in enumerate(PATTERNS):
+    for number, relative in enumerate(PATTERNS):
+        pattern = replace(relative, first=relative.first + _socket_line(task.build, relative.turn))
         lines = lines_of(task.build, task.space, task.terminals, pattern, pitch, most)
         trial = task.trial(with_lines(task.build, lines, task.strip_type), WIDE_SHARE)
-        found.append((trial.cost, number, lines, trial))
+        found.append((trial.cost + troubles(trial), number, lines, trial))
     _, _, lines, trial = min(found, key=lambda row: row[:2])
     if not trial.whole:
         trial = task.trial(trial.build, 1.0, trial)
     raise_if_no_room(task.build, sum(run.count for run in lines.runs), trial)
     return lines, trial
+
+
+def _socket_line(build: Build, turn: int) -> float:
+    """Return where the middle one of the sockets stands, across lines of that turn; whole millimeters."""
+    at = sorted(
+        placement.at[1 if turn == 0 else 0]
+        for name, placement in build.placements.items()
+        if placement.panel == "plate" and isinstance(build.part(name).values, Tube)
+    )
+    return float(round(at[len(at) // 2])) if at else 0.0
 
 
 def _leads(lines: Lines, trial: Trial) -> dict[tuple[int, int], int]:
@@ -196,7 +209,12 @@ def price(trial: Trial) -> float:
     used = sum(1 for count in leads.values() if count)
     lacking = max(0, spare_lugs_wanted(used) - (len(leads) - used))
     tidiness = STRIP_COST * len(trial.build.strips) + LUG_COST * len(leads) + SPARE_COST * lacking
-    return trial.cost + tidiness + STOPPER_COST * trial.stoppers_off + LONG_GRID * trial.long_grids_mm(GRID_MM)
+    return trial.cost + tidiness + troubles(trial)
+
+
+def troubles(trial: Trial) -> float:
+    """Return the price of what the rules of a plan would doubt. [mm of ordinary wire]"""
+    return STOPPER_COST * trial.stoppers_off + LONG_GRID * trial.long_grids_mm(GRID_MM)
 
 
 def _improved(task: _Task, trial: Trial) -> Trial:
