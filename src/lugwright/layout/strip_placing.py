@@ -38,6 +38,7 @@ LONG_GRID, GRID_MM = (
     8.0,
     45.0,
 )  # for each mm a grid wire is longer, straight; routed it is a third longer, and the rule 60
+HEAT_AGAIN = 4.0  # times the planner's price of a hot resistor beside an electrolytic: a doubt of its rules too
 SPARE_COST = 100.0  # for each lug that is missing from a tenth to spare
 # Lines counted from the middle of the sockets: 38 mm off, a half-watt resistor reaches from pin to lug and the bus lies
 # beyond the first row; 52 mm off, the bus lies between sockets and first row and takes the cathode parts.
@@ -214,7 +215,8 @@ def price(trial: Trial) -> float:
 
 def troubles(trial: Trial) -> float:
     """Return the price of what the rules of a plan would doubt. [mm of ordinary wire]"""
-    return STOPPER_COST * trial.stoppers_off + LONG_GRID * trial.long_grids_mm(GRID_MM)
+    heat = HEAT_AGAIN * trial.bench.cost_terms()["heat"]
+    return STOPPER_COST * trial.stoppers_off + LONG_GRID * trial.long_grids_mm(GRID_MM) + heat
 
 
 def _improved(task: _Task, trial: Trial) -> Trial:
