@@ -18,7 +18,7 @@ from lugwright.layout.joint_classes import JointFacts, joint_facts
 from lugwright.layout.results import PlanTerminal, SeatedPart
 from lugwright.layout.rules.spare_lugs import spare_lugs_wanted
 from lugwright.layout.strip_lines import Lines, Pattern, buses_of, lines_of, with_lines
-from lugwright.layout.strip_moves import Rules, changes
+from lugwright.layout.strip_moves import Rules, changes, longer
 from lugwright.layout.strip_room import (
     hanging_parts,
     raise_if_no_room,
@@ -50,6 +50,7 @@ MOVE_SHARE = 0.03
 LAST_SHARE = 1.0
 # Lugs kept at first for each lug the wide plan uses, and what a strip must be worth, in leads; the first that works.
 NARROWER = ((1.5, 5.0), (2.0, 2.5), (3.0, 1.0), (9.0, 0.0))
+SPARE_IN_HAND = 1  # lugs that the whole plan may use more than the last trial
 TRIALS = 40  # changes tried
 RETRY_AFTER = 30  # trials, after which a change that did not pay may be tried again
 SITES, SITES_A_PART = 60, 4  # places for lugs looked at: a generated plan needs about one lug a part
@@ -113,8 +114,18 @@ def place_strips(build: Build, *, joint_volts: Mapping[str, float], hardware: Ha
     raise_if_too_few(build.left_open.strips, best)
     best = min(best, task.trial(best.build, LAST_SHARE, best), key=lambda trial: trial.cost)
     names = {} if build.left_open.strips else _letters(task, best.build)
-    strips = tuple(replace(strip, name=names.get(strip.name, strip.name)) for strip in best.build.strips)
+    strips = tuple(replace(strip, name=names.get(strip.name, strip.name)) for strip in _with_spare(task, best))
     return Placed(_closed(replace(best.build, strips=_sorted(strips, task.build))), best.seated(names))
+
+
+def _with_spare(task: _Task, trial: Trial) -> tuple[Strip, ...]:
+    """Return the strips of a trial, longer where a tenth of the lugs would not stay spare; that changes no plan."""
+    strips, rules = trial.build.strips, _rules(task, trial.build)
+    used = sum(1 for count in trial.leads.values() if count)
+    lacking = spare_lugs_wanted(used + SPARE_IN_HAND) + SPARE_IN_HAND - (len(trial.leads) - used)
+    for _ in range(lacking):
+        strips = next(longer(strips, rules), strips)
+    return strips
 
 
 def _letters(task: _Task, placed: Build) -> dict[str, str]:

@@ -223,15 +223,14 @@ def _for_strip(
 
 
 def strips_of(runs: Sequence[Run], windows: Sequence[Window], build: Build, strip_type: str) -> tuple[Strip, ...]:
-    """Return the strips of some stretches, lettered from the rear left where they have no name; whole millimeters."""
+    """Return the strips of some stretches, lettered from the rear left where they have no name."""
     names = free_names(build)
     found = []
     for window in sorted(windows, key=lambda w: (runs[w.run].site(w.start)[::-1], w.run)):
         run = runs[window.run]
-        x, y = run.site(window.start)
         feet = window.feet or (window.foot - window.start + 1,)
         name = window.strip or next(names)
-        found.append(Strip(name, window.count, feet, (float(int(x)), float(int(y))), float(run.turn), strip_type))
+        found.append(Strip(name, window.count, feet, run.site(window.start), float(run.turn), strip_type))
     return tuple(found)
 
 

@@ -56,7 +56,7 @@ def test_with_nothing_stated_a_valid_plan_comes_out_with_lugs_to_spare() -> None
     assert bus_uses(build, plan)[0].leads > 0
 
 
-def test_every_proposed_lug_and_foot_stands_clear_in_whole_millimeters() -> None:
+def test_every_proposed_lug_and_foot_stands_clear() -> None:
     build = place(OPEN)
     space = free_space(OPEN, HARDWARE, fixed_terminals(OPEN, HARDWARE))
     for t in fixed_terminals(build, HARDWARE).values():
@@ -145,20 +145,20 @@ def test_a_chassis_without_any_room_is_told_so() -> None:
 
 
 def test_too_little_room_counts_the_lugs_there_are_and_the_least_there_must_be() -> None:
-    assert refusal(replace(OPEN, chassis=Chassis(60.0, 60.0, 64.0))) == (
+    assert refusal(replace(OPEN, chassis=Chassis(100.0, 60.0, 64.0))) == (
         "too little room for terminal strips",
-        "5 lugs fit into the free area of a plate of 60 x 60 mm",
+        "3 lugs fit into the free area of a plate of 100 x 60 mm",
         "at least 6: one for every joint whose parts have no pin, pot lug or bus to go to",
         "make the chassis larger, or move what stands on it together",
     )
 
 
 def test_lugs_all_over_the_plate_that_do_not_suffice_are_told_what_is_left_over() -> None:
-    what, found, wanted, do = refusal(replace(OPEN, chassis=Chassis(100.0, 60.0, 64.0)))
+    what, found, wanted, do = refusal(replace(OPEN, chassis=Chassis(120.0, 70.0, 64.0)))
     assert what == "no strips found on which everything fits"
     assert found.startswith("no seat for ")
     assert found.endswith("; no free place to wire joint ground whole with 9 lugs all over the free area of a plate "
-                          "of 100 x 60 mm")  # fmt: skip
+                          "of 120 x 70 mm")  # fmt: skip
     assert wanted == "a seat for every part"
     assert do == "make the chassis larger, or move what stands on it together"
 

@@ -14,7 +14,7 @@ from lugwright.buildfile.read import read_build
 from lugwright.layout.chassis import fixed_terminals
 from lugwright.layout.hardware import hardware_for
 from lugwright.layout.strip_lines import Pattern, lines_of
-from lugwright.layout.strip_moves import Rules, changes, may_stand
+from lugwright.layout.strip_moves import Rules, changes, longer, may_stand
 from lugwright.layout.strip_space import Disc, Rect, Space, free_space
 from lugwright.layout.strip_windows import MOST_LUGS, foot_holds, windows_for
 
@@ -175,3 +175,9 @@ def test_a_foot_carries_five_lugs_a_side_and_only_short_strips_on_their_end() ->
     assert foot_holds(10, 5)
     assert foot_holds(7, 2)
     assert not foot_holds(8, 2)
+
+
+def test_a_lug_to_spare_is_added_behind_the_last_of_the_shortest_strip() -> None:
+    a, b = strip("A", 30.0, 30.0, lugs=6), strip("B", 100.0, 60.0)
+    assert next(longer((a, b), rules(plain()))) == (a, replace(b, lugs=6))
+    assert list(longer((a, b), rules(plain(), names=""))) == []
