@@ -56,7 +56,22 @@ class Trial:
         return off
 
     def long_grids_mm(self, limit_mm: float) -> float:
-        """Return how much longer than a limit the straight wires of grids are, all together. [mm]"""
+        """Return how much longer than a limit the straight wires of grids are, all together.
+
+        Parameters
+        ----------
+        limit_mm : float
+            What a grid wire may be long. [mm]
+
+        Returns
+        -------
+        float
+            The excess of all. [mm]
+
+        Source
+        ------
+        Derived below: along x and y, as wires run before they are routed.
+        """
         board, more = self.bench.board, 0.0
         for fact, tree in zip(board.facts, self.bench.trees, strict=True):
             if fact.name == "grid":
