@@ -37,6 +37,7 @@ from lugwright.layout.objective import (
     MAX_LEAD_MM,
     MIN_LEAD_MM,
     PANEL_LEAD,
+    SLANT,
     WIRE_WEIGHT,
     neighbor_penalty,
 )
@@ -293,12 +294,19 @@ def _seats(
     leads = LONG_LEAD * np.maximum(0.0, span - part.length_mm - 8.0) * (not part.is_bond)
     panel_cost = FAT_ON_PANEL if part.diameter_mm >= FAT_MM else PANEL_LEAD
     leads += panel_cost * (ground.on_panel[first] + ground.on_panel[second])
+    leads += SLANT * part.length_mm * _askew(full)
     cost = order + _dislike(build, "leads") * leads
     if part.is_bond:
         cost = cost + _dislike(build, "wires") * np.abs(full[:, :2] - full[:, 2:]).sum(axis=1)
     else:
         cost = cost + _dislike(build, "layers") * over[part.size][1][first, second]
     return Seats(first[keep], second[keep], cost[keep], span[keep], full[keep], body[keep], min_layer[keep])
+
+
+def _askew(full: Floats) -> Floats:
+    """Return how far lines are from square with the chassis: 0 along or across it, 1 at 45 degrees."""
+    x, y = full[:, 2] - full[:, 0], full[:, 3] - full[:, 1]
+    return np.asarray(4.0 * x * x * y * y / np.maximum((x * x + y * y) ** 2, 1e-9))
 
 
 def _ends(

@@ -29,19 +29,6 @@ def kept_wires(bench: Bench, previous: Plan | None) -> list[tuple[Edge, ...]]:
     ]
 
 
-def longer(bench: Bench, trees: Iterable[Sequence[Edge]]) -> float:
-    """Return by how much wires weigh more than those that were searched."""
-    board = bench.board
-    return sum(
-        float(board.weight[joint]) * (_length_mm(board, edges) - _length_mm(board, tree.edges))
-        for joint, (edges, tree) in enumerate(zip(trees, bench.trees, strict=True))
-    )
-
-
-def _length_mm(board: Board, edges: Iterable[Edge]) -> float:
-    return sum(float(board.distance[edge]) for edge in edges)
-
-
 def _old_edges(bench: Bench, previous: Plan) -> Mapping[int, list[Edge]]:
     """Return the old wires whose ends still carry one joint, by joint."""
     place = {t.key: index for index, t in enumerate(bench.board.terminals)}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from lugwright.buildfile.build import GROUND, Build
@@ -23,7 +23,7 @@ from lugwright.layout.heater_chain import ChainWire, heater_chains
 from lugwright.layout.heights import seat_heights_mm
 from lugwright.layout.holds import with_held_joints
 from lugwright.layout.joint_classes import joint_facts
-from lugwright.layout.kept_wires import kept_wires, longer
+from lugwright.layout.kept_wires import kept_wires
 from lugwright.layout.links import Link
 from lugwright.layout.plan_file import plan_fingerprint
 from lugwright.layout.resettle import resettle
@@ -143,11 +143,22 @@ def _finished(
     spare = tuple(t.key for t in terminals.values() if t.kind == "lug" and not t.joint)
     routed = routed_terms(wires, seats, {fact.joint: fact for fact in bench.board.facts}, build.wishes.weights)
     terms = bench.cost_terms() | routed
-    terms["wires"] += longer(bench, trees)
+    terms["wires"] = _wires_cost(bench.board, links[len(chain) :])
     terms = {name: round(value, 1) for name, value in terms.items()}
     return Plan(
         build.title, terminals, seats, wires, spare, terms, notes=_notes(build, terminals)
     )  # fmt: skip
+
+
+def _wires_cost(board: Board, links: Iterable[Link]) -> float:
+    """Return what wires cost along and across; bonds count with the seats."""
+    place = {t.key: index for index, t in enumerate(board.terminals)}
+    weight: dict[str, float] = dict(zip(board.joints, board.weight.tolist(), strict=True))
+    return sum(
+        weight[k.joint] * float(board.distance[place[k.terminals[0]], place[k.terminals[1]]])
+        for k in links
+        if not k.bond
+    )
 
 
 def _terminals(bench: Bench) -> dict[str, PlanTerminal]:

@@ -66,6 +66,7 @@ THIRD_LAYER = 80.0
 NEW_LUG = 6.0  # a lug used is a lug not spare
 TIE_LUG = 30.0  # a lug that carries wires only is bought for a busy joint
 LONG_LEAD = 0.3  # per mm of lead beyond 4 mm a side: bare wire sags and touches
+SLANT = 1.0  # per mm of a body that lies at 45 degrees, nothing when square: slanted parts hide what is beside them
 HOT_NEAR_COLD = 50.0  # a power resistor close to an electrolytic dries it out
 HOT_AIR_MM = 5.0
 HOT_FROM_W = 2.0
@@ -97,9 +98,9 @@ TERMS = (
     Term("wires", f"1 a mm; {_DEAR}", "wire picks up hum and gives it off, most of all at grids"),
     Term(
         "seats",
-        f"{LONG_LEAD:g} a mm of long lead, {COVERED_LUG:g} a lug lain over, {BUS_ORDER:g} a mm out of order on the "
-        f"bus, {PANEL_LEAD:g} a lead on a pot or jack",
-        "bare leads sag, covered joints cannot be reached, returns out of order hum",
+        f"{LONG_LEAD:g} a mm of long lead, {SLANT:g} a mm of body askew, {COVERED_LUG:g} a lug lain over, "
+        f"{BUS_ORDER:g} a mm out of order on the bus, {PANEL_LEAD:g} a lead on a pot or jack",
+        "bare leads sag, slanted and covering parts are in the way of the iron, returns out of order hum",
     ),
     Term(
         "layers",
