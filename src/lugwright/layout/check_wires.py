@@ -124,6 +124,14 @@ def _length(build: Build, plan: Plan, wire: Wire) -> Iterator[Finding]:
                     "a corner of its route outside", "inside the chassis", "plan again, or move the strip")  # fmt: skip
 
 
+def _alternating(build: Build) -> set[str]:
+    """Return the joints that feed heaters and nothing else: not those of a heater that sits on its cathode."""
+    tubes = [part for part in build.parts if isinstance(part.values, Tube)]
+    others = {t.joint for part in tubes for t in part.terminals if not t.name.startswith("heater")}
+    sides = [{t.joint for t in part.terminals if t.name.startswith("heater") and t.joint} for part in tubes]
+    return {joint for joints in sides if not joints & others for joint in joints} - {GROUND}
+
+
 def _twists(build: Build, plan: Plan) -> Iterator[Finding]:
     """Yield heater wires between two tubes that run alone, and pairs that are no pairs."""
     heaters = {
@@ -134,6 +142,8 @@ def _twists(build: Build, plan: Plan) -> Iterator[Finding]:
         if terminal.name.startswith("heater")
         for pin in terminal.pins
     }
+    alternating = _alternating(build)
+    heaters |= {t.key for t in plan.terminals.values() if t.kind == "exit" and t.joint in alternating}
     pairs: dict[str, list[Wire]] = {}
     for wire in plan.wires:
         owners = {plan.terminals[key].owner for key in wire.terminals if key in plan.terminals}

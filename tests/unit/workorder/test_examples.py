@@ -9,11 +9,11 @@ import pytest
 
 from lugwright.buildfile.build import Build
 from lugwright.layout.results import Plan
-from lugwright.workflow import open_build
 from lugwright.workorder.feedback import feedback_ends
 from lugwright.workorder.order import work_order
 from lugwright.workorder.phases import PHASES, seat_slot, wire_slot
 
+from ...planned_examples import example
 from .obey import check_joints, check_only_feedback_after_check, check_solder
 
 EXAMPLES = sorted((Path(__file__).parents[3] / "examples").glob("*.toml"))
@@ -24,7 +24,7 @@ Planned = tuple[str, Build, Plan]
 
 @pytest.fixture(scope="module", params=EXAMPLES, ids=lambda path: path.stem)
 def planned(request: pytest.FixtureRequest) -> Planned:
-    opened = open_build(request.param)
+    opened = example(request.param.stem)
     return request.param.stem, opened.build, opened.plan
 
 
