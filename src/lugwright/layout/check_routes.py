@@ -65,14 +65,16 @@ def _colors(build: Build, plan: Plan) -> Iterator[Finding]:
 
 def _slack(plan: Plan, hardware: Hardware) -> Iterator[Finding]:
     outside = {row.name: row.outside_mm for row in hardware.wires}
+    pairs = {wire.number for pair in _pairs(plan) for wire in pair}
     for wire in plan.wires:
         needed = _way_mm(wire) * (1.0 + SLACK_SHARE) + SLACK_MM
-        if wire.twist:
+        if wire.number in pairs:
             needed *= math.hypot(1.0, math.pi * outside.get(wire.type, LEAD_OUTSIDE_MM) / TURN_MM)
         if wire.length_mm < needed - ROUNDING_MM:
             yield fault("wire-slack", f"W{wire.number}", f"W{wire.number} is cut too short to be remade",
                         f"{wire.length_mm:.0f} mm for a way of {_way_mm(wire):.0f} mm",
-                        f"{needed:.0f} mm or more{', twist included' if wire.twist else ''}", "plan again")  # fmt: skip
+                        f"{needed:.0f} mm or more{', twist included' if wire.number in pairs else ''}",
+                        "plan again")  # fmt: skip
 
 
 def _way_mm(wire: Wire) -> float:
@@ -108,18 +110,26 @@ def _rings(build: Build, plan: Plan) -> Iterator[Finding]:
         root[one] = two
 
 
-def _twins(plan: Plan) -> Iterator[Finding]:
-    """Yield twisted wires that run elsewhere than their twin."""
-    pairs: dict[str, list[Wire]] = {}
+def _pairs(plan: Plan) -> list[tuple[Wire, Wire]]:
+    """Return the wires that are twisted from end to end: two of one name, between the same two owners."""
+    named: dict[str, list[Wire]] = {}
     for wire in plan.wires:
         if wire.twist:
-            pairs.setdefault(wire.twist, []).append(wire)
-    for name, wires in sorted(pairs.items()):
-        if len(wires) != 2:
-            continue
-        apart = max(_apart_mm(*wires), _apart_mm(*wires[::-1]))
+            named.setdefault(wire.twist, []).append(wire)
+    found = []
+    for _, wires in sorted(named.items()):
+        owners = {frozenset(plan.terminals[key].owner for key in w.terminals if key in plan.terminals) for w in wires}
+        if len(wires) == 2 and len(owners) == 1:
+            found.append((wires[0], wires[1]))
+    return found
+
+
+def _twins(plan: Plan) -> Iterator[Finding]:
+    """Yield twisted wires that run elsewhere than their twin."""
+    for one, two in _pairs(plan):
+        apart = max(_apart_mm(one, two), _apart_mm(two, one))
         if apart > TWINS_MM:
-            yield fault("twins-part", f"W{wires[0].number}", f"the two wires of twist {name} run apart",
+            yield fault("twins-part", f"W{one.number}", f"the two wires of twist {one.twist} run apart",
                         f"{apart:.0f} mm", f"at most {TWINS_MM:.0f} mm, but at their ends", "plan again")  # fmt: skip
 
 

@@ -158,8 +158,24 @@ def _twists(build: Build, plan: Plan) -> Iterator[Finding]:
                 "both heater wires of a tube twisted together",
                 "plan again",
             )
+    yield from _side_by_side(plan, heaters)
     for name, wires in sorted(pairs.items()):
         yield from _twist(plan, name, wires)
+
+
+def _side_by_side(plan: Plan, told: set[str]) -> Iterator[Finding]:
+    """Yield two heater wires between the same two things, a lamp and a socket for one, that are no pair."""
+    alone: dict[frozenset[str], list[Wire]] = {}
+    for wire in plan.wires:
+        owners = frozenset(plan.terminals[key].owner for key in wire.terminals if key in plan.terminals)
+        if wire.kind == "heater" and not wire.twist and len(owners) == 2 and not told >= set(wire.terminals):
+            alone.setdefault(owners, []).append(wire)
+    for owners, wires in sorted(alone.items(), key=lambda item: item[1][0].number):
+        if len({wire.joint for wire in wires}) == 2:
+            yield fault("heater-not-twisted", f"W{wires[0].number}",
+                        f"heater wires W{wires[0].number} and W{wires[1].number} run side by side untwisted",
+                        f"both from {' to '.join(sorted(owners))}", "the two twisted together",
+                        "plan again")  # fmt: skip
 
 
 def _twist(plan: Plan, name: str, wires: list[Wire]) -> Iterator[Finding]:

@@ -12,6 +12,9 @@ from lugwright.layout.objective import MAX_LEAD_MM, MIN_LEAD_MM
 from lugwright.layout.results import PlanTerminal
 from lugwright.layout.search import Bench
 
+LINK_ENDS = 2  # of the wire that links a lug to the rest of its joint
+CROWDED_LUGS = 4
+LID_AIR_MM = 1.0
 LUGS_PER_PART = 0.8  # free lugs for each part held by its leads, of generated amplifiers that could be planned
 
 
@@ -23,8 +26,8 @@ def raise_if_hopeless(build: Build, board: Board) -> None:
         raise NoWholePlan(
             what="too few strip lugs",
             found=f"{given} free lugs and free pins, on {len(build.strips)} strips ({_strip_list(build)})",
-            wanted=f"at least {wanted}: one for every joint whose parts have no pin, pot lug or bus to go to; "
-            f"about {usual} are usual for {len(board.parts)} parts",
+            wanted=f"at least {wanted}: one for every joint whose parts have no pin, pot lug or bus to go to"
+            f"{_crowded_words(board)}; about {usual} are usual for {len(board.parts)} parts",
             do=f"add a strip with {max(wanted, usual) - given} more free lugs, or make strips longer",
             lacks={build.strips[0].name if build.strips else "": max(wanted, usual) - given},
         )
@@ -54,13 +57,37 @@ def raise_if_outside(build: Build, terminals: Mapping[str, PlanTerminal]) -> Non
 
 
 def lugs_wanted(board: Board) -> int:
-    """Return the least number of free lugs any plan needs: joints whose parts have no fixed terminal to go to."""
-    holders: set[int] = set()
+    """Return the least number of free lugs any plan needs: for joints without a terminal, or with leads too many."""
+    return sum(_lugs_by_joint(board).values())
+
+
+def _lugs_by_joint(board: Board) -> dict[int, int]:
+    """Return how many free lugs each joint needs at least: one more takes leads, and the two ends of its link."""
+    room: dict[int, int] = {}
     for index, t in enumerate(board.terminals):
         if board.joint_at[index] >= 0 and t.kind != "exit" and t.capacity > 0:
-            holders.add(int(board.joint_at[index]))
-    joints = {joint for part in board.parts for joint in part.joints}
-    return len(joints - holders)
+            joint = int(board.joint_at[index])
+            room[joint] = room.get(joint, 0) + t.capacity
+    most = max((t.capacity for t in board.terminals if t.kind == "lug"), default=LINK_ENDS + 1)
+    leads: dict[int, int] = {}
+    for part in board.parts:
+        for joint in part.joints:
+            leads[joint] = leads.get(joint, 0) + 1
+    found = {}
+    for joint, count in leads.items():
+        over = count - room.get(joint, most)
+        more = math.ceil(max(0, over) / max(1, most - LINK_ENDS))
+        found[joint] = more + (joint not in room)
+    return found
+
+
+def _crowded_words(board: Board) -> str:
+    """Return which joint needs most lugs, where one needs more than another usually does."""
+    joint, count = max(_lugs_by_joint(board).items(), key=lambda item: (item[1], -item[0]))
+    if count < CROWDED_LUGS:
+        return ""
+    leads = sum(part.joints.count(joint) for part in board.parts)
+    return f", {count} of them for {board.joints[joint]} with its {leads} leads"
 
 
 def _no_span(build: Build, board: Board, part: Hanging) -> NoWholePlan:
@@ -76,6 +103,10 @@ def _no_span(build: Build, board: Board, part: Hanging) -> NoWholePlan:
     held = [_holders(board, joint) for joint in part.joints]
     apart = [math.hypot(a[0] - b[0], a[1] - b[1]) for a in held[0] for b in held[1] if a != b]
     nearest = min((d for d in apart), key=lambda d: max(low - d, d - high), default=None)
+    if nearest is not None and low <= nearest <= high and build.chassis is not None:
+        lid = _lid_wanted_mm(board, part)
+        if lid > build.chassis.height_mm:
+            return _too_flat(build.chassis.height_mm, lid, part)
     found = "no terminal for one of its joints" if nearest is None else f"the best pair is {nearest:.0f} mm apart"
     return NoWholePlan(
         parts=(part.name,),
@@ -83,6 +114,25 @@ def _no_span(build: Build, board: Board, part: Hanging) -> NoWholePlan:
         found=f"between {board.joints[part.joints[0]]} and {board.joints[part.joints[1]]} {found}",
         wanted=f"two points {low:.0f} to {high:.0f} mm apart (body {part.length_mm:.0f} mm and its leads)",
         do=f"move a strip with two free lugs so that it stands {low:.0f} to {high:.0f} mm from the other end",
+    )
+
+
+def _lid_wanted_mm(board: Board, part: Hanging) -> float:
+    """Return how high the chassis has to be for a part on the lowest of the terminals it could go to."""
+    low = [
+        min(t.z_mm for i, t in enumerate(board.terminals) if board.joint_at[i] in (joint, FREE) and t.capacity > 0)
+        for joint in part.joints
+    ]
+    return max(low) + part.diameter_mm + LID_AIR_MM
+
+
+def _too_flat(height_mm: float, wanted_mm: float, part: Hanging) -> NoWholePlan:
+    return NoWholePlan(
+        parts=(part.name,),
+        what=f"the chassis is too flat for {part.name}",
+        found=f"{height_mm:g} mm high inside",
+        wanted=f"{wanted_mm:.0f} mm or more: its lugs, its body of {part.diameter_mm:g} mm, and air above",
+        do="make the chassis higher",
     )
 
 

@@ -87,7 +87,9 @@ def test_a_wire_too_short_to_be_remade() -> None:
 
 def test_a_twist_takes_up_wire() -> None:
     """18 AWG solid 600 V is 2.55 mm thick: 115 mm times the root of 1 + (2.55 pi / 10) squared."""
-    assert said(wire(1, "A.1", "A.2", type="18 AWG solid 600 V", twist="pair", length_mm=120.0)) == [
+    one = wire(1, "A.1", "A.2", type="18 AWG solid 600 V", twist="pair", length_mm=120.0)
+    assert said(one) == []
+    assert said(one, replace(one, number=2, terminals=("A.3", "A.2"), length_mm=148.0)) == [
         "fault: W1 is cut too short to be remade [wire-slack]\n"
         "  found:  120 mm for a way of 100 mm\n"
         "  wanted: 147 mm or more, twist included\n"
@@ -115,7 +117,7 @@ def test_twins_that_part() -> None:
     along = ((0.0, 0.0, 3.0), (0.0, 5.0, 3.0), (200.0, 5.0, 3.0), (200.0, 0.0, 3.0))
     astray = ((0.0, 0.0, 3.0), (0.0, 30.0, 3.0), (200.0, 30.0, 3.0), (200.0, 0.0, 3.0))
     one = wire(1, "A.1", "A.3", twist="T1-V1 heater", route=along, length_mm=400.0)
-    two = wire(2, "ground.1", "ground.2", twist="T1-V1 heater", route=along, length_mm=400.0, bond="W9")
+    two = wire(2, "A.3", "A.2", twist="T1-V1 heater", route=along, length_mm=400.0)
     assert said(one, two) == []
     assert said(one, replace(two, route=astray, length_mm=500.0)) == [
         "fault: the two wires of twist T1-V1 heater run apart [twins-part]\n"
