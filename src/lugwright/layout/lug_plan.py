@@ -31,7 +31,7 @@ from lugwright.layout.results import Plan, PlanTerminal, SeatedPart, Wire
 from lugwright.layout.route_terms import routed_terms
 from lugwright.layout.routing import route_wires
 from lugwright.layout.search import Bench
-from lugwright.layout.shortage import raise_if_hopeless, raise_if_outside, raise_if_unfinished
+from lugwright.layout.shortage import raise_if_hopeless, raise_if_outside, raise_if_too_many, raise_if_unfinished
 from lugwright.layout.star import each_to_its_star
 from lugwright.layout.wishes import wished
 from lugwright.layout.wishes_fit import keep_off, raise_if_wishes_fail
@@ -71,6 +71,7 @@ def plan_lugs(
     hardware = hardware or hardware_for(build)
     terminals = fixed_terminals(build, hardware)
     raise_if_outside(build, terminals)
+    raise_if_too_many(build)
     facts = joint_facts(build, joint_volts)
     fingerprint = plan_fingerprint(build, facts)
     if previous is not None and previous.fingerprint == fingerprint and frozen.is_in(previous):

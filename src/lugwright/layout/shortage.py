@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from lugwright.buildfile.build import Build
 from lugwright.errors import NoWholePlan, PlanError
-from lugwright.layout.board import FREE, Board, Hanging
+from lugwright.layout.board import BODY_KINDS, FREE, Board, Hanging
 from lugwright.layout.objective import MAX_LEAD_MM, MIN_LEAD_MM
 from lugwright.layout.results import PlanTerminal
 from lugwright.layout.search import Bench
@@ -15,6 +15,7 @@ from lugwright.layout.search import Bench
 LINK_ENDS = 2  # of the wire that links a lug to the rest of its joint
 CROWDED_LUGS = 4
 LID_AIR_MM = 1.0
+MOST_PARTS = 500  # twice the largest amplifier that plans are made and measured for
 LUGS_PER_PART = 0.8  # free lugs for each part held by its leads, of generated amplifiers that could be planned
 
 
@@ -34,6 +35,18 @@ def raise_if_hopeless(build: Build, board: Board) -> None:
     for part, seats in zip(board.parts, board.seats, strict=True):
         if not len(seats.first):
             raise _no_span(build, board, part)
+
+
+def raise_if_too_many(build: Build) -> None:
+    """Raise PlanError when there are more parts than a search could seat while the builder waits."""
+    hanging = sum(isinstance(part.values, BODY_KINDS) for part in build.parts)
+    if hanging > MOST_PARTS:
+        raise PlanError(
+            what="too many parts to plan",
+            found=f"{hanging} parts held by their leads",
+            wanted=f"{MOST_PARTS} or fewer on one chassis",
+            do="divide the build over several chassis, each with a build file of its own",
+        )
 
 
 def raise_if_outside(build: Build, terminals: Mapping[str, PlanTerminal]) -> None:
@@ -90,7 +103,7 @@ def _crowded_words(board: Board) -> str:
     return f", {count} of them for {board.joints[joint]} with its {leads} leads"
 
 
-def _no_span(build: Build, board: Board, part: Hanging) -> NoWholePlan:
+def _no_span(build: Build, board: Board, part: Hanging) -> PlanError:
     if part.is_bond:
         return NoWholePlan(
             parts=(part.name,),
@@ -126,9 +139,8 @@ def _lid_wanted_mm(board: Board, part: Hanging) -> float:
     return max(low) + part.diameter_mm + LID_AIR_MM
 
 
-def _too_flat(height_mm: float, wanted_mm: float, part: Hanging) -> NoWholePlan:
-    return NoWholePlan(
-        parts=(part.name,),
+def _too_flat(height_mm: float, wanted_mm: float, part: Hanging) -> PlanError:
+    return PlanError(
         what=f"the chassis is too flat for {part.name}",
         found=f"{height_mm:g} mm high inside",
         wanted=f"{wanted_mm:.0f} mm or more: its lugs, its body of {part.diameter_mm:g} mm, and air above",

@@ -414,11 +414,11 @@ def test_a_lead_over_the_bus_and_a_body_in_a_can() -> None:
     above = min((t for t in of_kind(plan, "lug") if t.y_mm < level), key=lambda t: level - t.y_mm)
     below = min((t for t in of_kind(plan, "lug") if t.y_mm > level), key=lambda t: abs(t.x_mm - above.x_mm))
     assert "lead-over-bus" in rules(opened, with_seat(plan, seat, terminals=(above.key, below.key), layer=1))
-    can = of_kind(plan, "can")[0]
+    x, y = opened.build.placements[of_kind(plan, "can")[0].owner].at
     left, right = (f"{above.owner}.{lug}" for lug in (1, 2))
-    over = {left: {"x_mm": can.x_mm - 20.0}, right: {"x_mm": can.x_mm + 20.0}}
+    over = {left: {"x_mm": x - 20.0}, right: {"x_mm": x + 20.0}}
     for key, place in over.items():
-        plan = with_terminal(plan, key, y_mm=can.y_mm, **place)
+        plan = with_terminal(plan, key, y_mm=y, **place)
     assert "body-in-can" in rules(opened, with_seat(plan, seat, terminals=(left, right), z_mm=6.0))
 
 
