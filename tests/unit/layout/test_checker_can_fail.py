@@ -194,7 +194,7 @@ def a_wire_too_short(_: Opened, plan: Plan) -> Plan:
 
 
 def a_wire_without_slack(_: Opened, plan: Plan) -> Plan:
-    wire = max(plan.wires, key=lambda w: w.length_mm)
+    wire = max((w for w in plan.wires if not w.twist and not w.shield), key=lambda w: w.length_mm)
     return with_wire(plan, wire, length_mm=round(wire.length_mm * 0.94, 1))
 
 
