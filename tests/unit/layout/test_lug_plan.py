@@ -102,7 +102,9 @@ def test_every_generated_amplifier_is_planned_and_passes_the_check(tubes, lugs, 
         replace(s, at=(round(s.at[0] + right, 1), round(s.at[1] + (front if s.name[0] == "B" else 0.0), 1)))
         for s in build.strips
     )
-    build = replace(build, strips=strips)
+    core = build.placements["T2"]  # clear of the screws, wherever the strips are moved
+    clear = replace(core, at=(core.at[0] - 6.0, core.at[1]))
+    build = replace(build, strips=strips, placements={**build.placements, "T2": clear})
     plan = plan_lugs(build, joint_volts=volts)
     assert check_plan(build, plan, joint_volts=volts) == []
     assert plan_from_text(plan_to_text(plan), "amp.plan") == plan
