@@ -35,7 +35,18 @@ def compare_text(plans: Sequence[PlanFigures], dislikes: Mapping[str, float]) ->
     made = [f"{plan.name}: {plan.words}" for plan in plans]
     weighed = [f"{term} times {factor:g}" for term, factor in dislikes.items()]
     said = [f"Costs are at your own weights: {', '.join(weighed)}."] if weighed else []
-    return "\n\n".join([table(head, rows, right="l" + "r" * len(plans)), "\n".join([*made, *said])])
+    return "\n\n".join([table(head, rows, right="l" + "r" * len(plans)), "\n".join([*made, *said, *_cheapest(plans)])])
+
+
+def _cheapest(plans: Sequence[PlanFigures]) -> list[str]:
+    """Return a hint when one of the others costs less than the first at the builder's own weights."""
+    costs = [sum(plan.cost.values()) for plan in plans]
+    saved, best = costs[0] - min(costs), plans[costs.index(min(costs))]
+    return (
+        [f"{best.name} costs {saved:.0f} less than {plans[0].name}: keep it with --choose {best.name}."]
+        if saved >= 1.0
+        else []
+    )
 
 
 def _row(title: str, plans: Sequence[PlanFigures], figure: Figure) -> tuple[str, ...]:

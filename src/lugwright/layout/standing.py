@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -71,9 +71,9 @@ class Standing:
         ``ties`` moves lugs that carry wires alone: joint -> (from, to). None takes a part out.
         """
         ties = ties or {}
-        before = self.bench.seats
-        old_ties = self.bench.ties
+        before, all_ties = self.bench.seats, self.bench.ties
         joints = sorted({j for part in seats for j in self.board.parts[part].joints} | set(ties))
+        old_ties = {joint: all_ties[joint] for joint in joints}  # of no other joint can they change
         for part in seats:
             self.bench.take(part)
         try:
@@ -114,21 +114,22 @@ class Standing:
             self.bench.put(part, Seat(row, self.bench.free_layer(part, row), lying))
         return ""
 
-    def _restore(self, seats: Sequence[int] | Mapping[int, int | None], before: Sequence[Seat | None],
-                 old_ties: Sequence[Sequence[int]]) -> None:  # fmt: skip
+    def _restore(
+        self, seats: Iterable[int], before: Sequence[Seat | None], old_ties: Mapping[int, Sequence[int]]
+    ) -> None:
         for part in seats:
             self.bench.take(part)
-        for joint, lugs in enumerate(old_ties):
-            if self.bench.ties[joint] != lugs:
-                self.bench.drop_ties(joint)
+        now = self.bench.ties
+        changed = {joint: lugs for joint, lugs in old_ties.items() if now[joint] != lugs}
+        for joint in changed:
+            self.bench.drop_ties(joint)
         for part in seats:
             seat = before[part]
             if seat is not None:
                 self.bench.put(part, seat)
-        for joint, lugs in enumerate(old_ties):
+        for joint, lugs in changed.items():
             for lug in lugs:
-                if lug not in self.bench.ties[joint]:
-                    self.bench.add_tie(joint, lug)
+                self.bench.add_tie(joint, lug)
 
     def obstacle(self, part: int, row: int) -> str:
         """Return why a part that is out cannot sit on a row of its seats, "" when it can."""

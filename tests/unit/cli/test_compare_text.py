@@ -43,6 +43,11 @@ def test_one_column_a_plan_one_line_a_figure():
     ]
 
 
+def test_a_plan_that_costs_less_than_the_stored_one_is_pointed_out():
+    said = compare_text((FEWEST, replace(STORED, name="shortest")), {}).splitlines()[-1]
+    assert said == "shortest costs 70 less than fewest: keep it with --choose shortest."
+
+
 def test_the_builders_own_weights_are_said():
     said = compare_text((STORED,), {"crossings": 3.0, "layers": 0.5}).splitlines()[-1]
     assert said == "Costs are at your own weights: crossings times 3, layers times 0.5."
