@@ -289,6 +289,16 @@ def test_twisted_wires_change_sides_an_even_number_of_times_and_not_under_a_tag(
     assert [p for p in tagged[1] if p[0] > 32.0 and p[1] == 2.1]
 
 
+def test_of_three_twisted_wires_the_outer_two_change_sides_across_the_middle_one() -> None:
+    _, plan, _ = dense()
+    three = tuple(replace(w, number=k, twist="three") for k, w in enumerate(plan.wires[:3], start=1))
+    routes = {k: ((0.0, y), (60.0, y)) for k, y in ((1, 2.1), (2, 0.0), (3, 4.2))}
+    drawn = twisted_routes(replace(plan, wires=three), routes, [])
+    assert drawn[1] == routes[1]
+    assert {y for number in (2, 3) for _, y in drawn[number]} == {0.0, 4.2}
+    assert len(drawn[2]) == len(drawn[3]) > 6
+
+
 @pytest.mark.parametrize("panel", ["left", "right"])
 def test_parts_on_side_panels_have_their_band_and_their_name(panel: str) -> None:
     build, plan, hardware = dense()
