@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -136,7 +136,7 @@ def _planned(
     if build.left_open:
         return planned_build(build, joint_volts=joint_volts, previous=previous, hardware=hardware, frozen=frozen)
     plan = plan_lugs(build, joint_volts=joint_volts, previous=previous, hardware=hardware, frozen=frozen)
-    return build, plan
+    return build, replace(plan, strips=(), buses=())  # what was proposed once may be stated by now
 
 
 def swapped_values(build: Build, log: BenchLog) -> tuple[Finding, ...]:
