@@ -38,8 +38,9 @@ def names_in(side: WiringSide, job: Job, window: Bounds, labels: Mapping[str, Se
     size = terminal_text(side.scale)
     taken = [terminal_box(side.plan.terminals[key], side.points[key], size) for key in keys]
     new = set(job.parts)
-    bodies = [body.box for body in side.bodies if body.part.name in new]
-    lines = [leg for number in job.wires for leg in pairwise(side.routes[number])]
+    mine = [body for body in side.bodies if body.part.name in new]
+    bodies = [body.box for body in mine]
+    lines = [leg for number in job.wires for leg in pairwise(side.routes[number])] + [(b.a, b.b) for b in mine]
     found = list(_taken_over(job, window, labels))
     for label, free in (*_missing(side, job, window, found), *((label, bodies) for label in _owners(side, keys))):
         placed = _placed(label, window, [*taken, *free, *(p.box for p in found)], lines)
@@ -128,7 +129,7 @@ def _around(at: Point) -> Iterator[Spot]:
 
 
 def _placed(label: Label, window: Bounds, taken: Sequence[Box], lines: Sequence[tuple[Point, Point]]) -> Placed | None:
-    """Return the label at its first free place in the window, where it lies on no wire if there is such a place."""
+    """Return the label at its first free place in the window, if there is one where it lies on no wire or lead."""
     second = None
     for spot in label.spots:
         box = label.box(spot, label.texts[0])
