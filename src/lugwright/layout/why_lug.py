@@ -27,8 +27,11 @@ def why_lug(standing: Standing, key: str) -> Why:
     wish = standing.build.wishes.on.get(t.joint, ())
     if key in wish:
         here.append(f"It was asked for there: [plan.on] {t.joint}.")
+    asked = [s.part for s in standing.plan.seats if key in s.terminals and s.part in standing.build.wishes.between]
+    if asked:
+        here.append(f"{listed(asked)} {'was' if len(asked) == 1 else 'were'} asked for there: [plan.between].")
     choices = lug_choices(standing, key)
-    here += cheaper_in_words(choices, "on ", pinned=key in wish)
+    here += cheaper_in_words(choices, "on ", pinned=key in wish or bool(asked))
     return Why(key, tuple(here), (*_wires(standing, t), *_neighbors(standing, t)), choices)
 
 
