@@ -40,9 +40,15 @@ def _put_back(bench: Bench, previous: Plan) -> dict[int, Seat]:
         old = ends.get(board.parts[part].name)
         seat = None if old is None else bench.seat_between(part, *old)
         if seat is not None:
-            bench.put(part, seat)
-            homes[part] = seat
+            homes[part] = _on_a_free_layer(bench, part, seat)
+            bench.put(part, homes[part])
     return homes
+
+
+def _on_a_free_layer(bench: Bench, part: int, seat: Seat) -> Seat:
+    """Return the seat on its old layer, or on the lowest free one when something larger lies there now."""
+    taken = {other.layer for _, other in bench.overlapped(part, seat.row, seat.lying)}
+    return seat._replace(layer=bench.free_layer(part, seat.row)) if seat.layer in taken else seat
 
 
 def _old_ties(board: Board, previous: Plan, place: Mapping[str, int]) -> list[tuple[int, int]]:

@@ -262,7 +262,7 @@ class Opened:
     @property
     def swapped(self) -> tuple[Finding, ...]:
         """Return the parts that are in with another value than they have now."""
-        return swapped_values(self.written, self.bench_log)
+        return () if self.changes else swapped_values(self.written, self.bench_log)
 
     @cached_property
     def plan_findings(self) -> tuple[Finding, ...]:

@@ -145,6 +145,7 @@ def test_another_value_changes_no_byte_but_the_fingerprint_and_the_swap_is_told(
     ]
     assert finding.what == "R3 has another value now than when it was put in"
     assert finding in build.plan_findings
+    assert opened(folder, changes=["R3=150k"]).swapped == ()
 
 
 def test_a_part_more_in_a_finished_amplifier_moves_nothing_and_the_cards_show_what_is_left(folder: Path) -> None:
@@ -269,3 +270,9 @@ def test_a_wire_that_is_none_is_named(folder: Path) -> None:
     assert caught.value.what == "a wire in amp.log.sqlite cannot be read"
     assert caught.value.wanted == "a wire as lugwright tick writes it"
     assert caught.value.do == "tick that wire off with lugwright tick FILE --undo --lead W..., and on again"
+
+
+def test_a_damaged_log_stops_planning_in_words(folder: Path) -> None:
+    (folder / "amp.log.sqlite").write_bytes(b"no log" * 999)
+    with pytest.raises(LogError, match="cannot be read as a log"):
+        _ = opened(folder).plan
