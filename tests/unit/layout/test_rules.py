@@ -12,6 +12,7 @@ from lugwright.findings import Finding
 from lugwright.layout.explain_results import WorstPlace
 from lugwright.layout.lug_plan import plan_lugs
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart
+from lugwright.layout.rules.bare_lead_near_lug import bare_lead_near_lug
 from lugwright.layout.rules.bus_order import bus_order
 from lugwright.layout.rules.busy_lug import busy_lug
 from lugwright.layout.rules.case import Case, Judged, case_of
@@ -323,7 +324,7 @@ def test_a_plan_of_nothing_has_no_worst_places_and_no_findings():
 
 
 def test_every_rule_is_in_the_table_once_and_answers_on_a_real_plan():
-    assert len({rule.__name__ for rule in RULES}) == len(RULES) == 22
+    assert len({rule.__name__ for rule in RULES}) == len(RULES) == 23
     places, findings = judged(BUILD, PLAN, joint_volts=VOLTS)
     assert len({p.rule for p in places}) == len(places) >= len(RULES) - 2  # no star; no plate on a strip with a grid
     assert {p.rule for p in places if not p.met} == {f.rule for f in findings}
@@ -380,3 +381,21 @@ def test_a_long_input_lead_without_shield():
     )  # fmt: skip
     forbidden = replace(of(bare), build=replace(BUILD, wishes=Wishes(shield={"in": False})))
     assert input_lead_shield(forbidden) == Judged()
+
+
+def test_bare_lead_near_lug():
+    """Two lugs of a strip 9.5 mm apart and a third between them: the lead lies on it, or 4 mm above."""
+    lugs = [
+        PlanTerminal(f"A.{n}", "A", "lug", 9.5 * n, 50.0, 11.0, joint, 4, f"strip A lug {n}")
+        for n, joint in ((1, "in"), (2, "B+3"), (5, "ground"))
+    ]
+    seat = SeatedPart("R1", ("A.1", "A.5"), ("1", "2"), 1, 6.0, 3.0, 11.0, 38.0)
+    other = SeatedPart("R2", ("A.2", "A.9"), ("1", "2"), 1, 6.0, 3.0, 11.0, 38.0)
+    far = PlanTerminal("A.9", "A", "lug", 85.5, 50.0, 11.0, "out", 4, "strip A lug 9")
+    plan = replace(PLAN, terminals={t.key: t for t in (*lugs, far)}, seats=(seat, other), wires=())
+    found = only(bare_lead_near_lug, plan)
+    assert (found.part, found.what) == ("R1", "bare lead R1.1 passes strip A lug 2, which is another joint")
+    assert (found.found, found.wanted) == ("0.0 mm beside it", "2.5 mm beside or 3 mm above, or a sleeve")
+    assert found.do == "slip a sleeve over R1.1, R2.1"
+    high = replace(plan, seats=tuple(replace(s, z_mm=25.0) for s in (seat, other)))
+    assert bare_lead_near_lug(of(high)) == Judged()

@@ -9,6 +9,7 @@ from lugwright.findings import Finding, sorted_by_grade
 from lugwright.layout.explain_results import WorstPlace
 from lugwright.layout.hardware import Hardware
 from lugwright.layout.results import Plan
+from lugwright.layout.rules.bare_lead_near_lug import bare_lead_near_lug
 from lugwright.layout.rules.bus_order import bus_order
 from lugwright.layout.rules.busy_lug import busy_lug
 from lugwright.layout.rules.case import Case, Judged, case_of
@@ -50,6 +51,7 @@ RULES: tuple[Callable[[Case], Judged], ...] = (
     hot_near_electrolytic,
     heavy_part,
     unsupported_lead,
+    bare_lead_near_lug,
     terminal_room,
     busy_lug,
     covered_joint,
