@@ -12,10 +12,10 @@ from lugwright.layout.kernel.tables import DICE, PER_MM
 from lugwright.layout.search import Bench
 
 SEED = 20
-MOVES_PER_PART = 500
+MOVES_PER_PART = 600
 LEAST_MOVES = 4000
 REPAIR_ROUNDS = 4  # times the moves of a plain search, while a part is left over
-HOT, COLD = 60.0, 1.0  # temperatures, in millimeters of ordinary wire
+HOT, COLD = 150.0, 1.0  # temperatures, in millimeters of ordinary wire
 STEPS = 64  # from hot to cold
 CHANCES = 4096
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -127,12 +128,24 @@ def test_searching_longer_costs_no_more_and_another_seed_gives_another_plan():
     assert long.trees != other.trees
 
 
+def test_a_builder_who_dislikes_layers_gets_fewer_bodies_over_others():
+    board, chain = problem()
+    usual, flat = Bench(board, chain), Bench(replace(board, dislikes={"layers": 8.0}), chain)
+    for bench in (usual, flat):
+        anneal.fill(bench, range(len(board.parts)))
+        anneal.search(bench, 3, 4000)
+    upper = [sum(1 for seat in bench.seats if seat is not None and seat.layer > 1) for bench in (usual, flat)]
+    assert upper[1] < upper[0]
+    assert flat.cost_terms()["layers"] == 8.0 * sum(layer_cost(s.layer) for s in flat.seats if s is not None)
+
+
 WITHOUT_COMPILER = """
 import sys
 sys.path.insert(0, {folder!r})
 from layout.test_search import searched
 bench = searched(seed=3, moves=128)
-print(bench.tables.notes[4, :9].tolist(), bench.tables.part[:, 7:9].tolist())
+from lugwright.layout.kernel.tables import NOW, TERMS
+print(bench.tables.notes[NOW, :TERMS].tolist(), bench.tables.part[:, 7:9].tolist())
 """
 
 

@@ -35,7 +35,7 @@ from lugwright.layout.kernel.tables import (
     Tables,
 )
 
-MOST_TAKEN = 12
+MOST_TAKEN = 16
 NEAR_MM = 45.0
 WIDEST_WINDOW = 4
 

@@ -19,6 +19,7 @@ from lugwright.layout.kernel.tables import (
     FAR,
     FIXED,
     GAP_PER_MM,
+    GOES_TO,
     GROUP,
     GROUPS,
     HEAVY,
@@ -76,7 +77,7 @@ def flatten(board: Board, chain: Chain) -> Tables:
     parts_at, near = _parts_at(board), _near(board)
     prices = [price * board.dislikes.get(term, 1.0) for term, price in PRICES_OF_TERMS]
     widest = int(max((len(n) for n in nodes), default=0)) + int((board.joint_at == FREE).sum())
-    notes = np.zeros((7, max(len(board.parts), len(board.joints), 15) + 1), dtype=np.int64)
+    notes = np.zeros((8, max(len(board.parts), len(board.joints), 15) + 1), dtype=np.int64)
     notes[PRICES, : len(prices)] = _whole(np.array(prices))
     notes[NOW, UNSEATED] = len(board.parts) * round(UNPLACED * PER_MM)
     couples = _whole(board.penalty)
@@ -108,13 +109,14 @@ def _starts(lengths: Sequence[int]) -> Whole:
 
 
 def _rows(board: Board) -> Short:
-    rows = [
-        np.stack(
-            [s.first, s.second, s.min_layer, np.rint(s.span_mm * 10.0), np.minimum(_whole(s.cost), DEAREST)], axis=1
-        )
-        for s in board.seats
-    ]
-    return np.concatenate(rows or [np.zeros((0, 5))]).astype(np.int32)
+    found, start = [], 0
+    for seats in board.seats:
+        price = np.minimum(_whole(seats.cost), DEAREST)
+        following = start + np.searchsorted(seats.first, seats.first, side="right")
+        columns = [seats.first, seats.second, seats.min_layer, np.rint(seats.span_mm * 10.0), price, following]
+        found.append(np.stack(columns, axis=1))
+        start += len(seats.first)
+    return np.concatenate(found or [np.zeros((0, 6))]).astype(np.int32)
 
 
 def _part(board: Board) -> Whole:
@@ -136,7 +138,7 @@ def _line(board: Board) -> Real:
 
 
 def _terminal(board: Board, chain: Chain, groups: Sequence[Sequence[Group]]) -> Whole:
-    table = np.zeros((len(board.terminals), 13), dtype=np.int64)
+    table = np.zeros((len(board.terminals), 14), dtype=np.int64)
     table[:, JOINT] = board.joint_at
     table[:, ROOM] = table[:, CAPACITY] = board.capacity
     table[:, FIXED] = board.joint_at != FREE
@@ -147,7 +149,7 @@ def _terminal(board: Board, chain: Chain, groups: Sequence[Sequence[Group]]) -> 
         table[node, BUNDLED] = 1
     starts = _starts([len(n) for n in board.neighbors])
     table[:, NEAR_FROM], table[:, NEAR_TO] = starts[:-1], starts[1:]
-    table[:, BEFORE] = table[:, AFTER] = NONE
+    table[:, BEFORE] = table[:, AFTER] = table[:, GOES_TO] = NONE
     for one, two in board.beside:
         table[one, AFTER], table[two, BEFORE] = two, one
     return table

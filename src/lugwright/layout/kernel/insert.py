@@ -20,6 +20,7 @@ from lugwright.layout.kernel.tables import (
     JOINT,
     JOINT_A,
     LENGTH,
+    NEXT,
     NODE_FROM,
     NODE_TO,
     NONE,
@@ -109,20 +110,29 @@ def seat_part(w: Tables, part: int, blink: int) -> bool:
 def _cheapest(w: Tables, part: int, after: int, after_row: int, near: Whole) -> int:
     """List the cheapest rows of a part beyond the last one looked at, by leads and wires alone."""
     count, worst = 0, FAR
-    for row in range(w.part[part, START], w.part[part, STOP]):
-        price = w.row[row, ROW_PRICE] + w.terminal[w.row[row, FIRST], WIRE_A] + w.terminal[w.row[row, SECOND], WIRE_B]
-        if price >= worst or price < after or (price == after and row <= after_row):
+    row, stop = w.part[part, START], w.part[part, STOP]
+    while row < stop:
+        wire = w.terminal[w.row[row, FIRST], WIRE_A]
+        if wire >= worst:
+            row = w.row[row, NEXT]  # nothing there, whatever the other end
             continue
-        k = count if count < LOOKED_AT else LOOKED_AT - 1
-        while k > 0 and near[k - 1, 0] > price:
-            near[k, 0], near[k, 1] = near[k - 1, 0], near[k - 1, 1]
-            k -= 1
-        near[k, 0], near[k, 1] = price, row
-        if count < LOOKED_AT:
-            count += 1
-        if count == LOOKED_AT:
-            worst = near[LOOKED_AT - 1, 0]
+        price = w.row[row, ROW_PRICE] + wire + w.terminal[w.row[row, SECOND], WIRE_B]
+        if price < worst and (price > after or (price == after and row > after_row)):
+            count = _note(near, count, price, row)
+            worst = near[LOOKED_AT - 1, 0] if count == LOOKED_AT else FAR
+        row += 1
     return count
+
+
+@compiled
+def _note(near: Whole, count: int, price: int, row: int) -> int:
+    """Sort a row in among the cheapest; return how many there are now."""
+    k = count if count < LOOKED_AT else LOOKED_AT - 1
+    while k > 0 and near[k - 1, 0] > price:
+        near[k, 0], near[k, 1] = near[k - 1, 0], near[k - 1, 1]
+        k -= 1
+    near[k, 0], near[k, 1] = price, row
+    return min(count + 1, LOOKED_AT)
 
 
 @compiled

@@ -12,6 +12,7 @@ from lugwright.layout.kernel.compiled import compiled, entry
 from lugwright.layout.kernel.geometry import lay
 from lugwright.layout.kernel.insert import NEVER, OF, seat_part
 from lugwright.layout.kernel.place import add_tie, allowed, drop_ties, free_layer, put, take
+from lugwright.layout.kernel.relabel import follow, send_lugs
 from lugwright.layout.kernel.tables import (
     BROKEN,
     DICE,
@@ -23,6 +24,7 @@ from lugwright.layout.kernel.tables import (
     NOW,
     PICKED,
     ROW,
+    SENT,
     START,
     STOP,
     TERMS,
@@ -36,6 +38,7 @@ from lugwright.layout.kernel.wiring import rewire
 
 BLINK = cast(int, np.int64(61))  # of OF: a seat overlooked now and then keeps the search from repeating itself
 FORCED = 512  # of OF, while a part is left over: seat it, and let what is in its way move on
+SENDING = 300  # of OF: move lugs with all that hangs on them, instead of taking parts out
 FORCED_TRIES = 6
 MOST_WAITING = 8  # parts left over that one move tries to seat
 
@@ -130,6 +133,8 @@ def _move(w: Tables) -> None:
         w.notes[PICKED, 0] = 0
         pick(w, forced)
         pick_in_the_way(w, forced, row)
+    elif below(w.notes[DICE], OF) < SENDING:
+        send_lugs(w, loose(w))
     else:
         choose(w, waiting if waiting != NONE and below(w.notes[DICE], 2) else loose(w))
         if waiting != NONE:
@@ -139,6 +144,8 @@ def _move(w: Tables) -> None:
         if w.part[w.notes[PICKED, k], ROW] != NONE:
             take(w, w.notes[PICKED, k])
     _touch_broken(w)
+    if w.notes[SENT, 0]:
+        follow(w)
     _shuffle(w)
     if forced != NONE:
         _force(w, forced, row)

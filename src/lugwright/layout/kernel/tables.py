@@ -24,13 +24,13 @@ FAR = 1 << 50  # the price of what cannot be
 MOST_TIES = 2
 
 # Columns. Of row: a seat a part could take.
-FIRST, SECOND, LEAST_LAYER, SPAN, ROW_PRICE = range(5)  # spans in tenths of a millimeter
+FIRST, SECOND, LEAST_LAYER, SPAN, ROW_PRICE, NEXT = range(6)  # spans in tenths of a millimeter; next first end
 # Of part: its rows, its joints, what it is; where it sits, and where it sat before the move.
 START, STOP, JOINT_A, JOINT_B, BOND, HOT, COLD, ROW, LAYER, TOUCHED, OLD_ROW, OLD_LAYER = range(12)
 # Of line: ends of the leads (0 to 3) and of the body (4 to 7) where it lies; what it measures.
 LENGTH, RADIUS = 8, 9
 # Of terminal.
-JOINT, ROOM, LOAD, TIE, FIXED, BUNDLED, CAPACITY, BEFORE, AFTER, NEAR_FROM, NEAR_TO, WIRE_A, WIRE_B = range(13)
+JOINT, ROOM, LOAD, TIE, FIXED, BUNDLED, CAPACITY, BEFORE, AFTER, NEAR_FROM, NEAR_TO, WIRE_A, WIRE_B, GOES_TO = range(14)
 # Of item: lists that terminals and joints point into. What stands close enough to count ...
 OTHER, INSULATION, GAP = range(3)
 # Of joint: its lists, its wires, and its wires before the move.
@@ -47,7 +47,7 @@ TERMS = 9
 P_LUG, P_TIE, P_SECOND, P_THIRD, P_HEAT, P_UNSEATED, P_BROKEN, P_BUSY = range(8)
 # Of notes, line by line: lists of a move, each with its length first; the state of the dice; the terms of the price
 # now, and before the move; single prices.
-PICKED, PARTS, JOINTS, DICE, NOW, OLD, PRICES = range(7)
+PICKED, PARTS, JOINTS, SENT, DICE, NOW, OLD, PRICES = range(8)
 
 
 class Tables(NamedTuple):

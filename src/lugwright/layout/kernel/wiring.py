@@ -115,7 +115,7 @@ def _grow(w: Tables, joint: int) -> None:
         pieces += 1 if t[k, PIECE] >= len(w.terminal) else 0
     free = _join(w, t, count, t[0, PIECE])
     while pieces > 1:
-        k = _nearest(t, count, free, pieces)
+        k = _nearest(t, count, free, pieces, len(w.terminal))
         if k == NONE:
             break
         near = t[k, FROM]
@@ -192,13 +192,14 @@ def _look_again(w: Tables, t: Whole, count: int, full: int) -> None:
 
 
 @compiled
-def _nearest(t: Whole, count: int, free: int, pieces: int) -> int:
-    """Return the terminal to be joined next."""
+def _nearest(t: Whole, count: int, free: int, pieces: int, single: int) -> int:
+    """Return the terminal to be joined next; pieces numbered from ``single`` on are one terminal each."""
     best, at = FAR, NONE
     for k in range(count):
         if t[k, PIECE] == DONE or t[k, LEFT] <= 0 or t[k, BEST] >= best:
             continue
-        if pieces == 2 or free + _free_of(t, count, t[k, PIECE]) > 2:
+        own = t[k, LEFT] if t[k, PIECE] >= single else _free_of(t, count, t[k, PIECE])
+        if pieces == 2 or free + own > 2:
             best, at = t[k, BEST], k
     return at
 
