@@ -31,7 +31,7 @@ def fill(bench: Bench, parts: Sequence[int]) -> None:
 
 def improve(bench: Bench, share: float = 1.0) -> None:
     """Search for a cheaper plan; ends on the best one met. The moves are a share of what the build's size asks for."""
-    search(bench, SEED, round(share * _moves(bench)))
+    search(bench, SEED, round(share * usual_moves(bench)))
 
 
 def repair(bench: Bench, rounds: int = REPAIR_ROUNDS) -> None:
@@ -39,10 +39,11 @@ def repair(bench: Bench, rounds: int = REPAIR_ROUNDS) -> None:
     for attempt in range(rounds):
         if not bench.unplaced() and not bench.broken():
             return
-        search(bench, SEED + 1 + attempt, _moves(bench), until_whole=True)
+        search(bench, SEED + 1 + attempt, usual_moves(bench), until_whole=True)
 
 
-def _moves(bench: Bench) -> int:
+def usual_moves(bench: Bench) -> int:
+    """Return how many moves a search makes: a matter of size alone, so that every machine plans alike."""
     return max(LEAST_MOVES, MOVES_PER_PART * len(bench.board.parts))
 
 
