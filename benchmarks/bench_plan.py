@@ -50,7 +50,8 @@ def main() -> None:
         points.append((math.log(parts), math.log(seconds)))
         print(
             f"{path.stem:13} {parts:5} {moves:6} {seconds:7.2f} {1e6 * seconds / moves:10.1f}  "
-            f"{' '.join(f'{price:6.0f}' for price in prices)} {best:11.0f} {100 * (max(prices) / best - 1):9.1f}% {over:6}",
+            f"{' '.join(f'{price:6.0f}' for price in prices)} {best:11.0f} "
+            f"{100 * (max(prices) / best - 1):9.1f}% {over:6}",
             flush=True,
         )
     if len(points) > 1:
