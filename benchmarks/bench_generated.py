@@ -29,6 +29,7 @@ from tests.unit.workorder.obey import check_joints, check_solder
 
 from lugwright.errors import LugwrightError, NoIdlePoint, PlanError
 from lugwright.findings import Grade
+from lugwright.layout.lug_plan import plan_lugs
 from lugwright.layout.results import Plan
 from lugwright.workflow import open_build
 from lugwright.workflow.opened import Opened
@@ -57,6 +58,13 @@ def opened_text(text: str, folder: Path) -> Opened:
     return open_build(path)
 
 
+def planned(opened: Opened) -> Plan:
+    """Return the plan, without the tries at changes of the build that a refusal is followed by."""
+    plan = plan_lugs(opened.build, joint_volts=opened.joint_volts, hardware=opened.hardware)
+    vars(opened)["plan"] = plan  # so that everything else is worked out from it
+    return plan
+
+
 def one(seed: int, folder: Path, tally: Tally) -> None:
     """Plan one drawn build and enter what came of it."""
     opened = opened_text(build_text(seed), folder)
@@ -67,7 +75,7 @@ def one(seed: int, folder: Path, tally: Tally) -> None:
         return
     started = time.process_time()
     try:
-        plan = opened.plan
+        plan = planned(opened)
     except PlanError as error:
         tally.refused[seed] = f"{error.what}; {error.found}"
         return
@@ -101,7 +109,7 @@ def growth(folder: Path) -> None:
             _ = opened.joint_volts
             started = time.process_time()
             try:
-                _ = opened.plan
+                planned(opened)
                 words = "planned"
             except PlanError as error:
                 words = error.what
