@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import replace
@@ -12,10 +13,13 @@ from lugwright.layout.chassis import fixed_terminals
 from lugwright.layout.frozen import Frozen
 from lugwright.layout.hardware import Hardware
 from lugwright.layout.lug_plan import NOTHING_YET, plan_lugs
-from lugwright.layout.results import Plan
-from lugwright.layout.strip_moves import Rules, may_stand
+from lugwright.layout.results import Plan, SeatedPart
+from lugwright.layout.rules.spare_lugs import spare_lugs_wanted
+from lugwright.layout.strip_moves import Rules, longer, may_stand
 from lugwright.layout.strip_placing import needed, place_strips
 from lugwright.layout.strip_space import free_space
+
+SPARE_ROUNDS = 3  # plans made on longer strips, at most
 
 
 def planned_build(
@@ -60,8 +64,41 @@ def planned_build(
     begun = build if previous is None else _with_begun(build, previous, frozen)
     placed = place_strips(begun, joint_volts=volts, hardware=hardware)
     start = Plan(build.title, {}, placed.seats, (), (), {})
-    plan = plan_lugs(placed.build, joint_volts=volts, previous=start, hardware=hardware, frozen=frozen)
-    return placed.build, _naming(build, placed.build, plan)
+    found = placed.build
+    plan = plan_lugs(found, joint_volts=volts, previous=start, hardware=hardware, frozen=frozen)
+    for _ in range(SPARE_ROUNDS):
+        more = _with_spare(begun, found, plan, hardware)
+        if more is None:
+            break
+        start, found = Plan(build.title, {}, _renumbered(plan, found, more), (), (), {}), more
+        plan = plan_lugs(found, joint_volts=volts, previous=start, hardware=hardware, frozen=frozen)
+    return found, _naming(build, found, plan)
+
+
+def _with_spare(begun: Build, found: Build, plan: Plan, hardware: Hardware) -> Build | None:
+    """Return the build with longer strips when too few lugs are left; None when enough are, or no strip can grow."""
+    spare = len(plan.spare_lugs)
+    used = sum(1 for t in plan.terminals.values() if t.kind == "lug") - spare
+    open_names = frozenset(s.name for s in found.strips) - {s.name for s in begun.strips}
+    space = free_space(replace(begun, buses=found.buses), hardware, fixed_terminals(begun, hardware))
+    pitch = {name: row.pitch_mm for name, row in hardware.strips.items()}
+    sized = frozenset(strip.name for strip in begun.left_open.strips if strip.lugs is not None)
+    rules, strips = Rules(pitch, space, open_names, False, sized), found.strips
+    for _ in range(spare_lugs_wanted(used) - spare):
+        strips = next(itertools.chain(longer(strips, rules), longer(strips, rules, before=True)), strips)
+    return None if strips == found.strips else replace(found, strips=strips)
+
+
+def _renumbered(plan: Plan, old: Build, new: Build) -> tuple[SeatedPart, ...]:
+    """Return the seats of a plan with the lugs of each strip counted from where it begins now."""
+    begins = {strip.name: strip.feet for strip in old.strips}
+    shift = {strip.name: strip.feet[0] - begins[strip.name][0] for strip in new.strips if strip.feet}
+
+    def now(key: str) -> str:
+        owner, _, lug = key.rpartition(".")
+        return f"{owner}.{int(lug) + shift[owner]}" if shift.get(owner) else key
+
+    return tuple(replace(s, terminals=(now(s.terminals[0]), now(s.terminals[1]))) for s in plan.seats)
 
 
 def _with_begun(build: Build, previous: Plan, frozen: Frozen) -> Build:

@@ -67,11 +67,12 @@ def changes(strips: Strips, leads: Mapping[str, int], rules: Rules) -> Iterator[
                     yield f"{strip.name} {what}", tuple(option if s is strip else s for s in strips)
 
 
-def longer(strips: Strips, rules: Rules) -> Iterator[Strips]:
-    """Yield the strips with a lug more behind the last of one of them, the shortest first: no lug is renumbered."""
+def longer(strips: Strips, rules: Rules, *, before: bool = False) -> Iterator[Strips]:
+    """Yield the strips with a lug more behind the last (or before the first) of one, the shortest first."""
     for strip in sorted((s for s in strips if s.name in rules.open_names), key=lambda s: (s.lugs, s.name)):
         for option in _longer(strip, {}, rules):
-            if option.at == strip.at and may_stand(option, [s for s in strips if s is not strip], rules):
+            fits = may_stand(option, [s for s in strips if s is not strip], rules)
+            if fits and before == (option.at != strip.at):
                 yield tuple(option if s is strip else s for s in strips)
 
 
