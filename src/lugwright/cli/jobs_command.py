@@ -28,9 +28,10 @@ def command(build_file: Path, number: int | None, cut_only: bool, serial: str, a
     from dataclasses import replace
 
     from lugwright.cli.reports import JobsReport
+    from lugwright.workflow import planning_words
 
     opened = opened_build(build_file, serial=serial)
-    with at_work("planning lugs and wires"):
+    with at_work(planning_words()):
         order = opened.work_order
         findings = (*opened.findings, *opened.plan_findings)
     jobs = tuple(job for job in order.jobs if number in (None, job.number))

@@ -52,12 +52,12 @@ def command(
 
     A plan that is already there is kept as far as it still fits; what is soldered stays where it is.
     """
-    from lugwright.workflow import write_plan
+    from lugwright.workflow import planning_words, write_plan
 
     opened = opened_build(build_file, serial=serial, unsolder=unsolder)
     if style is not None:
         opened = _chosen(opened, style)
-    with at_work("planning lugs and wires"):
+    with at_work(planning_words()):
         _ = opened.moves
         findings = (*opened.findings, *opened.plan_findings)
     with writing():

@@ -115,12 +115,15 @@ def _feed(pair: tuple[str, str], first: Part, exits: Mapping[str, PlanTerminal])
 def _first_has_room(
     build: Build, pair: tuple[str, str], order: list[Part], terminals: Mapping[str, PlanTerminal]
 ) -> bool:
-    """Return whether the leads reach the first socket and the chain still has room for everything else."""
+    """Return whether the leads reach the first socket and the chain still has room for what else is on the joint.
+
+    Two places are enough: one for a wire to a lug that carries the rest, one for a part that needs the pin.
+    """
     for joint in pair:
         pins = [key for part in order for key in _pins(part, joint)]
         used = 2 * (len(pins) - 1) + 1
         room = sum(terminals[key].capacity for key in pins) - used
         others = [t for t in build.joints[joint] if t.part not in {p.name for p in order}]
-        if room < len(others) - 1 or terminals[_pins(order[0], joint)[0]].capacity < 2:
+        if room < min(len(others) - 1, 2) or terminals[_pins(order[0], joint)[0]].capacity < 2:
             return False
     return True

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from lugwright.workflow.charts import write_drawing, write_fits, write_plate_curves, write_start
     from lugwright.workflow.measured import FittedTubes, fitted_tubes, matched_tubes
     from lugwright.workflow.opened import Opened, open_build, without_strips, worst_grade
+    from lugwright.workflow.planning import planning_words
     from lugwright.workflow.plans import choose_plan, compared_plans
     from lugwright.workflow.studies import spread_of_builds, start_standing_by, start_with_silicon
     from lugwright.workflow.ticking import Ticked, exported, noted, progress_now, taken_in, tick, where_it_stands
@@ -29,6 +30,7 @@ __all__ = [
     "matched_tubes",
     "noted",
     "open_build",
+    "planning_words",
     "progress_now",
     "spread_of_builds",
     "start_standing_by",
@@ -51,6 +53,7 @@ _HOMES = {
     "charts": ("write_drawing", "write_fits", "write_plate_curves", "write_start"),
     "measured": ("FittedTubes", "fitted_tubes", "matched_tubes"),
     "opened": ("Opened", "open_build", "without_strips", "worst_grade"),
+    "planning": ("planning_words",),
     "plans": ("choose_plan", "compared_plans"),
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
     "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_in", "tick", "where_it_stands"),

@@ -35,6 +35,7 @@ from lugwright.solve.power_results import Power
 from lugwright.solve.study import at_full_power
 from lugwright.workflow.files import make_folder, write_whole
 from lugwright.workflow.opened import Opened
+from lugwright.workflow.planning import planning_words
 
 PAPERS = {"A4": ("A4", "A3"), "Letter": ("Letter", "Tabloid")}
 # What the book needs that no drawing of the metal waits for, the longest to compute first.
@@ -89,7 +90,7 @@ def write_book(
     make_folder(out)
     _ = opened.idle  # the second process begins with it
     with answers_beside(opened, CHARTS, helper) as charts:
-        progress("planning the wiring")
+        progress(planning_words())
         write_plan(opened)
         for name, content in _book_files(opened, paper, progress, charts):
             path = out / name

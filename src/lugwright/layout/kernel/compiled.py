@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-import hashlib
-import shutil
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import numba
 
+from lugwright.layout.kernel.kept import made_folder
+
 Function = TypeVar("Function", bound=Callable[..., object])
-HERE = Path(__file__).parent
-# What is compiled is built from all of these, and the compiler itself looks at one file only.
-SOURCES = (*sorted(HERE.glob("*.py")), HERE.parent / "objective.py")
 
 
 def compiled(function: Function) -> Function:
@@ -39,18 +35,4 @@ def _compiled(function: Function, *, called_from_python: bool) -> Function:
         config.CACHE_DIR = usual
 
 
-def _folder() -> str:
-    """Return the folder for what is compiled of these very sources, "" when it cannot be made."""
-    digest = hashlib.sha256(b"".join(path.read_bytes() for path in SOURCES)).hexdigest()[:16]
-    folder = HERE / "__pycache__" / f"compiled-{digest}"
-    try:
-        for old in folder.parent.glob("compiled-*"):
-            if old != folder:
-                shutil.rmtree(old, ignore_errors=True)
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError:
-        return ""
-    return str(folder)
-
-
-KEPT = _folder()
+KEPT = made_folder()
