@@ -93,6 +93,20 @@ def test_every_plan_laid_side_by_side_is_whole_and_the_chosen_one_stays(build_fi
     assert lugs == by_name["shortest"]["lugs_used"]
 
 
+def test_a_new_dislike_counts_when_the_plan_is_made_afresh(build_file: Path):
+    told(build_file)
+    file = build_file.with_suffix(".plan.json")
+    stored = json.loads(file.read_text(encoding="utf-8"))
+    with build_file.open("a", encoding="utf-8") as text:
+        text.write("\n[plan.dislike]\nlayers = 8.0\n")
+    told(build_file)
+    kept = json.loads(file.read_text(encoding="utf-8"))
+    assert kept["seats"] == stored["seats"]
+    told(build_file, "--afresh")
+    anew = json.loads(file.read_text(encoding="utf-8"))
+    assert sum(seat["layer"] > 1 for seat in anew["seats"]) < sum(seat["layer"] > 1 for seat in stored["seats"])
+
+
 def test_what_is_proposed_for_an_impossible_build_makes_it_possible(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     """Three strips are taken away; the first change that the refusal proposes is written down, and planned."""
     monkeypatch.setattr(remedies, "MOST_S", 600.0)  # on a busy machine the tries are the same

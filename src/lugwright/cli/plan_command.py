@@ -36,6 +36,12 @@ if TYPE_CHECKING:
     type=click.Choice(("shortest", "tidiest", "fewest")),
     help="Plan afresh in this way, and keep that plan in place of the stored one.",
 )
+@click.option(
+    "--afresh",
+    is_flag=True,
+    help="Plan without a look at the stored plan, and keep the new one: after dislikes have changed, for one. What is "
+    "soldered stays.",
+)
 @click.option("--unsolder", is_flag=True, help="Plan as if everything soldered were out that the circuit contradicts.")
 @serial_option
 @json_option
@@ -44,6 +50,7 @@ def command(
     subjects: tuple[str, ...],
     compare: bool,
     style: str | None,
+    afresh: bool,
     unsolder: bool,
     serial: str,
     as_json: bool,
@@ -55,8 +62,12 @@ def command(
     from lugwright.workflow import planning_words, write_plan
 
     opened = opened_build(build_file, serial=serial, unsolder=unsolder)
+    if style is not None and afresh:
+        raise click.UsageError("--choose plans afresh already; give one of --choose and --afresh")
     if style is not None:
         opened = _chosen(opened, style)
+    if afresh:
+        opened = _afresh(opened)
     with at_work(planning_words()):
         _ = opened.moves
         findings = (*opened.findings, *opened.plan_findings)
@@ -110,3 +121,11 @@ def _chosen(opened: Opened, style: str) -> Opened:
 
     with at_work(f"planning: {style}"), writing():
         return choose_plan(opened, style)
+
+
+def _afresh(opened: Opened) -> Opened:
+    """Write a plan made without the stored one in its place."""
+    from lugwright.workflow import plan_afresh, planning_words
+
+    with at_work(planning_words()), writing():
+        return plan_afresh(opened)

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from lugwright.workflow.measured import FittedTubes, fitted_tubes, matched_tubes
     from lugwright.workflow.opened import Opened, open_build, without_strips, worst_grade
     from lugwright.workflow.planning import planning_words
-    from lugwright.workflow.plans import choose_plan, compared_plans
+    from lugwright.workflow.plans import choose_plan, compared_plans, plan_afresh
     from lugwright.workflow.studies import spread_of_builds, start_standing_by, start_with_silicon
     from lugwright.workflow.ticking import Ticked, exported, noted, progress_now, taken_in, tick, where_it_stands
 
@@ -30,6 +30,7 @@ __all__ = [
     "matched_tubes",
     "noted",
     "open_build",
+    "plan_afresh",
     "planning_words",
     "progress_now",
     "spread_of_builds",
@@ -54,7 +55,7 @@ _HOMES = {
     "measured": ("FittedTubes", "fitted_tubes", "matched_tubes"),
     "opened": ("Opened", "open_build", "without_strips", "worst_grade"),
     "planning": ("planning_words",),
-    "plans": ("choose_plan", "compared_plans"),
+    "plans": ("choose_plan", "compared_plans", "plan_afresh"),
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
     "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_in", "tick", "where_it_stands"),
 }  # fmt: skip

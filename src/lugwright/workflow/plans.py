@@ -11,6 +11,7 @@ from lugwright.findings import Finding
 from lugwright.layout.checker import check_plan
 from lugwright.layout.explain_results import PlanFigures
 from lugwright.layout.figures import plan_figures
+from lugwright.layout.lug_plan import plan_lugs
 from lugwright.layout.plan_file import plan_to_text
 from lugwright.layout.results import Plan
 from lugwright.layout.rules.table import layout_findings
@@ -66,6 +67,26 @@ def choose_plan(opened: Opened, name: str) -> Opened:
     FileAccessError
         It cannot be written; what was there before is untouched.
     """
-    plan = _in_style(opened, next(style for style in STYLES if style.name == name))
+    return _put_down(opened, _in_style(opened, next(style for style in STYLES if style.name == name)))
+
+
+def plan_afresh(opened: Opened) -> Opened:
+    """Plan without a look at the stored plan, around what is soldered; write it and open the build again.
+
+    Raises
+    ------
+    PlanError
+        There is no plan.
+    FileAccessError
+        It cannot be written; what was there before is untouched.
+    """
+    plan = plan_lugs(
+        opened.build, joint_volts=opened.joint_volts, hardware=opened.hardware, frozen=opened.bench_log.frozen
+    )
+    stored = opened.plan
+    return _put_down(opened, replace(plan, strips=stored.strips, buses=stored.buses))
+
+
+def _put_down(opened: Opened, plan: Plan) -> Opened:
     write_whole(opened.plan_path, plan_to_text(plan).encode())
     return replace(opened)

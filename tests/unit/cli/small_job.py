@@ -263,6 +263,13 @@ class Workflow:
         self.chosen.append(name)
         return opened
 
+    def plan_afresh(self, opened: Opened) -> Opened:
+        self.chosen.append("afresh")
+        return opened
+
+    def planning_words(self) -> str:
+        return "planning lugs and wires"
+
     def start_standing_by(self, opened: Opened, closed_at_s: float) -> Start:
         return replace(START, how=f"S2 closed after {closed_at_s:g} s")
 

@@ -60,3 +60,16 @@ def test_an_unknown_way_of_planning_is_refused(workflow: Workflow):
     result = run("plan", "small.toml", "--choose", "nicest")
     assert result.exit_code == 2
     assert workflow.chosen == []
+
+
+def test_afresh_keeps_a_plan_made_without_the_stored_one(workflow: Workflow):
+    result = run("plan", "small.toml", "--afresh")
+    assert result.exit_code == 0
+    assert workflow.chosen == ["afresh"]
+
+
+def test_afresh_and_choose_are_one_or_the_other(workflow: Workflow):
+    result = run("plan", "small.toml", "--afresh", "--choose", "tidiest")
+    assert result.exit_code == 2
+    assert "--choose plans afresh already; give one of --choose and --afresh" in result.stderr
+    assert workflow.chosen == []
