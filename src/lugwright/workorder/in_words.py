@@ -29,7 +29,7 @@ def terminal_words(build: Build, plan: Plan, key: str) -> str:
     if part is None or not isinstance(part.values, Tube):
         return terminal.label
     pin = int(key.rpartition(".")[2])
-    names = [f"{t.section} {t.name}".strip() for t in part.terminals if pin in t.pins]
+    names = [f"{t.section} {t.name}".strip().replace("_", " ") for t in part.terminals if pin in t.pins]
     return f"{terminal.label} ({names[0]})" if names else terminal.label
 
 
