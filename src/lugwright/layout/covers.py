@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.buildfile.build import Build
-from lugwright.layout.objective import COVERED_LUG, MAX_LEAD_MM, MIN_LEAD_MM
+from lugwright.layout.objective import COVERED_LUG, LEAD_CLEAR_MM, MAX_LEAD_MM, MIN_LEAD_MM, PASSED_LUG
 from lugwright.layout.results import PlanTerminal
 
 TERMINAL_AIR_MM = 2.0  # between a body and a lug it passes
@@ -50,7 +50,7 @@ def covers(
         a, b = first[fits], second[fits]
         covered = _covered(points, a, b, span[fits], size)
         layers[a, b] = layers[b, a] = np.where((covered > 0) | _over_bus(build, points, a, b), 2, 1)
-        cost[a, b] = cost[b, a] = COVERED_LUG * covered
+        cost[a, b] = cost[b, a] = COVERED_LUG * covered + PASSED_LUG * _passed(points, a, b, span[fits], size)
         found[size] = layers, cost
     return found
 
@@ -82,23 +82,37 @@ def _covered(points: tuple[PlanTerminal, ...], first: Ints, second: Ints, span: 
     """Return how many other terminals a body of a size between two terminals lies over."""
     xy = np.array([(t.x_mm, t.y_mm) for t in points])
     body = body_lines(np.hstack([xy[first], xy[second]]), span, size[0])
+    return _near_lines(points, first, second, body, size[1] / 2.0 + TERMINAL_AIR_MM)
+
+
+def _passed(points: tuple[PlanTerminal, ...], first: Ints, second: Ints, span: Floats, size: Size) -> Ints:
+    """Return how many other terminals the bare leads of a body between two terminals pass close by."""
+    xy = np.array([(t.x_mm, t.y_mm) for t in points])
+    body = body_lines(np.hstack([xy[first], xy[second]]), span, size[0])
+    leads = (np.hstack([xy[first], body[:, :2]]), np.hstack([body[:, 2:], xy[second]]))
+    one, two = (_near_lines(points, first, second, lead, LEAD_CLEAR_MM) for lead in leads)
+    return np.asarray(one + two)
+
+
+def _near_lines(points: tuple[PlanTerminal, ...], first: Ints, second: Ints, lines: Floats, reach: float) -> Ints:
+    """Return how many terminals but its own two each line comes nearer to than a distance, seen from above."""
+    xy = np.array([(t.x_mm, t.y_mm) for t in points])
     others = np.array([i for i, t in enumerate(points) if t.kind != "exit"], dtype=np.int64)
-    covered = np.zeros(len(first), dtype=np.int64)
-    d = body[:, 2:] - body[:, :2]
+    found = np.zeros(len(first), dtype=np.int64)
+    d = lines[:, 2:] - lines[:, :2]
     square = np.maximum((d * d).sum(axis=1), 1e-9)
-    reach = size[1] / 2.0 + TERMINAL_AIR_MM
-    low, high = np.minimum(body[:, :2], body[:, 2:]) - reach, np.maximum(body[:, :2], body[:, 2:]) + reach
-    order = np.argsort(low[:, 0], kind="stable")  # from left to right, so that only bodies about x are looked at
+    low, high = np.minimum(lines[:, :2], lines[:, 2:]) - reach, np.maximum(lines[:, :2], lines[:, 2:]) + reach
+    order = np.argsort(low[:, 0], kind="stable")  # from left to right, so that only lines about x are looked at
     left, longest = low[order, 0], float((high[:, 0] - low[:, 0]).max(initial=0.0))
     for other in others:
         x, y = xy[other]
         near = order[np.searchsorted(left, x - longest) : np.searchsorted(left, x)]
         near = near[(x < high[near, 0]) & (low[near, 1] < y) & (y < high[near, 1])]
-        ax, ay, dx, dy = x - body[near, 0], y - body[near, 1], d[near, 0], d[near, 1]
+        ax, ay, dx, dy = x - lines[near, 0], y - lines[near, 1], d[near, 0], d[near, 1]
         along = np.clip((ax * dx + ay * dy) / square[near], 0.0, 1.0)
         gap = np.hypot(ax - along * dx, ay - along * dy)
-        covered[near] += (gap < reach) & (first[near] != other) & (second[near] != other)
-    return covered
+        found[near] += (gap < reach) & (first[near] != other) & (second[near] != other)
+    return found
 
 
 def _over_bus(build: Build, points: tuple[PlanTerminal, ...], first: Ints, second: Ints) -> NDArray[np.bool_]:

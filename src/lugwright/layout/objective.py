@@ -71,6 +71,7 @@ HOT_NEAR_COLD = 50.0  # a power resistor close to an electrolytic dries it out
 HOT_AIR_MM = 5.0
 HOT_FROM_W = 2.0
 COVERED_LUG = 30.0  # for each lug or pin a body lies over: it cannot be reached any more
+PASSED_LUG = 40.0  # for each lug or pin a bare lead comes close to: it needs a sleeve, and a slip of the iron melts it
 PANEL_LEAD = 8.0  # a part on a pot or jack must come off when that is changed
 FAT_ON_PANEL = 150.0  # an electrolytic tears at a jack, and its return current has no business there
 FAT_MM = 7.0  # diameter from which a body counts as fat
@@ -82,6 +83,7 @@ MIN_LEAD_MM = 2.0  # straight lead each side between body and lug (lead-forming 
 MAX_LEAD_MM = 16.0  # bare lead each side; unsupported bare wire is kept below 25 mm
 LAYER_STEP_MM = 9.0  # rise from one layer of bodies to the next, while planning
 BODY_AIR_MM = 0.8  # least air between two bodies of one layer
+LEAD_CLEAR_MM = 2.5  # from the middle of a bare lead to the middle of a lug or pin: half a lug's width
 LEAD_AIR_MM = 1.2  # least air between a bare lead and a body
 
 
@@ -99,7 +101,8 @@ TERMS = (
     Term(
         "seats",
         f"{LONG_LEAD:g} a mm of long lead, {SLANT:g} a mm of body askew, {COVERED_LUG:g} a lug lain over, "
-        f"{BUS_ORDER:g} a mm out of order on the bus, {PANEL_LEAD:g} a lead on a pot or jack",
+        f"{PASSED_LUG:g} a lug that a bare lead passes, {BUS_ORDER:g} a mm out of order on the bus, "
+        f"{PANEL_LEAD:g} a lead on a pot or jack",
         "bare leads sag, slanted and covering parts are in the way of the iron, returns out of order hum",
     ),
     Term(

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 
 from lugwright.findings import Finding, Grade
 from lugwright.layout.explain_results import WorstPlace
+from lugwright.layout.objective import LEAD_CLEAR_MM
 from lugwright.layout.results import PlanTerminal, SeatedPart
 from lugwright.layout.rules.case import Case, Judged
 
-CLEAR_MM = 2.5  # from the middle of a lead to the middle of a lug: half a lug's width
 CLEAR_UP_MM = 3.0  # or above it: the joint with its solder
 MOST_NAMED = 8
 
@@ -18,7 +18,7 @@ MOST_NAMED = 8
 def bare_lead_near_lug(case: Case) -> Judged:
     """Return the bare lead that passes nearest to a terminal of another joint."""
     near = sorted((gap, lead, key) for gap, lead, key in _passed(case))
-    limit = f"{CLEAR_MM:g} mm beside or {CLEAR_UP_MM:g} mm above, or a sleeve"
+    limit = f"{LEAD_CLEAR_MM:g} mm beside or {CLEAR_UP_MM:g} mm above, or a sleeve"
     if not near:
         return Judged()
     gap, lead, key = near[0]
@@ -47,7 +47,7 @@ def _passed(case: Case) -> Iterator[tuple[float, str, str]]:
                 if t.joint == start.joint or t.key in seat.terminals:
                     continue
                 gap, up = _clearance_mm(seat, start, other, share, t)
-                if gap < CLEAR_MM and up < CLEAR_UP_MM:
+                if gap < LEAD_CLEAR_MM and up < CLEAR_UP_MM:
                     yield round(gap, 1), f"{seat.part}.{name}", t.key
 
 
