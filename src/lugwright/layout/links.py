@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -33,9 +34,15 @@ def links_in_order(
     build: Build, links: Sequence[Link], facts: Mapping[str, JointFacts], terminals: Mapping[str, PlanTerminal]
 ) -> list[Link]:
     """Return the links with class and twist, in the order in which they are laid."""
-    named = [replace(link, name=_class_of(link, facts, terminals)) for link in links]
+    named = [replace(link, name=_class_of(link, facts, terminals)) for link in _none_alone(links)]
     twisted = _mains(build, _heaters(build, _output_leads(build, named, terminals), terminals), terminals)
     return sorted(twisted, key=lambda k: (ROUTE_ORDER.index(k.name), k.twist, k.joint, k.terminals))
+
+
+def _none_alone(links: Sequence[Link]) -> list[Link]:
+    """Return the links, one that was laid in a pair and is alone now free for another partner."""
+    strands = Counter(link.twist for link in links)
+    return [replace(link, twist="") if strands[link.twist] == 1 else link for link in links]
 
 
 def _class_of(link: Link, facts: Mapping[str, JointFacts], terminals: Mapping[str, PlanTerminal]) -> str:

@@ -53,7 +53,13 @@ def route_wires(
         shield, count = shields.get(link.terminals, ""), strands[link.twist] if link.twist else 1
         wire = _wire(build, hardware, terminals, link, by_joint, current, routes[link], shield, count)
         wires.append(replace(wire, number=numbers[link]))
-    return with_what_it_lies_over(as_laid(wires, laid), seats, terminals)
+    return with_what_it_lies_over(_no_lone_twist(as_laid(wires, laid)), seats, terminals)
+
+
+def _no_lone_twist(wires: Sequence[Wire]) -> tuple[Wire, ...]:
+    """Return the wires, one that was laid with a partner that is no longer planned without its twist."""
+    strands = Counter(wire.twist for wire in wires)
+    return tuple(replace(wire, twist="") if wire.twist and strands[wire.twist] == 1 else wire for wire in wires)
 
 
 def _shields(

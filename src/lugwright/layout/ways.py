@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import replace
 
 from lugwright.buildfile.build import Build
@@ -18,6 +18,7 @@ from lugwright.layout.results import PlanTerminal, SeatedPart, Wire
 
 DIRECT_MM = 26.0  # terminals nearer than this are joined straight through the air
 LUG_AIR_MM = 2.5  # a straight wire passes no lug nearer than this
+SOCKET_MM = 9.0  # from a pin: the ring of an octal socket's pins
 SPLIT_MM = 4.0  # a twist ends so far from its first pin; from there the other wire crosses the socket
 ROUNDS = 4
 LEAST_TWIST_MM = 30.0  # three turns
@@ -42,21 +43,21 @@ def ways_of(
 ) -> dict[Link, Route]:
     """Return the route of every link, laid in the order in which they stand; ``laid`` wires lie already."""
     there = {frozenset(wire.terminals): wire.route for wire in laid}
-    desk = _Desk(build, hardware, terminals, seats, links, facts)
+    desk = _Desk(build, hardware, terminals, seats, links, facts, set(there))
     desk.keep({link: there[frozenset(link.terminals)] for link in links if frozenset(link.terminals) in there})
     for crowd in range(1, ROUNDS + 1):
         if not desk.lay_all(crowd):
             break
     routes = {link: there.get(frozenset(link.terminals)) or desk.route(link) for link in links}
-    loose = _soon_apart(routes, desk.leader)
+    loose = _soon_apart({k: r for k, r in routes.items() if not desk.is_copied(k)}, routes, desk.leader)
     return {replace(link, twist="") if link.twist in loose else link: route for link, route in routes.items()}
 
 
-def _soon_apart(routes: Mapping[Link, Route], leaders: Mapping[str, Link]) -> set[str]:
+def _soon_apart(some: Mapping[Link, Route], routes: Mapping[Link, Route], leaders: Mapping[str, Link]) -> set[str]:
     """Return the twists of which a wire leaves the others too soon for a twist to hold or to help."""
     return {
         link.twist
-        for link, route in routes.items()
+        for link, route in some.items()
         if link.twist
         and link is not leaders[link.twist]
         and together_mm(route, routes[leaders[link.twist]]) < LEAST_TWIST_MM
@@ -101,14 +102,16 @@ class _Desk:
         seats: Sequence[SeatedPart],
         links: Sequence[Link],
         facts: Mapping[str, JointFacts],
+        laid: Set[frozenset[str]],
     ) -> None:
         self.terminals = terminals
+        self.laid = laid
         grids = [((t.x_mm, t.y_mm), "grid") for t in terminals.values() if _class(t, facts) == "grid"]
         plate = make_plate(build, hardware, terminals, seats)
         self.lanes = Lanes(plate, {link.name for link in links}, grids, build.wishes.weights)
-        self.leader = _leaders(links, terminals, plate)
+        self.leader = _leaders(links, terminals, plate, laid)
         self.direct = {link for link in links if not link.twist and self._goes_straight(link)}
-        self.links = [link for link in self._leaders_first(links) if not self._is_copied(link)]
+        self.links = [link for link in self._leaders_first(links) if not self.is_copied(link)]
         self.ways: dict[Link, list[Node]] = {}
 
     def _leaders_first(self, links: Sequence[Link]) -> list[Link]:
@@ -131,7 +134,7 @@ class _Desk:
         others = [_at(t) for t in near if t.key not in link.terminals]
         return self.lanes.is_free(_at(a), _at(b)) and all(_apart(p, _at(a), _at(b)) > LUG_AIR_MM for p in others)
 
-    def _is_copied(self, link: Link) -> bool:
+    def is_copied(self, link: Link) -> bool:
         """Return whether a wire has the way of the first of its pair: heater wires from socket to socket."""
         first = self.leader.get(link.twist, link)
         return first is not link and self._owners(first) == self._owners(link)
@@ -175,7 +178,7 @@ class _Desk:
             return (start, end)
         lane = LANE_MM[link.name]
         first = self.leader.get(link.twist, link)
-        if self._is_copied(link):
+        if self.is_copied(link):
             corners = self._beside(first, link)
         else:
             corners = self.lanes.points(self.ways[link], _at(a), _at(b))
@@ -186,17 +189,27 @@ class _Desk:
     def _beside(self, first: Link, link: Link) -> list[Point]:
         """Return the corners of the first wire of a pair, turned round where the second runs the other way."""
         a, b = (_at(self.terminals[key]) for key in first.terminals)
-        corners = _split(a, self.lanes.points(self.ways[first], a, b), b)
+        corners = self.lanes.points(self.ways[first], a, b)
+        if frozenset(first.terminals) in self.laid:  # it may be the one that crosses its sockets
+            corners = _between(a, corners, b)
+        corners = _split(a, corners, b)
         same = self.terminals[first.terminals[0]].owner == self.terminals[link.terminals[0]].owner
         return corners if same else corners[::-1]
 
 
-def _leaders(links: Sequence[Link], terminals: Mapping[str, PlanTerminal], plate: Plate) -> dict[str, Link]:
-    """Return the wire of each twist that is laid first: short, at the pins toward the wall; the other crosses over."""
+def _leaders(
+    links: Sequence[Link], terminals: Mapping[str, PlanTerminal], plate: Plate, laid: Set[frozenset[str]]
+) -> dict[str, Link]:
+    """Return the wire of each twist that the others follow: one that is in already, else the one laid first.
 
-    def way(link: Link) -> float:
+    That is the short one, at the pins toward the wall; the other crosses over.
+    """
+
+    def way(link: Link) -> tuple[bool, float]:
         a, b = (terminals[key] for key in link.terminals)
-        return _apart_xy(a, b) + 2.0 * (plate.to_wall_mm(_at(a)) + plate.to_wall_mm(_at(b)))
+        return frozenset(link.terminals) not in laid, _apart_xy(a, b) + 2.0 * (
+            plate.to_wall_mm(_at(a)) + plate.to_wall_mm(_at(b))
+        )
 
     found: dict[str, Link] = {}
     for link in sorted(links, key=way):
@@ -207,6 +220,12 @@ def _leaders(links: Sequence[Link], terminals: Mapping[str, PlanTerminal], plate
 
 def _apart_xy(a: PlanTerminal, b: PlanTerminal) -> float:
     return abs(a.x_mm - b.x_mm) + abs(a.y_mm - b.y_mm)
+
+
+def _between(a: Point, corners: list[Point], b: Point) -> list[Point]:
+    """Return the corners from the first to the last that is clear of both ends."""
+    clear = [i for i, p in enumerate(corners) if min(math.dist(p, a), math.dist(p, b)) > SOCKET_MM]
+    return corners[clear[0] : clear[-1] + 1] if clear else corners
 
 
 def _split(a: Point, corners: list[Point], b: Point) -> list[Point]:
