@@ -22,9 +22,10 @@ def busy_lug(case: Case) -> Judged:
     if met:
         return Judged(worst)
     over = sum(1 for n, _ in busy if n > MOST_LEADS)
+    hold = "terminal holds" if over == 1 else "terminals hold"
     finding = Finding(
         rule="busy-lug", grade=Grade.NOTE, part=case.plan.terminals[key].owner, what=f"{label} is busy: {leads}",
-        found=f"{count} leads ({over} terminals hold more than {MOST_LEADS})", wanted=limit,
+        found=f"{count} leads ({over} {hold} more than {MOST_LEADS})", wanted=limit,
         do="use a second lug and a link, or take care in soldering",
         source="MIL-DTL-917F, connections per terminal, read as a page image of a standards site",
     )  # fmt: skip
