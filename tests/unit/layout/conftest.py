@@ -12,3 +12,5 @@ def short_search(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the planner stop early."""
     monkeypatch.setattr(anneal, "MOVES_PER_PART", 50)
     monkeypatch.setattr(anneal, "LEAST_MOVES", 1000)
+    monkeypatch.setattr(anneal, "START_MOVES_PER_PART", 20)
+    monkeypatch.setattr(anneal, "LEAST_START_MOVES", 400)

@@ -31,6 +31,8 @@ def plan() -> Plan:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(anneal, "MOVES_PER_PART", 4)
         patch.setattr(anneal, "LEAST_MOVES", 100)
+        patch.setattr(anneal, "START_MOVES_PER_PART", 4)
+        patch.setattr(anneal, "LEAST_START_MOVES", 100)
         return plan_lugs(BUILD, joint_volts=VOLTS)
 
 

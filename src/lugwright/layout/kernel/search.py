@@ -37,6 +37,8 @@ from lugwright.layout.kernel.undo import begin, take_back, touch, touch_joint
 from lugwright.layout.kernel.wiring import rewire
 
 BLINK = cast(int, np.int64(61))  # of OF: a seat overlooked now and then keeps the search from repeating itself
+ALONE = 200  # of OF: one part alone looks for a seat, boldly, so that what it blocks can come free
+BOLD = cast(int, np.int64(512))  # of OF: the chance to overlook a seat then
 FORCED = 512  # of OF, while a part is left over: seat it, and let what is in its way move on
 SENDING = 300  # of OF: move lugs with all that hangs on them, instead of taking parts out
 FORCED_TRIES = 6
@@ -127,7 +129,7 @@ def _move(w: Tables) -> None:
     begin(w)
     w.notes[PICKED, 0] = 0
     waiting = _waiting(w)
-    forced, row = NONE, NONE
+    forced, row, blink = NONE, NONE, BLINK
     if waiting != NONE and below(w.notes[DICE], OF) < FORCED:
         forced, row = waiting, _easiest_row(w, waiting)
         w.notes[PICKED, 0] = 0
@@ -135,6 +137,9 @@ def _move(w: Tables) -> None:
         pick_in_the_way(w, forced, row)
     elif below(w.notes[DICE], OF) < SENDING:
         send_lugs(w, loose(w))
+    elif waiting == NONE and below(w.notes[DICE], OF) < ALONE:
+        pick(w, below(w.notes[DICE], len(w.part)))
+        blink = BOLD
     else:
         choose(w, waiting if waiting != NONE and below(w.notes[DICE], 2) else loose(w))
         if waiting != NONE:
@@ -151,7 +156,7 @@ def _move(w: Tables) -> None:
         _force(w, forced, row)
     for k in range(1, w.notes[PICKED, 0] + 1):
         if w.part[w.notes[PICKED, k], ROW] == NONE:
-            seat_part(w, w.notes[PICKED, k], BLINK)
+            seat_part(w, w.notes[PICKED, k], blink)
     for k in range(1, w.notes[JOINTS, 0] + 1):
         rewire(w, w.notes[JOINTS, k])
 
