@@ -34,7 +34,7 @@ def fill(bench: Bench, parts: Sequence[int]) -> None:
 
 
 def improve(bench: Bench, share: float = 1.0) -> None:
-    """Search for a cheaper plan; ends on the best one met. A share below 1 is one short search, to compare builds by."""
+    """Search for a cheaper plan; ends on the best met. A share below 1: one short search, to compare builds by."""
     if share < 1.0:
         search(bench, SEED, round(share * usual_moves(bench)))
         return

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator
 
@@ -18,6 +19,7 @@ LUG_WIDTH_MM = 5.0
 EARTH_BOLT = "chassis.1"
 B_PLUS_STYLE_V, B_PLUS_FROM_V = 600.0, 150.0
 TINY_MM = 0.05
+TWIST_FROM_MM = 30.0  # three turns; a wire that is shorter, seen from above, cannot be twisted
 CREEPAGE_SOURCE = "IEC 60664-1 table F.4, pollution degree 2"
 
 
@@ -171,11 +173,15 @@ def _side_by_side(plan: Plan, told: set[str]) -> Iterator[Finding]:
         if wire.kind == "heater" and not wire.twist and len(owners) == 2 and not told >= set(wire.terminals):
             alone.setdefault(owners, []).append(wire)
     for owners, wires in sorted(alone.items(), key=lambda item: item[1][0].number):
-        if len({wire.joint for wire in wires}) == 2:
+        if len({wire.joint for wire in wires}) == 2 and min(map(_seen_from_above_mm, wires)) >= TWIST_FROM_MM:
             yield fault("heater-not-twisted", f"W{wires[0].number}",
                         f"heater wires W{wires[0].number} and W{wires[1].number} run side by side untwisted",
                         f"both from {' to '.join(sorted(owners))}", "the two twisted together",
                         "plan again")  # fmt: skip
+
+
+def _seen_from_above_mm(wire: Wire) -> float:
+    return sum(math.dist(a[:2], b[:2]) for a, b in itertools.pairwise(wire.route))
 
 
 def _twist(plan: Plan, name: str, wires: list[Wire]) -> Iterator[Finding]:

@@ -428,3 +428,15 @@ def test_there_is_no_check_that_no_damage_sets_off() -> None:
     named = set(re.findall(r'(?:rule=|fault\(|_danger\()\s*"([a-z-]+)"', text))
     assert len(named) > 40
     assert named == {rule for _, rule in DAMAGE} | ELSEWHERE
+
+
+@pytest.mark.parametrize(("long_mm", "told"), [(29.9, False), (30.1, True)])
+def test_lamp_wires_need_a_twist_from_three_turns_on(long_mm: float, told: bool) -> None:
+    opened = example("dunlin_5")
+    lamp = [w for w in opened.plan.wires if any(key.startswith("DS1.") for key in w.terminals)]
+    assert len(lamp) == 2
+    plan = opened.plan
+    for wire in lamp:
+        x, y, z = wire.route[0]
+        plan = with_wire(plan, wire, twist="", route=((x, y, z), (x - long_mm, y, z)))
+    assert ("heater-not-twisted" in rules(opened, plan)) == told
