@@ -438,5 +438,6 @@ def test_lamp_wires_need_a_twist_from_three_turns_on(long_mm: float, told: bool)
     plan = opened.plan
     for wire in lamp:
         x, y, z = wire.route[0]
-        plan = with_wire(plan, wire, twist="", route=((x, y, z), (x - long_mm, y, z)))
+        ends = next((key, "E.4" if key == "DS1.1" else "E.6") for key in wire.terminals if key.startswith("DS1."))
+        plan = with_wire(plan, wire, twist="", terminals=ends, route=((x, y, z), (x - long_mm, y, z)))
     assert ("heater-not-twisted" in rules(opened, plan)) == told
