@@ -82,7 +82,8 @@ def _covered(points: tuple[PlanTerminal, ...], first: Ints, second: Ints, span: 
     """Return how many other terminals a body of a size between two terminals lies over."""
     xy = np.array([(t.x_mm, t.y_mm) for t in points])
     body = body_lines(np.hstack([xy[first], xy[second]]), span, size[0])
-    return _near_lines(points, first, second, body, size[1] / 2.0 + TERMINAL_AIR_MM)
+    everything = np.arange(len(points))  # grommets of leads too: a body there would be in the way of them
+    return _near_lines(points, everything, first, second, body, size[1] / 2.0 + TERMINAL_AIR_MM)
 
 
 def _passed(points: tuple[PlanTerminal, ...], first: Ints, second: Ints, span: Floats, size: Size) -> Ints:
@@ -90,14 +91,16 @@ def _passed(points: tuple[PlanTerminal, ...], first: Ints, second: Ints, span: F
     xy = np.array([(t.x_mm, t.y_mm) for t in points])
     body = body_lines(np.hstack([xy[first], xy[second]]), span, size[0])
     leads = (np.hstack([xy[first], body[:, :2]]), np.hstack([body[:, 2:], xy[second]]))
-    one, two = (_near_lines(points, first, second, lead, LEAD_CLEAR_MM) for lead in leads)
+    lugs = np.array([i for i, t in enumerate(points) if t.kind != "exit"], dtype=np.int64)
+    one, two = (_near_lines(points, lugs, first, second, lead, LEAD_CLEAR_MM) for lead in leads)
     return np.asarray(one + two)
 
 
-def _near_lines(points: tuple[PlanTerminal, ...], first: Ints, second: Ints, lines: Floats, reach: float) -> Ints:
-    """Return how many terminals but its own two each line comes nearer to than a distance, seen from above."""
+def _near_lines(
+    points: tuple[PlanTerminal, ...], others: Ints, first: Ints, second: Ints, lines: Floats, reach: float
+) -> Ints:
+    """Return how many of some terminals but its own two each line comes nearer to than a distance, from above."""
     xy = np.array([(t.x_mm, t.y_mm) for t in points])
-    others = np.array([i for i, t in enumerate(points) if t.kind != "exit"], dtype=np.int64)
     found = np.zeros(len(first), dtype=np.int64)
     d = lines[:, 2:] - lines[:, :2]
     square = np.maximum((d * d).sum(axis=1), 1e-9)
