@@ -67,7 +67,7 @@ NEW_LUG = 6.0  # a lug used is a lug not spare
 TIE_LUG = 30.0  # a lug that carries wires only is bought for a busy joint
 LONG_LEAD = 0.3  # per mm of lead beyond 4 mm a side: bare wire sags and touches
 SLANT = 1.0  # per mm of a body that lies at 45 degrees, nothing when square: slanted parts hide what is beside them
-HOT_NEAR_COLD = 50.0  # a power resistor close to an electrolytic dries it out
+HOT_NEAR_COLD = 200.0  # a power resistor close to an electrolytic dries it out
 HOT_AIR_MM = 5.0
 HOT_FROM_W = 2.0
 COVERED_LUG = 30.0  # for each lug or pin a body lies over: it cannot be reached any more
@@ -75,7 +75,7 @@ PASSED_LUG = 40.0  # for each lug or pin a bare lead comes close to: it needs a 
 PANEL_LEAD = 8.0  # a part on a pot or jack must come off when that is changed
 FAT_ON_PANEL = 150.0  # an electrolytic tears at a jack, and its return current has no business there
 FAT_MM = 7.0  # diameter from which a body counts as fat
-BUS_ORDER = 0.15  # per mm a return lands away from its stage's share of the bus
+BUS_ORDER = 0.4  # per mm a return lands away from its stage's share of the bus
 UNPLACED = 1500.0  # a part with no seat: more than any wire could save
 BROKEN_LIMIT = 400.0  # a joint left in two pieces
 
