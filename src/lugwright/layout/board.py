@@ -291,6 +291,7 @@ def _seats(
     for side in (first, second):
         along = ground.shares[side]
         order += _dislike(build, "order") * BUS_ORDER * np.abs(along[:, 0] - along[:, 1] * (part.stage + 0.5) / count)
+    order *= not part.is_bond  # a bond is no return of a stage
     leads = LONG_LEAD * np.maximum(0.0, span - part.length_mm - 8.0) * (not part.is_bond)
     panel_cost = FAT_ON_PANEL if part.diameter_mm >= FAT_MM else PANEL_LEAD
     leads += panel_cost * (ground.on_panel[first] + ground.on_panel[second])
