@@ -75,7 +75,7 @@ PASSED_LUG = 40.0  # for each lug or pin a bare lead comes close to: it needs a 
 PANEL_LEAD = 8.0  # a part on a pot or jack must come off when that is changed
 FAT_ON_PANEL = 150.0  # an electrolytic tears at a jack, and its return current has no business there
 FAT_MM = 7.0  # diameter from which a body counts as fat
-BUS_ORDER = 0.4  # per mm a return lands away from its stage's share of the bus
+BUS_ORDER = 0.5  # per mm a return lands away from its stage's share of the bus
 UNPLACED = 1500.0  # a part with no seat: more than any wire could save
 BROKEN_LIMIT = 400.0  # a joint left in two pieces
 
