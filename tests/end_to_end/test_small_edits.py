@@ -26,7 +26,8 @@ SEED = 7
 # Of 20 parts added to each demo, 10 removed from it, 10 made a third larger: how many other parts may move for one.
 # Added: as many as may be pushed aside before the whole plan would be searched again. Removed: a resistor left alone
 # with a grid is a grid stopper from then on, and goes onto the pin.
-MOST_MOVED = {"added": MOST_PUSHED, "removed": 1, "larger": 1}
+# It may push others aside there, as a new part does.
+MOST_MOVED = {"added": MOST_PUSHED, "removed": MOST_PUSHED, "larger": 1}
 
 
 @cache

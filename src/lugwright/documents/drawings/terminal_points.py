@@ -11,7 +11,7 @@ from lugwright.documents.drawings.svg import Markup, el, group, path_data, text,
 from lugwright.layout.results import Plan, PlanTerminal
 
 APART_MM = 3.7  # nearer than this two lugs cannot be told apart
-DISC = 1.15  # diameter of a terminal, of the size of its number
+DISC = 1.14  # diameter of a terminal, of the size of its number
 TIPPED = 0.85  # how much of a lug's height is drawn sideways
 _OUTWARD = {"front": (0, 1), "rear": (0, -1), "left": (-1, 0), "right": (1, 0)}
 _WORDS = {"tip": "T", "sleeve": "S", "tip_switch": "TS", "line": "L", "neutral": "N", "earth": "E", "minus": "−",

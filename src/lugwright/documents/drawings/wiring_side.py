@@ -27,7 +27,7 @@ from lugwright.workorder.results import WorkOrder
 
 TEXT_MM = 2.75  # on paper: capitals 2 mm high
 TERMINAL_TEXT_MM = 2.75  # on paper: capitals 2 mm high
-MOST_TERMINAL_TEXT = 3.18  # on the chassis: noval pins stand 3.7 mm apart, their discs are 1.15 times as wide
+MOST_TERMINAL_TEXT = 3.21  # on the chassis: noval pins stand 3.67 mm apart, their discs are 1.14 times as wide
 MARGIN_MM = 14.0
 # Landscape, inside 10 mm margins and with room for a heading.
 PAPER_MM = {"A4": (277.0, 180.0), "A3": (400.0, 267.0), "Letter": (259.0, 186.0), "Tabloid": (411.0, 249.0)}
