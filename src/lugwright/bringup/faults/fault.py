@@ -1,0 +1,30 @@
+"""What a fault is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from lugwright.circuit.rewiring import Rewiring
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing that may be wrong with this build.
+
+    ``stands`` holds the terminals of the plan that stand on another joint than planned while the fault is
+    there: a meter that is put on them reads that joint. What no meter can tell from the fault stays empty.
+    """
+
+    key: str  # stable within a plan: "missing W17", "open R5", "mirrored V2"
+    code: str  # identifier of its kind in the table of faults: "F57"
+    what: str  # "wire W17, red, from strip B lug 3 to V2 pin 1, is missing"
+    do: str  # "solder it in (card 31)"
+    odds: float  # how often builders make it, against others; all odds need not sum to 1
+    rewiring: Rewiring
+    part: str = ""  # the part it is about
+    wires: tuple[int, ...] = ()  # numbers of the planned wires it is about
+    terminals: tuple[str, ...] = ()  # keys of the plan's terminals it is about
+    stands: Mapping[str, str] = field(default_factory=dict)
+    danger: str = ""  # why to switch off now, where it is so
+    shows: frozenset[str] = frozenset()  # signs no circuit computes: "howl", "red plate", "heater dark V2", "hum"

@@ -1,0 +1,1 @@
+"""Which fault explains the readings, and what to measure next."""
