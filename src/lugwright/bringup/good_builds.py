@@ -16,7 +16,6 @@ Array = NDArray[np.float64]
 
 DRAWS = 200
 SEED = 1
-MAINS_SPREAD = 0.03
 COPPER_SPREAD = 0.05  # assumed; 0.4 percent for each kelvin
 MEASURED_SPREAD = 0.02  # of a tube whose own emission is given: its meter
 MAINS = ("mains", "rms_v")
@@ -52,11 +51,11 @@ def part_factors(build: Build, *, count: int, seed: int = SEED) -> Draws:
 
 
 def running_factors(build: Build, circuit: Circuit, *, count: int = DRAWS, seed: int = SEED) -> Draws:
-    """Return `part_factors` with tubes drawn within their type's spread and mains within 3 percent."""
+    """Return `part_factors` with tubes drawn within their type's spread and mains within the build's."""
     rng = np.random.default_rng(seed + 1)
     spread = dict(section_spreads(build, circuit))
     tubes = 1.0 + rng.uniform(-1.0, 1.0, size=(count, len(spread))) * np.array(list(spread.values()))
-    mains = 1.0 + rng.uniform(-MAINS_SPREAD, MAINS_SPREAD, size=count)
+    mains = 1.0 + rng.uniform(-build.mains_spread, build.mains_spread, size=count)
     drawn: dict[tuple[str, str], Array] = dict(part_factors(build, count=count, seed=seed))
     drawn |= {(name, "on"): column for name, column in zip(spread, tubes.T, strict=True)}
     if MAINS[0] in circuit.by_name:

@@ -36,6 +36,7 @@ class Step:
     readings: tuple[Reading, ...]
     mains_a: float
     lamp: str  # "", or expected brightness in words with the lamp's volts
+    key: str = ""  # by which the log knows it whatever its number: "small tubes", behind the lamp "small tubes, lamp"
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lugwright.bringup.good_builds import MAINS, MAINS_SPREAD, Draws, ohmic_elements, section_spreads
+from lugwright.bringup.good_builds import MAINS, Draws, ohmic_elements, section_spreads
 from lugwright.buildfile.build import Build, Pot, Resistor
 from lugwright.circuit.network import Circuit
 
@@ -30,7 +30,7 @@ def causes_of(build: Build, circuit: Circuit) -> tuple[Cause, ...]:
     ]
     found += [Cause(name, extent, ((name, "on"),)) for name, extent in section_spreads(build, circuit)]
     if MAINS[0] in circuit.by_name:
-        found.append(Cause("mains", MAINS_SPREAD, (MAINS,)))
+        found.append(Cause("mains", build.mains_spread, (MAINS,)))
     return tuple(found)
 
 

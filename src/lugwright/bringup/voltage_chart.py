@@ -153,6 +153,7 @@ def _step(bench: _Bench, number: int, stage: Stage, lamp_w: float | None, edit: 
         tuple(_readings(bench, stage, level, short=lamp_w is not None)),
         idle.mains_rms_a,
         lamp,
+        f"{stage.key}, lamp" if lamp_w else stage.key,
     )
 
 

@@ -13,6 +13,7 @@ from lugwright.catalogue.records import Body, Specimen, TubeType
 from lugwright.findings import Place
 
 GROUND, CHASSIS, EARTH = "ground", "chassis", "earth"
+MAINS_SPREAD = 0.03  # of the wall on the day, where nobody has measured it
 
 
 @dataclass(frozen=True)
@@ -408,6 +409,7 @@ class Build:
     wishes: Wishes = field(default_factory=Wishes)
     left_open: LeftOpen = LeftOpen()
     stars: tuple[Star, ...] = ()
+    mains_spread: float = MAINS_SPREAD  # relative: how far the mains may be off
 
     @cached_property
     def part_by_name(self) -> Mapping[str, Part]:

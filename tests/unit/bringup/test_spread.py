@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,7 @@ from lugwright.bringup.cluster import ClusterError, workers_at
 from lugwright.bringup.good_builds import edits_of, running_factors
 from lugwright.bringup.results import Spread
 from lugwright.bringup.spread import here, spread
-from lugwright.bringup.spread_causes import Cause
+from lugwright.bringup.spread_causes import Cause, causes_of
 from lugwright.bringup.spread_corners import worst_corners
 from lugwright.circuit.elements import Resistor, VoltageSource
 from lugwright.circuit.network import Circuit
@@ -82,6 +83,14 @@ def test_shares_of_the_movers_make_up_most_of_the_variance_and_name_the_mains_fo
     many = running_factors(dunlin.build, dunlin.circuit, count=1000, seed=9)
     drawn = solve_many(dunlin.solved, many).level_at("B+1").std()
     assert drawn == pytest.approx(deviation, rel=0.1)
+
+
+def test_mains_are_drawn_within_what_the_build_says_of_them(dunlin: Opened) -> None:
+    for extent in (0.03, 0.01):
+        build = replace(dunlin.build, mains_spread=extent)
+        drawn = running_factors(build, dunlin.circuit, count=400)["mains", "rms_v"]
+        assert 0.97 * extent < abs(drawn - 1.0).max() <= extent
+        assert causes_of(build, dunlin.circuit)[-1].extent == extent
 
 
 def test_the_worst_corner_of_a_divider_is_the_one_by_hand() -> None:

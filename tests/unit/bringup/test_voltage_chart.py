@@ -35,6 +35,14 @@ def test_cathode_bias_silicon_has_three_stages_each_behind_the_lamp_first(dunlin
     ]
 
 
+def test_every_step_has_a_key_of_its_own(godwit_steps: Steps) -> None:
+    keys = [s.key for s in godwit_steps]
+    assert len(set(keys)) == len(keys)
+    assert all(s.key.endswith(", lamp") == s.mains.endswith(" lamp") for s in godwit_steps)
+    assert "small tubes" in keys
+    assert "small tubes, lamp" in keys
+
+
 def test_fixed_bias_is_measured_before_any_output_tube(godwit_steps: Steps) -> None:
     titles = [s.title for s in godwit_steps]
     bias = titles.index("Negative bias, before any output tube")
