@@ -91,7 +91,7 @@ def _insulation(plan: Plan, wire: Wire, volts: Volts, hardware: Hardware) -> Ite
         yield Finding(
             rule="wire-insulation", grade=Grade.DANGER, part=f"W{wire.number}",
             what=f"W{wire.number} ({wire.joint}) has too thin an insulation", found=f"{wire.type}, {rated:.0f} V",
-            wanted=f"{needed:.0f} V", do="use wire of a 600 V style",
+            wanted=f"{needed:.0f} V", do=f"use wire made for {needed:.0f} V or more",
             source="UL 1007 and UL 1015 wire styles: 300 V and 600 V",
         )  # fmt: skip
 

@@ -25,7 +25,7 @@ COLORS = {
 WANTED_AWG = {"heater": 18, "mains": 18, "earth": 18, "ground": 20, "B+": 22, "speaker": 20}
 USUAL_AWG = 22
 WANTED_KIND = {"mains": "mains", "earth": "mains"}
-HIGH_V = 150.0  # above this a wire can see B+ and needs a 600 V style
+HIGH_V = 150.0  # above this a wire can see B+ and needs a 600 V style, or better where the volts ask for it
 HIGH_STYLE_V = 600.0
 HIGH_CLASSES = ("B+", "screen", "plate", "output plate", "mains", "earth")
 STRIP_MM = {"lug": 8.0, "foot": 8.0, "pot": 6.0, "jack": 6.0, "panel": 6.0, "can": 8.0, "bus": 8.0, "bolt": 10.0,
@@ -45,7 +45,7 @@ def choose_wire(wires: Sequence[WireType], *, name: str, volts: float, amps: flo
 
     The thinnest shielded one where a shield is wanted: it has to find its way between parts.
     """
-    least_v = HIGH_STYLE_V if volts > HIGH_V or name in HIGH_CLASSES else max(volts, 1.0)
+    least_v = max(volts, HIGH_STYLE_V if volts > HIGH_V or name in HIGH_CLASSES else 1.0)
     wanted = WANTED_AWG.get(name, USUAL_AWG)
     kind = WANTED_KIND.get(name, "solid")
     fit = [w for w in wires if w.insulation_v >= least_v and w.max_a >= amps and w.kind != "bare"]
@@ -59,11 +59,17 @@ def choose_wire(wires: Sequence[WireType], *, name: str, volts: float, amps: flo
             what=f"no {'shielded ' if shielded else ''}wire in the catalogue for {name}",
             found=f"{volts:.0f} V and {amps:.2f} A on one wire",
             wanted=f"insulation for {least_v:.0f} V and copper for {amps:.2f} A",
-            do="add such a wire type to the catalogue, or split the load",
+            do=_instead(wires, least_v),
         )
     if shielded:
         return min(fit, key=lambda w: (w.outside_mm, w.name))
     return min(fit, key=lambda w: (_marked(w, name), w.kind != kind, abs(w.awg - wanted), w.insulation_v, w.name))
+
+
+def _instead(wires: Sequence[WireType], least_v: float) -> str:
+    if any(wire.insulation_v >= least_v for wire in wires):
+        return "add such a wire type to the catalogue, or split the load"
+    return "add a wire type made for such volts to the catalogue, or lower them"
 
 
 def _marked(wire: WireType, name: str) -> int:
