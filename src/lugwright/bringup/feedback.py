@@ -9,14 +9,21 @@ MOST_PARTS = 3  # between the speaker winding and the tube it leads back to
 
 def has_feedback(build: Build) -> bool:
     """Return whether a resistor leads from the speaker winding back to a cathode or grid."""
+    return bool(feedback_resistors(build))
+
+
+def feedback_resistors(build: Build) -> tuple[str, ...]:
+    """Return the resistors that lead from the speaker winding back to a cathode or grid."""
     outputs = [p for p in build.parts if isinstance(p.values, Transformer) and p.values.role == "output"]
     secondary = {t.joint for p in outputs for t in p.terminals if not t.name.startswith("primary")} - {GROUND}
-    for joint in sorted(secondary):
-        for terminal in build.joints.get(joint, ()):
-            part = build.part(terminal.part)
-            if part.kind == "resistor" and _leads_to_tube(build, part.name, joint):
-                return True
-    return False
+    return tuple(
+        dict.fromkeys(
+            terminal.part
+            for joint in sorted(secondary)
+            for terminal in build.joints.get(joint, ())
+            if build.part(terminal.part).kind == "resistor" and _leads_to_tube(build, terminal.part, joint)
+        )
+    )
 
 
 def _leads_to_tube(build: Build, resistor: str, start: str) -> bool:

@@ -13,13 +13,14 @@ class Fault:
     """One thing that may be wrong with this build.
 
     ``stands`` holds the terminals of the plan that stand on another joint than planned while the fault is
-    there: a meter that is put on them reads that joint. What no meter can tell from the fault stays empty.
+    there: a meter that is put on them reads that joint, or nothing where no element ends on a joint of that name.
+    What no meter can tell from the fault stays empty.
     """
 
     key: str  # stable within a plan: "missing W17", "open R5", "mirrored V2"
     code: str  # identifier of its kind in the table of faults: "F57"
     what: str  # "wire W17, red, from strip B lug 3 to V2 pin 1, is missing"
-    do: str  # "solder it in (card 31)"
+    do: str  # "solder it in"
     odds: float  # how often builders make it, against others; all odds need not sum to 1
     rewiring: Rewiring
     part: str = ""  # the part it is about
@@ -27,4 +28,5 @@ class Fault:
     terminals: tuple[str, ...] = ()  # keys of the plan's terminals it is about
     stands: Mapping[str, str] = field(default_factory=dict)
     danger: str = ""  # why to switch off now, where it is so
-    shows: frozenset[str] = frozenset()  # signs no circuit computes: "howl", "red plate", "heater dark V2", "hum"
+    shows: frozenset[str] = frozenset()  # signs no circuit computes: "howl", "red plate V5", "heater dark V2", "hum"
+    fitted: str = ""  # the tube whose own fault this is: without it in its socket, nothing is wrong

@@ -1,0 +1,141 @@
+"""What every kind of fault looks at: the build, its circuit and plan, joined, and the words for them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TypeVar
+
+from lugwright.bringup.faults.codes import Code, code_of
+from lugwright.bringup.faults.fault import Fault
+from lugwright.bringup.faults.heat import HeaterNetwork
+from lugwright.bringup.faults.neighbors import neighbors
+from lugwright.bringup.faults.roles import roles_of
+from lugwright.bringup.wired import Otherwise, Wired
+from lugwright.buildfile.build import Build, Capacitor, Part, Pot, Resistor
+from lugwright.buildfile.part_words import short_unit, value_words
+from lugwright.circuit.edits import ScaleValue, SetValue
+from lugwright.circuit.network import Circuit
+from lugwright.circuit.rewiring import Rewiring
+from lugwright.layout.joint_classes import joint_classes
+from lugwright.layout.results import Plan, PlanTerminal, Wire
+from lugwright.workorder.in_words import lead_words, terminal_words
+
+Values = TypeVar("Values")
+Change = SetValue | ScaleValue
+
+
+@dataclass(frozen=True, eq=False)
+class FaultCase:
+    """One build whose faults are looked for."""
+
+    build: Build
+    circuit: Circuit
+    plan: Plan
+
+    @cached_property
+    def wired(self) -> Wired:
+        """Return what hangs on which terminal."""
+        return Wired(self.build, self.circuit, self.plan)
+
+    @cached_property
+    def classes(self) -> Mapping[str, str]:
+        """Return what each joint carries."""
+        return joint_classes(self.build, {})
+
+    @cached_property
+    def roles(self) -> Mapping[str, str]:
+        """Return what each part is there for."""
+        return roles_of(self.build, self.classes)
+
+    @cached_property
+    def heaters(self) -> HeaterNetwork:
+        """Return what feeds the heaters."""
+        return HeaterNetwork.of(self.build, self.circuit)
+
+    @cached_property
+    def neighbors(self) -> Mapping[str, tuple[str, ...]]:
+        """Return the lugs and pins beside each lug and pin."""
+        return neighbors(self.plan)
+
+    @cached_property
+    def wires(self) -> Mapping[str, Wire]:
+        """Return the wires by the names of their pieces."""
+        return {f"W{wire.number}": wire for wire in self.plan.wires}
+
+    def parts(self, kind: type[Values]) -> Iterator[tuple[Part, Values]]:
+        """Yield the parts of a kind with their values."""
+        for part in self.build.parts:
+            if isinstance(part.values, kind):
+                yield part, part.values
+
+    def terminal(self, key: str) -> PlanTerminal:
+        """Return a terminal of the plan."""
+        return self.plan.terminals[key]
+
+    def code(self, part: str, way: str) -> Code:
+        """Return under which entry of the table of faults it comes when a part is so, and its danger."""
+        return code_of(self.roles.get(part, ""), way)
+
+    # ---- words -------------------------------------------------------------------------------
+
+    @cached_property
+    def _labels(self) -> dict[str, str]:
+        return {}
+
+    def label(self, key: str) -> str:
+        """Return a terminal in words."""
+        if key not in self._labels:
+            self._labels[key] = terminal_words(self.build, self.plan, key)
+        return self._labels[key]
+
+    def wire_name(self, wire: Wire) -> str:
+        """Return a wire by number, color and both ends: ``wire W17, red, from strip B lug 3 to V2 pin 1 (a plate)``."""
+        return f"{self.short_wire(wire)}, from {self.label(wire.terminals[0])} to {self.label(wire.terminals[1])}"
+
+    def short_wire(self, wire: Wire) -> str:
+        """Return a wire by number and color."""
+        kind = "lead" if wire.type == "lead" else "wire"
+        return f"{kind} W{wire.number}, {wire.color}" if wire.color else f"{kind} W{wire.number}"
+
+    def part_name(self, part: str) -> str:
+        """Return a part by designator and value: ``R3 (100 kΩ)``."""
+        found = self.build.part(part)
+        return f"{part} ({short_value(found)})"
+
+    def piece_name(self, name: str) -> str:
+        """Return a wire or a part's lead as it is called."""
+        if name in self.wires:
+            return self.short_wire(self.wires[name])
+        part, _, lead = name.partition(".")
+        if part not in self.build.part_by_name:
+            return name
+        return f"the {lead_words(self.build.part(part), lead)} lead of {self.part_name(part)}"
+
+    # ---- faults ------------------------------------------------------------------------------
+
+    def fault(
+        self, key: str, code: str, *, what: str, do: str, effect: Otherwise | None = None,
+        changes: Iterable[Change] = (), odds: float = 1.0, part: str = "", wires: tuple[int, ...] = (),
+        terminals: tuple[str, ...] = (), danger: str = "", shows: Iterable[str] = (), fitted: str = "",
+    ) -> Fault:  # fmt: skip
+        """Return a fault; what it does to heaters is found out, and what cold cathodes do to their tubes is added."""
+        rewiring = effect.rewiring if effect else Rewiring(key)
+        rewiring = replace(rewiring, name=key, changes=(*rewiring.changes, *changes))
+        warmth = self.heaters.under(rewiring)
+        return Fault(
+            key, code, what, do, odds, replace(rewiring, changes=(*rewiring.changes, *warmth.changes)), part, wires,
+            terminals, dict(effect.stands) if effect else {}, danger, frozenset(shows) | warmth.shows, fitted,
+        )  # fmt: skip
+
+
+def short_value(part: Part) -> str:
+    """Return a part's value without its rating."""
+    match part.values:
+        case Resistor(ohm=ohm) | Pot(ohm=ohm):
+            return short_unit(ohm, "Ω")
+        case Capacitor(farad=farad):
+            return short_unit(farad, "F")
+        case _:
+            return value_words(part.values)

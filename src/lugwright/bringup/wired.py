@@ -1,0 +1,299 @@
+"""The plan and the circuit joined: which end of which element hangs on which terminal, and what holds them together.
+
+Everything that carries current from terminal to terminal is a `Piece`: a wire, the lead of a part with the ends of the
+elements that it is, a lug of a pot, an electrode with all its pins, a ground bus, the metal. A fault of the wiring is
+pieces that end elsewhere than planned; `Wired.otherwise` says what that does to the circuit.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from lugwright.bringup.wired_ends import ends_by_terminal
+from lugwright.buildfile.build import CHASSIS, GROUND, Bond, Build, Jack, Part, Speaker, Tank, Terminal, Tube
+from lugwright.circuit.network import Circuit
+from lugwright.circuit.rewiring import Bridge, Moved, Rewiring, ends_of
+from lugwright.layout.results import Plan
+
+METAL = "metal"  # the piece that all bolts and feet are parts of
+TOUCH_OHM = 0.02  # solder, or a strand that touches
+End = tuple[str, str]  # element (or coil), field
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One conductor: the terminals it is soldered to, and the ends of elements that hang on it."""
+
+    name: str  # "W17", "R3.1", "V1.6", "bus ground", "metal"
+    keys: tuple[str, ...]
+    ends: tuple[End, ...] = ()
+
+
+@dataclass(frozen=True)
+class Otherwise:
+    """What wiring otherwise than planned does: to the circuit, and to the terminals that stand elsewhere then."""
+
+    rewiring: Rewiring
+    stands: Mapping[str, str] = field(default_factory=dict)
+
+    def __bool__(self) -> bool:
+        """Return whether it does anything that a meter could see."""
+        rewiring = self.rewiring
+        return bool(rewiring.changes or rewiring.moved or rewiring.bridges or self.stands)
+
+
+@dataclass(frozen=True, eq=False)
+class Wired:
+    """A build with its circuit, wired as its plan says."""
+
+    build: Build
+    circuit: Circuit
+    plan: Plan
+
+    @cached_property
+    def pieces(self) -> Mapping[str, Piece]:
+        """Return every piece by its name."""
+        found = [*self._wires(), *self._buses(), *self._parts(), self._metal()]
+        return self._with_plugged({piece.name: piece for piece in found})
+
+    @cached_property
+    def at(self) -> Mapping[str, tuple[str, ...]]:
+        """Return the names of the pieces at every terminal, in the order of the pieces."""
+        found: dict[str, list[str]] = {key: [] for key in self.plan.terminals}
+        for piece in self.pieces.values():
+            for key in piece.keys:
+                found[key].append(piece.name)
+        return {key: tuple(names) for key, names in found.items()}
+
+    @cached_property
+    def joint_of(self) -> Mapping[End, str]:
+        """Return the joint of every end of the circuit."""
+        return {(element, end): joint for element, end, joint in ends_of(self.circuit.elements)}
+
+    @cached_property
+    def keys_of(self) -> Mapping[str, tuple[str, ...]]:
+        """Return the terminals of every joint, in plan order."""
+        found: dict[str, list[str]] = {}
+        for key, terminal in self.plan.terminals.items():
+            if terminal.joint:
+                found.setdefault(terminal.joint, []).append(key)
+        return {joint: tuple(keys) for joint, keys in found.items()}
+
+    @cached_property
+    def key_of(self) -> Mapping[str, str]:
+        """Return the terminal that a part's terminal (written ``R3.1``, ``V1a.plate``) is soldered to."""
+        seats = {
+            f"{seat.part}.{name}": key
+            for seat in self.plan.seats
+            for key, name in zip(seat.terminals, seat.lead_names, strict=True)
+        }
+        bonds = {
+            f"{wire.bond}.{k}": key for wire in self.plan.wires if wire.bond for k, key in enumerate(wire.terminals, 1)
+        }
+        own = {}
+        for part in self.build.parts:
+            for terminal in part.terminals:
+                key = f"{part.name}.{terminal.pins[0] if terminal.pins else terminal.name}"
+                if key in self.plan.terminals:
+                    own[str(terminal)] = key
+        return seats | bonds | own
+
+    def without(self, names: Iterable[str]) -> Otherwise:
+        """Return what happens when pieces are not there at all."""
+        gone = list(names)
+        return self.otherwise(f"without {' and '.join(gone)}", dict.fromkeys(gone, ()))
+
+    def loose(self, piece: str, key: str) -> Otherwise:
+        """Return what happens when a piece has come off a terminal, or was never wetted there."""
+        whole = self.pieces[piece]
+        off = replace(whole, keys=tuple(other for other in whole.keys if other != key))
+        return self.otherwise(f"{piece} off {key}", {piece: (off,)})
+
+    def dry(self, key: str) -> Otherwise:
+        """Return what happens when nothing at a terminal touches anything else there."""
+        off = {
+            name: (replace(piece, keys=tuple(other for other in piece.keys if other != key)),)
+            for name in self.at[key]
+            for piece in (self.pieces[name],)
+        }
+        return self.otherwise(f"{key} dry", off)
+
+    def shifted(self, piece: str, key: str, other: str) -> Otherwise:
+        """Return what happens when a piece ends on another terminal than planned."""
+        whole = self.pieces[piece]
+        there = replace(whole, keys=tuple(other if k == key else k for k in whole.keys))
+        return self.otherwise(f"{piece} on {other}", {piece: (there,)})
+
+    def joined(self, *keys: str) -> Otherwise:
+        """Return what happens when terminals touch."""
+        return self.otherwise(f"{' and '.join(keys)} bridged", {"bridge": (Piece("bridge", keys),)})
+
+    def otherwise(self, name: str, instead: Mapping[str, Sequence[Piece]]) -> Otherwise:
+        """Return what happens with other pieces in the place of those named; a name of no piece adds some.
+
+        Parameters
+        ----------
+        name : str
+            What the rewiring is called.
+        instead : mapping of str to sequence of Piece
+            By name of the piece that is not there; an empty sequence takes it away.
+
+        Returns
+        -------
+        Otherwise
+            Of a joint that falls apart, the part with most ends keeps its name; the others get new ones. Joints that
+            are made one are bridged.
+
+        Valid
+        -----
+        A terminal is a point: what is soldered there touches all of the rest, or nothing.
+
+        Source
+        ------
+        Derived below: connected pieces of the graph of terminals and pieces.
+        """
+        fresh = [piece for pieces in instead.values() for piece in pieces]
+        old = [self.pieces[gone] for gone in instead if gone in self.pieces]
+        touched = {self.plan.terminals[key].joint for piece in (*fresh, *old) for key in piece.keys}
+        touched |= {self.joint_of[end] for piece in (*fresh, *old) for end in piece.ends}
+        extra = {key for piece in fresh for key in piece.keys if not self.plan.terminals[key].joint}
+        keys = [*(key for joint in sorted(touched - {""}) for key in self.keys_of.get(joint, ())), *sorted(extra)]
+        there = dict.fromkeys(name for key in keys for name in self.at[key] if name not in instead)
+        groups = _groups(keys, [*(self.pieces[name] for name in there), *fresh])
+        return _renamed(name, groups, self.joint_of, {key: self.plan.terminals[key].joint for key in keys})
+
+    # ---- collecting the pieces ---------------------------------------------------------------
+
+    def _wires(self) -> list[Piece]:
+        return [Piece(f"W{wire.number}", wire.terminals) for wire in self.plan.wires if not wire.bond]
+
+    def _buses(self) -> list[Piece]:
+        points: dict[str, list[str]] = {}
+        for key, terminal in self.plan.terminals.items():
+            if terminal.kind == "bus":
+                points.setdefault(terminal.owner, []).append(key)
+        return [Piece(f"bus {owner}", tuple(keys)) for owner, keys in points.items()]
+
+    def _metal(self) -> Piece:
+        bolted = [key for key, t in self.plan.terminals.items() if t.kind in ("foot", "bolt")]
+        sleeves = [
+            f"{part.name}.sleeve"
+            for part in self.build.parts
+            if isinstance(part.values, Jack) and not part.values.isolated and part.terminal("sleeve").joint == CHASSIS
+        ]
+        return Piece(METAL, (*bolted, *(key for key in sleeves if key in self.plan.terminals)), self._ends[CHASSIS])
+
+    @cached_property
+    def _ends(self) -> Mapping[str, tuple[End, ...]]:
+        return ends_by_terminal(self.build, self.circuit)
+
+    def _parts(self) -> list[Piece]:
+        found: dict[str, Piece] = {}
+        for part in self.build.parts:
+            for terminal in part.terminals:
+                written = str(terminal)
+                key = self.key_of.get(written)
+                if key is None:
+                    continue
+                name = key if isinstance(part.values, Tube) else written
+                keys = tuple(f"{part.name}.{pin}" for pin in terminal.pins) or (key,)
+                met = found.get(name, Piece(name, ()))
+                ends = self._ends.get(written, ())
+                found[name] = Piece(name, tuple(dict.fromkeys((*met.keys, *keys))), (*met.ends, *ends))
+        return list(found.values())
+
+    def _with_plugged(self, pieces: dict[str, Piece]) -> dict[str, Piece]:
+        """Return the pieces with speaker and springs, which stand outside, on the jacks that their cords plug into."""
+        for part in self.build.parts:
+            if isinstance(part.values, Speaker | Tank):
+                for pair in zip(part.terminals[::2], part.terminals[1::2], strict=True):
+                    for terminal, name in zip(pair, self._plug(pieces, part, pair), strict=True):
+                        if name:
+                            met = pieces[name]
+                            pieces[name] = replace(met, ends=(*met.ends, *self._ends.get(str(terminal), ())))
+        return pieces
+
+    def _plug(self, pieces: Mapping[str, Piece], part: Part, pair: tuple[Terminal, Terminal]) -> tuple[str, str]:
+        """Return the names of the two pieces that a cord ends on: a jack with both joints, else what is on them."""
+        hot, cold = (terminal.joint for terminal in pair)
+        for jack in self.build.parts:
+            if isinstance(jack.values, Jack) and f"{jack.name}.tip" in pieces:
+                tip, sleeve = jack.terminal("tip").joint, jack.terminal("sleeve").joint
+                if (tip, sleeve) == (hot, cold):
+                    return f"{jack.name}.tip", f"{jack.name}.sleeve"
+        return self._any_on(hot), self._any_on(cold)
+
+    def _any_on(self, joint: str) -> str:
+        for terminal in self.build.joints.get(joint, ()):
+            owner = self.build.part(terminal.part)
+            if str(terminal) in self.key_of and not isinstance(owner.values, Bond | Speaker | Tank):
+                return self.key_of[str(terminal)] if isinstance(owner.values, Tube) else str(terminal)
+        return ""
+
+
+@dataclass
+class _Group:
+    """Terminals and ends that hang together."""
+
+    keys: list[str]
+    ends: list[End]
+
+
+def _groups(keys: Iterable[str], pieces: Iterable[Piece]) -> list[_Group]:
+    """Return what hangs together, in the order of the terminals; pieces that end nowhere come last."""
+    parent: dict[str, str] = {key: key for key in keys}
+
+    def root(key: str) -> str:
+        while parent[key] != key:
+            parent[key] = parent[parent[key]]
+            key = parent[key]
+        return key
+
+    pieces = list(pieces)
+    for piece in pieces:
+        for other in piece.keys[1:]:
+            one, two = root(piece.keys[0]), root(other)
+            if one != two:
+                parent[two] = one
+    found: dict[str, _Group] = {}
+    for key in parent:
+        found.setdefault(root(key), _Group([], [])).keys.append(key)
+    for number, piece in enumerate(pieces):
+        if piece.ends:
+            place = root(piece.keys[0]) if piece.keys else f"\n{number}"
+            found.setdefault(place, _Group([], [])).ends.extend(piece.ends)
+    return list(found.values())
+
+
+def _renamed(
+    name: str, groups: list[_Group], joint_of: Mapping[End, str], planned: Mapping[str, str]
+) -> Otherwise:  # fmt: skip
+    """Return ends and terminals that are on another joint now."""
+    weights = [Counter(joint_of[end] for end in group.ends) for group in groups]
+    spots = [Counter(planned[key] for key in group.keys if planned[key]) for group in groups]
+    joints = dict.fromkeys(joint for some in (*weights, *spots) for joint in sorted(some))
+    keeper = {j: max(range(len(groups)), key=lambda k: (weights[k][j], spots[k][j], -k)) for j in joints}
+    kept: dict[int, list[str]] = {}
+    for joint, k in keeper.items():
+        kept.setdefault(k, []).append(joint)
+    taken: Counter[str] = Counter()
+    moved: list[Moved] = []
+    bridges: list[Bridge] = []
+    stands: dict[str, str] = {}
+    for k, group in enumerate(groups):
+        own = sorted(kept.get(k, ()), key=lambda j: (j != GROUND, -weights[k][j], j))
+        if own:
+            to = own[0]
+            bridges += [Bridge(to, other, TOUCH_OHM) for other in own[1:]]
+        else:
+            common = (weights[k] or spots[k]).most_common(1)
+            if not common:
+                continue  # a lug that nothing is on
+            taken[common[0][0]] += 1
+            to = common[0][0] + "'" * taken[common[0][0]]
+        moved += [Moved(*end, to) for end in group.ends if joint_of[end] != to and joint_of[end] not in own]
+        stands |= {key: to for key in group.keys if planned[key] != to and planned[key] not in own}
+    return Otherwise(Rewiring(name, moved=tuple(moved), bridges=tuple(bridges)), stands)
