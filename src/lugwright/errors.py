@@ -99,3 +99,7 @@ class DocumentError(LugwrightError):
 
 class FitError(LugwrightError):
     """Readings of a tube cannot be fitted."""
+
+
+class TraceError(LugwrightError):
+    """Readings cannot be weighed against the faults a build may have."""

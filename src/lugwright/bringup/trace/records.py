@@ -52,8 +52,10 @@ class Predictions:
 class Suspect:
     """Faults that the readings so far cannot tell apart, and how likely one of them is."""
 
-    faults: tuple[str, ...]  # keys
-    chance: float
+    faults: tuple[str, ...]  # keys; in the order of their odds, never of the readings
+    chance: float  # that one of them is there, alone or with another fault
+    for_good: bool = False  # True where no one reading still on the list could tell them apart either
+    together: tuple[tuple[str, str], ...] = ()  # for two faults at once: the pairs that cannot be told apart
 
 
 @dataclass(frozen=True)
@@ -69,10 +71,14 @@ class NextReading:
 class Verdict:
     """What the readings say. ``none_of_these`` is the chance that something is wrong that is not on the list."""
 
-    healthy: float
+    healthy: float  # nothing is wrong at all
     none_of_these: float
     wrong_reading: Mapping[int, float]  # place in the readings -> chance that this one was taken wrongly
     suspects: tuple[Suspect, ...]  # likeliest first
     pairs: tuple[Suspect, ...]  # two faults at once
     next: tuple[NextReading, ...]  # best first
     switch_off: str = ""  # why, where a likely fault gets worse with every second
+    not_yet_seen: Suspect = Suspect((), 0.0)  # as a good build so far; readings on the list could still show them
+    never_seen: Suspect = Suspect((), 0.0)  # as a good build in every reading on the list: only eyes find them
+    found: bool = False  # the likeliest suspects are likely enough to go and look
+    good: bool = False  # nothing is wrong that readings on the list could show, likely enough to go on

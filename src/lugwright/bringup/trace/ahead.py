@@ -1,0 +1,96 @@
+"""What each likely hypothesis expects of readings not yet taken, now that some have been."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lugwright.bringup.trace.evidence import Readings, Slice, likely_scale, misfit, slice_of
+from lugwright.bringup.trace.records import Array, Predictions
+
+DOUBTED = 0.5  # a reading that is likelier wrong than right under a hypothesis tells that hypothesis nothing
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """Mean and standard deviation of what would be read."""
+
+    mean: Array  # (hypothesis, probe)
+    sd: Array  # (hypothesis, probe)
+    known: NDArray[np.bool_]  # (hypothesis, probe)
+
+
+def ahead(
+    predictions: Predictions,
+    readings: Readings,
+    some: NDArray[np.int_],
+    at: NDArray[np.int_],
+    *,
+    scales: Sequence[tuple[float, float]],
+    doubted: Array | None = None,
+) -> Ahead:
+    """Return what some hypotheses expect at some probes after the readings.
+
+    A mains voltage read high makes all that follow be expected high, and everything is expected closer.
+
+    Parameters
+    ----------
+    predictions : Predictions
+        What every hypothesis says.
+    readings : Readings
+        What was read.
+    some : NDArray[np.int_]
+        The hypotheses.
+    at : NDArray[np.int_]
+        The probes.
+    scales : Sequence[tuple[float, float]]
+        By what factor spreads may be off, and the chance of each. [-]
+    doubted : Array | None
+        Chance under each hypothesis that a reading was taken wrongly. (hypothesis, reading) [-]
+
+    Returns
+    -------
+    Ahead
+        On the scale of the predictions.
+
+    Source
+    ------
+    Conditioning of a normal law on some of its variables, with the mean square of the factor that the readings leave.
+    """
+    scale = likely_scale(predictions, readings, some, scales)
+    part = slice_of(predictions, readings, some, scale=scale)
+    if doubted is not None:
+        part = _without(part, doubted[some] <= DOUBTED)
+    here = np.ix_(some, at)
+    loading, noise = scale[:, None, None] * predictions.loading[here], scale[:, None] * predictions.noise[here]
+    mean, variance = predictions.expected[here].copy(), np.einsum("hpc,hpc->hp", loading, loading)
+    if len(readings.at):
+        causes, variance = _conditioned(part, loading)
+        mean += np.matmul(loading, causes[:, :, None])[:, :, 0]
+    return Ahead(mean, np.sqrt(np.maximum(variance, 0.0) + noise**2), predictions.known[here])
+
+
+def _without(part: Slice, trusted: NDArray[np.bool_]) -> Slice:
+    """Return the slice with only the trusted readings weighing anything."""
+    known = part.known & trusted
+    loading = np.where(known[:, :, None], part.loading, 0.0)
+    return Slice(np.where(known, part.off, 0.0), loading, np.where(known, part.own, 1.0), known)
+
+
+def _conditioned(part: Slice, loading: Array) -> tuple[Array, Array]:
+    """Return how far each cause is pulled, and what variance the causes still give ahead."""
+    causes = np.einsum("hkc,hk->hc", part.loading, misfit(part).pulled)
+    turned = part.loading.swapaxes(1, 2)
+    if part.loading.shape[1] <= part.loading.shape[2]:
+        covariance = part.loading @ turned
+        each = np.arange(part.off.shape[1])
+        covariance[:, each, each] += part.own
+        held = np.linalg.solve(np.linalg.cholesky(covariance), part.loading)
+        taken = loading @ held.swapaxes(1, 2)
+        return causes, np.einsum("hpc,hpc->hp", loading, loading) - np.einsum("hpk,hpk->hp", taken, taken)
+    information = turned @ (part.loading / part.own[:, :, None]) + np.eye(part.loading.shape[2])
+    left = loading @ np.linalg.cholesky(np.linalg.inv(information))
+    return causes, np.einsum("hpc,hpc->hp", left, left)

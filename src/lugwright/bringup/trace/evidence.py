@@ -1,0 +1,284 @@
+"""How well each hypothesis explains the readings: all of them, and all but one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lugwright.bringup.trace.records import Array, Predictions
+from lugwright.errors import TraceError
+
+AT_ONCE = 4_000_000  # numbers of one batch: 32 MB
+
+
+@dataclass(frozen=True)
+class Slip:
+    """A way to take one reading wrongly, and what it would then show: ten times too much, the pin beside it."""
+
+    reading: int  # place in the readings
+    odds: float  # against the other slips of this reading
+    expected: Array  # (hypothesis)
+    spread: Array  # (hypothesis): one standard deviation
+
+
+@dataclass(frozen=True)
+class Readings:
+    """What was read, on the even scale of the predictions."""
+
+    at: NDArray[np.int_]  # (reading): which probe
+    value: Array  # (reading)
+    noise: Array  # (reading): one standard deviation of the meter on that scale, beyond what is predicted
+    slips: tuple[Slip, ...] = field(default=())
+
+    def __post_init__(self) -> None:
+        """Refuse what is no number."""
+        bad = ~(np.isfinite(self.value) & np.isfinite(self.noise) & (self.noise >= 0.0))
+        if np.any(bad):
+            k = int(np.argmax(bad))
+            raise TraceError(
+                what=f"reading {k + 1} cannot be weighed",
+                found=f"value {self.value[k]}, error {self.noise[k]}",
+                wanted="a number and an error of zero or more",
+                do="take the reading again; over range has a number of its own on the scale of its quantity",
+            )
+
+
+def no_readings() -> Readings:
+    """Return what is known before the first reading."""
+    return Readings(np.zeros(0, dtype=int), np.zeros(0), np.zeros(0))
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Logarithms of densities."""
+
+    all_readings: Array  # (hypothesis)
+    all_but: Array  # (hypothesis, reading): without that one
+
+
+@dataclass(frozen=True)
+class Slice:
+    """Some hypotheses at the probes that were read; what a hypothesis says nothing of is made to weigh nothing."""
+
+    off: Array  # (hypothesis, reading): reading less prediction
+    loading: Array  # (hypothesis, reading, cause)
+    own: Array  # (hypothesis, reading): variance of each reading's own
+    known: NDArray[np.bool_]  # (hypothesis, reading)
+
+
+def slice_of(
+    predictions: Predictions, readings: Readings, some: NDArray[np.int_] | slice, *, scale: float | Array = 1.0
+) -> Slice:
+    """Return what some hypotheses say of the readings, what they say of spread taken larger or smaller.
+
+    Parameters
+    ----------
+    predictions : Predictions
+        What every hypothesis says.
+    readings : Readings
+        What was read; the meter's own error is as it is, whatever the scale.
+    some : NDArray[np.int_] | slice
+        The hypotheses.
+    scale : float | Array
+        Factor on all spread that is predicted; one for all, or one for each of the hypotheses. [-]
+
+    Returns
+    -------
+    Slice
+        Distances and spreads.
+
+    Source
+    ------
+    Variances of independent causes add up.
+
+    Raises
+    ------
+    TraceError
+        A prediction has no error at all, or is no number.
+    """
+    scales = np.broadcast_to(np.asarray(scale, dtype=float), predictions.expected[some].shape[:1])[:, None]
+    known = np.asarray(predictions.known)[some][:, readings.at]
+    own = (scales * np.asarray(predictions.noise)[some][:, readings.at]) ** 2 + readings.noise**2
+    off = readings.value - np.asarray(predictions.expected)[some][:, readings.at]
+    if not np.all(np.isfinite(off[known])) or not np.all(own[known] > 0.0):
+        raise TraceError(
+            what="a prediction cannot be compared with a reading",
+            found="no number, or no error at all",
+            wanted="a number with a standard deviation above zero, or one marked as not known",
+            do="please report this build file",
+        )
+    loading = np.where(known[:, :, None], np.asarray(predictions.loading)[some][:, readings.at], 0.0)
+    return Slice(np.where(known, off, 0.0), scales[:, :, None] * loading, np.where(known, own, 1.0), known)
+
+
+@dataclass(frozen=True)
+class Misfit:
+    """The inverse of the covariance of the readings, as far as it is needed."""
+
+    square: Array  # (hypothesis): squared distance from the prediction, in spreads
+    log_det: Array  # (hypothesis)
+    pulled: Array  # (hypothesis, reading): inverse times distance
+    diagonal: Array  # (hypothesis, reading): of the inverse
+
+
+def misfit_by_readings(part: Slice) -> Misfit:
+    """Return the misfit from the covariance of the readings: for a few readings and many causes."""
+    covariance = part.loading @ part.loading.swapaxes(1, 2)
+    each = np.arange(part.off.shape[1])
+    covariance[:, each, each] += part.own
+    inverse = np.linalg.inv(covariance)
+    pulled = np.einsum("hkl,hl->hk", inverse, part.off)
+    log_det = np.asarray(np.linalg.slogdet(covariance)[1], dtype=float)
+    return Misfit(
+        np.einsum("hk,hk->h", pulled, part.off), log_det, pulled, np.asarray(inverse[:, each, each], dtype=float)
+    )
+
+
+def misfit_by_causes(part: Slice) -> Misfit:
+    """Return the misfit from the information on the causes: for many readings and a few causes."""
+    scaled = part.loading / part.own[:, :, None]
+    information = scaled.swapaxes(1, 2) @ part.loading + np.eye(part.loading.shape[2])
+    left = np.linalg.inv(information)
+    causes = np.einsum("hcd,hkd,hk->hc", left, scaled, part.off, optimize=True)
+    pulled = (part.off - np.einsum("hkc,hc->hk", part.loading, causes)) / part.own
+    diagonal = 1.0 / part.own - np.einsum("hkc,hkc->hk", scaled @ left, scaled)
+    log_det = np.asarray(np.sum(np.log(part.own), axis=1) + np.linalg.slogdet(information)[1], dtype=float)
+    return Misfit(np.einsum("hk,hk->h", pulled, part.off), log_det, pulled, np.asarray(diagonal, dtype=float))
+
+
+def misfit(part: Slice) -> Misfit:
+    """Return the misfit by the shorter of two ways that give the same."""
+    return misfit_by_readings(part) if part.loading.shape[1] <= part.loading.shape[2] else misfit_by_causes(part)
+
+
+def log_normal(square: Array, count: NDArray[np.int_], log_det: Array) -> Array:
+    """Return the logarithm of the density of some readings by the normal law.
+
+    Parameters
+    ----------
+    square : Array
+        Squared distance from what is expected, in spreads. [-]
+    count : NDArray[np.int_]
+        How many readings.
+    log_det : Array
+        Logarithm of the determinant of the covariance.
+
+    Returns
+    -------
+    Array
+        Logarithm of the density. [-]
+
+    Source
+    ------
+    Gauss's law in several variables.
+    """
+    return np.asarray(-0.5 * (square + log_det + count * np.log(2.0 * np.pi)))
+
+
+def by_scale(predictions: Predictions, readings: Readings, log_broad: Array, scale: float) -> Evidence:
+    """Return how well every hypothesis explains the readings, if its spreads are off by one factor.
+
+    Parameters
+    ----------
+    predictions : Predictions
+        What every hypothesis says of the probes.
+    readings : Readings
+        What was read.
+    log_broad : Array
+        Logarithm of the density of each reading where a hypothesis says nothing of it. [-]
+    scale : float
+        The factor. [-]
+
+    Returns
+    -------
+    Evidence
+        Of all readings, and with each of them left out.
+
+    Source
+    ------
+    Derived below. With A the inverse of the covariance, leaving out reading k takes (A d)_k^2 / A_kk from the squared
+    distance and multiplies the determinant by A_kk.
+    """
+    hypotheses = predictions.expected.shape[0]
+    size = max(1, AT_ONCE // max(1, len(readings.at) * predictions.loading.shape[2]))
+    whole, without = np.zeros(hypotheses), np.zeros((hypotheses, len(readings.at)))
+    for start in range(0, hypotheses if len(readings.at) else 0, size):
+        some = slice(start, min(start + size, hypotheses))
+        part = slice_of(predictions, readings, some, scale=scale)
+        fit = misfit(part)
+        count, mute = np.sum(part.known, axis=1), np.where(part.known, 0.0, log_broad)
+        whole[some] = log_normal(fit.square, count, fit.log_det) + np.sum(mute, axis=1)
+        square = fit.square[:, None] - fit.pulled**2 / fit.diagonal
+        left = log_normal(square, np.maximum(count[:, None] - 1, 0), fit.log_det[:, None] + np.log(fit.diagonal))
+        told = left + np.sum(mute, axis=1)[:, None]
+        without[some] = np.where(part.known, told, whole[some][:, None] - log_broad)
+    return Evidence(whole, without)
+
+
+def evidence(
+    predictions: Predictions, readings: Readings, log_broad: Array, scales: Sequence[tuple[float, float]]
+) -> Evidence:
+    """Return how well every hypothesis explains the readings, if its spreads may be off by some factor.
+
+    Parameters
+    ----------
+    predictions : Predictions
+        What every hypothesis says of the probes.
+    readings : Readings
+        What was read.
+    log_broad : Array
+        Logarithm of the density of each reading where a hypothesis says nothing of it. [-]
+    scales : Sequence[tuple[float, float]]
+        Factors, and the chance of each. [-]
+
+    Returns
+    -------
+    Evidence
+        Of all readings, and with each of them left out.
+
+    Source
+    ------
+    A mixture of normal laws: one factor for all readings, so that a model that is off in one is doubted in all.
+    """
+    each = [(np.log(share), by_scale(predictions, readings, log_broad, scale)) for scale, share in scales]
+    return Evidence(
+        np.logaddexp.reduce([share + one.all_readings for share, one in each]),
+        np.logaddexp.reduce([share + one.all_but for share, one in each]),
+    )
+
+
+def likely_scale(
+    predictions: Predictions, readings: Readings, some: NDArray[np.int_], scales: Sequence[tuple[float, float]]
+) -> Array:
+    """Return by which factor the spreads of some hypotheses are off, as the readings have it.
+
+    Parameters
+    ----------
+    predictions : Predictions
+        What every hypothesis says.
+    readings : Readings
+        What was read.
+    some : NDArray[np.int_]
+        The hypotheses.
+    scales : Sequence[tuple[float, float]]
+        Factors, and the chance of each beforehand. [-]
+
+    Returns
+    -------
+    Array
+        Root of the mean square of the factor after the readings. (hypothesis) [-]
+
+    Source
+    ------
+    Bayes' theorem.
+    """
+    logs = np.zeros((len(scales), len(some)))
+    for k, (scale, share) in enumerate(scales):
+        part = slice_of(predictions, readings, some, scale=scale)
+        fit = misfit(part)
+        logs[k] = np.log(share) + log_normal(fit.square, np.sum(part.known, axis=1), fit.log_det)
+    weights = np.exp(logs - np.logaddexp.reduce(logs))
+    return np.asarray(np.sqrt(np.array([scale**2 for scale, _ in scales]) @ weights))

@@ -1,0 +1,122 @@
+"""What the readings make of every hypothesis: the good build, one fault, two, none of these, a reading gone wrong."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lugwright.bringup.trace.broad import log_broad, spread_alone
+from lugwright.bringup.trace.evidence import Evidence, Readings, evidence
+from lugwright.bringup.trace.normal_law import normal
+from lugwright.bringup.trace.priors import PRIORS, Priors
+from lugwright.bringup.trace.records import Array, Predictions
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """Chances after the readings; ``chance`` and ``none_of_these`` sum to one."""
+
+    chance: Array  # (hypothesis)
+    none_of_these: float
+    wrong: Array  # (reading): chance that this one was taken wrongly
+    doubted: Array  # (hypothesis, reading): the same, if this hypothesis is true
+
+    def best(self, most: int, mass: float) -> NDArray[np.int_]:
+        """Return the likeliest hypotheses that make up a share of all listed ones, likeliest first."""
+        order = np.argsort(-self.chance, kind="stable")
+        summed = np.cumsum(self.chance[order])
+        count = int(np.searchsorted(summed, mass * summed[-1])) + 1
+        return order[: min(count, most)]
+
+
+def log_sum(terms: Array, axis: int | None = None) -> Array:
+    """Return the logarithm of a sum of what is given by logarithms; of nothing at all, minus infinity."""
+    top = np.max(terms, axis=axis, keepdims=True, initial=-np.inf)
+    safe = np.where(np.isfinite(top), top, 0.0)
+    with np.errstate(divide="ignore"):
+        summed = np.log(np.sum(np.exp(terms - safe), axis=axis, keepdims=True)) + safe
+    return np.asarray(np.squeeze(summed, axis=axis))
+
+
+def posterior(
+    predictions: Predictions,
+    readings: Readings,
+    log_prior: Array,
+    *,
+    priors: Priors = PRIORS,
+    broad: Array | None = None,
+) -> Posterior:
+    """Return the chances of all hypotheses after the readings.
+
+    One reading at most is taken to be wrong; it then shows what a named slip would show, or anything.
+
+    Parameters
+    ----------
+    predictions : Predictions
+        What every hypothesis says of the probes.
+    readings : Readings
+        What was read.
+    log_prior : Array
+        Logarithms of what was believed before. (hypothesis) [-]
+    priors : Priors
+        What is believed of wrong readings and of faults that are not listed.
+    broad : Array | None
+        Logarithm of the density of each reading where nothing is known of it; without it, from the predictions.
+
+    Returns
+    -------
+    Posterior
+        Chances. [-]
+
+    Source
+    ------
+    Bayes' theorem.
+    """
+    weights = np.exp(log_prior - np.max(log_prior))
+    surprise = log_broad(predictions, readings, weights) if broad is None else broad
+    told = evidence(predictions, readings, surprise, priors.scales)
+    joint = log_prior[:, None] + _by_wrong_reading(predictions, readings, told, surprise, priors)
+    unlisted = _log_none(predictions, readings, surprise, priors)
+    total = float(log_sum(np.append(joint.ravel(), unlisted)))
+    chance = np.exp(joint - total)
+    each = np.sum(chance, axis=1)
+    doubted = chance[:, 1:] / np.maximum(each, 1e-300)[:, None]
+    return Posterior(each, float(np.exp(unlisted - total)), np.sum(chance[:, 1:], axis=0), doubted)
+
+
+def _by_wrong_reading(
+    predictions: Predictions, readings: Readings, told: Evidence, surprise: Array, priors: Priors
+) -> Array:
+    """Return the logarithm of what explains the readings with none of them wrong, the first, the second ..."""
+    count = len(readings.at)
+    wrong = np.broadcast_to(surprise, told.all_but.shape).copy()
+    for k in sorted({slip.reading for slip in readings.slips}):
+        slips = [slip for slip in readings.slips if slip.reading == k]
+        odds = sum(slip.odds for slip in slips)
+        named = sum(s.odds / odds * normal(readings.value[k], s.expected, np.hypot(s.spread, 1e-9)) for s in slips)
+        wrong[:, k] = np.log(priors.known_slip * named + (1.0 - priors.known_slip) * np.exp(surprise[k]))
+    right, slipped = np.log1p(-priors.wrong_reading), np.log(priors.wrong_reading)
+    one = told.all_but + wrong + slipped + (count - 1) * right
+    return np.concatenate([(told.all_readings + count * right)[:, None], one], axis=1)
+
+
+def _log_none(predictions: Predictions, readings: Readings, surprise: Array, priors: Priors) -> float:
+    """Return the logarithm of the chance of a fault that is not listed, with these readings.
+
+    Such a fault leaves some share of the readings as on a good build and puts the others anywhere; the share is not
+    known, so a few are averaged.
+    """
+    good = np.array(
+        [
+            float(normal(v, predictions.expected[0, at], np.hypot(spread_alone(predictions, int(at))[0], noise)))
+            if predictions.known[0, at]
+            else float(np.exp(broad))
+            for at, v, noise, broad in zip(readings.at, readings.value, readings.noise, surprise, strict=True)
+        ]
+    )
+    shares = np.array(priors.as_good)[:, None]
+    each = np.sum(np.log(shares * good + (1.0 - shares) * np.exp(surprise)), axis=1)
+    with np.errstate(divide="ignore"):
+        return float(np.log(priors.none_of_these) + log_sum(each) - np.log(len(priors.as_good)))

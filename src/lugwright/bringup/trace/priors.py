@@ -1,0 +1,65 @@
+"""What is believed before the first reading, and how far a model of a circuit is trusted. One place, with reasons.
+
+None of these figures was counted: they are impressions, written down once so that they can be argued with.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from lugwright.bringup.trace.records import Array
+
+
+@dataclass(frozen=True)
+class Priors:
+    """Shares before the first reading; `good`, `one`, `two` and `none_of_these` sum to one."""
+
+    good: float = 0.45  # about half of the builds that somebody sits down to measure have nothing wrong
+    one: float = 0.40
+    two: float = 0.10  # who made one slip is likelier than others to have made a second
+    none_of_these: float = 0.05  # the list is long, but no list is whole
+    wrong_reading: float = 0.01  # of a hundred readings one is taken on the wrong pin, range or kind of volts
+    known_slip: float = 0.5  # of wrong readings, the share that are slips with a name, where those are given
+    scales: tuple[tuple[float, float], ...] = ((1.0, 0.75), (1.6, 0.2), (2.5, 0.05))  # laws of tubes and first-order
+    # spreads are off by more than they say: by how much, and how often
+    found: float = 0.95  # chance at which to stop measuring and look: a chassis turned over in vain one time in twenty
+    fine: float = 0.95  # chance at which a build is called good, as far as readings can tell
+    as_good: tuple[float, ...] = (0.3, 0.6, 0.9)  # of readings of a build with an unlisted fault, as a good one's
+
+
+PRIORS = Priors()
+
+
+def log_priors(odds: Array, pairs: Sequence[tuple[int, int]] = (), *, priors: Priors = PRIORS) -> Array:
+    """Return the logarithm of what is believed beforehand of every hypothesis.
+
+    A pair has the chance that two slips were made times the chance that they were these two; all pairs there are
+    share it, so that looking at a few of them only makes none of those likelier.
+
+    Parameters
+    ----------
+    odds : Array
+        How often each fault is made, against the others, hypothesis 1 first. [-]
+    pairs : Sequence[tuple[int, int]]
+        Hypotheses (from 1) that are there together, in the order of the hypotheses that follow the single ones.
+    priors : Priors
+        What is believed.
+
+    Returns
+    -------
+    Array
+        Logarithms of chances: the good build, single faults, pairs. [-]
+
+    Source
+    ------
+    Derived below: chances that exclude each other; of two draws without putting back, neglecting that.
+    """
+    share = np.asarray(odds, dtype=float) / np.sum(odds)
+    together = 1.0 - float(np.sum(share**2))
+    first, second = np.array(pairs, dtype=int).reshape(-1, 2).T - 1
+    two = priors.two * 2.0 * share[first] * share[second] / max(together, 1e-12)
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.log(np.concatenate([[priors.good], priors.one * share, two])))

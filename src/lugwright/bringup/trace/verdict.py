@@ -1,0 +1,235 @@
+"""From predictions and readings to the answer: what is likely, what cannot be told apart, what to measure next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lugwright.bringup.trace.ahead import Ahead, ahead
+from lugwright.bringup.trace.evidence import Readings
+from lugwright.bringup.trace.groups import GOOD, TELLING, Group, groups_of, never_seen
+from lugwright.bringup.trace.next_reading import MASS, MOST, next_readings
+from lugwright.bringup.trace.pairs import likely_pairs
+from lugwright.bringup.trace.posterior import Posterior, posterior
+from lugwright.bringup.trace.priors import PRIORS, Priors, log_priors
+from lugwright.bringup.trace.records import Array, NextReading, Predictions, Suspect, Verdict
+
+PredictPairs = Callable[[Sequence[tuple[int, int]]], Predictions]
+ToUnit = Callable[[int, float], float]  # a probe, and a value on the even scale: in the unit of the meter
+
+WORTH_SOLVING = 0.02  # pairs are solved while faults beyond single ones have this much of the chance
+LEAST_BITS = 0.001  # a reading expected to tell less is not proposed
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """Readings weighed against every hypothesis: the good build, single faults, then the pairs that were solved."""
+
+    predictions: Predictions
+    readings: Readings
+    keys: tuple[str, ...]  # of the faults: hypothesis h is keys[h - 1]
+    pairs: tuple[tuple[int, int], ...]  # hypothesis len(keys) + 1 is pairs[0]
+    log_prior: Array
+    found: Posterior
+    priors: Priors
+
+    def faults_of(self, hypothesis: int) -> tuple[str, ...]:
+        """Return the keys of the faults of a hypothesis: none, one or two."""
+        if hypothesis == GOOD:
+            return ()
+        if hypothesis <= len(self.keys):
+            return (self.keys[hypothesis - 1],)
+        return tuple(self.keys[h - 1] for h in self.pairs[hypothesis - len(self.keys) - 1])
+
+
+def weigh(
+    predictions: Predictions,
+    readings: Readings,
+    keys: Sequence[str],
+    odds: Array,
+    *,
+    predict_pairs: PredictPairs | None = None,
+    priors: Priors = PRIORS,
+) -> Weighed:
+    """Return the readings weighed against the faults, and against pairs of them where single ones leave doubt.
+
+    Parameters
+    ----------
+    predictions : Predictions
+        What the good build and every fault say.
+    readings : Readings
+        What was read.
+    keys : Sequence[str]
+        Of the faults, in the order of the hypotheses.
+    odds : Array
+        How often each is made, against the others. [-]
+    predict_pairs : PredictPairs | None
+        Solves pairs of hypotheses: what they say of the same probes, in the order asked for.
+    priors : Priors
+        What is believed beforehand.
+
+    Returns
+    -------
+    Weighed
+        Chances. [-]
+
+    Source
+    ------
+    Bayes' theorem.
+    """
+    prior = log_priors(odds, priors=priors)
+    found = posterior(predictions, readings, prior, priors=priors)
+    single = Weighed(predictions, readings, tuple(keys), (), prior, found, priors)
+    if predict_pairs is None or not _may_be_two(single):
+        return single
+    pairs = likely_pairs(predictions, readings, odds)
+    if not pairs:
+        return single
+    both = _joined(predictions, predict_pairs(pairs))
+    prior = log_priors(odds, pairs, priors=priors)
+    found = posterior(both, readings, prior, priors=priors)
+    return replace(single, predictions=both, pairs=pairs, log_prior=prior, found=found)
+
+
+def _may_be_two(single: Weighed) -> bool:
+    """Return whether so much is seen that one fault does not explain that pairs are worth solving."""
+    found = single.found
+    return found.none_of_these + float(np.sum(found.wrong)) > WORTH_SOLVING or float(found.chance[GOOD]) < 0.5
+
+
+def _joined(single: Predictions, pairs: Predictions) -> Predictions:
+    return Predictions(
+        single.probes,
+        np.concatenate([single.expected, pairs.expected]),
+        np.concatenate([single.loading, pairs.loading]),
+        np.concatenate([single.noise, pairs.noise]),
+        np.concatenate([single.known, pairs.known]),
+    )
+
+
+def verdict_of(
+    weighed: Weighed, at: NDArray[np.int_], to_unit: ToUnit, *, seconds: Array | None = None, count: int = 3
+) -> Verdict:
+    """Return the answer in keys of faults, and the readings worth taking next.
+
+    Parameters
+    ----------
+    weighed : Weighed
+        Readings weighed against the faults.
+    at : NDArray[np.int_]
+        The probes that may be read now.
+    to_unit : ToUnit
+        Turns a value on the even scale into the unit of the probe.
+    seconds : Array | None
+        What each of these probes costs, time and risk together; without it, as the probes say. (probe) [s]
+    count : int
+        How many readings to propose.
+
+    Returns
+    -------
+    Verdict
+        Chances [-], information in bits.
+
+    Source
+    ------
+    `posterior`, `groups_of`, `next_readings`.
+    """
+    predictions, readings, found = weighed.predictions, weighed.readings, weighed.found
+    some = _grouped(weighed)
+    groups = groups_of(predictions, readings, found.chance, weighed.log_prior, some)
+    told = ahead(predictions, readings, some, at, scales=weighed.priors.scales, doubted=found.doubted)
+    seen = [group for group in groups if GOOD not in group.members]
+    suspects = _suspects(weighed, seen, some, told)
+    hidden, silent = _as_good(weighed, groups[0].members)
+    fine = float(found.chance[GOOD]) + silent.chance
+    choices = (
+        next_readings(predictions, readings, found, at, seconds=seconds, priors=weighed.priors, count=count)
+        if len(at)
+        else ()
+    )
+    return Verdict(
+        healthy=float(found.chance[GOOD]),
+        none_of_these=found.none_of_these,
+        wrong_reading={k: float(chance) for k, chance in enumerate(found.wrong)},
+        suspects=suspects,
+        pairs=_two_at_once(weighed, seen),
+        next=tuple(
+            NextReading(
+                predictions.probes[c.at],
+                c.bits,
+                tuple((to_unit(c.at, o.low), to_unit(c.at, o.high), _named(weighed, o.left)) for o in c.outcomes),
+            )
+            for c in choices
+            if c.bits >= LEAST_BITS
+        ),
+        not_yet_seen=hidden,
+        never_seen=silent,
+        found=bool(suspects) and suspects[0].chance >= weighed.priors.found,
+        good=fine >= weighed.priors.fine,
+    )
+
+
+def _grouped(weighed: Weighed) -> NDArray[np.int_]:
+    """Return the likely hypotheses, with the good build and both faults of every likely pair."""
+    best = weighed.found.best(MOST, MASS)
+    halves = [half for h in best if h > len(weighed.keys) for half in weighed.pairs[h - len(weighed.keys) - 1]]
+    return np.unique(np.concatenate([best, halves, [GOOD]])).astype(int)
+
+
+def _named(weighed: Weighed, hypotheses: Sequence[int]) -> tuple[str, ...]:
+    """Return the keys of the faults of some hypotheses, each once; the empty key stands for a good build."""
+    return tuple(dict.fromkeys(key for h in hypotheses for key in weighed.faults_of(h) or ("",)))
+
+
+def _suspects(weighed: Weighed, groups: Sequence[Group], some: NDArray[np.int_], told: Ahead) -> tuple[Suspect, ...]:
+    """Return groups of single faults; each with the chance that one of them is there, alone or in a pair."""
+    singles = len(weighed.keys)
+    found = []
+    for group in groups:
+        members = tuple(h for h in group.members if h <= singles)
+        if not members:
+            continue
+        chance = float(np.sum(weighed.found.chance[list(members)]))
+        within = [bool(set(pair) & set(members)) for pair in weighed.pairs]
+        chance += float(np.sum(weighed.found.chance[singles + 1 :][within])) if within else 0.0
+        found.append(Suspect(_named(weighed, members), chance, _for_good(members, some, told)))
+    return tuple(sorted(found, key=lambda suspect: (-suspect.chance, suspect.faults)))
+
+
+def _for_good(members: Sequence[int], some: NDArray[np.int_], told: Ahead) -> bool:
+    """Return whether no one reading ahead tells any of the members from the first."""
+    rows = np.searchsorted(some, np.array(members))
+    if len(rows) < 2 or not told.mean.shape[1]:
+        return len(rows) > 1
+    apart = (told.mean[rows[1:]] - told.mean[rows[0]]) ** 2 / (told.sd[rows[1:]] ** 2 + told.sd[rows[0]] ** 2)
+    both = told.known[rows[1:]] & told.known[rows[0]]
+    return not bool(np.any(np.where(both, apart >= TELLING, told.known[rows[1:]] != told.known[rows[0]])))
+
+
+def _two_at_once(weighed: Weighed, groups: Sequence[Group]) -> tuple[Suspect, ...]:
+    singles = len(weighed.keys)
+    found = []
+    for group in groups:
+        members = [h for h in group.members if h > singles]
+        if members:
+            pairs = tuple((weighed.faults_of(h)[0], weighed.faults_of(h)[1]) for h in members)
+            chance = float(np.sum(weighed.found.chance[members]))
+            found.append(Suspect(_named(weighed, members), chance, together=pairs))
+    return tuple(sorted(found, key=lambda suspect: (-suspect.chance, suspect.faults)))
+
+
+def _as_good(weighed: Weighed, with_good: Sequence[int]) -> tuple[Suspect, Suspect]:
+    """Return the faults that look like a good build so far, and those that always will."""
+    singles = len(weighed.keys)
+    never = never_seen(weighed.predictions)[: singles + 1]
+    never[GOOD] = False
+    chance = weighed.found.chance[: singles + 1]
+    silent = np.flatnonzero(never)
+    hidden = np.array([h for h in with_good if 0 < h <= singles and not never[h]], dtype=int)
+    return (
+        Suspect(_named(weighed, hidden.tolist()), float(np.sum(chance[hidden]))),
+        Suspect(_named(weighed, silent.tolist()), float(np.sum(chance[silent]))),
+    )

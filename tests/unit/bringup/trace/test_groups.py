@@ -1,0 +1,80 @@
+"""Faults that cannot be told apart are named together, in the order of their odds alone."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from lugwright.bringup.trace.evidence import no_readings
+from lugwright.bringup.trace.groups import TELLING, groups_of, nats_apart, never_seen
+from lugwright.bringup.trace.posterior import posterior
+from lugwright.bringup.trace.priors import log_priors
+
+from .made_up import given, read
+
+
+def test_information_of_one_reading_is_half_the_squared_distance() -> None:
+    predictions = given([[0.0], [3.0], [1.0]])
+    found = nats_apart(predictions, read({0: 0.0}), 0, np.array([1, 2]))
+    assert found == pytest.approx([4.5, 0.5])
+
+
+def test_what_moves_together_tells_less_than_its_readings_one_by_one() -> None:
+    both_up = given([[0.0, 0.0], [3.0, 3.0]], loading=[[[3.0], [3.0]]] * 2)
+    one_up = given([[0.0, 0.0], [3.0, -3.0]], loading=[[[3.0], [3.0]]] * 2)
+    readings = read({0: 0.0, 1: 0.0})
+    together = nats_apart(both_up, readings, 0, np.array([1]))[0]
+    against = nats_apart(one_up, readings, 0, np.array([1]))[0]
+    assert together == pytest.approx(0.5 * 18 / 19)
+    assert against == pytest.approx(9.0)
+
+
+def test_without_readings_all_are_as_good_as_a_good_build() -> None:
+    predictions = given([[0.0], [9.0], [-9.0]])
+    prior = log_priors(np.ones(2))
+    (group,) = groups_of(predictions, no_readings(), np.exp(prior), prior, np.arange(3))
+    assert group.members == (0, 1, 2)
+
+
+def test_twins_are_one_group_in_the_order_of_their_odds() -> None:
+    predictions = given([[0.0, 0.0], [9.0, 0.0], [9.2, 0.0], [-9.0, 4.0]])
+    prior = log_priors(np.array([1.0, 5.0, 1.0]))
+    readings = read({0: 8.6})  # nearer to the first of the twins, which says nothing
+    found = posterior(predictions, readings, prior)
+    groups = groups_of(predictions, readings, found.chance, prior, np.arange(4))
+    assert [g.members for g in groups] == [(0,), (2, 1), (3,)]
+    assert groups[1].chance == pytest.approx(found.chance[1] + found.chance[2])
+
+
+def test_groups_do_not_depend_on_what_was_read() -> None:
+    predictions = given([[0.0, 0.0], [9.0, 0.0], [9.2, 0.0], [-9.0, 4.0]])
+    prior = log_priors(np.ones(3))
+    for value in (8.0, 9.0, 10.5):
+        readings = read({0: value})
+        found = posterior(predictions, readings, prior)
+        groups = groups_of(predictions, readings, found.chance, prior, np.arange(4))
+        assert {frozenset(g.members) for g in groups} == {frozenset({0}), frozenset({1, 2}), frozenset({3})}
+
+
+def test_a_reading_between_them_takes_twins_apart() -> None:
+    predictions = given([[0.0, 0.0], [9.0, 0.0], [9.2, 7.0]])
+    prior = log_priors(np.ones(2))
+    readings = read({0: 9.0, 1: 0.3})
+    found = posterior(predictions, readings, prior)
+    groups = groups_of(predictions, readings, found.chance, prior, np.arange(3))
+    assert [g.members for g in groups] == [(0,), (1,), (2,)]
+
+
+def test_one_that_says_nothing_of_a_reading_is_not_taken_for_one_that_does() -> None:
+    predictions = given([[0.0], [9.0], [9.0]], known=[[True], [True], [False]])
+    assert nats_apart(predictions, read({0: 9.0}), 1, np.array([2]))[0] >= TELLING
+
+
+def test_a_much_wider_law_is_told_from_a_narrow_one() -> None:
+    predictions = given([[0.0], [0.0]], noise=np.array([[1.0], [4.0]]))
+    assert nats_apart(predictions, read({0: 0.0}), 0, np.array([1]))[0] == pytest.approx(0.25 * (16 + 1 / 16) - 0.5)
+
+
+def test_what_no_reading_shows_is_known_beforehand() -> None:
+    predictions = given([[0.0, 0.0], [0.0, 5.0], [0.3, 0.2], [0.0, 0.0]], known=[[True, True]] * 3 + [[True, False]])
+    assert never_seen(predictions).tolist() == [True, False, True, False]

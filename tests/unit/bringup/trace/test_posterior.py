@@ -1,0 +1,157 @@
+"""Laws that chances after readings must obey."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given as draw
+from hypothesis import settings
+from hypothesis import strategies as st
+
+from lugwright.bringup.trace.evidence import Readings, Slip, no_readings
+from lugwright.bringup.trace.posterior import Posterior, posterior
+from lugwright.bringup.trace.priors import PRIORS, log_priors
+from lugwright.bringup.trace.records import Predictions
+
+from .made_up import World, given, read, some_of, world
+
+SEEDS = st.integers(0, 10_000)
+EXACT = {"abs": 1e-9, "rel": 1e-7}
+
+
+def _case(seed: int, count: int = 6) -> tuple[World, Readings, int]:
+    rng = np.random.default_rng(seed)
+    made = world(rng, faults=25, count=20)
+    truth = int(rng.integers(0, 26))
+    at = rng.choice(20, count, replace=False)
+    values = made.reading(rng, truth, uniform=False, step=0.0)
+    return made, Readings(at, values[at], np.full(count, 0.1)), truth
+
+
+def _found(made: World, readings: Readings) -> Posterior:
+    return posterior(made.predictions, readings, log_priors(made.odds))
+
+
+def _reordered(predictions: Predictions, order: np.ndarray) -> Predictions:
+    names = ("expected", "loading", "noise", "known")
+    return replace(predictions, **{name: getattr(predictions, name)[order] for name in names})
+
+
+@settings(max_examples=40, deadline=None)
+@draw(SEEDS)
+def test_chances_sum_to_one(seed: int) -> None:
+    made, readings, _ = _case(seed)
+    found = _found(made, readings)
+    assert np.sum(found.chance) + found.none_of_these == pytest.approx(1.0, abs=1e-12)
+    assert np.all(found.chance >= 0.0)
+    assert np.sum(found.wrong) <= 1.0 + 1e-12
+
+
+@settings(max_examples=30, deadline=None)
+@draw(SEEDS)
+def test_the_order_of_readings_does_not_matter(seed: int) -> None:
+    made, readings, _ = _case(seed)
+    order = np.random.default_rng(seed).permutation(len(readings.at))
+    one, other = _found(made, readings), _found(made, some_of(readings, order))
+    assert other.chance == pytest.approx(one.chance, **EXACT)
+    assert other.none_of_these == pytest.approx(one.none_of_these, **EXACT)
+    assert other.wrong == pytest.approx(one.wrong[order], **EXACT)
+
+
+@settings(max_examples=30, deadline=None)
+@draw(SEEDS)
+def test_names_of_faults_do_not_matter(seed: int) -> None:
+    made, readings, _ = _case(seed)
+    order = np.concatenate([[0], 1 + np.random.default_rng(seed).permutation(25)])
+    one = _found(made, readings)
+    other = posterior(_reordered(made.predictions, order), readings, log_priors(made.odds[order[1:] - 1]))
+    assert other.chance == pytest.approx(one.chance[order], **EXACT)
+
+
+@settings(max_examples=30, deadline=None)
+@draw(SEEDS)
+def test_a_reading_with_a_huge_error_changes_nothing(seed: int) -> None:
+    made, readings, _ = _case(seed)
+    more = Readings(np.append(readings.at, 0), np.append(readings.value, 3.0), np.append(readings.noise, 1e9))
+    one = posterior(made.predictions, readings, log_priors(made.odds), priors=replace(PRIORS, wrong_reading=1e-12))
+    other = posterior(
+        made.predictions, more, log_priors(made.odds), priors=replace(PRIORS, wrong_reading=1e-12, none_of_these=1e-12)
+    )
+    listed, still = one.chance / np.sum(one.chance), other.chance / np.sum(other.chance)
+    assert still == pytest.approx(listed, abs=1e-6)
+
+
+@settings(max_examples=30, deadline=None)
+@draw(SEEDS)
+def test_twins_share_their_chance_by_their_odds(seed: int) -> None:
+    made, readings, _ = _case(seed)
+    order = np.append(np.arange(26), 7)
+    twin = _reordered(made.predictions, order)
+    odds = np.append(made.odds, 3.0 * made.odds[6])
+    shared = posterior(twin, readings, log_priors(odds))
+    merged = made.odds.copy()
+    merged[6] *= 4.0
+    alone = posterior(made.predictions, readings, log_priors(merged))
+    assert shared.chance[26] == pytest.approx(3.0 * shared.chance[7], rel=1e-9)
+    assert shared.chance[7] + shared.chance[26] == pytest.approx(alone.chance[7], **EXACT)
+
+
+def test_true_readings_raise_the_truth_on_average() -> None:
+    steps = np.zeros(7)
+    for seed in range(60):
+        made, readings, truth = _case(seed)
+        for n in range(7):
+            steps[n] += np.log(_found(made, some_of(readings, np.arange(n))).chance[truth]) / 60
+    assert np.all(np.diff(steps) > 0.0)
+
+
+def test_before_any_reading_chances_are_the_priors() -> None:
+    predictions = given([[0.0], [1.0], [2.0]])
+    found = posterior(predictions, no_readings(), log_priors(np.array([1.0, 3.0])))
+    listed = PRIORS.good + PRIORS.one + PRIORS.none_of_these
+    wanted = np.array([PRIORS.good, 0.25 * PRIORS.one, 0.75 * PRIORS.one])
+    assert found.chance == pytest.approx(wanted / listed)
+    assert found.none_of_these == pytest.approx(PRIORS.none_of_these / listed)
+
+
+def test_readings_that_fit_nothing_are_none_of_these() -> None:
+    predictions = given([[0.0] * 6, [30.0] * 6, [-30.0] * 6])
+    found = posterior(predictions, read({k: (-1) ** k * 15.0 for k in range(6)}), log_priors(np.ones(2)))
+    assert found.none_of_these > 0.95
+
+
+def test_none_of_these_fades_as_good_readings_come_in() -> None:
+    predictions = given([[0.0] * 30, [9.0] * 30])
+    chances = [
+        posterior(predictions, read(dict.fromkeys(range(n), 0.1)), log_priors(np.ones(1))).none_of_these
+        for n in (1, 4, 30)
+    ]
+    assert chances[0] > chances[1] > chances[2]
+    assert chances[2] < 0.02
+
+
+def test_one_reading_that_fits_nothing_is_the_wrong_one() -> None:
+    predictions = given([[0.0] * 8, [9.0] * 8])
+    values = dict.fromkeys(range(8), 0.2) | {5: -31.0}
+    found = posterior(predictions, read(values), log_priors(np.ones(1)))
+    assert int(np.argmax(found.wrong)) == 5
+    assert found.wrong[5] > 0.4
+    assert found.doubted[0, 5] > 0.95
+
+
+def test_a_named_slip_is_likelier_than_just_any_wrong_reading() -> None:
+    predictions = given([[0.0] * 5, [9.0] * 5])
+    values = read(dict.fromkeys(range(4), 0.2) | {4: 4.2})
+    slip = Slip(reading=4, odds=1.0, expected=np.array([4.0, 13.0]), spread=np.full(2, 0.3))
+    plain = posterior(predictions, values, log_priors(np.ones(1)))
+    named = posterior(predictions, replace(values, slips=(slip,)), log_priors(np.ones(1)))
+    assert named.wrong[4] > plain.wrong[4]
+    assert named.chance[0] > plain.chance[0]
+
+
+def test_a_pair_costs_what_two_slips_cost() -> None:
+    found = np.exp(log_priors(np.array([1.0, 1.0, 2.0]), [(1, 2), (1, 3), (2, 3)]))
+    assert np.sum(found) == pytest.approx(1.0 - PRIORS.none_of_these)
+    assert found[5] == pytest.approx(2.0 * found[4])
