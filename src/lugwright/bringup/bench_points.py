@@ -19,6 +19,7 @@ class Point:
     part: str
     electrode: str  # terminal name: plate, grid, heater1, 2, tip, hv.1
     section: str = ""
+    key: str = ""  # of the terminal in the plan: V1.6, R10.2, T1.hv.1; "" for a joint read wherever it is
 
 
 def tubes_of(build: Build) -> tuple[Part, ...]:
@@ -29,10 +30,11 @@ def tubes_of(build: Build) -> tuple[Part, ...]:
 def socket_points(part: Part) -> tuple[Point, ...]:
     """Return every pin of a tube's socket that is in use, by pin number."""
     found = [
-        (pin, Point(f"{part.name} pin {pin} ({_electrode(t.name, t.section)})", t.joint, part.name, t.name, t.section))
+        (pin, Point(f"{part.name} pin {pin} ({_electrode(t.name, t.section)})", t.joint, part.name, t.name, t.section,
+                    f"{part.name}.{pin}"))
         for t in part.terminals
         for pin in t.pins
-    ]
+    ]  # fmt: skip
     return tuple(point for _, point in sorted(found, key=lambda pair: pair[0]))
 
 
@@ -51,7 +53,8 @@ def _points_of(part: Part) -> Iterator[Point]:
         yield from socket_points(part)
         return
     for terminal in part.terminals:
-        yield Point(f"{part.name} {_terminal_words(part, terminal.name)}", terminal.joint, part.name, terminal.name)
+        words = f"{part.name} {_terminal_words(part, terminal.name)}"
+        yield Point(words, terminal.joint, part.name, terminal.name, key=f"{part.name}.{terminal.name}")
 
 
 def _terminal_words(part: Part, name: str) -> str:

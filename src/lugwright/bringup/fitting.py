@@ -15,13 +15,15 @@ OUTPUT_TUBE_FROM_W = 9.0  # plate limit; smaller pentodes are not output tubes
 FIXED_BIAS_BELOW_V = -1.0
 LAMPS_W = ((30.0, 40.0), (60.0, 60.0))  # mains power at idle up to this: this lamp
 LARGEST_LAMP_W = 100.0
+AS_SET = Edit("")  # controls as in the build file
+ONE_TUBE, COLD = "output tube ", "all tubes cold"  # keys of stages
 
 
 @dataclass(frozen=True)
 class Stage:
     """One stage of the first power-up: the tubes that are in, and the edit that leaves the others out."""
 
-    key: str  # "no tubes", "rectifier", "bias", "small tubes", "all tubes"
+    key: str  # "heaters", "no tubes", "rectifier", "bias", "small tubes", "output tube V5", "all tubes cold", ...
     fitted: tuple[str, ...]
     edit: Edit
 
@@ -59,18 +61,36 @@ def socket_elements(circuit: Circuit, tube: str) -> tuple[str, ...]:
     )
 
 
-def stages_of(build: Build, circuit: Circuit, *, fixed_bias: bool) -> tuple[Stage, ...]:
-    """Return the stages in order; those that this amplifier has nothing for are left out."""
-    every = tuple(part.name for part in tubes_of(build))
-    rectifiers = tuple(part.name for part in rectifier_tubes(build))
-    outputs = {part.name for part in output_tubes(build)}
+def rectifiers_alone(build: Build, circuit: Circuit) -> Edit:
+    """Return the edit that leaves only the rectifier tubes in."""
+    return _without(circuit, "", _names(tubes_of(build)), _names(rectifier_tubes(build)))
+
+
+def stages_of(build: Build, circuit: Circuit, *, fixed_bias: bool, cold_bias: Edit = AS_SET) -> tuple[Stage, ...]:
+    """Return the stages in order; those that this amplifier has nothing for are left out.
+
+    ``cold_bias`` turns the bias controls to their most negative end: output tubes go in there, and "all tubes" has
+    them as the build file says.
+    """
+    every, rectifiers = _names(tubes_of(build)), _names(rectifier_tubes(build))
+    outputs = _names(output_tubes(build))
     small = tuple(name for name in every if name not in outputs and name not in rectifiers)
-    plan: list[tuple[str, tuple[str, ...]]] = [("no tubes", ())]
-    plan += [("rectifier", rectifiers)] if rectifiers else []
-    plan += [("bias", rectifiers)] if fixed_bias else []
-    plan += [("small tubes", (*rectifiers, *small))] if small and outputs else []
-    plan += [("all tubes", every)] if every else []
-    return tuple(Stage(key, names, _without(circuit, key, every, names)) for key, names in plan)
+    plan: list[tuple[str, tuple[str, ...], Edit]] = [("no tubes", (), Edit("")), ("heaters", (), Edit(""))]
+    plan += [("rectifier", rectifiers, Edit(""))] if rectifiers else []
+    plan += [("bias", rectifiers, Edit(""))] if fixed_bias else []
+    plan += [("small tubes", (*rectifiers, *small), Edit(""))] if small and outputs else []
+    if len(outputs) > 1:
+        plan += [(f"{ONE_TUBE}{name}", (*rectifiers, *small, name), cold_bias) for name in outputs]
+    plan += [(COLD, every, cold_bias)] if cold_bias.changes and outputs else []
+    plan += [("all tubes", every, Edit(""))] if every else []
+    return tuple(
+        Stage(key, names, Edit(key, (*_without(circuit, key, every, names).changes, *turn.changes)))
+        for key, names, turn in plan
+    )
+
+
+def _names(parts: tuple[Part, ...]) -> tuple[str, ...]:
+    return tuple(part.name for part in parts)
 
 
 def limiter(build: Build, *, mains_w: float) -> tuple[float, Edit]:

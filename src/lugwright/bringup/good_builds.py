@@ -19,7 +19,8 @@ SEED = 1
 COPPER_SPREAD = 0.05  # assumed; 0.4 percent for each kelvin
 MEASURED_SPREAD = 0.02  # of a tube whose own emission is given: its meter
 MAINS = ("mains", "rms_v")
-LOWEST_PERCENT, HIGHEST_PERCENT = 0.5, 99.5
+SHARE = 0.99  # of good builds that fall in a window
+MOST_SHARE = 0.99  # that this many draws can tell
 
 
 Draws = Mapping[tuple[str, str], Array]  # (element, field) -> factor (draw)
@@ -94,10 +95,10 @@ def sections_of(circuit: Circuit, tube: str) -> tuple[str, ...]:
     )
 
 
-def window(draws: Array) -> tuple[float, float]:
-    """Return the bounds that 99 of 100 draws fall in; an infinite draw counts as the highest."""
-    low = float(np.percentile(draws, LOWEST_PERCENT, method="lower"))
-    high = float(np.percentile(draws, HIGHEST_PERCENT, method="higher"))
+def window(draws: Array, share: float = SHARE) -> tuple[float, float]:
+    """Return the bounds that a share of the draws falls in; an infinite draw counts as the highest."""
+    low = float(np.percentile(draws, 50.0 * (1.0 - share), method="lower"))
+    high = float(np.percentile(draws, 50.0 * (1.0 + share), method="higher"))
     return low, high
 
 

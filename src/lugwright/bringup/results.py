@@ -21,6 +21,17 @@ class Reading:
     high: float
     unit: str
     note: str = ""
+    red: str = ""  # key of the plan's terminal where the red lead goes, or a joint
+    black: str = "ground"
+    at: str = ""  # how a control stands meanwhile, where the step reads the point more than once
+    section: str = ""  # heading it stands under
+    tells: int = 0  # parts and tubes whose being off by a factor of two it would show
+    stop_below: float | None = None  # switch off if the meter shows less than this
+    burns_below: str = ""  # what would burn then
+    stop_above: float | None = None  # or more than this
+    burns_above: str = ""
+    guards: str = ""  # what would burn or hurt in a later step if this one is not as it should: "", or the reason
+    deadly: bool = False  # what it guards can hurt: never to be passed over
 
 
 @dataclass(frozen=True)
@@ -37,6 +48,8 @@ class Step:
     mains_a: float
     lamp: str  # "", or expected brightness in words with the lamp's volts
     key: str = ""  # by which the log knows it whatever its number: "small tubes", behind the lamp "small tubes, lamp"
+    mains_window_a: tuple[float, float] | None = None  # current from the mains of a good build
+    instead: tuple[str, ...] = ()  # what a variable transformer in place of the lamp is turned to
 
 
 @dataclass(frozen=True)

@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+
+from lugwright.bringup.fitting import COLD, ONE_TUBE
+from lugwright.bringup.results import Reading
+from lugwright.quantities import with_unit
 
 TITLES = {
     "no tubes": "Every tube out",
+    "heaters": "Heater volts at every socket, tubes still out",
     "rectifier": "Rectifier tube in",
     "bias": "Negative bias, before any output tube",
     "small tubes": "Small tubes in",
+    COLD: "Output tubes in",
     "all tubes": "Output tubes in",
 }
+MOST_LIMITS = 6  # in the box; every one of them stands at its reading
+ALL_IN = (COLD, "all tubes")
 SAFE_BELOW_V = 60.0
 COOL_HEATER_SHARE = 0.9  # makers ask for 90 to 110 percent, from memory
 _STOP = {
     "no tubes": "B+ or a heater winding is outside its window: the next step would carry the mistake further.",
     "rectifier": "A blue flash or an arc inside the rectifier tube, or B+ that climbs past its window.",
+    "heaters": "A heater reading outside its window: a tube in that socket would burn out or never warm.",
     "small tubes": "A plate that stands at the full B+ or near zero, or a cathode outside its window.",
 }
 ALWAYS = (
@@ -30,7 +40,7 @@ HANDS_IN = (
     "measure below 60 V on every filter capacitor, the bias capacitors too."
 )
 LAMP_ODDS = "A lamp of another make or age glows a little otherwise; what counts is that it does not stay bright."
-GROUNDED = "Metal of the chassis to the earth pin of the plug: below 0.5 ohm, checked today."
+GROUNDED = "Everything before this step is done and written down, the earth bond first of all."
 SPEAKER = "Connect the speaker, or a load resistor of its impedance, before the output tubes go in. Leave it on."
 HOWL = (
     "A howl that starts as the output tubes warm up: the feedback has the wrong sign. Switch off at once, plug out, "
@@ -55,10 +65,25 @@ class Scene:
     feedback: bool
     highest_v: float
     heater_share: float  # lowest share of rated heater volts
+    cold: str = ""  # where the bias controls are most negative: "R49 Bias full counterclockwise"
+
+    @property
+    def alone(self) -> str:
+        """Return the output tube that is in without the others, else ""."""
+        return self.key.removeprefix(ONE_TUBE) if self.key.startswith(ONE_TUBE) else ""
+
+    @property
+    def warm(self) -> bool:
+        """Return whether an output tube is in."""
+        return bool(self.alone) or self.key in ALL_IN
 
 
 def title_words(scene: Scene) -> str:
     """Return the title of a step."""
+    if scene.alone:
+        return f"{scene.alone} in, the other output {'tube' if len(scene.outputs) == 2 else 'tubes'} out"
+    if scene.key == "all tubes" and scene.cold:
+        return "Idle set"
     if scene.key == "all tubes" and not scene.outputs:
         return "All tubes in"
     return TITLES[scene.key]
@@ -69,11 +94,13 @@ def do_words(scene: Scene) -> tuple[str, ...]:
     plug = "Take the limiter lamp out and plug into the wall."
     if scene.lamp_w:
         plug = f"Plug into the {scene.lamp_w:.0f} W limiter lamp."
+    elif scene.alone:
+        plug = "Ten seconds behind the limiter lamp first: it must not stay bright. Then plug into the wall."
     switch = "Switch on, hands off, and watch for ten seconds before the first reading."
-    if scene.key == "all tubes":
+    if scene.warm or scene.key == "all tubes":
         switch = "Switch on, hands off, and watch the plates of the tubes for a full minute before the first reading."
     end = "Take the readings below in their order and write each one down. Then switch off and pull the plug."
-    return (*_first_words(scene), plug, switch, end)
+    return (*_first_words(scene), plug, switch, *_turn_words(scene), end)
 
 
 def _first_words(scene: Scene) -> tuple[str, ...]:
@@ -81,25 +108,46 @@ def _first_words(scene: Scene) -> tuple[str, ...]:
     fit = "With the plug out and below 60 V measured on every filter capacitor, fit"
     if scene.key == "no tubes":
         return ("Every tube out of its socket, the stated fuse in, a standby switch, if there is one, on.", GROUNDED)
+    if scene.key == "heaters":
+        return (
+            "Every tube still out. Meter on AC volts, a lead on each of the two pins named: this step goes from pin to "
+            "pin, not to ground.",
+        )
     if scene.key == "rectifier":
         return (f"{fit} {', '.join(scene.tubes)}. Leave every other tube out.",)
     if scene.key == "bias":
         keep = f"Keep {outputs} out of their sockets."
         if not scene.controls:
             return (keep,)
-        turn = f"Read with {controls} set as in the build file, then at both ends; leave it at the most negative end."
-        return (keep, turn)
+        return (keep, f"Read with {controls} set as in the build file, then at both ends. Leave it: {scene.cold}.")
     if scene.key == "small tubes":
         small = [name for name in scene.tubes if name not in scene.outputs]
         return (f"{fit} {', '.join(small)}. Keep {outputs} out.",)
-    words = [SPEAKER, f"{fit} {outputs or ', '.join(scene.tubes)}."]
+    return _with_output_tubes(scene, fit)
+
+
+def _with_output_tubes(scene: Scene, fit: str) -> tuple[str, ...]:
+    words = [SPEAKER]
+    if scene.alone:
+        others = [name for name in scene.outputs if name != scene.alone]
+        words.append(f"{fit} {scene.alone}. {', '.join(others)} {'stays' if len(others) == 1 else 'stay'} out.")
+    elif not (scene.key == "all tubes" and scene.cold):
+        words.append(f"{fit} {', '.join(scene.outputs or scene.tubes)}.")
     words.append("Volume and master controls down, nothing in the input jacks.")
-    if scene.controls:
-        words.append(
-            f"{controls} at the most negative end for the first warm-up; the readings below hold once it is set as in "
-            "the build file."
-        )
+    if scene.cold:
+        words.append(f"Before switching on: {scene.cold}, where the bias is most negative.")
     return tuple(words)
+
+
+def _turn_words(scene: Scene) -> tuple[str, ...]:
+    """Return how the bias control comes from its cold end to its place."""
+    if scene.key != "all tubes" or not scene.cold:
+        return ()
+    controls = " and ".join(scene.controls)
+    return (
+        f"Turn {controls} slowly up from that end until the cathodes read what stands below, a minute's wait after "
+        "each turn. The readings hold with the idle set so.",
+    )
 
 
 def stop_words(scene: Scene) -> tuple[str, ...]:
@@ -119,7 +167,7 @@ def stop_words(scene: Scene) -> tuple[str, ...]:
             f"Negative volts are missing at the grid pin of any of {', '.join(scene.outputs)}: no output tube goes in "
             "before they are there."
         )
-    elif scene.key == "all tubes":
+    elif scene.warm or scene.key == "all tubes":
         words.append("A plate of an output tube begins to glow red: switch off at once, the tube draws far too much.")
         if scene.feedback:
             words.append(HOWL if len(scene.outputs) > 1 else HOWL_SINGLE)
@@ -128,12 +176,26 @@ def stop_words(scene: Scene) -> tuple[str, ...]:
     return tuple(words)
 
 
+def limit_words(readings: Iterable[Reading], *, about: Iterable[str] = ()) -> tuple[str, ...]:
+    """Return at which readings to switch off and what burns then, the parts it is about first, some at most."""
+    first = tuple(about)
+    found: list[tuple[bool, str]] = []
+    for reading in readings:
+        for volts, word, burns in (
+            (reading.stop_below, "under", reading.burns_below), (reading.stop_above, "over", reading.burns_above),
+        ):  # fmt: skip
+            if volts is not None and not reading.at:
+                mine = reading.point.startswith(tuple(f"{name} " for name in first)) if first else False
+                found.append((not mine, f"{reading.point} {word} {with_unit(volts, 'V')}: {burns}."))
+    return tuple(words for _, words in sorted(found, key=lambda pair: pair[0])[:MOST_LIMITS])
+
+
 def caution_words(scene: Scene) -> tuple[str, ...]:
     """Return the cautions of one step."""
     words = [*ALWAYS, HANDS_IN]
     if scene.highest_v > SAFE_BELOW_V:
         words.append(f"Up to {scene.highest_v:.0f} V of direct current stand in the chassis, at empty sockets too.")
-    if scene.key != "all tubes":
+    if not scene.warm and scene.key != "all tubes":
         words.append(
             "With tubes out little draws the filter capacitors down: they hold their charge longer than in use."
         )
@@ -143,7 +205,7 @@ def caution_words(scene: Scene) -> tuple[str, ...]:
             words.append("Fit output tubes only after negative bias was measured at every one of their grid pins.")
     if scene.lamp_w:
         words.append(LAMP_ODDS)
-        if scene.key == "all tubes":
+        if scene.key in ALL_IN:
             words.append("Behind the lamp everything stands low. It shows a dead short, not a right idle.")
         if scene.heater_share < COOL_HEATER_SHARE:
             words.append(
@@ -151,32 +213,3 @@ def caution_words(scene: Scene) -> tuple[str, ...]:
                 "draw less than computed, and B+ may stand above its window."
             )
     return tuple(words)
-
-
-def lamp_words(*, share: float, rms_v: float, watts: float) -> str:
-    """Return how bright the limiter lamp should settle.
-
-    Parameters
-    ----------
-    share : float
-        Power in the lamp over its rated power. [-]
-    rms_v : float
-        Across the lamp. [V]
-    watts : float
-        The lamp's rated power. [W]
-
-    Returns
-    -------
-    str
-        A sentence part.
-
-    Source
-    ------
-    From memory of how filament lamps look below their rated volts.
-    """
-    looks = "full brightness"
-    for limit, text in ((0.02, "dark"), (0.1, "a dull red glow"), (0.35, "a dim orange glow"), (0.7, "clearly lit")):
-        if share < limit:
-            looks = text
-            break
-    return f"a flash at switch-on, then {looks}; about {rms_v:.0f} V across the {watts:.0f} W lamp"

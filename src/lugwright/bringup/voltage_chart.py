@@ -2,96 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
-from functools import cached_property
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from lugwright.bringup import step_words
 from lugwright.bringup.bench_points import Point, socket_points, tubes_of
-from lugwright.bringup.bias_control import all_turned, bias_controls, control_words
-from lugwright.bringup.feedback import has_feedback
-from lugwright.bringup.fitting import FIXED_BIAS_BELOW_V, Stage, limiter, output_tubes, stages_of
-from lugwright.bringup.good_builds import Array, Draws, running_factors, window
-from lugwright.bringup.ohms_chart import bench_circuit
+from lugwright.bringup.bias_control import all_turned, control_words
+from lugwright.bringup.burn_limits import with_limits
+from lugwright.bringup.fitting import COLD, FIXED_BIAS_BELOW_V, ONE_TUBE, Stage, limiter, stages_of
+from lugwright.bringup.good_builds import SHARE
+from lugwright.bringup.limiter_words import instead_words, lamp_words
 from lugwright.bringup.results import Reading, Step
-from lugwright.bringup.winding_readings import heater_readings, heater_v, winding_readings
-from lugwright.buildfile.build import GROUND, Build, Part, Tube
+from lugwright.bringup.step_bench import ENDS, LAMP_SHARE, Level, StepBench
+from lugwright.bringup.telling import most_telling_first
+from lugwright.bringup.winding_readings import heater_readings, heater_share, phase_readings, winding_readings
+from lugwright.buildfile.build import Build
 from lugwright.circuit.edits import Edit
-from lugwright.circuit.elements import Resistor
-from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
-from lugwright.solve.idle import solve_column
-from lugwright.solve.many import solve_many
-from lugwright.solve.ohms import resistance_ohm
-from lugwright.solve.readout import read_idle
 from lugwright.solve.solved import Solved
 
-METER_SHARE, METER_V = 0.01, 0.01
 STRAY_GRID_A = 1e-7  # contact and gas current of a good tube, from memory
-NOTHING_V = 5e-3  # the display shows zero
 ABSENT_V = 1.0  # what may creep up at a supply point that nothing feeds
-LAMP_SHARE = 0.10  # assumed: what another lamp of the same rating changes
 METER_LOADS_FROM_OHM = 100e3
 LEAST_PRESENT_V = 1.0  # an empty socket's pin with less is left off the chart
+ALONE_UP_TO = 1.0  # share of its plate limit at which an output tube may still run without its partner
+BIAS_GUARD = "without it the tube carries many times its current: plates red in seconds, then the transformer"
 _ELECTRODES = ("plate", "screen", "cathode", "grid")
+_NO_LAMP = ("heaters", "bias")
 
 
-@dataclass(frozen=True)
-class _Bench:
-    """What every step shares."""
-
-    build: Build
-    solved: Solved
-    normal: Idle
-
-    @property
-    def circuit(self) -> Circuit:
-        return self.solved.system.circuit
-
-    @cached_property
-    def outputs(self) -> tuple[str, ...]:
-        return tuple(part.name for part in output_tubes(self.build))
-
-    @cached_property
-    def output_grids(self) -> tuple[Point, ...]:
-        return tuple(p for part in output_tubes(self.build) for p in socket_points(part) if p.electrode == "grid")
-
-    @cached_property
-    def fixed_bias(self) -> bool:
-        return any(self.normal.joints[p.joint].volts < FIXED_BIAS_BELOW_V for p in self.output_grids)
-
-    @cached_property
-    def controls(self) -> tuple[Part, ...]:
-        return tuple(bias_controls(self.build, self.normal)) if self.fixed_bias else ()
-
-    @cached_property
-    def draws(self) -> Draws:
-        return running_factors(self.build, self.circuit)
-
-    def level(self, edit: Edit, lamp_share: float = 0.0) -> _Level:
-        """Return the solution under one edit and its draws, from one solve of the base."""
-        system = self.solved.system
-        solved = solve_column(system, system.values([edit])) if edit.changes else self.solved
-        many = solve_many(solved, self.draws)
-        return _Level(read_idle(solved), {j: many.level_at(j) for j in system.joints}, lamp_share)
-
-    @cached_property
-    def grid_ohm(self) -> Mapping[str, float]:
-        joints = sorted(
-            {p.joint for t in tubes_of(self.build) for p in socket_points(t) if p.electrode == "grid"} - {GROUND}
-        )
-        if not joints:
-            return {}
-        ohm = resistance_ohm(bench_circuit(self.build, self.circuit), [(j, GROUND) for j in joints])
-        return dict(zip(joints, (float(x) for x in ohm[0]), strict=True))
-
-    @cached_property
-    def feedback(self) -> bool:
-        """Return whether a part leads from the speaker winding back to an earlier stage."""
-        return has_feedback(self.build)
-
-
-def power_up_steps(build: Build, solved: Solved, idle: Idle) -> tuple[Step, ...]:
+def power_up_steps(
+    build: Build, solved: Solved, idle: Idle, *, first: int = 1, share: float = SHARE
+) -> tuple[Step, ...]:
     """Return the steps of the first power-up, behind the limiter lamp and at full mains.
 
     Parameters
@@ -102,37 +44,84 @@ def power_up_steps(build: Build, solved: Solved, idle: Idle) -> tuple[Step, ...]
         Its circuit solved, all tubes in, full mains.
     idle : Idle
         The idle read from that.
+    first : int
+        Number of the first step.
+    share : float
+        Of good builds whose reading falls inside its window. [-]
 
     Returns
     -------
     tuple of Step
-        In order; the bias step is taken at full mains only, with the tubes of the step before it. None
-        where the build has no mains inlet.
+        In order. Volts are what a meter of 10 Mohm shows. None where the build has no mains inlet.
 
     Raises
     ------
     NoIdlePoint
         A step has no certified idle point.
     """
-    bench = _Bench(build, solved, idle)
+    bench = StepBench(build, solved, idle, share)
     if "mains" not in bench.circuit.by_name:
         return ()
-    lamp_w, lamp = limiter(build, mains_w=idle.mains_w)
-    runs: list[tuple[Stage, float | None, Edit]] = []
-    for stage in stages_of(build, bench.circuit, fixed_bias=bench.fixed_bias):
-        if stage.key != "bias":
-            runs.append((stage, lamp_w, stage.edit + lamp))
-        runs.append((stage, None, stage.edit))
-    return tuple(_step(bench, number, stage, watts, edit) for number, (stage, watts, edit) in enumerate(runs, start=1))
+    return tuple(_step(bench, number, *run) for number, run in enumerate(_runs(bench), start=first))
 
 
-def _step(bench: _Bench, number: int, stage: Stage, lamp_w: float | None, edit: Edit) -> Step:
+def _runs(bench: StepBench) -> Iterator[tuple[Stage, float | None, Edit]]:
+    """Yield every stage with the lamp it is taken behind, in working order."""
+    lamp_w, lamp = limiter(bench.build, mains_w=bench.normal.mains_w)
+    stages = stages_of(bench.build, bench.circuit, fixed_bias=bench.fixed_bias, cold_bias=bench.cold_bias)
+    warmed = any(stage.key == COLD for stage in stages)  # the lamp has seen every tube in
+    late: list[tuple[Stage, float | None, Edit]] = []  # heaters are read before the supplies of the same circuit
+    for stage in stages:
+        if stage.key.startswith(ONE_TUBE) and not _may_run_alone(bench, stage):
+            continue
+        behind = stage.key not in _NO_LAMP and not stage.key.startswith(ONE_TUBE)
+        if behind and not (stage.key == "all tubes" and warmed):
+            yield stage, lamp_w, stage.edit + lamp
+        if stage.key == "no tubes":
+            late.append((stage, None, stage.edit))
+            continue
+        yield stage, None, stage.edit
+        yield from late
+        late.clear()
+
+
+def _may_run_alone(bench: StepBench, stage: Stage) -> bool:
+    """Return whether an output tube keeps its plate limit without the others: partners may share a resistor."""
+    name = stage.key.removeprefix(ONE_TUBE)
+    alone = bench.level(stage.edit).idle.tubes[name].plate_w
+    limit = bench.plate_limits_w.get(name)
+    return limit is None or alone <= ALONE_UP_TO * limit
+
+
+def _step(bench: StepBench, number: int, stage: Stage, lamp_w: float | None, edit: Edit) -> Step:
     level = bench.level(edit, LAMP_SHARE if lamp_w else 0.0)
-    idle = level.idle
-    lamp = ""
-    if lamp_w and idle.lamp_rms_v is not None and idle.lamp_brightness is not None:
-        lamp = step_words.lamp_words(share=idle.lamp_brightness, rms_v=idle.lamp_rms_v, watts=lamp_w)
-    scene = step_words.Scene(
+    scene = _scene(bench, stage, lamp_w, level.idle)
+    readings = tuple(_readings(bench, stage, level, short=lamp_w is not None))
+    readings = with_limits(bench, stage, level, readings)
+    readings = most_telling_first(bench, level, readings)
+    return Step(
+        number,
+        step_words.title_words(scene),
+        f"through the {lamp_w:.0f} W lamp" if lamp_w else "full mains",
+        step_words.do_words(scene),
+        (*step_words.stop_words(scene), *step_words.limit_words(readings, about=_new_tubes(bench, stage))),
+        step_words.caution_words(scene),
+        readings,
+        level.idle.mains_rms_a,
+        lamp_words(level, watts=lamp_w, mains_v=bench.build.mains_v) if lamp_w else "",
+        f"{stage.key}, lamp" if lamp_w else stage.key,
+        level.mains_window_a,
+        tuple(instead_words(bench, stage, level)) if lamp_w else (),
+    )
+
+
+def _new_tubes(bench: StepBench, stage: Stage) -> tuple[str, ...]:
+    """Return the output tubes that are in."""
+    return tuple(name for name in bench.outputs if name in stage.fitted)
+
+
+def _scene(bench: StepBench, stage: Stage, lamp_w: float | None, idle: Idle) -> step_words.Scene:
+    return step_words.Scene(
         key=stage.key,
         tubes=stage.fitted,
         outputs=bench.outputs,
@@ -141,77 +130,66 @@ def _step(bench: _Bench, number: int, stage: Stage, lamp_w: float | None, edit: 
         fixed_bias=bench.fixed_bias,
         feedback=bench.feedback,
         highest_v=max((abs(j.volts) for j in idle.joints.values()), default=0.0),
-        heater_share=_heater_share(bench, stage, idle),
-    )
-    return Step(
-        number,
-        step_words.title_words(scene),
-        f"through the {lamp_w:.0f} W lamp" if lamp_w else "full mains",
-        step_words.do_words(scene),
-        step_words.stop_words(scene),
-        step_words.caution_words(scene),
-        tuple(_readings(bench, stage, level, short=lamp_w is not None)),
-        idle.mains_rms_a,
-        lamp,
-        f"{stage.key}, lamp" if lamp_w else stage.key,
+        heater_share=heater_share(bench.build, bench.circuit, idle, stage.fitted),
+        cold=bench.cold_words,
     )
 
 
-@dataclass(frozen=True)
-class _Level:
-    """One step's solution with its draws."""
-
-    idle: Idle
-    spread: Mapping[str, Array]
-    lamp_share: float
-
-    def reading(self, point: Point, note: str = "", *, stray_v: float = 0.0) -> Reading:
-        """Return the DC volts at one point with the window of a good build."""
-        expected = self.idle.joints[point.joint].volts if point.joint != GROUND else 0.0
-        expected = expected if abs(expected) > NOTHING_V else 0.0
-        low, high = window(self.spread[point.joint]) if point.joint != GROUND else (0.0, 0.0)
-        low, high = min(low, expected), max(high, expected)
-        share = METER_SHARE + self.lamp_share
-        low, high = low - share * abs(low) - METER_V - stray_v, high + share * abs(high) + METER_V + stray_v
-        return Reading(point.words, point.joint, "V dc", expected, low, high, "V", note)
-
-
-def _readings(bench: _Bench, stage: Stage, level: _Level, *, short: bool) -> Iterable[Reading]:
-    """Yield the readings, most telling first; ``short``: behind the lamp only supplies are read."""
-    if stage.key != "bias":
-        yield from winding_readings(bench.build, level.idle, extra_share=level.lamp_share)
-        yield from heater_readings(bench.build, bench.circuit, level.idle, extra_share=level.lamp_share)
+def _readings(bench: StepBench, stage: Stage, level: Level, *, short: bool) -> Iterable[Reading]:
+    """Yield the readings; ``short``: behind the lamp only supplies are read."""
+    if stage.key == "heaters":
+        yield from winding_readings(bench.build, level.idle)
+        yield from heater_readings(bench.build, bench.circuit, level.idle)
+        yield from phase_readings(bench.build)
+        return
     if bench.fixed_bias:
-        note = "negative" if stage.key == "all tubes" else "negative, or no output tube goes in"
-        for point in bench.output_grids:
-            yield level.reading(point, "; ".join(filter(None, (note, _pin_note(bench, point)))))
+        yield from _biased_grids(bench, stage, level)
     if stage.key == "bias" and bench.controls:
         yield from _bias_ends(bench, stage)
-    nodes = sorted((j for j in level.idle.joints if j.startswith("B+")), key=lambda j: (len(j), j))
-    for joint in nodes:
+    yield from _supplies(level)
+    if not short and stage.key != "bias":
+        yield from _pins(bench, stage, level)
+    if short:
+        yield from winding_readings(bench.build, level.idle, extra_share=level.lamp_share)
+    if short or (stage.fitted and stage.key not in ("bias", "rectifier") and not stage.key.startswith(ONE_TUBE)):
+        yield from heater_readings(bench.build, bench.circuit, level.idle, extra_share=level.lamp_share)
+
+
+def _biased_grids(bench: StepBench, stage: Stage, level: Level) -> Iterator[Reading]:
+    note = "negative" if stage.key in ("all tubes", COLD) else "negative, or no output tube goes in"
+    for point in bench.output_grids:
+        reading = level.reading(point, "; ".join(filter(None, (note, _pin_note(bench, point)))))
+        yield replace(reading, guards=BIAS_GUARD)
+
+
+def _supplies(level: Level) -> Iterator[Reading]:
+    """Yield the volts of every B+ joint; the first of them guards what comes after."""
+    for joint in sorted((j for j in level.idle.joints if j.startswith("B+")), key=lambda j: (len(j), j)):
         absent = abs(level.idle.joints[joint].volts) < ABSENT_V
         point = Point(f"{joint} to ground", joint, "", "supply")
         note = "nothing feeds it yet" if absent else ""
-        yield level.reading(point, note, stray_v=ABSENT_V if absent else 0.0)
-    if not short and stage.key != "bias":
-        yield from _pins(bench, stage, level)
+        reading = level.reading(point, note, stray_v=ABSENT_V if absent else 0.0)
+        yield replace(reading, guards=f"a supply that is off burns what hangs on {joint}")
 
 
-def _bias_ends(bench: _Bench, stage: Stage) -> Iterable[Reading]:
+def _bias_ends(bench: StepBench, stage: Stage) -> Iterable[Reading]:
     """Yield the negative volts at each output grid with every bias control at either end."""
-    names = " and ".join(control_words(part) for part in bench.controls)
-    for rotation, end in ((0.0, "counterclockwise"), (1.0, "clockwise")):
-        edit = stage.edit + all_turned(bench.controls, rotation=rotation)
-        level = bench.level(edit)
+    for rotation, end in ENDS.items():
+        level = bench.level(stage.edit + all_turned(bench.controls, rotation=rotation))
         for point in bench.output_grids:
             negative = level.idle.joints[point.joint].volts < FIXED_BIAS_BELOW_V
             note = "negative here too" if negative else "NOT negative here: never leave it at this end"
-            yield level.reading(replace(point, words=f"{point.words}, {names} full {end}"), note)
+            stands = f"{bench.control_names} full {end}"
+            reading = replace(level.reading(replace(point, words=f"{point.words}, {stands}"), note), at=stands)
+            yield replace(reading, guards=BIAS_GUARD) if rotation == bench.coldest else reading
 
 
-def _pins(bench: _Bench, stage: Stage, level: _Level) -> Iterable[Reading]:
+def _pins(bench: StepBench, stage: Stage, level: Level) -> Iterator[Reading]:
     listed = {p.words for p in bench.output_grids} if bench.fixed_bias else set()
+    alone = stage.key.removeprefix(ONE_TUBE) if stage.key.startswith(ONE_TUBE) else ""  # the others were read before
     for tube in tubes_of(bench.build):
+        if alone not in ("", tube.name):
+            continue
         fitted = tube.name in stage.fitted
         points = [p for p in socket_points(tube) if p.electrode in _ELECTRODES and p.words not in listed]
         for point in sorted(points, key=lambda p: (p.section, _ELECTRODES.index(p.electrode))):
@@ -222,21 +200,7 @@ def _pins(bench: _Bench, stage: Stage, level: _Level) -> Iterable[Reading]:
                 yield level.reading(point, "empty socket: B+ is present")
 
 
-def _pin_note(bench: _Bench, point: Point) -> str:
+def _pin_note(bench: StepBench, point: Point) -> str:
     if point.electrode == "grid" and bench.grid_ohm.get(point.joint, 0.0) > METER_LOADS_FROM_OHM:
-        return "a 10 Mohm meter loads this point"
+        return "what a meter of 10 Mohm shows; it loads this point"
     return ""
-
-
-def _heater_share(bench: _Bench, stage: Stage, idle: Idle) -> float:
-    """Return the lowest share of its rated volts at the heater of a fitted tube, 1 with none in. [-]"""
-    shares = [1.0]
-    for part in tubes_of(bench.build):
-        if part.name in stage.fitted and isinstance(part.values, Tube):
-            heater = part.values.type.heater
-            shares += [
-                heater_v(idle, element) / heater.volts
-                for name in ("heater", "heater1-tap", "heater2-tap")
-                if isinstance(element := bench.circuit.by_name.get(f"{part.name}.{name}"), Resistor)
-            ]
-    return min(shares)

@@ -2,33 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from lugwright.bringup.bench_points import Point, socket_points, tubes_of
 from lugwright.bringup.results import Reading
-from lugwright.buildfile.build import GROUND, Build, Part, Transformer, Winding
+from lugwright.buildfile.build import GROUND, Build, Part, Transformer, Tube, Winding
 from lugwright.circuit.elements import Resistor
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
 
-AC_SHARE = 0.05  # a transformer's own tolerance and the wall's on the day
+TRANSFORMER_SHARE = 0.02  # a transformer's own tolerance and the meter's, beside what the mains may be off
+NO_VOLTS_V = 0.3  # between two points of one joint, hum in the leads counted
 NEAR_GROUND_V = 1.0
 HIGH_V = 250.0
+HEATER_GUARD = "heaters on the wrong volts burn out, or never warm"
 METER_RATING_NOTE = "meter and leads must be rated for 1000 V"
 MAINS_NOTE = "this is the mains: insulated tips, one hand"
 
 
 def winding_readings(build: Build, idle: Idle, *, extra_share: float = 0.0) -> Iterator[Reading]:
     """Yield the AC volts of every winding; a winding tapped to ground is read from each end to ground."""
+    share = build.mains_spread + TRANSFORMER_SHARE + extra_share
     for part in build.parts:
         if isinstance(part.values, Transformer) and part.values.role == "power":
             for winding in part.values.windings:
-                yield from _winding(part, winding, idle, AC_SHARE + extra_share)
+                yield from _winding(part, winding, idle, share)
 
 
 def heater_readings(build: Build, circuit: Circuit, idle: Idle, *, extra_share: float = 0.0) -> Iterator[Reading]:
     """Yield the AC volts between the heater pins of every socket, fitted or empty."""
-    share = AC_SHARE + extra_share
+    share = build.mains_spread + TRANSFORMER_SHARE + extra_share
     for part in tubes_of(build):
         pins = {p.electrode: p for p in socket_points(part)}
         for name, one, other in (
@@ -39,6 +43,54 @@ def heater_readings(build: Build, circuit: Circuit, idle: Idle, *, extra_share: 
             element = circuit.by_name.get(f"{part.name}.{name}")
             if isinstance(element, Resistor) and one in pins and other in pins:
                 yield _heater(pins[one], pins[other], heater_v(idle, element), share)
+
+
+def phase_readings(build: Build) -> Iterator[Reading]:
+    """Yield same-named heater pins of each socket and the one before it: no volts where neither pair is crossed."""
+    before: dict[str, Point] = {}
+    for part in tubes_of(build):
+        for point in socket_points(part):
+            last = before.get(point.joint)
+            if point.electrode.startswith("heater") and last is not None and last.part != part.name:
+                words = f"{last.words} to {point.words}"
+                note = "a crossed pair shows here, nowhere else"
+                yield Reading(
+                    words, point.joint, "V ac", 0.0, 0.0, NO_VOLTS_V, "V", note, red=last.key, black=point.key,
+                )  # fmt: skip
+        before |= {p.joint: p for p in socket_points(part) if p.electrode.startswith("heater")}
+
+
+def heater_share(build: Build, circuit: Circuit, idle: Idle, fitted: Sequence[str]) -> float:
+    """Return the lowest share of its rated volts at the heater of a fitted tube, 1 with none in.
+
+    Parameters
+    ----------
+    build, circuit : Build, Circuit
+        The build and its circuit.
+    idle : Idle
+        The solved step.
+    fitted : sequence of str
+        The tubes that are in.
+
+    Returns
+    -------
+    float
+        Share. [-]
+
+    Source
+    ------
+    The type's rated heater volts, from the catalogue.
+    """
+    shares = [1.0]
+    for part in tubes_of(build):
+        if part.name in fitted and isinstance(part.values, Tube):
+            heater = part.values.type.heater
+            shares += [
+                heater_v(idle, element) / heater.volts
+                for name in ("heater", "heater1-tap", "heater2-tap")
+                if isinstance(element := circuit.by_name.get(f"{part.name}.{name}"), Resistor)
+            ]
+    return min(shares)
 
 
 def heater_v(idle: Idle, element: Resistor) -> float:
@@ -66,7 +118,7 @@ def heater_v(idle: Idle, element: Resistor) -> float:
 
 def _heater(one: Point, other: Point, rms_v: float, share: float) -> Reading:
     words = f"{one.words} to {other.words.split(' ', 1)[1]}"
-    return _ac(words, one.joint, rms_v, share)
+    return replace(_ac(words, one.joint, rms_v, share), red=one.key, black=other.key, guards=HEATER_GUARD)
 
 
 def _winding(part: Part, winding: Winding, idle: Idle, share: float) -> Iterator[Reading]:
@@ -75,13 +127,26 @@ def _winding(part: Part, winding: Winding, idle: Idle, share: float) -> Iterator
     if middle:
         for end, joint in ((winding.ends[0], joints[0]), (winding.ends[-1], joints[-1])):
             rms_v = idle.joints[joint].ripple_rms_v
-            yield _ac(f"{part.name} lead {end} to ground", joint, rms_v, share)
+            yield replace(_ac(f"{part.name} lead {end} to ground", joint, rms_v, share), red=f"{part.name}.{end}")
+        solved = idle.windings.get(f"{part.name}.{winding.name}")
+        if solved is not None:
+            note = "both halves together; near zero when one half is the wrong way round"
+            words = f"{part.name} lead {winding.ends[0]} to {winding.ends[-1]}"
+            yield _between(part, winding, _ac(words, joints[0], solved.rms_v, share, _with_meter(note, solved.rms_v)))
         return
     solved = idle.windings.get(f"{part.name}.{winding.name}")
     if solved is not None:
         note = MAINS_NOTE if winding.name == "primary" else ""
         words = f"{part.name} lead {winding.ends[0]} to {winding.ends[-1]}"
-        yield _ac(words, joints[0], solved.rms_v, share, note)
+        yield _between(part, winding, _ac(words, joints[0], solved.rms_v, share, note))
+
+
+def _between(part: Part, winding: Winding, reading: Reading) -> Reading:
+    return replace(reading, red=f"{part.name}.{winding.ends[0]}", black=f"{part.name}.{winding.ends[-1]}")
+
+
+def _with_meter(note: str, rms_v: float) -> str:
+    return f"{note}; {METER_RATING_NOTE}" if rms_v > HIGH_V else note
 
 
 def _at_ground(joint: str, idle: Idle) -> bool:
