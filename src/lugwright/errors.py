@@ -103,3 +103,13 @@ class FitError(LugwrightError):
 
 class TraceError(LugwrightError):
     """Readings cannot be weighed against the faults a build may have."""
+
+
+class ReadingError(LugwrightError):
+    """What a meter is said to have shown cannot be understood; ``others`` are told after it."""
+
+    others: tuple[LugwrightError, ...] = ()
+
+    def __str__(self) -> str:
+        """Return the four lines, and those of the others."""
+        return "\n".join([super().__str__(), *(f"error: {other}" for other in self.others)])

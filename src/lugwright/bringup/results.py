@@ -163,3 +163,28 @@ class HeaterAtSocket:
     nominal_v: float
     volts: float
     drop_v: float
+
+
+@dataclass(frozen=True)
+class JudgedReading:
+    """A reading that was taken, held against the chart of its step; ``low``, ``high`` None: not charted."""
+
+    step: str  # key of the step
+    title: str  # of the step, as it is printed
+    point: str  # "V1 pin 6 (plate b) to ground"
+    red: str  # key of a terminal of the plan, or a joint
+    black: str
+    quantity: str
+    value: float  # infinite: over range
+    unit: str  # V, ohm, A, F
+    digit: float  # last place of the display
+    shown: str  # the value as it is printed
+    verdict: str = "not charted"  # "ok", "high", "low"
+    expected: float | None = None
+    low: float | None = None
+    high: float | None = None
+    window: str = ""  # as it is printed
+    condition: str = ""
+    note: str = ""
+    id: str = ""  # of its entry in the log
+    time: str = ""

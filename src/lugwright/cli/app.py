@@ -23,6 +23,7 @@ COMMANDS = {
     "tick": "Tick work off: cards done, leads in, joints soldered.",
     "next": "Where was I? What is done, what is half done, the next card.",
     "log": "Print, export or import the log of a build.",
+    "read": "Write down what the meter shows; told at once whether it is right.",
     "charts": "Power-up charts, step by step.",
     "bias": "Idle setting of the output tubes.",
     "response": "Gain, tone controls, feedback, stability, hiss.",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from lugwright.bringup.results import HeaterAtSocket, IdleSetting, OhmsChart, Spread, Step
+from lugwright.bringup.results import HeaterAtSocket, IdleSetting, JudgedReading, OhmsChart, Spread, Step
 from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.rules.mains_swing import MainsRow
@@ -150,6 +150,18 @@ class LogReport:
     entries: tuple[Entry, ...]
     exported: int | None
     imported: int | None
+
+
+@dataclass(frozen=True)
+class ReadReport:
+    """Readings written down just now, or with --list all that count; null in ``value`` is over range."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    file: str
+    serial: str
+    readings: tuple[JudgedReading, ...]
+    taken_back: tuple[Entry, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ _REPORTS = {
     "tick": "TickReport",
     "next": "NextReport",
     "log": "LogReport",
+    "read": "ReadReport",
     "charts": "ChartsReport",
     "bias": "BiasReport",
     "response": "ResponseReport",

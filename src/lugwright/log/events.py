@@ -9,10 +9,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import ConfigDict, Field, ValidationError, model_validator
 from pydantic_core import PydanticCustomError
 
 from lugwright.errors import LogError
+from lugwright.log.measured_bodies import MEASURED_BODIES, EntryBody
 
 LEAD_IN, SOLDERED, JOB_CHECKED, TAKEN_OUT, NOTE = "lead in", "soldered", "job checked", "taken out", "note"
 MOST_LETTERS = 100_000  # of a body
@@ -28,16 +29,12 @@ class Entry:
     id: str  # 32 hexadecimal digits, chosen once
     time: str  # UTC, 2026-11-25T22:10:21.000000Z
     copy: str  # serial number of the copy it happened to
-    kind: str  # "lead in", "soldered", "job checked", "taken out", "note"; others are kept as they are
+    kind: str  # "lead in", "soldered", "reading", ...: see `BODIES`; others are kept as they are
     subject: str  # what a person would call it: "R3 lead 1", "strip A lug 4"
     body: Body
 
 
-class _Body(BaseModel):
-    model_config = ConfigDict(strict=True, extra="ignore", frozen=True)  # a later version may say more
-
-
-class WireBody(_Body):
+class WireBody(EntryBody):
     """A wire as it was planned: these two keys, and whatever else a plan says of a wire."""
 
     model_config = ConfigDict(strict=True, extra="allow", frozen=True)
@@ -46,7 +43,7 @@ class WireBody(_Body):
     shield: str = ""  # where its braid is soldered
 
 
-class LeadInBody(_Body):
+class LeadInBody(EntryBody):
     """A part's lead or one end of a wire is in a terminal."""
 
     terminal: str
@@ -66,45 +63,46 @@ class LeadInBody(_Body):
         return self
 
 
-class SolderedBody(_Body):
+class SolderedBody(EntryBody):
     """A terminal is soldered."""
 
     terminal: str
     label: str = ""
 
 
-class JobCheckedBody(_Body):
+class JobCheckedBody(EntryBody):
     """A card is done. Cards are known by phase and title, their lines by their words; numbers change."""
 
     phase: str
     title: str
-    lines: list[str] = []
+    lines: list[str] = Field(default=[])
 
 
-class TakenOutBody(_Body):
+class TakenOutBody(EntryBody):
     """Something is undone: a lead, a wire's end, a solder joint, a card."""
 
     undone: str  # LEAD_IN, SOLDERED or JOB_CHECKED
     terminal: str = ""
     part: str = ""
     lead: str = ""
-    wire_ends: list[str] = []
+    wire_ends: list[str] = Field(default=[])
     phase: str = ""
     title: str = ""
 
 
-class NoteBody(_Body):
+class NoteBody(EntryBody):
     """Words."""
 
     text: str
 
 
-BODIES: dict[str, type[_Body]] = {
+BODIES: dict[str, type[EntryBody]] = {
     LEAD_IN: LeadInBody,
     SOLDERED: SolderedBody,
     JOB_CHECKED: JobCheckedBody,
     TAKEN_OUT: TakenOutBody,
     NOTE: NoteBody,
+    **MEASURED_BODIES,
 }
 
 
@@ -113,7 +111,7 @@ def new_id() -> str:
     return uuid.uuid4().hex
 
 
-def body_of(entry: Entry) -> _Body | None:
+def body_of(entry: Entry) -> EntryBody | None:
     """Return what an entry says, checked; None for a kind that this version does not know.
 
     Raises

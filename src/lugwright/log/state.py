@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -17,6 +17,15 @@ from lugwright.log.events import (
     SolderedBody,
     TakenOutBody,
     body_of,
+)
+from lugwright.log.measured_bodies import (
+    TAKEN_BACK,
+    AsBuiltBody,
+    PhotoBody,
+    ReadingBody,
+    SettingBody,
+    TakenBackBody,
+    TubeFittedBody,
 )
 
 WireKey = tuple[str, str]  # its two terminals, in alphabetical order
@@ -45,8 +54,52 @@ class LaidWire:
 
 
 @dataclass(frozen=True)
+class TakenReading:
+    """A reading that was not taken back."""
+
+    id: str
+    time: str
+    subject: str
+    body: ReadingBody
+
+    @property
+    def point(self) -> tuple[str, str, str, str, str]:
+        """Return what was read: of several readings of the same the last one counts."""
+        said = self.body
+        return said.step, said.red, said.black, said.quantity, said.condition
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A value measured as built; the last one of a thing counts."""
+
+    id: str
+    time: str
+    subject: str
+    body: AsBuiltBody
+
+
+@dataclass(frozen=True)
+class FittedTube:
+    """The tube that stands in a socket."""
+
+    id: str
+    time: str
+    body: TubeFittedBody
+
+
+@dataclass(frozen=True)
+class Set:
+    """Where a control stands."""
+
+    id: str
+    time: str
+    body: SettingBody
+
+
+@dataclass(frozen=True)
 class Bench:
-    """Everything that is in, soldered and checked."""
+    """Everything that is in, soldered, checked, measured, fitted and set."""
 
     leads: Mapping[tuple[str, str], PartLead] = field(default_factory=dict)  # part, lead
     wires: Mapping[WireKey, LaidWire] = field(default_factory=dict)
@@ -54,6 +107,16 @@ class Bench:
     cards: Mapping[CardKey, tuple[str, tuple[str, ...]]] = field(default_factory=dict)  # time, lines
     notes: tuple[tuple[str, str, str], ...] = ()  # time, subject, words
     last: str = ""  # time of the last entry
+    readings: tuple[TakenReading, ...] = ()  # every one, in order
+    as_built: Mapping[str, Measured] = field(default_factory=dict)  # by subject
+    tubes: Mapping[str, FittedTube] = field(default_factory=dict)  # by socket
+    settings: Mapping[str, Set] = field(default_factory=dict)  # by control
+    photos: tuple[tuple[str, str, str], ...] = ()  # time, file, words
+
+    @property
+    def counting(self) -> Mapping[tuple[str, str, str, str, str], TakenReading]:
+        """Return the reading that counts of each point and step: the last one."""
+        return {reading.point: reading for reading in self.readings}
 
     def __bool__(self) -> bool:
         """Return whether anything is in, soldered or checked."""
@@ -86,10 +149,10 @@ def played(entries: Iterable[Entry], copy: str) -> Bench:
     LogError
         An entry does not say what one of its kind must.
     """
-    tally = _Tally()
-    for entry in entries:
-        if entry.copy == copy:
-            tally.take(entry)
+    mine = [entry for entry in entries if entry.copy == copy]
+    tally = _Tally(frozenset(_taken_back(mine)))
+    for entry in mine:
+        tally.take(entry)
     return Bench(
         dict(tally.leads),
         {key: LaidWire(record, dict(ends)) for key, (record, ends) in tally.wires.items() if ends},
@@ -97,11 +160,28 @@ def played(entries: Iterable[Entry], copy: str) -> Bench:
         dict(tally.cards),
         tuple(tally.notes),
         tally.last,
+        tuple(tally.readings),
+        dict(tally.as_built),
+        dict(tally.tubes),
+        dict(tally.settings),
+        tuple(tally.photos),
     )
 
 
+def _taken_back(entries: Iterable[Entry]) -> Iterator[str]:
+    for entry in entries:
+        if entry.kind == TAKEN_BACK and isinstance(body := body_of(entry), TakenBackBody):
+            yield body.entry
+
+
 class _Tally:
-    def __init__(self) -> None:
+    def __init__(self, taken_back: frozenset[str] = frozenset()) -> None:
+        self.taken_back = taken_back
+        self.readings: list[TakenReading] = []
+        self.as_built: dict[str, Measured] = {}
+        self.tubes: dict[str, FittedTube] = {}
+        self.settings: dict[str, Set] = {}
+        self.photos: list[tuple[str, str, str]] = []
         self.leads: dict[tuple[str, str], PartLead] = {}
         self.wires: dict[WireKey, tuple[Mapping[str, Any], dict[str, str]]] = {}
         self.soldered: dict[str, str] = {}
@@ -119,10 +199,26 @@ class _Tally:
             self.soldered[body.terminal] = entry.time
         elif isinstance(body, JobCheckedBody):
             self.cards[body.phase, body.title] = entry.time, tuple(body.lines)
-        elif isinstance(body, NoteBody):
-            self.notes.append((entry.time, entry.subject, body.text))
         elif isinstance(body, TakenOutBody):
             self._taken_out(body)
+        elif entry.id not in self.taken_back:
+            self._written_down(entry, body)
+
+    def _written_down(self, entry: Entry, body: object) -> None:
+        """Let happen what can be taken back as a whole."""
+        if isinstance(body, NoteBody):
+            self.notes.append((entry.time, entry.subject, body.text))
+        elif isinstance(body, ReadingBody):
+            self.readings.append(TakenReading(entry.id, entry.time, entry.subject, body))
+        elif isinstance(body, AsBuiltBody):
+            self.as_built.pop(entry.subject, None)
+            self.as_built[entry.subject] = Measured(entry.id, entry.time, entry.subject, body)
+        elif isinstance(body, TubeFittedBody):
+            self.tubes[body.socket] = FittedTube(entry.id, entry.time, body)
+        elif isinstance(body, SettingBody):
+            self.settings[body.control] = Set(entry.id, entry.time, body)
+        elif isinstance(body, PhotoBody):
+            self.photos.append((entry.time, body.file, body.text))
 
     def _lead_in(self, body: LeadInBody, time: str) -> None:
         if body.wire is None:

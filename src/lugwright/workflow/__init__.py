@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from lugwright.workflow.opened import Opened, open_build, without_strips, worst_grade
     from lugwright.workflow.planning import planning_words
     from lugwright.workflow.plans import choose_plan, compared_plans, plan_afresh
+    from lugwright.workflow.readings import SaidReading, read_in, reading_findings, readings_now, take_readings_back
     from lugwright.workflow.studies import spread_of_builds, start_standing_by, start_with_silicon
     from lugwright.workflow.ticking import Ticked, exported, noted, progress_now, taken_in, tick, where_it_stands
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 __all__ = [
     "FittedTubes",
     "Opened",
+    "SaidReading",
     "Ticked",
     "book_records",
     "choose_plan",
@@ -33,9 +35,13 @@ __all__ = [
     "plan_afresh",
     "planning_words",
     "progress_now",
+    "read_in",
+    "reading_findings",
+    "readings_now",
     "spread_of_builds",
     "start_standing_by",
     "start_with_silicon",
+    "take_readings_back",
     "taken_in",
     "tick",
     "where_it_stands",
@@ -55,6 +61,7 @@ _HOMES = {
     "measured": ("FittedTubes", "fitted_tubes", "matched_tubes"),
     "opened": ("Opened", "open_build", "without_strips", "worst_grade"),
     "planning": ("planning_words",),
+    "readings": ("SaidReading", "read_in", "reading_findings", "readings_now", "take_readings_back"),
     "plans": ("choose_plan", "compared_plans", "plan_afresh"),
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
     "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_in", "tick", "where_it_stands"),

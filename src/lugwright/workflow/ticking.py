@@ -71,7 +71,7 @@ def tick(
     LogError
         There is no such card, lead or terminal, the plan is not of this build, or the log cannot be written.
     """
-    _one_copy(opened)
+    one_copy(opened)
     sheet = _Sheet(opened, undo)
     if not undo or cards:
         _raise_if_stale(opened)
@@ -109,7 +109,7 @@ def where_it_stands(opened: Opened) -> Progress:
 
 def noted(opened: Opened, text: str, subject: str = "") -> Ticked:
     """Write a note into the log."""
-    _one_copy(opened)
+    one_copy(opened)
     draft: Draft = (NOTE, printable(subject)[:200], {"text": text})
     return Ticked(opened.bench_log.copy, opened.bench_log.log.append(opened.bench_log.copy, [draft]), ())
 
@@ -151,7 +151,7 @@ def taken_in(opened: Opened, path: Path) -> tuple[int, int]:
     return opened.bench_log.log.take_in(entries), len(entries)
 
 
-def _one_copy(opened: Opened) -> None:
+def one_copy(opened: Opened) -> None:
     log = opened.bench_log
     if len(log.copies) > 1 and not log.serial:
         raise LogError(

@@ -11,6 +11,7 @@ from lugwright.bringup.results import (
     HeaterAtSocket,
     IdleRow,
     IdleSetting,
+    JudgedReading,
     Mover,
     OhmsChart,
     RatingChance,
@@ -70,6 +71,10 @@ CHART = OhmsChart(
 STEP = Step(
     1, "No tubes", "through the 60 W lamp", ("Plug in",), ("the lamp stays bright",), ("One hand",),
     (Reading("V1 pin 1", "V1.plate", "V dc", 312.0, 290.0, 330.0, "V"),), 0.1, "dark",
+)  # fmt: skip
+TAKEN = JudgedReading(
+    "all tubes", "step 1: No tubes", "V1 pin 1 to ground", "V1.1", "ground", "V dc", 312.0, "V", 1.0, "312 V dc", "ok",
+    312.0, 290.0, 330.0, "290 V to 330 V",
 )  # fmt: skip
 SETTING = IdleSetting(
     "fixed bias", (IdleRow("V5", "R41", 32.0, 32e-3, 30e-3, 2e-3, 420.0, 12.6, 30.0, 0.42, 0.35, 0.5, 0.032),),
@@ -236,6 +241,18 @@ class Workflow:
 
     def noted(self, opened: Opened, text: str) -> Ticked:
         return Ticked("1", (replace(ENTRY, kind="note", subject="", body={"text": text}),), ())
+
+    def readings_now(self, opened: Opened, *, step: str) -> tuple[JudgedReading, ...]:
+        return (TAKEN,)
+
+    def read_in(self, opened: Opened, said: object, *, step: str, meter: str) -> tuple[JudgedReading, ...]:
+        return (TAKEN,)
+
+    def take_readings_back(self, opened: Opened, points: Sequence[str], *, step: str) -> tuple[Entry, ...]:
+        return (ENTRY,)
+
+    def reading_findings(self, readings: Sequence[JudgedReading]) -> tuple[Finding, ...]:
+        return ()
 
     def progress_now(self, opened: Opened) -> Progress | None:
         return self.now(opened)

@@ -158,7 +158,7 @@ def test_json_carries_both_and_fits_its_schema(workflow: Workflow, name: str) ->
 
 
 def test_every_analysis_takes_changes() -> None:
-    assert {*COMMANDS} - {*BUILDS} == {"strips", "plan", "jobs", "tick", "next", "log", "book", "fit", "schema"}
+    assert {*COMMANDS} - {*BUILDS} == {"strips", "plan", "jobs", "tick", "next", "log", "read", "book", "fit", "schema"}
 
 
 @pytest.mark.parametrize(

@@ -122,7 +122,7 @@ def test_copies_do_not_mix_and_the_last_worked_on_comes_first() -> None:
 
 
 def test_what_a_later_version_writes_is_passed_over() -> None:
-    entries = [entry(1, "reading", {"volts": 3.0}), entry(2, NOTE, {"text": "hm", "photo": "a.jpg"})]
+    entries = [entry(1, "smelled", {"of": "varnish"}), entry(2, NOTE, {"text": "hm", "photo": "a.jpg"})]
     bench = played(entries, "1")
     assert bench.notes == (("2026-11-25T12:00:02.000002Z", "", "hm"),)
     assert bench.last == "2026-11-25T12:00:02.000002Z"

@@ -1,0 +1,174 @@
+"""Readings held against the charts: which row of which step it is, and whether it falls into its window."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from lugwright.bringup.ohms_chart import OVER_RANGE_FROM_OHM
+from lugwright.bringup.reading_points import Held, ReadingPoints
+from lugwright.bringup.reading_text import window_text
+from lugwright.bringup.results import JudgedReading, OhmsChart, Reading, Step
+from lugwright.buildfile.mistakes import nearest, printable
+from lugwright.errors import NoSuchPoint, ReadingError
+
+OHMS = "ohms"
+OK, HIGH, LOW = "ok", "high", "low"
+# unit of a chart -> unit of the log, factor to it
+_UNITS = {
+    "V": ("V", 1.0),
+    "Vac": ("V", 1.0),
+    "mV": ("V", 1e-3),
+    "mA": ("A", 1e-3),
+    "A": ("A", 1.0),
+    "ohm": ("ohm", 1.0),
+}
+
+
+@dataclass(frozen=True)
+class ChartedStep:
+    """A step with its chart; number 0: it stands before the numbered ones."""
+
+    number: int
+    key: str
+    title: str
+    readings: tuple[Reading, ...]
+
+    @property
+    def words(self) -> str:
+        """Return the step as it is printed."""
+        return f"step {self.number}: {self.title}" if self.number else self.title
+
+    @property
+    def live(self) -> bool:
+        """Return whether volts are read in it and no ohms: the plug is in."""
+        quantities = {quantity_of(reading) for reading in self.readings}
+        return bool(quantities & {"V dc", "V ac"}) and "ohm" not in quantities
+
+
+def charted_steps(chart: OhmsChart, steps: Sequence[Step]) -> tuple[ChartedStep, ...]:
+    """Return every step that readings can belong to, the ohms chart first unless the steps hold it."""
+    found = [ChartedStep(s.number, s.key, f"{s.title} ({s.mains})" if s.mains else s.title, s.readings) for s in steps]
+    if OHMS not in {step.key for step in found}:
+        found.insert(0, ChartedStep(0, OHMS, "Ohms chart, plug out", chart.readings))
+    return tuple(found)
+
+
+def step_named(text: str, steps: Sequence[ChartedStep]) -> ChartedStep:
+    """Return the step of that number, key or title.
+
+    Raises
+    ------
+    ReadingError
+        There is no such step.
+    """
+    plain = " ".join(text.casefold().replace(",", " ").split())
+    for step in steps:
+        names = (step.key.replace(",", " "), step.title, step.title.partition(" (")[0], str(step.number))
+        if plain in {" ".join(name.casefold().split()) for name in names} and plain != "0":
+            return step
+    close = nearest(plain, [step.key for step in steps])
+    raise ReadingError(
+        what=f"there is no step {printable(text)[:60]!r}",
+        found=printable(text)[:60],
+        wanted=f"one of {'; '.join(step.key for step in steps)}; or its number",
+        do=f"write {close!r}" if close else "look at the steps: lugwright charts FILE",
+    )
+
+
+def quantity_of(reading: Reading) -> str:
+    """Return what a chart's row reads, in the words of the log."""
+    return "ohm" if reading.unit == "ohm" else reading.quantity
+
+
+@dataclass(frozen=True)
+class _Row:
+    held: Held
+    reading: Reading
+
+
+@dataclass(frozen=True)
+class Charts:
+    """The charts of every step, each row found by where the meter is held."""
+
+    points: ReadingPoints
+    steps: tuple[ChartedStep, ...]
+
+    @cached_property
+    def _rows(self) -> Mapping[str, tuple[_Row, ...]]:
+        return {step.key: tuple(self._held(step)) for step in self.steps}
+
+    def _held(self, step: ChartedStep) -> Iterator[_Row]:
+        for reading in step.readings:
+            try:
+                yield _Row(self.points.held(reading.point), reading)
+            except NoSuchPoint:
+                continue  # a row that is no place for two tips: something to look at
+
+    def quantities(self, step: str, held: Held) -> tuple[str, ...]:
+        """Return what the chart of a step reads at a place."""
+        found = (quantity_of(row.reading) for row in self._rows.get(step, ()) if _turned(row.held, held) is not None)
+        return tuple(dict.fromkeys(found))
+
+    def row(self, step: str, held: Held, quantity: str) -> tuple[Reading, float] | None:
+        """Return the row of a place, that of the very terminals first, and -1 where the leads are the other way."""
+        keys = {held.red.key, held.black.key}
+        there = [
+            (row, sign)
+            for row in self._rows.get(step, ())
+            if quantity_of(row.reading) == quantity and (sign := _turned(row.held, held)) is not None
+        ]
+        only = len({row.held.condition for row, _ in there}) == 1 and not held.condition
+        found = [each for each in there if only or _same(each[0].held.condition, held.condition)]
+        if not found:
+            return None
+        row, sign = min(found, key=lambda each: {each[0].held.red.key, each[0].held.black.key} != keys)
+        return row.reading, sign if quantity == "V dc" else 1.0
+
+    def full_condition(self, step: str, held: Held) -> str:
+        """Return a condition as the chart says it in full: ``full clockwise`` for the control there."""
+        said = [
+            row.held.condition
+            for row in self._rows.get(step, ())
+            if _turned(row.held, held) is not None and row.held.condition and _same(row.held.condition, held.condition)
+        ]
+        return said[0] if held.condition and len(set(said)) == 1 else held.condition
+
+    def judged(self, taken: JudgedReading, held: Held) -> JudgedReading:
+        """Return a reading with the window of the chart and whether it falls into it."""
+        found = self.row(taken.step, held, taken.quantity)
+        if found is None:
+            return taken
+        row, sign = found
+        factor = _UNITS.get(row.unit, (row.unit, 1.0))[1] * sign
+        low, high = sorted((row.low * factor, row.high * factor))
+        verdict = _verdict(taken, low=low, high=high)
+        window = window_text(low, high, taken.unit)
+        return replace(
+            taken, verdict=verdict, expected=row.expected * factor, low=low, high=high, window=window, note=row.note
+        )
+
+
+def _turned(chart: Held, held: Held) -> float | None:
+    """Return 1 where both are the same place electrically, -1 with the leads the other way, None elsewhere."""
+    one, other = (chart.red.joint, chart.black.joint), (held.red.joint, held.black.joint)
+    if one == other:
+        return 1.0
+    return -1.0 if one == other[::-1] else None
+
+
+def _same(charted: str, said: str) -> bool:
+    if not said:
+        return not charted
+    return set(said.casefold().split()) <= set(charted.casefold().split())
+
+
+def _verdict(taken: JudgedReading, *, low: float, high: float) -> str:
+    half = taken.digit / 2.0
+    if math.isinf(taken.value) and taken.unit == "ohm" and high >= OVER_RANGE_FROM_OHM:
+        return OK  # this meter's ranges end before the window does
+    if taken.value > high + half:
+        return HIGH
+    return LOW if taken.value < low - half else OK

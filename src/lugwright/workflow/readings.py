@@ -1,0 +1,177 @@
+"""Readings written into the log, and held against the charts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from lugwright.bringup.charted import HIGH, LOW, OHMS, ChartedStep, Charts, charted_steps, step_named
+from lugwright.bringup.reading_points import ReadingPoints
+from lugwright.bringup.reading_text import shown_text
+from lugwright.bringup.reading_words import body_of_reading, reading_again, reading_from_words
+from lugwright.bringup.results import JudgedReading
+from lugwright.errors import LugwrightError, NoSuchPoint, ReadingError
+from lugwright.findings import Finding, Grade
+from lugwright.log.events import Entry
+from lugwright.log.measured_bodies import READING, TAKEN_BACK
+from lugwright.log.state import TakenReading
+from lugwright.log.store import Draft
+from lugwright.workflow.opened import Opened
+from lugwright.workflow.ticking import one_copy
+
+MOST_TOLD = 20
+
+
+@dataclass(frozen=True)
+class SaidReading:
+    """A reading as somebody said it; ``step`` "": the step that readings were last taken in."""
+
+    point: str
+    value: str
+    step: str = ""
+    where: str = ""  # of the file it comes from: "meter.csv, line 4"
+
+
+def charts_of(opened: Opened) -> Charts:
+    """Return the charts of every step, found by where the meter is held."""
+    points = ReadingPoints(opened.written, opened.stored_plan)
+    return Charts(points, charted_steps(opened.ohms_chart, opened.steps))
+
+
+def read_in(
+    opened: Opened, said: Sequence[SaidReading], *, step: str = "", meter: str = ""
+) -> tuple[JudgedReading, ...]:
+    """Write readings into the log, all or none, and return them held against the charts.
+
+    Raises
+    ------
+    ReadingError
+        One of them cannot be understood; all such are told.
+    LogError
+        The log cannot be written.
+    """
+    one_copy(opened)
+    charts = charts_of(opened)
+    judged: list[JudgedReading] = []
+    mistakes: list[LugwrightError] = []
+    for each in said:
+        try:
+            in_step = _step(opened, charts, each.step or step)
+            judged.append(reading_from_words(charts, in_step, each.point, each.value))
+        except (ReadingError, NoSuchPoint) as error:
+            mistakes.append(_at(each, error))
+    if mistakes:
+        raise _all_of(mistakes)
+    log = opened.bench_log
+    entries = log.log.append(log.copy, [_draft(one, each, meter) for one, each in zip(judged, said, strict=True)])
+    return tuple(replace(one, id=e.id, time=e.time) for one, e in zip(judged, entries, strict=True))
+
+
+def readings_now(opened: Opened, *, step: str = "") -> tuple[JudgedReading, ...]:
+    """Return the readings that count, held against the charts as they are now, in the order of the steps."""
+    charts = charts_of(opened)
+    only = step_named(step, charts.steps).key if step else ""
+    order = {each.key: place for place, each in enumerate(charts.steps)}
+    taken = [each for each in opened.bench_log.bench.counting.values() if only in ("", each.body.step)]
+    taken.sort(key=lambda each: (order.get(each.body.step, len(order)), each.time))
+    return tuple(_again(charts, each) for each in taken)
+
+
+def take_readings_back(opened: Opened, points: Sequence[str], *, step: str = "") -> tuple[Entry, ...]:
+    """Take back the readings of some points in one step, every one of them; nothing is erased.
+
+    Raises
+    ------
+    ReadingError
+        No reading of that point counts in that step.
+    """
+    one_copy(opened)
+    charts = charts_of(opened)
+    in_step = _step(opened, charts, step)
+    drafts: list[Draft] = []
+    for point in points:
+        held = charts.points.held(point)
+        condition = charts.full_condition(in_step.key, held)
+        at = (in_step.key, held.red.key, held.black.key)
+        found = [r for r in opened.bench_log.bench.readings if r.point[:3] == at and r.body.condition == condition]
+        if not found:
+            raise ReadingError(
+                what=f"no reading of {held.words} is in the log",
+                found=f"none at {in_step.words}",
+                wanted="a point that was read in that step",
+                do="look at the readings: lugwright read FILE --list",
+            )
+        drafts += [(TAKEN_BACK, each.subject, {"entry": each.id}) for each in found]
+    return opened.bench_log.log.append(opened.bench_log.copy, drafts)
+
+
+def reading_findings(readings: Sequence[JudgedReading]) -> tuple[Finding, ...]:
+    """Return what is outside its window."""
+    return tuple(_outside(each) for each in readings if each.verdict in (HIGH, LOW))
+
+
+def _outside(reading: JudgedReading) -> Finding:
+    return Finding(
+        rule="reading-outside-window",
+        grade=Grade.FAULT,
+        what=f"{reading.point} reads too {reading.verdict}",
+        found=reading.shown,
+        wanted=reading.window,
+        do="read it once more with the right range of the meter; if it stays so: lugwright trace FILE",
+        source=reading.title,
+    )
+
+
+def _step(opened: Opened, charts: Charts, step: str) -> ChartedStep:
+    """Return the step that is meant: as said, or the one that readings were last taken in."""
+    if step:
+        return step_named(step, charts.steps)
+    readings = opened.bench_log.bench.readings
+    if not readings:
+        raise ReadingError(
+            what="nobody knows yet at which step this was read",
+            found="no reading in the log, and no --step",
+            wanted=f"the step: {'; '.join(each.key for each in charts.steps)}; or its number",
+            do=f"add --step, such as --step {OHMS}; it holds for the next readings too",
+        )
+    return step_named(readings[-1].body.step, charts.steps)
+
+
+def _again(charts: Charts, taken: TakenReading) -> JudgedReading:
+    try:
+        judged = reading_again(charts, taken.body)
+    except NoSuchPoint:
+        body = taken.body
+        text = shown_text(body.shown, body.quantity, body.unit, digit=body.digit)
+        judged = JudgedReading(
+            body.step, body.step, taken.subject, body.red, body.black, body.quantity, body.shown, body.unit, body.digit,
+            text, condition=body.condition, note="this point is no longer in the build",
+        )  # fmt: skip
+    return replace(judged, id=taken.id, time=taken.time)
+
+
+def _draft(taken: JudgedReading, said: SaidReading, meter: str) -> Draft:
+    return READING, taken.point[:400], body_of_reading(taken, words=f"{said.point} = {said.value}"[:400], meter=meter)
+
+
+def _at(said: SaidReading, error: LugwrightError) -> LugwrightError:
+    if not said.where:
+        return error
+    return ReadingError(what=f"{said.where}: {error.what}", found=error.found, wanted=error.wanted, do=error.do)
+
+
+def _all_of(mistakes: Sequence[LugwrightError]) -> ReadingError:
+    """Return all mistakes as one error; of very many the first ones."""
+    first, *rest = mistakes
+    whole = ReadingError(what=first.what, found=first.found, wanted=first.wanted, do=first.do)
+    whole.others = tuple(rest[: MOST_TOLD - 1])
+    if len(mistakes) > MOST_TOLD:
+        whole.others += (
+            ReadingError(
+                what=f"{len(mistakes) - MOST_TOLD} more cannot be understood",
+                found=f"{len(mistakes)} in all",
+                wanted="nothing is written before all are right",
+                do="correct these first",
+            ),
+        )
+    return whole

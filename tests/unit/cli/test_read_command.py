@@ -1,0 +1,77 @@
+"""``lugwright read`` through the command line."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from lugwright.cli.app import app
+
+DUNLIN = Path(__file__).parents[3] / "examples/dunlin_5.toml"
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> str:
+    return str(shutil.copy(DUNLIN, tmp_path / "amp.toml"))
+
+
+def run(*arguments: str) -> Result:
+    return CliRunner().invoke(app, ["read", *arguments])
+
+
+def test_a_reading_is_told_right_or_wrong_at_once(path: str) -> None:
+    result = run(path, "--step", "6", "B+1", "281", "V2 pin 8 = 14.2 V")
+    assert result.exit_code == 0, result.stderr
+    lines = result.stdout.splitlines()
+    assert lines[0] == "Step 6: Output tubes in (full mains)"
+    assert lines[1].split() == ["point", "shows", "good", "builds"]
+    assert lines[3].startswith("B+1 to ground")
+    assert "281 V dc  ok" in lines[3]
+    assert "14.2 V dc  ok" in lines[4]
+    wrong = run(path, "V2 pin 5", "-38.5")
+    assert wrong.exit_code == 1
+    assert "fault: V2 pin 5 (grid) to ground reads too low [reading-outside-window]" in wrong.stderr
+    listed = run(path, "--list")
+    assert listed.exit_code == 1
+    assert listed.stdout.count("V dc") == 3
+    back = run(path, "--take-back", "V2 pin 5")
+    assert (back.exit_code, back.stdout) == (0, "taken back: V2 pin 5 (grid) to ground\n")
+    assert run(path, "--list").exit_code == 0
+
+
+def test_an_empty_log_says_so(path: str) -> None:
+    assert run(path, "--list").stdout == "No reading is in the log yet.\n"
+
+
+def test_json_holds_value_window_and_verdict(path: str) -> None:
+    said = json.loads(run(path, "--step", "ohms", "R14", "OL", "B+1", "221k", "--json").stdout)
+    over, right = said["readings"]
+    assert (over["value"], over["verdict"], over["shown"]) == (None, "high", "over range")
+    assert (right["value"], right["verdict"], right["unit"]) == (221e3, "ok", "ohm")
+    assert right["low"] < right["expected"] < right["high"]
+    assert said["serial"] == "1"
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--step", "6"), 'say what the meter shows, such as "V1 pin 6" 203, or --list'),
+        (("--step", "6", "B+1"), "'B+1' stands there without a value: write POINT VALUE, or 'POINT = VALUE'"),
+        (("--stepp", "6"), "there is no option --stepp"),
+        (("--step", "6", "B+1", "--meterr"), "there is no option --meterr"),
+    ],
+)
+def test_the_command_line_is_strict(path: str, words: tuple[str, ...], says: str) -> None:
+    result = run(path, *words)
+    assert result.exit_code == 2
+    assert says in result.stderr
+
+
+def test_a_point_that_is_not_there_leaves_with_2(path: str) -> None:
+    result = run(path, "--step", "6", "B+7", "200")
+    assert result.exit_code == 2
+    assert "error: there is no point 'B+7' to read" in result.stderr

@@ -1,0 +1,147 @@
+"""Readings go into the log all or none, are held against the charts, and can be taken back."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from lugwright.errors import LogError, ReadingError
+from lugwright.findings import Grade
+from lugwright.workflow import (
+    Opened,
+    SaidReading,
+    open_build,
+    read_in,
+    reading_findings,
+    readings_now,
+    take_readings_back,
+)
+
+DUNLIN = Path(__file__).parents[3] / "examples/dunlin_5.toml"
+STEPS = "ohms; no tubes, lamp; no tubes; small tubes, lamp; small tubes; all tubes, lamp; all tubes"
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    return Path(shutil.copy(DUNLIN, tmp_path / "amp.toml"))
+
+
+def said(*pairs: tuple[str, str]) -> list[SaidReading]:
+    return [SaidReading(*pair) for pair in pairs]
+
+
+def points(opened: Opened) -> list[tuple[str, str, str]]:
+    return [(each.step, each.point, each.shown) for each in readings_now(opened)]
+
+
+def test_readings_are_kept_and_the_step_holds_for_the_next(path: Path) -> None:
+    first = read_in(open_build(path), said(("V2 pin 8", "14.2 V"), ("B+1", "281")), step="all tubes", meter="yellow")
+    assert [(r.point, r.verdict) for r in first] == [("V2 pin 8 (cathode) to ground", "ok"), ("B+1 to ground", "ok")]
+    (second,) = read_in(open_build(path), said(("V1 pin 6", "230")))
+    assert (second.step, second.verdict) == ("all tubes", "high")
+    entries = open_build(path).bench_log.entries
+    assert [entry.kind for entry in entries] == ["reading"] * 3
+    assert entries[0].body == {
+        "step": "all tubes", "red": "V2.8", "black": "ground", "quantity": "V dc", "value": 14.2, "unit": "V",
+        "over_range": False, "digit": 0.1, "meter": "yellow", "words": "V2 pin 8 = 14.2 V",
+    }  # fmt: skip
+    assert second.id == entries[2].id
+
+
+def test_of_several_readings_of_a_point_the_last_counts_and_all_are_kept(path: Path) -> None:
+    for value in ("14.2", "14.6"):
+        read_in(open_build(path), said(("V2 pin 8", value)), step="all tubes")
+    read_in(open_build(path), said(("R14", "220k")), step="ohms")
+    opened = open_build(path)
+    assert points(opened) == [
+        ("ohms", "R14 lead 1 to R14 lead 2", "220 kΩ"),
+        ("all tubes", "V2 pin 8 (cathode) to ground", "14.6 V dc"),
+    ]
+    assert len(opened.bench_log.bench.readings) == 3
+    assert [r.step for r in readings_now(opened, step="all tubes")] == ["all tubes"]
+
+
+def test_a_reading_is_taken_back_whole(path: Path) -> None:
+    for value in ("14.2", "14.6"):
+        read_in(open_build(path), said(("V2 pin 8", value)), step="all tubes")
+    entries = take_readings_back(open_build(path), ["V2.8"])
+    assert [entry.kind for entry in entries] == ["taken back"] * 2
+    opened = open_build(path)
+    assert points(opened) == []
+    assert len(opened.bench_log.entries) == 4
+    with pytest.raises(ReadingError) as caught:
+        take_readings_back(opened, ["V2.8"], step="all tubes")
+    assert (caught.value.what, caught.value.found, caught.value.wanted, caught.value.do) == (
+        "no reading of V2 pin 8 (cathode) to ground is in the log",
+        "none at step 6: Output tubes in (full mains)",
+        "a point that was read in that step",
+        "look at the readings: lugwright read FILE --list",
+    )
+
+
+def test_nothing_is_written_before_all_are_right_and_all_mistakes_are_told(path: Path) -> None:
+    with pytest.raises(ReadingError) as caught:
+        read_in(
+            open_build(path),
+            [SaidReading("B+1", "281"), SaidReading("B+9", "3 V", where="m.csv, line 4"), SaidReading("B+1", "x")],
+            step="6",
+        )
+    assert not open_build(path).bench_log.path.exists()
+    assert caught.value.what == "m.csv, line 4: there is no point 'B+9' to read"
+    assert [other.what for other in caught.value.others] == ["'x' is not what a meter shows"]
+    assert str(caught.value).count("\n  found:") == 2
+
+
+def test_of_very_many_mistakes_the_first_are_told(path: Path) -> None:
+    with pytest.raises(ReadingError) as caught:
+        read_in(open_build(path), said(*[("B+9", "3")] * 500), step="6")
+    assert len(caught.value.others) == 20
+    last = caught.value.others[-1]
+    assert (last.what, last.found, last.wanted, last.do) == (
+        "480 more cannot be understood",
+        "500 in all",
+        "nothing is written before all are right",
+        "correct these first",
+    )
+
+
+def test_the_first_reading_wants_a_step(path: Path) -> None:
+    with pytest.raises(ReadingError) as caught:
+        read_in(open_build(path), said(("B+1", "281")))
+    assert (caught.value.what, caught.value.found, caught.value.wanted, caught.value.do) == (
+        "nobody knows yet at which step this was read",
+        "no reading in the log, and no --step",
+        f"the step: {STEPS}; or its number",
+        "add --step, such as --step ohms; it holds for the next readings too",
+    )
+
+
+def test_of_several_copies_one_must_be_named(path: Path) -> None:
+    for serial in ("A", "B"):
+        read_in(open_build(path, serial=serial), said(("B+1", "281")), step="6")
+    with pytest.raises(LogError, match="the log holds several copies of this build"):
+        read_in(open_build(path), said(("B+1", "281")), step="6")
+    assert len(points(open_build(path, serial="A"))) == 1
+
+
+def test_a_reading_outside_its_window_is_a_fault(path: Path) -> None:
+    found = read_in(open_build(path), said(("V1 pin 6", "230"), ("B+1", "281")), step="all tubes")
+    (finding,) = reading_findings(found)
+    assert (finding.rule, finding.grade) == ("reading-outside-window", Grade.FAULT)
+    assert finding.what == "V1 pin 6 (plate b) to ground reads too high"
+    assert finding.found == "230 V dc"
+    assert finding.wanted == found[0].window
+    assert finding.do == "read it once more with the right range of the meter; if it stays so: lugwright trace FILE"
+
+
+def test_a_reading_of_a_point_that_is_gone_stays_in_the_list(path: Path) -> None:
+    read_in(open_build(path), said(("R14 lead 1", "281"), ("R18", "100")), step="all tubes")
+    text = path.read_text()
+    line = next(line for line in text.splitlines() if line.startswith("R18 ="))
+    path.write_text(text.replace(line, line.replace("R18", "R88")))
+    found = {reading.point: reading for reading in readings_now(open_build(path))}
+    assert found["R18 lead 1 to R18 lead 2"].note == "this point is no longer in the build"
+    assert found["R18 lead 1 to R18 lead 2"].verdict == "not charted"
+    assert found["R14 lead 1 to ground"].verdict == "ok"
