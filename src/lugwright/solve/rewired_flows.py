@@ -1,0 +1,117 @@
+"""The currents at every joint of every column, from the columns' own ends and values: what certifies an answer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from lugwright.solve.dc import ABSOLUTE_A, EPS, RELATIVE
+from lugwright.solve.device_laws import TubeState, tube_currents_into_joints, tube_state_at
+from lugwright.solve.rewired_columns import RewiredColumns
+from lugwright.solve.system import Array, Index, System
+
+
+@dataclass(frozen=True)
+class Ports:
+    """Where the tubes' and diodes' currents flow, as pairs of rows (port, column).
+
+    In order: triode plates, triode grids, pentode plates, screens, grids, each against its cathode; diodes.
+    """
+
+    a: Index
+    b: Index
+
+    @staticmethod
+    def of(system: System, ends: Index) -> Ports:
+        """Return the ports of columns whose ends stand on these rows (end, column)."""
+        n = 2 * len(system.branch_a)
+        t, p, d = len(system.triodes), len(system.pentodes), len(system.diodes)
+        triode = ends[n : n + 3 * t].reshape(3, t, ends.shape[1])
+        pentode = ends[n + 3 * t : n + 3 * t + 4 * p].reshape(4, p, ends.shape[1])
+        diode = ends[n + 3 * t + 4 * p : n + 3 * t + 4 * p + 2 * d].reshape(2, d, ends.shape[1])
+        a = np.concatenate([triode[0], triode[1], pentode[0], pentode[1], pentode[2], diode[0]])
+        b = np.concatenate([triode[2], triode[2], pentode[3], pentode[3], pentode[3], diode[1]])
+        return Ports(a, b)
+
+    def chosen(self, pick: Index) -> Ports:
+        """Return those of some columns."""
+        return Ports(self.a[:, pick], self.b[:, pick])
+
+    def across(self, v: Array) -> Array:
+        """Return the volts across the ports (port, column) at joint volts (joint, column)."""
+        at = np.arange(v.shape[1])
+        return np.asarray(v[self.a, at] - v[self.b, at])
+
+    def into_joints(self, amps: Array, joints: int) -> Array:
+        """Return what port currents (port, column) draw out of each joint (joint, column)."""
+        shape = (joints, amps.shape[1])
+        return summed(self.a, amps, shape) - summed(self.b, amps, shape)
+
+
+def tubes_at(system: System, values: Array, u: Array) -> TubeState:
+    """Return every tube's currents and slopes at port volts (port, column), in the order of `Ports`."""
+    t, p = len(system.triodes), len(system.pentodes)
+    screen, grid, last = 2 * t + p, 2 * t + 2 * p, 2 * t + 3 * p
+    return tube_state_at(system, values, (u[:t], u[t : 2 * t]), (u[2 * t : screen], u[screen:grid], u[grid:last]))
+
+
+def port_currents(state: TubeState, diode_a: Array) -> Array:
+    """Return the current into each port (port, column). [A]"""
+    return np.concatenate([*state.triode_a, *state.pentode_a, diode_a])
+
+
+@dataclass(frozen=True)
+class Flows:
+    """What is left over at every joint (joint + ground, column) and what may be; every end's current."""
+
+    left: Array
+    allowed: Array
+    parts: Array  # (end, column): out of the joint the end stands on
+
+
+def flows_of(
+    columns: RewiredColumns, chosen: Index, values: Array, own_y: Array, v: Array, state: TubeState, diode_a: Array
+) -> Flows:
+    """Return the flows of some columns.
+
+    ``own_y`` are their admittances at 0 Hz (pair, column), ``state`` and ``diode_a`` what tubes and diodes carry.
+    """
+    system, at = columns.system, np.arange(len(chosen))
+    ends, n = columns.ends[:, chosen], len(system.branch_a)
+    across = v[ends[:n], at] - v[ends[n : 2 * n], at]
+    first = len(system.resistors) + len(system.capacitors)
+    across[first : first + len(system.sources)] -= values[system.source_dc]
+    branch = system.branch_currents(own_y, across)
+    tubes = tube_currents_into_joints(system, state)
+    amps = values[system.current_amps]
+    bridges = columns.bridge_ends[:, :, chosen]
+    over = columns.bridge_s[:, chosen] * (v[bridges[0], at] - v[bridges[1], at])
+    parts = np.concatenate([branch, -branch, tubes, diode_a, -diode_a, amps, -amps])
+    where = np.concatenate([ends, bridges[0], bridges[1]])
+    every = np.concatenate([parts, over, -over])
+    left = summed(where, every, v.shape)
+    left += columns.to_ground_s[:, chosen] * v
+    level = np.abs(v)
+    rounded = np.abs(own_y) * np.maximum(level[ends[:n], at], level[ends[n : 2 * n], at])[system.couple_j]
+    floor = system.coupled_branches(rounded)
+    bridged = columns.bridge_s[:, chosen] * np.maximum(level[bridges[0], at], level[bridges[1], at])
+    doubt = np.concatenate([floor, floor, bridged, bridged])
+    doubt_at = np.concatenate([ends[: 2 * n], bridges[0], bridges[1]])
+    size = summed(where, np.abs(every), v.shape)
+    allowed = RELATIVE * size + ABSOLUTE_A + 4 * EPS * summed(doubt_at, doubt, v.shape)
+    left[-1] = 0.0
+    return Flows(left, allowed, parts)
+
+
+def summed(where: Index, parts: Array, shape: tuple[int, ...]) -> Array:
+    """Return currents summed into the joints they leave: parts (end, column) into (joint, column)."""
+    columns = shape[1]
+    flat = (where * columns + np.arange(columns)).ravel()
+    total = np.bincount(flat, weights=parts.ravel(), minlength=shape[0] * columns)
+    return np.asarray(total.reshape(shape), dtype=float)
+
+
+def some(state: TubeState, pick: Index) -> TubeState:
+    """Return some columns of a tube state."""
+    return TubeState(*(tuple(a[:, pick] for a in getattr(state, f.name)) for f in fields(TubeState)))

@@ -1,0 +1,101 @@
+"""One inverse matrix, and a few entries more in each of many columns: what a change on a few joints does everywhere.
+
+Woodbury's identity: with Z the inverse of A, the inverse of A + D on a few rows T is Z - Z[:, T] M Z[T, :] with
+M = (1 + D Z[T, T])^-1 D. Nothing larger than T is ever factored for a column.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from lugwright.solve.rewired_columns import HELD_S, Differences, RewiredColumns
+from lugwright.solve.sparse_lu import Numbers
+from lugwright.solve.system import Index, System
+
+
+def base_inverse(columns: RewiredColumns, slots: Numbers) -> Numbers:
+    """Return the inverse of a matrix of the system (slots), with rows for new joints and a row of zeros for ground."""
+    system: System = columns.system
+    size, n = columns.ground + 1, system.size
+    dense = np.zeros((n, n), dtype=slots.dtype)
+    dense[system.dense_index] = slots[:-1]
+    inverse = np.zeros((size, size), dtype=slots.dtype)
+    inverse[:n, :n] = np.linalg.inv(dense)
+    fresh = np.arange(n, columns.ground)
+    inverse[fresh, fresh] = 1.0 / HELD_S
+    return inverse
+
+
+def solved_each(matrices: Numbers, right_sides: Numbers) -> Numbers:
+    """Return the solutions of a stack of equations; not a number where a matrix is singular."""
+    try:
+        return np.asarray(np.linalg.solve(matrices, right_sides))
+    except np.linalg.LinAlgError:
+        shape = np.broadcast_shapes(matrices.shape[:1], right_sides.shape[:1])
+        found = np.full((*shape, *right_sides.shape[1:]), np.nan, dtype=np.result_type(matrices, right_sides))
+        for k in range(shape[0]):
+            try:
+                found[k] = np.linalg.solve(matrices[k], right_sides[k])
+            except np.linalg.LinAlgError:
+                continue
+        return found
+
+
+class UpdatedInverse:
+    """The inverse of the base matrix with each column's differences in it; columns on the first axis of results."""
+
+    def __init__(self, inverse: Numbers, differences: Differences) -> None:
+        self.inverse, self.touched = inverse, differences.touched
+        delta = differences.delta
+        t = self.touched
+        inside = inverse[t[:, :, None], t[:, None, :]]
+        matrix = delta @ inside
+        k = np.arange(t.shape[1])
+        matrix[:, k, k] += 1.0
+        self.middle = solved_each(matrix, delta)
+        self._each = np.arange(len(t))[:, None]
+
+    def chosen(self, pick: Any) -> UpdatedInverse:
+        """Return some of the columns."""
+        other = object.__new__(UpdatedInverse)
+        other.inverse, other.touched, other.middle = self.inverse, self.touched[pick], self.middle[pick]
+        other._each = np.arange(len(other.touched))[:, None]
+        return other
+
+    def from_rows(self, rows: Index) -> Numbers:
+        """Return rows of each inverse (column, row asked for, joint); ``rows`` is (column, row asked for)."""
+        corner = self.inverse[rows[:, :, None], self.touched[:, None, :]]
+        return np.asarray(self.inverse[rows] - (corner @ self.middle) @ self.inverse[self.touched])
+
+    def times(self, ends: Numbers, *, transposed: bool = False) -> Numbers:
+        """Return each inverse (or its transpose) times patterns of current (column, joint, pattern)."""
+        inverse = self.inverse.T if transposed else self.inverse
+        middle = self.middle.transpose(0, 2, 1) if transposed else self.middle
+        once = inverse @ ends
+        at = once[self._each, self.touched]
+        pull = middle @ at
+        return np.asarray(once - inverse.T[self.touched].transpose(0, 2, 1) @ pull)
+
+    def apply(self, amps: Numbers) -> Numbers:
+        """Return the volts (joint, column) that currents into joints (joint, column) make."""
+        once = self.inverse @ amps
+        at = once[self.touched, self._each]
+        pull = (self.middle @ at[:, :, None])[:, :, 0]
+        into = np.zeros(amps.shape, dtype=pull.dtype)
+        np.add.at(into, (self.touched, np.broadcast_to(self._each, self.touched.shape)), pull)
+        return np.asarray(once - self.inverse @ into)
+
+    def between(self, out: tuple[Index, Index], into: tuple[Index, Index]) -> Numbers:
+        """Return the transfer resistance (column, out, into) between pairs of joints (column, pair), a against b.
+
+        ``out`` is where volts are read, ``into`` where a current goes in at a and out at b.
+        """
+        z, t = self.inverse, self.touched
+        (ra, rb), (ca, cb) = out, into
+        left = z[ra[:, :, None], t[:, None, :]] - z[rb[:, :, None], t[:, None, :]]
+        right = z[t[:, :, None], ca[:, None, :]] - z[t[:, :, None], cb[:, None, :]]
+        whole = z[ra[:, :, None], ca[:, None, :]] - z[ra[:, :, None], cb[:, None, :]]
+        whole -= z[rb[:, :, None], ca[:, None, :]] - z[rb[:, :, None], cb[:, None, :]]
+        return np.asarray(whole - left @ self.middle @ right)

@@ -1,0 +1,151 @@
+"""Newton's method on the ports of tubes and diodes, for a block of wirings at once.
+
+Everything linear is folded into one transfer resistance between the ports of each column, so a step solves for some
+thirty volts a column, and columns that have arrived drop out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from lugwright.solve.dc import KNEE_V
+from lugwright.solve.device_laws import TubeState
+from lugwright.solve.rewired_flows import Ports, some
+from lugwright.solve.rewired_matrix import UpdatedInverse, solved_each
+from lugwright.solve.system import Array, Index, System
+
+STEPS = 60
+SETTLED = 1e-7  # of a volt, or of the volts themselves
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What the devices of some columns do: port currents (port, column) and slopes (column, port, port)."""
+
+    amps: Array
+    tubes: TubeState
+    diode_a: Array
+    diode_s: Array  # (diode, diode, column)
+
+    def with_diodes(self, diode_a: Array, diode_s: Array) -> Answer:
+        """Return it with other currents and slopes of the diodes."""
+        amps = np.concatenate([self.amps[: len(self.amps) - len(diode_a)], diode_a])
+        return Answer(amps, self.tubes, diode_a, diode_s)
+
+    def only(self, pick: Index) -> Answer:
+        """Return some of the columns."""
+        diode_s = self.diode_s[:, :, pick]
+        return Answer(self.amps[:, pick], some(self.tubes, pick), self.diode_a[:, pick], diode_s)
+
+    def put(self, column: int, other: Answer) -> None:
+        """Write the one column of another answer over one of these."""
+        self.amps[:, column], self.diode_a[:, column] = other.amps[:, 0], other.diode_a[:, 0]
+        self.diode_s[:, :, column] = other.diode_s[:, :, 0]
+        for field in fields(TubeState):
+            for mine, theirs in zip(getattr(self.tubes, field.name), getattr(other.tubes, field.name), strict=True):
+                mine[:, column] = theirs[:, 0]
+
+
+@dataclass(frozen=True)
+class Block:
+    """Columns that touch about as many joints, with their updated inverse at 0 Hz."""
+
+    chosen: Index
+    updated: UpdatedInverse
+    ports: Ports
+
+    def narrowed(self, pick: Index) -> Block:
+        """Return some of its columns."""
+        return Block(self.chosen[pick], self.updated.chosen(pick), self.ports.chosen(pick))
+
+
+# Port volts (port, column) and which columns of the block they belong to.
+Devices = Callable[[Array, Index], Answer]
+
+
+def with_slopes(system: System, through: Array, found: Answer) -> Array:
+    """Return a matrix (column, anything, port) times the slopes of the ports' currents over the ports' volts."""
+    t, p = len(system.triodes), len(system.pentodes)
+    result = np.zeros_like(through)
+
+    def per_column(slope: Array) -> Array:
+        return slope.T[:, None, :]
+
+    gp, gm, gg = (per_column(s) for s in found.tubes.triode_slopes)
+    plate, grid = through[:, :, :t], through[:, :, t : 2 * t]
+    result[:, :, :t] = plate * gp
+    result[:, :, t : 2 * t] = plate * gm + grid * gg
+    pp, ps, pg, sp, ss, sg, g = (per_column(s) for s in found.tubes.pentode_slopes)
+    first = 2 * t
+    plate, screen, grid = (through[:, :, first + n * p : first + (n + 1) * p] for n in range(3))
+    result[:, :, first : first + p] = plate * pp + screen * sp
+    result[:, :, first + p : first + 2 * p] = plate * ps + screen * ss
+    result[:, :, first + 2 * p : first + 3 * p] = plate * pg + screen * sg + grid * g
+    first += 3 * p
+    result[:, :, first:] = through[:, :, first:] @ found.diode_s.transpose(2, 0, 1)
+    return result
+
+
+def newton(system: System, devices: Devices, between: Array, open_v: Array, start: Array) -> tuple[Array, Array]:
+    """Return port volts (port, column) and which columns have settled.
+
+    Parameters
+    ----------
+    system : System
+        The circuit.
+    devices : callable
+        Currents and slopes at port volts.
+    between : array
+        Transfer resistance between ports (column, port, port). [ohm]
+    open_v : array
+        Port volts without any device (port, column). [V]
+    start : array
+        Where to start (port, column). [V]
+
+    Returns
+    -------
+    tuple of arrays
+        Volts, and True where the last step was too small to matter.
+
+    Source
+    ------
+    u = open - Z i(u), Newton's method; a plate stops at its knee as in `lugwright.solve.dc`.
+    """
+    u, settled = start.copy(), np.zeros(start.shape[1], dtype=bool)
+    going = np.arange(start.shape[1])
+    plates = np.r_[0 : len(system.triodes), 2 * len(system.triodes) : 2 * len(system.triodes) + len(system.pentodes)]
+    unit = np.arange(len(u))
+    with np.errstate(all="ignore"):
+        for _ in range(STEPS):
+            here = u[:, going]
+            found = devices(here, going)
+            z = between[going]
+            left = here - open_v[:, going] + np.einsum("cpq,qc->pc", z, found.amps)
+            matrix = with_slopes(system, z, found)
+            matrix[:, unit, unit] += 1.0
+            step = solved_each(matrix, left.T[:, :, None])[:, :, 0].T
+            onward = here - step
+            over = (here[plates] > KNEE_V) & (onward[plates] < KNEE_V)
+            onward[plates] = np.where(over, KNEE_V, onward[plates])
+            u[:, going] = onward
+            done = np.all(np.abs(onward - here) <= SETTLED * (1.0 + np.abs(onward)), axis=0)
+            settled[going[done]] = True
+            lost = ~np.isfinite(onward).all(axis=0)
+            going = going[~done & ~lost]
+            if not len(going):
+                break
+    return u, settled
+
+
+def full_move(system: System, block: Block, between: Array, found: Answer, left: Array) -> Array:
+    """Return one Newton step on every joint (joint, column) for what is left over there."""
+    ports = block.ports
+    once = block.updated.apply(left)
+    unit = np.broadcast_to(np.eye(between.shape[1]), between.shape)
+    slopes = with_slopes(system, unit, found)
+    across = solved_each(unit + between @ slopes, ports.across(once).T[:, :, None])
+    amps = (slopes @ across)[:, :, 0].T
+    return np.asarray(once - block.updated.apply(ports.into_joints(amps, len(left))))

@@ -1,0 +1,253 @@
+"""The rectifiers' law from no load to a dead short, for wirings that leave alone what the mains cycle sees.
+
+A mean current is a function of the mean volts across the diodes as long as the impedance that they see at the
+mains and above stays what it is. That function is taken from the base's own surroundings: for each supply the cycle is
+closed at some loads, and between these the currents run along cubics with the exact slopes at both ends. How one
+diode of a supply differs from the others, and how supplies pull on each other, enters through the slopes. A diode that
+nothing alternates across follows its own law.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from lugwright.solve.device_laws import DiodeLaws, diode_laws, tube_matrix_entries, tube_state
+from lugwright.solve.mains_cycle import LoadLine, MainsCycle
+from lugwright.solve.solved import Solved
+from lugwright.solve.system import Array, Index
+
+COARSE = 63  # instants of the cycles away from the base
+LEAST_S = 1e-9
+EXCITED_V = 0.5  # a diode with less than this across it follows its own law
+LIGHTER = (1.15, 1.0, 0.75, 0.5, 0.25)  # of the way from the base to no load
+HEAVIER = (0.5, 1.0, 2.0, 4.0, 8.0, 16.0)  # times the drop from no load to the base, down to a short
+
+
+@dataclass(frozen=True)
+class Curve:
+    """One supply: mean currents of all excited diodes at some shifts of its own mean volts from the base."""
+
+    ports: Index  # its diodes, among the excited ones
+    shift_v: Array  # (point), rising
+    off_v: Array  # where all excited diodes are then, against the base (excited, point)
+    follows: Array  # and how they go on with the shift [-]
+    amps: Array  # (excited, point)
+    slopes: Array  # (excited, excited, point)
+
+
+class SupplyLaw:
+    """Mean current through every diode of a system as its mean volts say."""
+
+    def __init__(self, base: Solved) -> None:
+        self.system, self.base = base.system, base
+        count = len(self.system.diodes)
+        self.excited: Index = np.zeros(0, dtype=np.intp)
+        self._curves: list[Curve] = []
+        if base.cycle is not None and base.surroundings is not None and count:
+            swing = np.abs(base.surroundings.open_v).max(axis=1)
+            on = base.values[self.system.diode_rows.on, 0] > 0.0
+            self.excited = np.flatnonzero((swing > EXCITED_V) & on)
+            self._mean_v = base.cycle.mean_v
+            self.base_v, self.base_a = base.cycle.mean_v[self.excited], base.cycle.mean_a[self.excited]
+            self.base_s = base.cycle.slope_s[np.ix_(self.excited, self.excited)]
+        if len(self.excited):
+            around = MainsCycle(
+                self.system, base.values, tube_state(self.system, base.values, base.dc.volts), instants=COARSE
+            )
+            self._curves = [self._curve(around, ports) for ports in self._supplies()]
+            self._curves.sort(key=lambda c: -float(np.abs(self.base_v[c.ports] * self.base_a[c.ports]).sum()))
+        self.quiet = np.setdiff1d(np.arange(count), self.excited)
+
+    def laws(self, values: Array) -> DiodeLaws:
+        """Return the diodes' own laws at these values (value, column)."""
+        return diode_laws(self.system, values)
+
+    def currents(self, v: Array, own: DiodeLaws, mains: Array) -> tuple[Array, Array]:
+        """Return the mean current through each diode and its slopes.
+
+        Parameters
+        ----------
+        v : array
+            Mean volts across each diode (diode, column). [V]
+        own : DiodeLaws
+            Their own laws, same columns.
+        mains : array
+            Open-circuit volts of the supplies against those of the base (column); at 0 every diode follows its
+            own law. [-]
+
+        Returns
+        -------
+        tuple of arrays
+            Currents (diode, column) and slopes (diode, diode, column). [A], [S]
+
+        Valid
+        -----
+        Where the impedance around the excited diodes is that of the base at the mains frequency and above.
+
+        Source
+        ------
+        Closed cycles of the base; Hermite's cubics between them.
+        """
+        amps, steep = own.currents_a(v)
+        slopes = np.zeros((len(v), len(v), v.shape[1]))
+        k = np.arange(len(v))
+        slopes[k, k] = steep
+        live = np.flatnonzero(mains > 0.0)
+        if len(self.excited) and len(live):
+            at, scale = self.excited, mains[live]
+            found, by_v = self._excited(v[np.ix_(at, live)] / scale)
+            amps[np.ix_(at, live)] = found * scale
+            slopes[np.ix_(at, at, live)] = by_v
+        return amps, slopes
+
+    def _excited(self, v: Array) -> tuple[Array, Array]:
+        """Return currents and slopes of the excited diodes at their volts (excited, column).
+
+        The main supply's curve says where the others go with it; each of them adds how its own curve bends.
+        """
+        main, *others = self._curves
+        off = v - self.base_v[:, None]
+        shift = off[main.ports].mean(axis=0)
+        here = _between(main, shift)
+        aside = off - here.off_v
+        total = here.amps + np.einsum("epc,pc->ec", here.slopes, aside)
+        lean = here.by_shift - np.einsum("epc,pc->ec", here.slopes, here.follows)
+        lean += np.einsum("epc,pc->ec", here.turn, aside)
+        slopes = here.slopes.copy()
+        for curve in others:
+            steep = self.base_s[:, curve.ports].sum(axis=1)[:, None]
+            own = aside[curve.ports].mean(axis=0)
+            there = _between(curve, own)
+            bend = there.by_shift - steep
+            total += there.amps - self.base_a[:, None] - steep * own
+            slopes[:, curve.ports] += bend[:, None] / len(curve.ports)
+            lean -= bend * here.follows[curve.ports].mean(axis=0)
+        slopes[:, main.ports] += lean[:, None] / len(main.ports)
+        return total, slopes
+
+    def _supplies(self) -> list[Index]:
+        """Return the excited diodes that share joints, together."""
+        system = self.system
+        groups: list[tuple[set[int], list[int]]] = []
+        for k, diode in enumerate(self.excited):
+            joints, members = {int(system.port_a[diode]), int(system.port_b[diode])} - {system.size}, [k]
+            for other in [g for g in groups if g[0] & joints]:
+                joints, members = joints | other[0], other[1] + members
+                groups.remove(other)
+            groups.append((joints, members))
+        return [np.array(members, dtype=np.intp) for _, members in groups]
+
+    def _curve(self, around: MainsCycle, ports: Index) -> Curve:
+        """Close the cycle with one supply at its loads, the others on theirs of the base."""
+        at, swing = self.excited, np.abs(around.open_v).max(axis=1)
+        level, top = float(self.base_v[ports].mean()), float(swing[self.excited[ports]].mean())
+        empty = min(-top - level, -1e-3 * top)
+        loads = [x for x in (-empty * h for h in HEAVIER) if x < -0.95 * level]
+        points = []
+        for side in ([empty * x for x in reversed(LIGHTER)], [0.0, *loads, max(-level, 0.0)]):
+            wave, before = None, 0.0
+            for shift in dict.fromkeys(side):
+                if wave is not None:
+                    wave = wave.copy()
+                    wave[at[ports]] += shift - before
+                closed = around.close(self._load(ports, shift), wave)
+                wave, before = closed.port_v, shift
+                off = closed.mean_v[at] - self.base_v
+                points.append((shift, off, closed.mean_a[at], closed.slope_s[np.ix_(at, at)]))
+        return self._anchored(ports, sorted(points, key=lambda p: p[0]))
+
+    def _load(self, ports: Index, shift: float) -> LoadLine:
+        """Return a load line that holds one supply's diodes at a shift and leaves the others on their load."""
+        open_v = self._mean_v.copy()
+        ohm = np.zeros((len(open_v), len(open_v)))
+        others = np.setdiff1d(np.arange(len(self.excited)), ports)
+        if len(others):
+            at = self.excited[others]
+            ohm[np.ix_(at, at)] = self._load_ohm[np.ix_(others, others)]
+            open_v[at] += self._load_ohm[np.ix_(others, others)] @ self.base_a[others]
+        open_v[self.excited[ports]] += shift
+        return LoadLine(open_v, ohm)
+
+    @cached_property
+    def _load_ohm(self) -> Array:
+        """Return the resistance the circuit shows the excited diodes at 0 Hz, tubes by their slopes. [ohm]"""
+        system, values = self.system, self.base.values
+        slots = system.matrix(np.real(system.admittances(values, 0.0)))
+        slots = slots + system.tube_matrix_scatter(tube_matrix_entries(tube_state(system, values, self.base.dc.volts)))
+        dense = np.zeros((system.size, system.size))
+        dense[system.dense_index] = slots[:-1, 0]
+        drive = np.zeros((system.size + 1, len(self.excited)))
+        for k, diode in enumerate(self.excited):
+            drive[system.port_a[diode], k] += 1.0
+            drive[system.port_b[diode], k] -= 1.0
+        volts = np.vstack([np.linalg.solve(dense, drive[:-1]), np.zeros((1, len(self.excited)))])
+        return np.asarray(volts[system.port_a[self.excited]] - volts[system.port_b[self.excited]])
+
+    def _anchored(self, ports: Index, points: list[tuple[float, Array, Array, Array]]) -> Curve:
+        """Return the curve through the base itself, the coarser cycles moved by the volts they are off there."""
+        here = next(k for k, p in enumerate(points) if p[0] == 0.0)
+        shift = np.array([p[0] for p in points])
+        off, amps = (np.stack([p[n] for p in points], axis=1) for n in (1, 2))
+        slopes = np.stack([p[3] for p in points], axis=2)
+        lacking = float((self.base_a[ports] - amps[ports, here]).sum())
+        steep = float(slopes[:, :, here][np.ix_(ports, ports)].sum())
+        room = 0.3 * float(np.abs(np.delete(shift, here)).min())
+        late = min(max(lacking / steep, -room), room) if steep > LEAST_S else 0.0
+        shift, off = shift - late, off - off[:, [here]]
+        off[ports] = shift
+        shift[here], off[:, here], amps[:, here], slopes[:, :, here] = 0.0, 0.0, self.base_a, self.base_s
+        follows = np.stack([_following(slopes[:, :, k], self._load_ohm, ports) for k in range(len(shift))], axis=1)
+        return Curve(ports, shift, off, follows, amps, slopes)
+
+
+@dataclass(frozen=True)
+class _Here:
+    """A curve at some shifts (column): currents, their slope, where the others are and go, slopes and their turn."""
+
+    amps: Array
+    by_shift: Array
+    off_v: Array
+    follows: Array
+    slopes: Array
+    turn: Array
+
+
+def _following(slopes: Array, load_ohm: Array, ports: Index) -> Array:
+    """Return how the volts of all diodes follow a shift of one supply, the others being on their load (excited)."""
+    count = len(slopes)
+    others = np.setdiff1d(np.arange(count), ports)
+    moves = np.zeros(count)
+    moves[ports] = 1.0
+    if len(others):
+        ohm = load_ohm[np.ix_(others, others)]
+        pull = slopes[np.ix_(others, ports)].sum(axis=1)
+        matrix = np.eye(len(others)) + ohm @ slopes[np.ix_(others, others)]
+        moves[others] = -np.linalg.solve(matrix, ohm @ pull)
+    return moves
+
+
+def _cubic(y0: Array, y1: Array, d0: Array, d1: Array, s: Array) -> tuple[Array, Array]:
+    """Return Hermite's cubic between two points at ``s`` from 0 to 1, and its slope over ``s``."""
+    second, third = 3.0 * (y1 - y0) - 2.0 * d0 - d1, 2.0 * (y0 - y1) + d0 + d1
+    return y0 + s * (d0 + s * (second + s * third)), d0 + s * (2.0 * second + 3.0 * s * third)
+
+
+def _between(curve: Curve, shift: Array) -> _Here:
+    """Return a curve at some shifts (column), beyond its ends along a straight line."""
+    x = curve.shift_v
+    k = np.clip(np.searchsorted(x, shift) - 1, 0, len(x) - 2)
+    wide = x[k + 1] - x[k]
+    t = (shift - x[k]) / wide
+    s = np.clip(t, 0.0, 1.0)
+    beyond = (t - s) * wide
+    follows = curve.follows
+    steep = np.einsum("epk,pk->ek", curve.slopes, follows)
+    amps, rise = _cubic(curve.amps[:, k], curve.amps[:, k + 1], steep[:, k] * wide, steep[:, k + 1] * wide, s)
+    off, goes = _cubic(curve.off_v[:, k], curve.off_v[:, k + 1], follows[:, k] * wide, follows[:, k + 1] * wide, s)
+    rise, goes = rise / wide, goes / wide
+    turn = np.where(beyond == 0.0, (curve.slopes[:, :, k + 1] - curve.slopes[:, :, k]) / wide, 0.0)
+    slopes = curve.slopes[:, :, k] * (1.0 - s) + curve.slopes[:, :, k + 1] * s
+    return _Here(amps + rise * beyond, rise, off + goes * beyond, goes, slopes, turn)

@@ -1,0 +1,104 @@
+"""Many wirings at once against the same wirings solved one by one with their own mains cycle."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from lugwright.circuit.edits import Edit, SetValue
+from lugwright.circuit.rewiring import Bridge, Moved, Rewiring, ends_of
+from lugwright.errors import CircuitError
+from lugwright.solve.mains_cycle import INSTANTS
+from lugwright.solve.rewired import ManyRewired, solve_rewired
+from lugwright.solve.rewired_exact import joint_volts, solve_whole
+from lugwright.workflow.opened import Opened, open_build
+
+from ...generated.rewirings import every_rewiring
+
+EXAMPLES = Path(__file__).parents[3] / "examples"
+DEMOS = ("dunlin_5", "curlew_18", "godwit_40", "redshank_50")
+TRIED, BRIDGES = 12, 60
+# Rounding and the width of a meter's last digit; what a supply's law may miss of what its own load moves.
+SAME_V, SAME_SHARE, SUPPLY_SHARE = 1e-3, 1e-3, 1e-2
+
+
+@cache
+def _demo(name: str) -> tuple[Opened, ManyRewired]:
+    opened = open_build(EXAMPLES / f"{name}.toml")
+    return opened, solve_rewired(opened.solved, every_rewiring(opened.circuit, bridges=BRIDGES))
+
+
+def _base_volts(many: ManyRewired) -> np.ndarray:
+    return many.volts[:, [0]]
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_every_column_is_certified_or_holds_no_numbers(name: str) -> None:
+    _, many = _demo(name)
+    assert np.all(np.abs(many.left_over_a[:, many.solved]) <= many.allowed_a[:, many.solved])
+    assert np.isnan(many.volts[:, ~many.solved]).all()
+    assert many.solved.mean() > 0.99
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_columns_agree_with_the_whole_solution(name: str) -> None:
+    opened, many = _demo(name)
+    batch = np.flatnonzero(many.solved & ~many.exact)
+    size = opened.solved.system.size
+    for column in np.random.default_rng(5).choice(batch, TRIED, replace=False):
+        whole = solve_whole(many.base, many.columns, int(column), instants=INSTANTS)
+        names = many.columns.names[column]
+        expected = joint_volts(whole, names, len(many.volts), opened.solved.system)[: size + len(names)]
+        found = many.volts[: size + len(names), column]
+        moved = np.abs(expected - _base_volts(many)[: len(expected), 0]).max()
+        allowed = SAME_V + SAME_SHARE * np.abs(expected) + SUPPLY_SHARE * moved
+        worst = int(np.argmax(np.abs(found - expected) / allowed))
+        assert abs(found[worst] - expected[worst]) <= allowed[worst], many.columns.rewirings[column].name
+
+
+def test_the_circuit_as_planned_is_the_base() -> None:
+    opened, many = _demo("godwit_40")
+    assert many.volts[: opened.solved.system.size, 0] == pytest.approx(opened.solved.dc.volts[:-1, 0], abs=1e-6)
+
+
+def test_joints_are_asked_for_by_name_also_those_a_wiring_makes() -> None:
+    opened, _ = _demo("dunlin_5")
+    away = Rewiring("plate lead off", moved=(Moved("V1a", "plate", "V1 pin 1"),))
+    many = solve_rewired(opened.solved, [Rewiring(""), away])
+    found = many.volts_at([["V1a.plate", "ground"], ["V1a.plate", "V1 pin 1"]])
+    assert found.shape == (2, 2)
+    assert found[0, 1] == 0.0
+    assert found[1, 0] > found[0, 0] + 10.0
+    assert found[1, 1] < found[0, 0]
+    assert many.volts_at(["V1a.plate"])[:, 0] == pytest.approx(found[:, 0])
+
+
+def test_an_extra_edit_holds_for_all_columns() -> None:
+    opened, _ = _demo("dunlin_5")
+    dead = Edit("output tube out", (SetValue("V2", "on", 0.0),))
+    together = solve_rewired(opened.solved, [Rewiring("")], extra=dead)
+    alone = solve_rewired(opened.solved, [Rewiring("", dead.changes)])
+    assert together.volts_at(["B+1"])[0, 0] == pytest.approx(alone.volts_at(["B+1"])[0, 0], rel=SAME_SHARE)
+
+
+def test_what_does_not_fit_is_refused() -> None:
+    opened, _ = _demo("dunlin_5")
+    with pytest.raises(CircuitError, match="does not fit the circuit"):
+        solve_rewired(opened.solved, [Rewiring("x", moved=(Moved("R999", "a", "ground"),))])
+    with pytest.raises(CircuitError, match="does not fit the circuit"):
+        solve_rewired(opened.solved, [Rewiring("x", (SetValue("R999", "ohm", 1.0),))])
+
+
+def test_a_bridge_is_a_joint_that_both_share() -> None:
+    opened, _ = _demo("godwit_40")
+    bridged = Rewiring("bridged", bridges=(Bridge("V1a.plate", "V1b.plate", 1e-3),))
+    ends = [(e, end) for e, end, j in ends_of(opened.circuit.elements) if j == "V1b.plate"]
+    moved = Rewiring("moved", moved=tuple(Moved(e, end, "V1a.plate") for e, end in ends))
+    many = solve_rewired(opened.solved, [bridged, moved])
+    others = [j for j in opened.solved.system.joints if j not in ("V1a.plate", "V1b.plate")]
+    by_bridge, by_moving = many.volts_at(others)
+    assert by_bridge == pytest.approx(by_moving, abs=1e-4)
+    assert many.volts_at(["V1a.plate"])[0, 0] == pytest.approx(many.volts_at(["V1a.plate"])[1, 0], abs=1e-4)
