@@ -64,10 +64,10 @@ def step_named(text: str, steps: Sequence[ChartedStep]) -> ChartedStep:
     ReadingError
         There is no such step.
     """
-    plain = " ".join(text.casefold().replace(",", " ").split())
+    plain = _plain(text)
     for step in steps:
-        names = (step.key.replace(",", " "), step.title, step.title.partition(" (")[0], str(step.number))
-        if plain in {" ".join(name.casefold().split()) for name in names} and plain != "0":
+        names = {_plain(name) for name in (step.key, step.title, step.title.partition(" (")[0])}
+        if plain in names or (step.number and plain == str(step.number)):
             return step
     close = nearest(plain, [step.key for step in steps])
     raise ReadingError(
@@ -76,6 +76,10 @@ def step_named(text: str, steps: Sequence[ChartedStep]) -> ChartedStep:
         wanted=f"one of {'; '.join(step.key for step in steps)}; or its number",
         do=f"write {close!r}" if close else "look at the steps: lugwright charts FILE",
     )
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.casefold().replace(",", " ").split())
 
 
 def quantity_of(reading: Reading) -> str:
@@ -103,9 +107,14 @@ class Charts:
     def _held(self, step: ChartedStep) -> Iterator[_Row]:
         for reading in step.readings:
             try:
-                yield _Row(self.points.held(reading.point), reading)
+                yield _Row(self._place(reading), reading)
             except NoSuchPoint:
                 continue  # a row that is no place for two tips: something to look at
+
+    def _place(self, reading: Reading) -> Held:
+        if not reading.red:
+            return self.points.held(reading.point)
+        return Held(self.points.spot(reading.red), self.points.spot(reading.black), reading.at)
 
     def quantities(self, step: str, held: Held) -> tuple[str, ...]:
         """Return what the chart of a step reads at a place."""
