@@ -21,6 +21,7 @@ from lugwright.solve.ohms import METER_V, RANGES_OHM, ohm_readings
 METER_SHARE, METER_OHM = 0.01, 0.2
 OTHER_METERS = 3.0  # assumed: how far readings through a silicon junction differ between meters
 OVER_RANGE_FROM_OHM = 20e6  # where the simplest hand meters end, from memory
+SETTLED = 3.0  # time constants until the display moves by a twentieth no more
 VISIBLE_FARAD = 0.4e-6  # below this the climb is over before the display follows
 METER = (
     f"digital meter with {METER_V:g} V open circuit and {RANGES_OHM[-1] / 1e6:g} Mohm as its highest range, read to "
@@ -37,11 +38,12 @@ class _Pair:
     black: str
     part: str
     electrode: str
+    keys: tuple[str, str] = ("", "")  # of the plan's terminals, where the points are such
 
 
 def ohms_chart(build: Build, circuit: Circuit) -> OhmsChart:
     """Return what an ohmmeter reads at every pin, lug and lead, with the window that good parts fall in."""
-    pairs = [_Pair(p.words, p.joint, circuit.ground, p.part, p.electrode) for p in all_points(build)]
+    pairs = [_Pair(p.words, p.joint, circuit.ground, p.part, p.electrode, (p.key, "")) for p in all_points(build)]
     pairs += _whole_parts(build, circuit)
     unplugged = bench_circuit(build, circuit)
     known = set(unplugged.joints) | {circuit.ground}
@@ -55,7 +57,8 @@ def ohms_chart(build: Build, circuit: Circuit) -> OhmsChart:
     for pair in pairs:
         k = column[pair.red, pair.black]
         junction = bool(found.through_junction[k])
-        notes = _notes(build, pair, circuit.ground, climbs, junction=junction)
+        climb = _climb_words(unplugged, pair, climbs, float(found.ohm[0, k]))
+        notes = _notes(build, pair, circuit.ground, climb, junction=junction)
         readings.append(_reading(pair, found.ohm[:, k], circuit.ground, notes, junction=junction))
     return OhmsChart(METER, tuple(readings))
 
@@ -81,8 +84,10 @@ def _whole_parts(build: Build, circuit: Circuit) -> Iterator[_Pair]:
             yield from _windings(part, part.values)
         elif isinstance(part.values, Inlet):
             line, neutral, earth = (part.terminal(name).joint for name in ("line", "neutral", "earth"))
-            yield _Pair(f"{part.name} line to neutral, power switch as in the build file", line, neutral, "", "mains")
-            yield _Pair(f"{part.name} earth to chassis metal", earth, CHASSIS, "", "mains")
+            words = f"{part.name} line to neutral, power switch as in the build file"
+            yield _Pair(words, line, neutral, "", "mains", (f"{part.name}.line", f"{part.name}.neutral"))
+            words = f"{part.name} earth to chassis metal"
+            yield _Pair(words, earth, CHASSIS, "", "mains", (f"{part.name}.earth", CHASSIS))
     ground = circuit.ground
     nodes = sorted(joint for joint in build.joints if joint.startswith("B+"))
     yield from (_Pair(f"{joint} to ground", joint, ground, "", "supply") for joint in nodes)
@@ -92,7 +97,8 @@ def _whole_parts(build: Build, circuit: Circuit) -> Iterator[_Pair]:
             for terminal in part.terminals:
                 if terminal.joint not in listed:
                     listed.add(terminal.joint)
-                    yield _Pair(f"{part.name} lead {terminal.name} ({terminal.joint})", terminal.joint, ground, "", "")
+                    words = f"{part.name} lead {terminal.name} ({terminal.joint})"
+                    yield _Pair(words, terminal.joint, ground, "", "", (f"{part.name}.{terminal.name}", ""))
 
 
 def _windings(part: Part, values: Transformer) -> Iterator[_Pair]:
@@ -105,7 +111,8 @@ def _windings(part: Part, values: Transformer) -> Iterator[_Pair]:
     ends = [first.ends[0], first.ends[-1]] if values.role == "power" else list(first.ends)
     for one, other in pairwise(ends):
         red, black = part.terminal(one).joint, part.terminal(other).joint
-        yield _Pair(f"{part.name} {one} to {other}", red, black, part.name, "winding")
+        keys = (f"{part.name}.{one}", f"{part.name}.{other}")
+        yield _Pair(f"{part.name} {one} to {other}", red, black, part.name, "winding", keys)
 
 
 def _reading(pair: _Pair, ohm: Array, ground: str, notes: Sequence[str], *, junction: bool) -> Reading:
@@ -117,16 +124,28 @@ def _reading(pair: _Pair, ohm: Array, ground: str, notes: Sequence[str], *, junc
     low = max(low * (1.0 - METER_SHARE) - METER_OHM, 0.0) if math.isfinite(low) else OVER_RANGE_FROM_OHM
     high = high * (1.0 + METER_SHARE) + METER_OHM
     quantity = "ohms to ground" if pair.black == ground else f"ohms to {pair.black}"
-    return Reading(pair.words, pair.red, quantity, expected, low, high, "ohm", "; ".join(notes))
+    red, black = (key or joint for key, joint in zip(pair.keys, (pair.red, pair.black), strict=True))
+    return Reading(pair.words, pair.red, quantity, expected, low, high, "ohm", "; ".join(notes), red=red, black=black)
 
 
-def _notes(
-    build: Build, pair: _Pair, ground: str, climbs: Mapping[str, tuple[str, ...]], *, junction: bool
-) -> list[str]:
-    notes = []
-    if pair.black == ground and pair.red in climbs and pair.red != ground:
-        names = climbs[pair.red]
-        notes.append(f"climbs while {' and '.join(names)} {'charges' if len(names) == 1 else 'charge'}")
+def _climb_words(circuit: Circuit, pair: _Pair, climbs: Mapping[str, tuple[str, ...]], ohm: float) -> str:
+    """Return which capacitors the meter charges first, and for how long that shows; "" for none."""
+    if pair.black != circuit.ground or pair.red == circuit.ground or pair.red not in climbs:
+        return ""
+    names = climbs[pair.red]
+    farad = sum(e.farad for name in names if isinstance(e := circuit.by_name[name], Capacitor))
+    through = next((r for r in RANGES_OHM if ohm <= r), RANGES_OHM[-1])
+    seconds = SETTLED * farad * (through if math.isinf(ohm) else through * ohm / (through + ohm))
+    how_long = "" if seconds < 1.0 else f" for about {_round_s(seconds)}"
+    return f"climbs{how_long} while {' and '.join(names)} {'charges' if len(names) == 1 else 'charge'}"
+
+
+def _round_s(seconds: float) -> str:
+    return f"{seconds:.0f} s" if seconds < 10.0 else f"{round(seconds, -1):.0f} s" if seconds < 120.0 else "minutes"
+
+
+def _notes(build: Build, pair: _Pair, ground: str, climb: str, *, junction: bool) -> list[str]:
+    notes = [climb] if climb else []
     if junction:
         notes.append("through a diode: depends on the meter")
     part = build.part_by_name.get(pair.part)

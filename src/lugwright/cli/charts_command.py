@@ -55,9 +55,10 @@ NO_MAINS = "There is no mains inlet in this build, so there is no power-up to go
 
 def _steps(opened: Opened, number: int | None) -> tuple[Step, ...]:
     certified(opened.idle)
-    steps = tuple(step for step in opened.steps if number in (None, step.number))
+    every = opened.power_up
+    steps = tuple(step for step in every if number in (None, step.number))
     if number is not None and not steps:
-        raise click.BadParameter(f"there is no step {number}; the last is {len(opened.steps)}", param_hint="--step")
+        raise click.BadParameter(f"there is no step {number}; the last is {len(every)}", param_hint="--step")
     return steps
 
 
@@ -69,4 +70,12 @@ def _step_text(step: Step) -> str:
     lines += [f"  do: {text}" for text in step.do]
     lines += [f"  stop if: {text}" for text in step.stop_if]
     lines += [f"  lamp: {step.lamp}"] if step.lamp else []
-    return "\n".join([*lines, reading_table(step.readings)])
+    lines += [f"  variable transformer: {text}" for text in step.instead]
+    lines += [f"  current from the mains: {current_words(step)}"] if step.mains_window_a else []
+    return "\n".join([*lines, *([reading_table(step.readings)] if step.readings else [])])
+
+
+def current_words(step: Step) -> str:
+    """Return the current a step takes from the mains, with its window."""
+    low, high = step.mains_window_a or (step.mains_a, step.mains_a)
+    return f"{step.mains_a:.2f} A ({low:.2f} to {high:.2f} A)"

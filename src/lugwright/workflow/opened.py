@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
+from lugwright.bringup.before_mains import COUNT, before_mains
+from lugwright.bringup.good_builds import SHARE
 from lugwright.bringup.heater_volts import heater_findings, heaters_at_sockets
 from lugwright.bringup.idle_setting import idle_setting
 from lugwright.bringup.ohms_chart import ohms_chart
@@ -335,8 +337,25 @@ class Opened:
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:
-        """Return the steps of the first power-up."""
-        return tuple(power_up_steps(self.written, self.solved, self.idle))
+        """Return the steps of the first power-up with the plug in."""
+        return self.steps_for(SHARE)
+
+    def steps_for(self, share: float) -> tuple[Step, ...]:
+        """Return `steps` with windows that another share of good builds falls in."""
+        return tuple(power_up_steps(self.written, self.solved, self.idle, first=COUNT + 1, share=share))
+
+    @cached_property
+    def before_mains(self) -> tuple[Step, ...]:
+        """Return the steps before the plug goes in; with places where a plan has been made."""
+        plan = self.plan if "_planned" in self.__dict__ or self.plan_path.exists() else None
+        return before_mains(
+            self.written, self.circuit, self.idle, self.ohms_chart, plan=plan, joint_volts=self.joint_volts
+        )
+
+    @property
+    def power_up(self) -> tuple[Step, ...]:
+        """Return every step of the first power-up, from the first look on."""
+        return (*self.before_mains, *self.steps)
 
     @cached_property
     def idle_setting(self) -> IdleSetting | None:

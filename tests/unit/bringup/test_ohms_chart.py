@@ -72,7 +72,7 @@ def test_halves_of_the_output_transformer_are_read_apart(fixed_bias_chart: OhmsC
 
 
 def test_filter_capacitor_is_said_to_climb_and_a_grid_is_not(chart: OhmsChart) -> None:
-    assert "climbs while C6.a charges" in at(chart, "B+1 to ground").note
+    assert "climbs for about 20 s while C6.a charges" in at(chart, "B+1 to ground").note
     assert "climbs" not in at(chart, "V1 pin 2 (grid a)").note
 
 

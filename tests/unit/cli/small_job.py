@@ -172,6 +172,11 @@ class Opened:
     heaters: tuple[HeaterAtSocket, ...] = (HeaterAtSocket("V1", 6.3, 6.2, 0.04),)
     ohms_chart: OhmsChart = CHART
     steps: tuple[Step, ...] = (STEP,)
+
+    @property
+    def power_up(self) -> tuple[Step, ...]:
+        return self.steps
+
     idle_setting: IdleSetting | None = SETTING
     changes: tuple[Changed, ...] = ()
     plate_curves: tuple[PlateCurves, ...] = (CURVES,)
