@@ -112,11 +112,23 @@ class Wired:
         off = replace(whole, keys=tuple(other for other in whole.keys if other != key))
         return self.otherwise(f"{piece} off {key}", {piece: (off,)})
 
+    def own_at(self, key: str) -> str:
+        """Return the piece that a terminal itself is: an electrode, a lug of a pot, a bus, the metal; "" for a lug."""
+        if key in self.pieces:
+            return key
+        terminal = self.plan.terminals[key]
+        return {"bus": f"bus {terminal.owner}", "foot": METAL, "bolt": METAL}.get(terminal.kind, "")
+
     def dry(self, key: str) -> Otherwise:
-        """Return what happens when nothing at a terminal touches anything else there."""
+        """Return what happens when no lead at a terminal touches it or another lead.
+
+        A meter on a lug of a strip then reads the lead that was hooked in first: something holds it there.
+        """
+        stays = self.own_at(key) or self.at[key][0]
         off = {
             name: (replace(piece, keys=tuple(other for other in piece.keys if other != key)),)
             for name in self.at[key]
+            if name != stays
             for piece in (self.pieces[name],)
         }
         return self.otherwise(f"{key} dry", off)
@@ -126,6 +138,20 @@ class Wired:
         whole = self.pieces[piece]
         there = replace(whole, keys=tuple(other if k == key else k for k in whole.keys))
         return self.otherwise(f"{piece} on {other}", {piece: (there,)})
+
+    def exchanged(self, to: Mapping[str, str], *, own: bool) -> Otherwise:
+        """Return what happens when terminals stand in for each other.
+
+        With ``own``, what the terminals themselves are changes places, and a meter finds the leads where they were
+        planned: so it is where pins were counted wrong, by whoever measures, too. Without, the leads change places.
+        """
+        instead = {}
+        for key in to:
+            for name in self.at[key]:
+                if (name == self.own_at(key)) == own:
+                    piece = self.pieces[name]
+                    instead[name] = (replace(piece, keys=tuple(to.get(k, k) for k in piece.keys)),)
+        return self.otherwise("exchanged", instead)
 
     def joined(self, *keys: str) -> Otherwise:
         """Return what happens when terminals touch."""
@@ -296,4 +322,5 @@ def _renamed(
             to = common[0][0] + "'" * taken[common[0][0]]
         moved += [Moved(*end, to) for end in group.ends if joint_of[end] != to and joint_of[end] not in own]
         stands |= {key: to for key in group.keys if planned[key] != to and planned[key] not in own}
+    moved.sort(key=lambda m: (m.element, m.end))  # the same effect reads the same, whatever brought it about
     return Otherwise(Rewiring(name, moved=tuple(moved), bridges=tuple(bridges)), stands)

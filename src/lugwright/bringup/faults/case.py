@@ -13,7 +13,7 @@ from lugwright.bringup.faults.heat import HeaterNetwork
 from lugwright.bringup.faults.neighbors import neighbors
 from lugwright.bringup.faults.roles import roles_of
 from lugwright.bringup.wired import Otherwise, Wired
-from lugwright.buildfile.build import Build, Capacitor, Part, Pot, Resistor
+from lugwright.buildfile.build import GROUND, Build, Capacitor, Part, Pot, Resistor
 from lugwright.buildfile.part_words import short_unit, value_words
 from lugwright.circuit.edits import ScaleValue, SetValue
 from lugwright.circuit.network import Circuit
@@ -24,6 +24,7 @@ from lugwright.workorder.in_words import lead_words, terminal_words
 
 Values = TypeVar("Values")
 Change = SetValue | ScaleValue
+NEGATIVE_V = -10.0  # any volts that say "bias" to `joint_classes`
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,8 +42,13 @@ class FaultCase:
 
     @cached_property
     def classes(self) -> Mapping[str, str]:
-        """Return what each joint carries."""
-        return joint_classes(self.build, {})
+        """Return what each joint carries; what an electrolytic with its plus on ground filters is negative."""
+        negative = {
+            part.terminal("2").joint: NEGATIVE_V
+            for part, values in self.parts(Capacitor)
+            if values.polar and part.terminal("1").joint == GROUND
+        }
+        return joint_classes(self.build, negative)
 
     @cached_property
     def roles(self) -> Mapping[str, str]:

@@ -35,8 +35,7 @@ ODDS: dict[str, tuple[float, str]] = {
     "wrong tube": (COMMON, "the glass was not read"),
     "transformer leads": (COMMON, "colors are faded, or differ from the sheet"),
     "mains side": (OCCASIONAL, "usually done with care, and dangerous when not"),
-    "bias supply": (COMMON, "everything in it is upside down"),
-    "grounds": (VERY_COMMON, "a second place where ground meets the metal, or none"),
-    "feedback": (VERY_COMMON, "its sign is even odds until it has been tried"),
-    "output stage": (COMMON, "two plates, two halves and several taps that look alike"),
+    "output load": (COMMON, "a cord that is not plugged in; a tap one lug over"),
+    "second ground": (VERY_COMMON, "a jack, a bushing, a screw: ground meets the metal where nobody meant it to"),
+    "broken bus": (OCCASIONAL, "two pieces of bus that only touch"),
 }

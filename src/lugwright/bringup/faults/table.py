@@ -5,11 +5,21 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
+from lugwright.bringup.faults.backward import backward, leaky
+from lugwright.bringup.faults.bridged import bridged, cut_insulation, dirty_strip, shield
 from lugwright.bringup.faults.case import FaultCase
+from lugwright.bringup.faults.controls import fuse, pot_wiring, switch_or_jack
+from lugwright.bringup.faults.dry_joint import cold_lead, dry_joint
 from lugwright.bringup.faults.fault import Fault
+from lugwright.bringup.faults.grounds import broken_bus, mains_side, second_ground
+from lugwright.bringup.faults.heater_wiring import heater_wiring
 from lugwright.bringup.faults.missing_wire import missing_wire
 from lugwright.bringup.faults.odds import ODDS
+from lugwright.bringup.faults.one_over import part_one_over, wire_one_over
 from lugwright.bringup.faults.part_values import decade_off, misread, part_open, part_shorted
+from lugwright.bringup.faults.socket_wiring import counted_wrong, swapped
+from lugwright.bringup.faults.transformer_leads import output_load, transformer_leads
+from lugwright.bringup.faults.tube_faults import tube_faults, wrong_tube
 from lugwright.buildfile.build import Build
 from lugwright.circuit.network import Circuit
 from lugwright.layout.results import Plan
@@ -18,10 +28,33 @@ Kind = Callable[[FaultCase], Iterator[Fault]]
 
 KINDS: tuple[tuple[str, Kind], ...] = (
     ("missing wire", missing_wire),
+    ("dry joint", dry_joint),
+    ("cold lead", cold_lead),
+    ("wire end one over", wire_one_over),
+    ("part lead one over", part_one_over),
+    ("bridged", bridged),
+    ("shield", shield),
+    ("cut insulation", cut_insulation),
+    ("dirty strip", dirty_strip),
     ("part open", part_open),
     ("part shorted", part_shorted),
     ("part a decade off", decade_off),
     ("part misread", misread),
+    ("wired backward", backward),
+    ("leaky", leaky),
+    ("pot wiring", pot_wiring),
+    ("switch or jack", switch_or_jack),
+    ("fuse", fuse),
+    ("socket counted wrong", counted_wrong),
+    ("electrodes swapped", swapped),
+    ("heater wiring", heater_wiring),
+    ("tube", tube_faults),
+    ("wrong tube", wrong_tube),
+    ("transformer leads", transformer_leads),
+    ("output load", output_load),
+    ("mains side", mains_side),
+    ("second ground", second_ground),
+    ("broken bus", broken_bus),
 )
 
 

@@ -47,3 +47,7 @@ def test_odds_of_a_kind_add_up_to_what_the_table_says() -> None:
 def test_codes_are_entries_of_the_table() -> None:
     codes = Counter(fault.code for fault in faults("godwit_40").values())
     assert all(code[0] == "F" and 1 <= int(code[1:]) <= 103 for code in codes)
+
+
+def test_the_main_example_has_over_six_hundred_faults() -> None:
+    assert len(faults("godwit_40")) > 600
