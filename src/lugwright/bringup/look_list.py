@@ -36,9 +36,7 @@ def look_words(build: Build, plan: Plan | None, joint_volts: Mapping[str, float]
     return (
         "Turn the chassis over and shake it: clippings, strands and solder balls out. Then a bright lamp, glasses or a "
         "magnifier, and every joint once: wetted all round, no ring around the lead, nothing that moves.",
-        f"Every job card done: {len(plan.wires)} wires, {len(plan.seats)} parts, no lead left over."
-        if plan
-        else NO_PLAN,
+        done or NO_PLAN,
         *_mains(build),
         *_fuses(build),
         *_bonds(build),

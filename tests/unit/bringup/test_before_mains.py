@@ -77,7 +77,7 @@ def test_the_look_names_places_of_this_plan(dunlin_before: tuple[Step, ...]) -> 
     assert "Every job card done: 0 wires, 2 parts, no lead left over." in do
     assert "CR1: the band at strip A lug 1 (B+1)." in do
     assert any(w.startswith("Nothing between strip A lug 1 (B+1) and strip A lug 2 (ground): 9.5 mm apart") for w in do)
-    assert any("F1: 0.5 A slow, read on the fuse itself, not on the holder." == w for w in do)
+    assert "F1: 0.5 A slow, read on the fuse itself, not on the holder." in do
     assert "Circuit ground touches the metal nowhere but at W2." in do
     assert do[-1] == "No wire pulled tight over an edge of metal, no strand outside its hole, no sleeve melted back."
 
