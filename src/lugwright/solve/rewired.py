@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +15,7 @@ from lugwright.circuit.edits import Edit
 from lugwright.circuit.rewiring import Rewiring
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.idle import solve_beside
-from lugwright.solve.rewired_columns import RewiredColumns
+from lugwright.solve.rewired_columns import RewiredColumns, compiled
 from lugwright.solve.rewired_exact import joint_volts, solve_whole
 from lugwright.solve.rewired_flows import Flows, Ports, flows_of, port_currents, summed, tubes_at
 from lugwright.solve.rewired_mains import mains_seen
@@ -24,7 +23,7 @@ from lugwright.solve.rewired_matrix import UpdatedInverse, base_inverse
 from lugwright.solve.rewired_newton import Answer, Block, full_move, newton
 from lugwright.solve.rewired_supply import SupplyLaw
 from lugwright.solve.solved import Solved
-from lugwright.solve.system import Array, Index, System
+from lugwright.solve.system import Array, Index
 
 POLISH = 8  # full Newton steps at the most after the ports have settled
 WELL_BELOW = 0.05  # share of what may be left over at which these end
@@ -94,12 +93,6 @@ def solve_rewired(base: Solved, rewirings: Sequence[Rewiring], *, extra: Edit | 
     return _Batch(base, rewirings).run()
 
 
-@lru_cache(maxsize=4)
-def compiled(system: System, rewirings: tuple[Rewiring, ...]) -> RewiredColumns:
-    """Return the wirings in the rows of a system; the steps of one power-up share them."""
-    return RewiredColumns(system, rewirings)
-
-
 class _Batch:
     def __init__(self, base: Solved, rewirings: Sequence[Rewiring]) -> None:
         self.base, self.system = base, base.system
@@ -117,9 +110,9 @@ class _Batch:
 
     def run(self) -> ManyRewired:
         """Return every column, those that the batch does not answer one by one."""
-        inverse = base_inverse(self.columns, self.system.matrix(self.base_y)[:, 0])
+        inverse, held = base_inverse(self.columns, self.system.matrix(self.base_y)[:, 0])
         blocks = []
-        for part in self.columns.differences(self.base_y[:, 0], self.own_y, coupled=False):
+        for part in self.columns.differences(self.base_y[:, 0], self.own_y, coupled=False, held=held):
             block = Block(part.columns, UpdatedInverse(inverse, part), self.ports.chosen(part.columns))
             blocks.append(block)
             inside = np.flatnonzero(self.seen.alone[part.columns])

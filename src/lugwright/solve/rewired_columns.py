@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -44,10 +44,17 @@ class _Draft:
 
 
 class RewiredColumns:
-    """Every rewiring one column, on the joints of one system."""
+    """Every rewiring one column, on the joints of one system.
 
-    def __init__(self, system: System, rewirings: Sequence[Rewiring]) -> None:
+    ``leak_s`` leads from each joint that a wiring makes to ground; ``tie_s`` stays with joints of the base that hardly
+    anything holds.
+    """
+
+    def __init__(
+        self, system: System, rewirings: Sequence[Rewiring], leak_s: float = LEAK_S, tie_s: float = 0.0
+    ) -> None:
         self.system, self.rewirings = system, tuple(rewirings)
+        self.leak_s, self.tie_s = leak_s, tie_s
         self.count = len(self.rewirings)
         self._places = _places(system)
         self._owned = _owned_branches(system)
@@ -157,8 +164,8 @@ class RewiredColumns:
         """Return what leads from joints to ground in a column so that each has a level, ties left out."""
         names = {row: name for name, row in self.names[column].items()}
         held = self._drafts[column].held.items()
-        joints = [names[row] if row in names else self.system.joints[row] for row, s in held if s == LEAK_S]
-        return tuple(Bridge(joint, self.system.circuit.ground, 1.0 / LEAK_S) for joint in joints)
+        joints = [names[row] if row in names else self.system.joints[row] for row, s in held if s == self.leak_s]
+        return tuple(Bridge(joint, self.system.circuit.ground, 1.0 / self.leak_s) for joint in joints)
 
     def changed_diodes(self, diodes: Index) -> list[int]:
         """Return the columns in which one of some diodes stands otherwise or has another value."""
@@ -196,12 +203,12 @@ class RewiredColumns:
         """Give one joint of each island a path to ground: a leak where a tube joins it to others, or else a tie."""
         for column, draft in enumerate(self._drafts):
             for row in draft.names.values():
-                self.to_ground_s[row, column] = LEAK_S
+                self.to_ground_s[row, column] = self.leak_s
             if draft.moved:
                 for island in self._islands(draft):
                     groups = [{int(self.ends[place, column]) for place in tube} for tube in self._tubes]
                     joined = any(group & island and group - island for group in groups)
-                    self.to_ground_s[min(island), column] = LEAK_S if joined else TIE_S
+                    self.to_ground_s[min(island), column] = self.leak_s if joined else TIE_S
             held = np.flatnonzero(self.to_ground_s[:, column]).tolist()
             draft.held = {row: float(self.to_ground_s[row, column]) for row in held}
         for joint in self.system.floating:
@@ -234,13 +241,15 @@ class RewiredColumns:
 
     # ---- the matrix --------------------------------------------------------------------------
 
-    def differences(self, base_y: Numbers, own_y: Numbers, *, coupled: bool) -> list[Differences]:
+    def differences(
+        self, base_y: Numbers, own_y: Numbers, *, coupled: bool, held: Sequence[int] = ()
+    ) -> list[Differences]:
         """Return what every column adds to the base matrix, columns that touch about as many joints together.
 
         ``base_y`` (pair) and ``own_y`` (pair, column) are the admittances of the coupled pairs of branches; without
-        ``coupled`` a coil is its own resistance only.
+        ``coupled`` a coil is its own resistance only. ``held`` are joints that the base inverse holds.
         """
-        parts = [self._stamps(column, coupled=coupled) for column in range(self.count)]
+        parts = [self._stamps(column, held, coupled=coupled) for column in range(self.count)]
         sizes = np.array([len(rows) for rows, _ in parts])
         blocks = []
         steps = [0, 2, 4, 6, 8, 12, 16, 24, 32, 48, 96, self.ground + 1]
@@ -249,9 +258,10 @@ class RewiredColumns:
             for first in range(0, len(columns), BLOCK):
                 chosen = columns[first : first + BLOCK]
                 blocks.append(self._block(chosen, [parts[c] for c in chosen], max(most, 1), base_y, own_y))
+                _release(blocks[-1], held, HELD_S - self.tie_s)
         return blocks
 
-    def _stamps(self, column: int, *, coupled: bool) -> tuple[list[int], list[tuple[int, ...]]]:
+    def _stamps(self, column: int, held: Sequence[int], *, coupled: bool) -> tuple[list[int], list[tuple[int, ...]]]:
         """Return the rows a column touches, and of each pair of branches the old and new ends among these."""
         draft, n = self._drafts[column], len(self.system.branch_a)
         local: dict[int, int] = {}
@@ -264,7 +274,7 @@ class RewiredColumns:
         for a, b, _ in draft.bridges:
             local.setdefault(a, len(local))
             local.setdefault(b, len(local))
-        for row in draft.held:
+        for row in (*draft.held, *held):
             local.setdefault(row, len(local))
         return list(local), stamps
 
@@ -328,6 +338,21 @@ class RewiredColumns:
 
 TRIODE, PENTODE = ("plate", "grid", "cathode"), ("plate", "screen", "grid", "cathode")
 BLOCK = 512  # columns worked on together
+
+
+def _release(block: Differences, held: Sequence[int], siemens: float) -> None:
+    """Take out of every column what the base inverse holds some joints with."""
+    for row in held:
+        k, i = np.nonzero(block.touched == row)
+        block.delta[k, i, i] -= siemens
+
+
+@lru_cache(maxsize=4)
+def compiled(
+    system: System, rewirings: tuple[Rewiring, ...], leak_s: float = LEAK_S, tie_s: float = 0.0
+) -> RewiredColumns:
+    """Return the wirings in the rows of a system; the steps of one power-up share them."""
+    return RewiredColumns(system, rewirings, leak_s, tie_s)
 
 
 def _places(system: System) -> dict[tuple[str, str], tuple[int, ...]]:

@@ -65,9 +65,9 @@ def mains_seen(base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Ar
     for harmonic in HARMONICS:
         s = np.array([2j * np.pi * system.circuit.mains_hz * harmonic])
         base_y = system.admittances(base.values, s)
-        inverse = base_inverse(columns, (system.matrix(base_y) + tubes)[:, 0])
+        inverse, held = base_inverse(columns, (system.matrix(base_y) + tubes)[:, 0])
         own_y = system.admittances(values, s)
-        for block in columns.differences(base_y[:, 0], own_y, coupled=True):
+        for block in columns.differences(base_y[:, 0], own_y, coupled=True, held=held):
             updated = UpdatedInverse(inverse, block)
             chosen = block.columns
             if harmonic == HARMONICS[0]:

@@ -14,18 +14,30 @@ from lugwright.solve.rewired_columns import HELD_S, Differences, RewiredColumns
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Index, System
 
+WEAK_OHM = 3e8  # a joint that shows more than this to ground is hardly held
 
-def base_inverse(columns: RewiredColumns, slots: Numbers) -> Numbers:
-    """Return the inverse of a matrix of the system (slots), with rows for new joints and a row of zeros for ground."""
+
+def base_inverse(columns: RewiredColumns, slots: Numbers) -> tuple[Numbers, tuple[int, ...]]:
+    """Return the inverse of a matrix of the system (slots), with rows for new joints and a row of zeros for ground.
+
+    Of joints that hardly anything holds one is held, and returned: what holds it is to be taken out again with each
+    column's differences. So noise stays where these joints move together.
+    """
     system: System = columns.system
     size, n = columns.ground + 1, system.size
     dense = np.zeros((n, n), dtype=slots.dtype)
     dense[system.dense_index] = slots[:-1]
+    small = np.linalg.inv(dense)
+    held: list[int] = []
+    while float(np.abs(np.diagonal(small)).max(initial=0.0)) > WEAK_OHM:
+        held.append(int(np.argmax(np.abs(np.diagonal(small)))))
+        dense[held[-1], held[-1]] += HELD_S
+        small = np.linalg.inv(dense)
     inverse = np.zeros((size, size), dtype=slots.dtype)
-    inverse[:n, :n] = np.linalg.inv(dense)
+    inverse[:n, :n] = small
     fresh = np.arange(n, columns.ground)
     inverse[fresh, fresh] = 1.0 / HELD_S
-    return inverse
+    return inverse, tuple(held)
 
 
 def solved_each(matrices: Numbers, right_sides: Numbers) -> Numbers:
