@@ -182,14 +182,38 @@ class Wired:
         Derived below: connected pieces of the graph of terminals and pieces.
         """
         fresh = [piece for pieces in instead.values() for piece in pieces]
-        old = [self.pieces[gone] for gone in instead if gone in self.pieces]
-        touched = {self.plan.terminals[key].joint for piece in (*fresh, *old) for key in piece.keys}
-        touched |= {self.joint_of[end] for piece in (*fresh, *old) for end in piece.ends}
-        extra = {key for piece in fresh for key in piece.keys if not self.plan.terminals[key].joint}
-        keys = [*(key for joint in sorted(touched - {""}) for key in self.keys_of.get(joint, ())), *sorted(extra)]
-        there = dict.fromkeys(name for key in keys for name in self.at[key] if name not in instead)
-        groups = _groups(keys, [*(self.pieces[name] for name in there), *fresh])
-        return _renamed(name, groups, self.joint_of, {key: self.plan.terminals[key].joint for key in keys})
+        changed = [*fresh, *(self.pieces[gone] for gone in instead if gone in self.pieces)]
+        touched = {self._planned[key] for piece in changed for key in piece.keys}
+        touched.update(self.joint_of[end] for piece in changed for end in piece.ends)
+        # A lead that comes off leaves the rest together; only what has several terminals may have held a joint.
+        held = {self._planned[key] for piece in changed[len(fresh) :] if len(piece.keys) > 1 for key in piece.keys}
+        group_of: dict[str, _Group] = {}
+        for joint in sorted(touched & self.keys_of.keys()):
+            names = [piece for piece in self._pieces_on[joint] if piece not in instead]
+            if joint in held:
+                group_of.update((key, _Group([key], [])) for key in self.keys_of[joint])
+                _join(group_of, (self.pieces[piece] for piece in names))
+            else:
+                ends = [end for piece in names for end in self.pieces[piece].ends]
+                group_of.update(dict.fromkeys(self.keys_of[joint], _Group(list(self.keys_of[joint]), ends)))
+        for key in sorted({key for piece in fresh for key in piece.keys} - group_of.keys()):
+            group_of[key] = _Group([key], [])
+        _join(group_of, (piece for piece in fresh if piece.keys))
+        loose = [_Group([], list(piece.ends)) for piece in fresh if not piece.keys and piece.ends]
+        groups = [*{id(group): group for group in group_of.values()}.values(), *loose]
+        return _renamed(name, groups, self.joint_of, self._planned)
+
+    @cached_property
+    def _planned(self) -> Mapping[str, str]:
+        return {key: terminal.joint for key, terminal in self.plan.terminals.items()}
+
+    @cached_property
+    def _pieces_on(self) -> Mapping[str, tuple[str, ...]]:
+        """Return the names of the pieces on each joint."""
+        return {
+            joint: tuple(dict.fromkeys(name for key in keys for name in self.at[key]))
+            for joint, keys in self.keys_of.items()
+        }
 
     # ---- collecting the pieces ---------------------------------------------------------------
 
@@ -268,30 +292,25 @@ class _Group:
     ends: list[End]
 
 
-def _groups(keys: Iterable[str], pieces: Iterable[Piece]) -> list[_Group]:
-    """Return what hangs together, in the order of the terminals; pieces that end nowhere come last."""
-    parent: dict[str, str] = {key: key for key in keys}
-
-    def root(key: str) -> str:
-        while parent[key] != key:
-            parent[key] = parent[parent[key]]
-            key = parent[key]
-        return key
-
-    pieces = list(pieces)
+def _join(group_of: dict[str, _Group], pieces: Iterable[Piece]) -> None:
+    """Let pieces join the groups of their terminals, and hang their ends on them."""
     for piece in pieces:
-        for other in piece.keys[1:]:
-            one, two = root(piece.keys[0]), root(other)
-            if one != two:
-                parent[two] = one
-    found: dict[str, _Group] = {}
-    for key in parent:
-        found.setdefault(root(key), _Group([], [])).keys.append(key)
-    for number, piece in enumerate(pieces):
-        if piece.ends:
-            place = root(piece.keys[0]) if piece.keys else f"\n{number}"
-            found.setdefault(place, _Group([], [])).ends.extend(piece.ends)
-    return list(found.values())
+        first = group_of[piece.keys[0]]
+        for key in piece.keys[1:]:
+            first = _merged(group_of, first, group_of[key])
+        first.ends.extend(piece.ends)
+
+
+def _merged(group_of: dict[str, _Group], one: _Group, other: _Group) -> _Group:
+    """Return two groups as one: the smaller goes into the larger."""
+    if one is other:
+        return one
+    small, large = (one, other) if len(one.keys) < len(other.keys) else (other, one)
+    large.keys.extend(small.keys)
+    large.ends.extend(small.ends)
+    for key in small.keys:
+        group_of[key] = large
+    return large
 
 
 def _renamed(

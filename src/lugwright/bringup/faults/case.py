@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
@@ -58,7 +58,7 @@ class FaultCase:
     @cached_property
     def heaters(self) -> HeaterNetwork:
         """Return what feeds the heaters."""
-        return HeaterNetwork.of(self.build, self.circuit)
+        return HeaterNetwork.of(self.build, self.circuit, self.classes)
 
     @cached_property
     def neighbors(self) -> Mapping[str, tuple[str, ...]]:
@@ -127,12 +127,12 @@ class FaultCase:
         terminals: tuple[str, ...] = (), danger: str = "", shows: Iterable[str] = (), fitted: str = "",
     ) -> Fault:  # fmt: skip
         """Return a fault; what it does to heaters is found out, and what cold cathodes do to their tubes is added."""
-        rewiring = effect.rewiring if effect else Rewiring(key)
-        rewiring = replace(rewiring, name=key, changes=(*rewiring.changes, *changes))
-        warmth = self.heaters.under(rewiring)
+        wiring, changes = effect.rewiring if effect else Rewiring(""), tuple(changes)
+        warmth = self.heaters.under(Rewiring("", changes, wiring.moved, wiring.bridges))
+        rewiring = Rewiring(key, (*changes, *warmth.changes), wiring.moved, wiring.bridges)
         return Fault(
-            key, code, what, do, odds, replace(rewiring, changes=(*rewiring.changes, *warmth.changes)), part, wires,
-            terminals, dict(effect.stands) if effect else {}, danger, frozenset(shows) | warmth.shows, fitted,
+            key, code, what, do, odds, rewiring, part, wires, terminals, dict(effect.stands) if effect else {}, danger,
+            frozenset(shows) | warmth.shows, fitted,
         )  # fmt: skip
 
 

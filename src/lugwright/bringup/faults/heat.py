@@ -2,25 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
+from lugwright.bringup.faults.mesh import MOST_OHM, Branch, Mesh
 from lugwright.buildfile.build import CHASSIS, EARTH, GROUND, Build, Transformer, Tube
-from lugwright.circuit.edits import ScaleValue, SetValue
-from lugwright.circuit.elements import Coil, PentodeTube, Resistor, TriodeTube, VacuumDiode, Windings
+from lugwright.circuit.edits import ScaleValue
+from lugwright.circuit.elements import (
+    Coil,
+    PentodeTube,
+    Resistor,
+    TriodeTube,
+    VacuumDiode,
+    VoltageSource,
+    Windings,
+)
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.rewiring import Rewiring
 from lugwright.circuit.tubes.heating import ROOM, emission_share
 
 HEATING = ("heater", "lamp")  # roles of what a heater winding feeds
-LEAST_OHM, MOST_OHM = 1e-3, 2000.0  # of what counts among heaters: a pair of resistors to ground does, a leak does not
-TIE_S = 1e-7  # keeps what hangs free at a level
+PRIMARY_OHM_PER_V = 2.5  # a primary as a load of some fifty watts at 120 V: only whether it gets its volts matters
 DARK_BELOW, DIM_BELOW, BRIGHT_FROM = 0.3, 0.85, 1.25  # share of the rated volts from which the eye tells
-NO_EMISSION = 1e-3
+NO_EMISSION, ENOUGH = 1e-3, 0.98  # a tube below is dead, one above as good as any
+WARM_FROM = 0.97  # share of the volts from which the cathode does not care
 _TUNGSTEN = 1.2  # resistance with absolute temperature to this power, as in `circuit.tubes.heating`
+NO_CHANGE = Rewiring("")
 
 
 @dataclass(frozen=True)
@@ -34,104 +42,72 @@ class Warmth:
 NOTHING = Warmth()
 
 
-@dataclass(frozen=True)
-class _Branch:
-    name: str
-    a: str
-    b: str
-    ohm: float
-    volts: float = 0.0  # of a coil, no-load
-
-
 @dataclass(frozen=True, eq=False)
 class HeaterNetwork:
-    """Heaters, lamps, small resistors and the windings that feed them."""
+    """Heaters and the windings that feed them, and what feeds the primaries."""
 
-    branches: tuple[_Branch, ...]
+    heating: Mesh
+    mains: Mesh
+    turns: Mapping[str, float]  # of each primary coil
     sections: Mapping[str, tuple[str, ...]]  # heater element -> elements whose emission it makes
     tubes: Mapping[str, str]  # heater element -> tube
-    good: Mapping[str, float] = field(default_factory=dict)  # rms volts of every heater as planned
 
     @staticmethod
-    def of(build: Build, circuit: Circuit) -> HeaterNetwork:
+    def of(build: Build, circuit: Circuit, classes: Mapping[str, str]) -> HeaterNetwork:
         """Return the heater network of a build."""
-        heating = [e for e in circuit.elements if isinstance(e, Resistor) and e.role in HEATING]
-        joints = {joint for e in heating for joint in e.joints}
-        coils = _coils(build, circuit, joints - {GROUND, CHASSIS, EARTH})
-        joints |= {joint for coil in coils for joint in (coil.a, coil.b)}
-        others = [
-            e
-            for e in circuit.elements
-            if isinstance(e, Resistor) and e.role not in HEATING and e.ohm < MOST_OHM and set(e.joints) <= joints
-        ]
-        branches = [_Branch(e.name, e.a, e.b, e.ohm) for e in (*heating, *others)]
-        branches += [_Branch(coil.name, coil.a, coil.b, coil.ohm, coil.turns) for coil in coils]
+        coils = list(_coils(build, circuit))
+        primaries = [coil for coil, primary in coils if primary]
+        secondaries = [coil for coil, primary in coils if not primary]
         sections, tubes = _sections(build, circuit)
-        network = HeaterNetwork(tuple(branches), sections, tubes)
-        return HeaterNetwork(tuple(branches), sections, tubes, network._volts(Rewiring("")))
+        return HeaterNetwork(
+            Mesh(tuple(_heating(circuit, secondaries))),
+            Mesh(tuple(_mains(circuit, primaries, classes))),
+            {coil.name: coil.turns for coil in primaries},
+            sections,
+            tubes,
+        )
 
     @cached_property
-    def _names(self) -> frozenset[str]:
-        return frozenset(branch.name for branch in self.branches)
+    def _good(self) -> Mapping[str, float]:
+        return self.heating.volts(NO_CHANGE) if self.heating.branches else {}
 
     @cached_property
-    def _joints(self) -> frozenset[str]:
-        return frozenset(joint for branch in self.branches for joint in (branch.a, branch.b))
+    def _good_flux(self) -> float:
+        return self._flux(NO_CHANGE)
 
     @cached_property
-    def _seen(self) -> dict[Rewiring, Warmth]:
+    def _seen(self) -> dict[tuple[Rewiring | None, Rewiring | None], Warmth]:
         return {}
 
     def under(self, rewiring: Rewiring) -> Warmth:
         """Return what a rewiring does to the heaters."""
-        moved = tuple(m for m in rewiring.moved if m.element in self._names)
-        bridges = tuple(b for b in rewiring.bridges if b.a in self._joints and b.b in self._joints and b.ohm < MOST_OHM)
-        changes = tuple(c for c in rewiring.changes if c.element in self._names)
-        if not (moved or bridges or changes):
+        mine = self.heating.touched(rewiring), self.mains.touched(rewiring)
+        if mine == (None, None) or not self.tubes:
             return NOTHING
-        mine = Rewiring("", changes, moved, bridges)
         if mine not in self._seen:
-            self._seen[mine] = self._warmth(self._volts(mine))
+            self._seen[mine] = self._warmth(*mine)
         return self._seen[mine]
 
-    def _warmth(self, volts: Mapping[str, float]) -> Warmth:
+    def _flux(self, rewiring: Rewiring) -> float:
+        """Return the volts a turn of the primaries gets, as far as it gets any."""
+        if not self.turns or not self.mains.branches:
+            return 1.0
+        volts = self.mains.volts(rewiring)
+        return max(volts[name] / turns for name, turns in self.turns.items())
+
+    def _warmth(self, heating: Rewiring | None, mains: Rewiring | None) -> Warmth:
+        flux = self._flux(mains) / self._good_flux if mains and self._good_flux else 1.0
+        volts = self.heating.volts(heating) if heating else self._good
         changes, shows = [], set()
         for name, tube in self.tubes.items():
-            share = volts[name] / self.good[name] if self.good.get(name) else 1.0
-            emission = emission_at(share)
-            if emission < 0.98:
+            share = flux * volts[name] / self._good[name] if self._good.get(name) else 1.0
+            emission = emission_at(share) if share < WARM_FROM else 1.0
+            if emission < ENOUGH:
                 changes += [ScaleValue(section, "on", emission) for section in self.sections[name]]
             word = "dark" if share < DARK_BELOW else "dim" if share < DIM_BELOW else "bright"
             if share < DIM_BELOW or share > BRIGHT_FROM:
                 shows.add(f"heater {word} {tube}")
         return Warmth(tuple(changes), frozenset(shows))
-
-    def _volts(self, rewiring: Rewiring) -> dict[str, float]:
-        """Return the volts at every heater: a mesh of resistors and windings, all in phase."""
-        moved = {(m.element, m.end): m.to for m in rewiring.moved}
-        set_to = {(c.element, c.field): c for c in rewiring.changes}
-        branches = [
-            _Branch(
-                b.name, moved.get((b.name, "a"), b.a), moved.get((b.name, "b"), b.b),
-                _changed(set_to.get((b.name, "ohm")), b.ohm), _changed(set_to.get((b.name, "turns")), b.volts),
-            )
-            for b in self.branches
-        ]  # fmt: skip
-        branches += [_Branch("", b.a, b.b, b.ohm) for b in rewiring.bridges]
-        row = {joint: k for k, joint in enumerate(dict.fromkeys(j for b in branches for j in (b.a, b.b)))}
-        a, b = (np.array([row[getattr(one, end)] for one in branches]) for end in ("a", "b"))
-        siemens = 1.0 / np.maximum([one.ohm for one in branches], LEAST_OHM)
-        drive = siemens * np.array([one.volts for one in branches])
-        matrix, into = np.zeros((len(row), len(row))), np.zeros(len(row))
-        np.add.at(matrix, (a, a), siemens)
-        np.add.at(matrix, (b, b), siemens)
-        np.add.at(matrix, (a, b), -siemens)
-        np.add.at(matrix, (b, a), -siemens)
-        np.add.at(into, a, drive)
-        np.add.at(into, b, -drive)
-        level = np.linalg.solve(matrix + TIE_S * np.eye(len(row)), into)
-        across = np.abs(level[a] - level[b])
-        return {one.name: float(v) for one, v in zip(branches, across, strict=True) if one.name in self.tubes}
 
 
 def emission_at(heater_share: float) -> float:
@@ -164,22 +140,38 @@ def emission_at(heater_share: float) -> float:
     return share if share > NO_EMISSION else 0.0
 
 
-def _changed(change: ScaleValue | SetValue | None, value: float) -> float:
-    if change is None:
-        return value
-    return value * change.factor if isinstance(change, ScaleValue) else change.value
-
-
-def _coils(build: Build, circuit: Circuit, joints: set[str]) -> list[Coil]:
-    """Return the coils of mains transformer windings that end on heater joints, all sections of such a winding."""
-    found = []
+def _coils(build: Build, circuit: Circuit) -> Iterator[tuple[Coil, bool]]:
+    """Yield the coils of mains transformers, and whether each belongs to the first winding."""
     for part in build.parts:
         if isinstance(part.values, Transformer) and part.values.role == "power":
             group = circuit.by_name[part.name]
-            coils = group.coils if isinstance(group, Windings) else ()
-            fed = {_winding(coil) for coil in coils if coil.a in joints or coil.b in joints}
-            found += [coil for coil in coils if _winding(coil) in fed]
-    return found
+            first = f"{part.name}.{part.values.windings[0].name}."
+            for coil in group.coils if isinstance(group, Windings) else ():
+                yield coil, coil.name.startswith(first)
+
+
+def _heating(circuit: Circuit, coils: list[Coil]) -> Iterator[Branch]:
+    """Yield heaters and lamps, the coils, and small resistors that hang on nothing but heaters."""
+    heaters = [e for e in circuit.elements if isinstance(e, Resistor) and e.role in HEATING]
+    joints = {joint for e in heaters for joint in e.joints}
+    fed = {_winding(coil) for coil in coils if {coil.a, coil.b} & (joints - {GROUND, CHASSIS, EARTH})}
+    joints |= {joint for coil in coils if _winding(coil) in fed for joint in (coil.a, coil.b)}
+    for e in circuit.elements:
+        if isinstance(e, Resistor) and (e.role in HEATING or (e.ohm < MOST_OHM and set(e.joints) <= joints)):
+            yield Branch(e.name, e.a, e.b, e.ohm)
+    for coil in coils:
+        yield Branch(coil.name, coil.a, coil.b, coil.ohm, coil.turns)
+
+
+def _mains(circuit: Circuit, coils: list[Coil], classes: Mapping[str, str]) -> Iterator[Branch]:
+    """Yield the wall, what carries the mains to the primaries, and the primaries as a load."""
+    for e in circuit.elements:
+        if isinstance(e, VoltageSource) and e.rms_v > 0.0:
+            yield Branch(e.name, e.a, e.b, e.ohm, e.rms_v)
+        elif isinstance(e, Resistor) and any(classes.get(joint) == "mains" for joint in e.joints):
+            yield Branch(e.name, e.a, e.b, e.ohm)
+    for coil in coils:
+        yield Branch(coil.name, coil.a, coil.b, PRIMARY_OHM_PER_V * coil.turns)
 
 
 def _winding(coil: Coil) -> str:
