@@ -2,37 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from lugwright.bringup.bench_points import socket_points
-from lugwright.bringup.bias_control import bias_controls, control_words, turned
-from lugwright.bringup.fitting import FIXED_BIAS_BELOW_V, output_tubes
+from lugwright.bringup.bias_control import control_words
 from lugwright.bringup.good_builds import running_factors, window
+from lugwright.bringup.idle.advice import advice
+from lugwright.bringup.idle.at_edit import AtEdit
+from lugwright.bringup.idle.measured import Bench, bench_of
+from lugwright.bringup.idle.reach import out_of_reach, reach_rows
+from lugwright.bringup.idle.stage import OutputTube, Stage, output_stage
+from lugwright.bringup.idle.targets import target_of
+from lugwright.bringup.idle.turning import Control
+from lugwright.bringup.idle_results import Target
 from lugwright.bringup.results import IdleRow, IdleSetting
-from lugwright.buildfile.build import GROUND, Build, Part, Tube
-from lugwright.circuit.elements import PentodeTube, Resistor
-from lugwright.circuit.network import Circuit
+from lugwright.buildfile.build import Build
 from lugwright.circuit.operating import Idle
-from lugwright.solve.idle import solve_beside
 from lugwright.solve.many import solve_many
-from lugwright.solve.readout import read_idle
 from lugwright.solve.solved import Solved
 
 ROTATIONS = (0.0, 0.25, 0.5, 0.75, 1.0)  # shares of a bias control's turn
-SENSE_UP_TO_OHM = 12.0  # a cathode resistor this small is there to be read, not to bias
-ALIKE = 0.9  # tubes that a control moves by at least this share of the most move with it
-REACHES_V = 0.5  # a control that moves no grid by this much is not a bias control
-TARGET_SHARES = {False: (0.50, 0.70), True: (0.70, 0.85)}  # fixed bias; True: one tube alone
-TARGETS = {
-    "fixed bias": "50 to 70 percent of the plate limit, from memory of common practice; start at the cold end",
-    "fixed bias, one tube": "70 to 85 percent of the plate limit, from memory of common practice: alone it works in "
-    "class A; start at the cold end",
-    "cathode bias": "80 to 90 percent of the plate limit, from memory of common practice; set by the cathode resistor",
-}
 
 
-def idle_setting(build: Build, solved: Solved, idle: Idle) -> IdleSetting | None:
+def idle_setting(
+    build: Build, solved: Solved, idle: Idle, cold: Idle | None = None, *, wish: str = "middle"
+) -> IdleSetting | None:
     """Return how the idle of the output tubes is set, or None where no output tube is.
 
     Parameters
@@ -43,6 +37,10 @@ def idle_setting(build: Build, solved: Solved, idle: Idle) -> IdleSetting | None
         Its circuit solved, all tubes in, full mains.
     idle : Idle
         The idle read from that.
+    cold : Idle or None
+        The same with cold tubes, for what B+ is without load.
+    wish : str
+        A taste (cool, middle, hot) or a share of the plate limit (60%).
 
     Returns
     -------
@@ -53,90 +51,61 @@ def idle_setting(build: Build, solved: Solved, idle: Idle) -> IdleSetting | None
     ------
     NoIdlePoint
         A position of a bias control, or a draw of the tolerances, has no certified idle point.
+    ReadingError
+        The wish is no target.
     """
-    tubes = output_tubes(build)
-    if not tubes:
+    stage = output_stage(build, solved.system.circuit, idle)
+    if stage is None:
         return None
-    grids = {part.name: part.terminal("grid").joint for part in tubes}
-    fixed = any(idle.joints[joint].volts < FIXED_BIAS_BELOW_V for joint in grids.values() if joint != GROUND)
-    method = "fixed bias" if fixed else "cathode bias"
-    shares = _share_windows(build, solved, tubes)
-    rows = tuple(_row(solved.system.circuit, part, idle, shares[part.name]) for part in tubes)
-    travels = tuple(_travels(build, solved, idle, grids)) if fixed else ()
-    target = TARGETS["fixed bias, one tube" if fixed and len(tubes) == 1 else method]
-    travel = tuple(row for control in travels for row in control.rows)
-    reach = tuple(words for control in travels for words in control.out_of_reach(*TARGET_SHARES[len(tubes) == 1]))
-    return IdleSetting(method, rows, travel, target, (*reach, *_cautions(rows, fixed=fixed, travel=bool(travel))))
-
-
-def _row(circuit: Circuit, part: Part, idle: Idle, shares: tuple[float, float]) -> IdleRow:
-    tube = idle.tubes[part.name]
-    limit_w = plate_limit_w(part)
-    point = next(p for p in socket_points(part) if p.electrode == "cathode")
-    sense = _sense_resistor(circuit, point.joint)
-    words = f"{point.words} to ground"
-    if sense is not None:
-        if circuit.ground not in sense.joints:
-            words = f"{point.words} to the other end of {sense.name}, not to ground"
-        words += f", across {sense.name} ({sense.ohm:g} ohm; the reading includes screen current)"
-    reading_mv = None if sense is None else 1e3 * tube.cathode_a * sense.ohm
-    return IdleRow(
-        tube=part.name,
-        cathode_point=words,
-        cathode_reading_mv=reading_mv,
-        cathode_a=tube.cathode_a,
-        plate_a=tube.plate_a,
-        screen_a=tube.screen_a,
-        plate_to_cathode_v=tube.plate_to_cathode_v,
-        plate_w=tube.plate_w,
-        plate_limit_w=limit_w,
-        share=tube.plate_w / limit_w,
-        low_share=min(shares[0], tube.plate_w / limit_w),
-        high_share=max(shares[1], tube.plate_w / limit_w),
-        cathode_v=idle.joints[point.joint].volts if point.joint != circuit.ground else 0.0,
+    target = target_of(stage, wish)
+    bench = bench_of(build, stage, AtEdit(solved, idle), cold or idle, {})
+    controls = bench.controls
+    shares = _share_windows(build, solved, stage)
+    rows = tuple(_row(tube, bench.at, shares[tube.name]) for tube in stage.tubes)
+    travels = tuple(_travel(bench, control) for control in controls)
+    reach = reach_rows(stage, bench.at, controls)
+    short = tuple(words for control in travels for words in control.out_of_reach(target))
+    return IdleSetting(
+        method="fixed bias" if stage.fixed else "cathode bias",
+        rows=rows,
+        bias_range=tuple(row for travel in travels for row in travel.rows),
+        target=target.words,
+        cautions=(*(short or out_of_reach(reach, controls, target)), *_cautions(rows, bench, controls)),
+        advice=advice(stage, bench.at, controls, bench.cold, wish),
+        reach=reach,
     )
 
 
-def plate_limit_w(part: Part) -> float:
-    """Return the plate limit of a tube's type. [W]
-
-    Parameters
-    ----------
-    part : Part
-        A tube whose type has a plate limit.
-
-    Returns
-    -------
-    float
-        The limit. [W]
-
-    Source
-    ------
-    The type's own entry in the catalogue.
-    """
-    if not isinstance(part.values, Tube):
-        raise TypeError(f"{part.name} is a {part.kind}, not a tube")
-    return part.values.type.limits["plate_w"].value
-
-
-def _sense_resistor(circuit: Circuit, cathode: str) -> Resistor | None:
-    """Return the small resistor from this cathode alone, to ground or to a bias resistor, where there is one."""
-    cathodes = [e.name for e in circuit.elements if isinstance(e, PentodeTube) and e.cathode == cathode]
-    if len(cathodes) != 1:
-        return None
-    small = (e for e in circuit.elements if isinstance(e, Resistor) and e.ohm <= SENSE_UP_TO_OHM and e.role == "part")
-    return next((e for e in small if cathode in e.joints and "." not in e.name), None)  # a dot: half of a pot
+def _row(tube: OutputTube, at: AtEdit, shares: tuple[float, float]) -> IdleRow:
+    now, state = at.idle.tubes[tube.name], at.state(tube)
+    words = f"{tube.pin('cathode')} to ground"
+    if tube.sense is not None:
+        if tube.sense.low != at.solved.system.circuit.ground:
+            words = f"{tube.pin('cathode')} to the other end of {tube.sense.name}, not to ground"
+        words += f", across {tube.sense.name} ({tube.sense.ohm:g} ohm; the reading includes screen current)"
+    return IdleRow(
+        tube=tube.name,
+        cathode_point=words,
+        cathode_reading_mv=None if tube.sense is None else 1e3 * now.cathode_a * tube.sense.ohm,
+        cathode_a=now.cathode_a,
+        plate_a=now.plate_a,
+        screen_a=now.screen_a,
+        plate_to_cathode_v=now.plate_to_cathode_v,
+        plate_w=now.plate_w,
+        plate_limit_w=tube.plate_limit_w,
+        share=state.share,
+        low_share=min(shares[0], state.share),
+        high_share=max(shares[1], state.share),
+        cathode_v=at.volts(tube.cathode, at.solved.system.circuit.ground),
+    )
 
 
-def _share_windows(build: Build, solved: Solved, tubes: tuple[Part, ...]) -> Mapping[str, tuple[float, float]]:
+def _share_windows(build: Build, solved: Solved, stage: Stage) -> Mapping[str, tuple[float, float]]:
     """Return between which shares of its plate limit each tube idles, over part values, tubes and mains."""
     many = solve_many(solved, running_factors(build, solved.system.circuit))
     volts, amps = many.tubes.pentode_v[0], many.tubes.pentode_a[0]
     rows = {tube.name: row for row, tube in enumerate(solved.system.pentodes)}
-    missing = next((part.name for part in tubes if part.name not in rows), None)
-    if missing is not None:
-        raise TypeError(f"{missing} has no pentode equations")
-    return {p.name: window(volts[rows[p.name]] * amps[rows[p.name]] / plate_limit_w(p)) for p in tubes}
+    return {t.name: window(volts[rows[t.name]] * amps[rows[t.name]] / t.plate_limit_w) for t in stage.tubes}
 
 
 @dataclass(frozen=True)
@@ -148,14 +117,14 @@ class _Travel:
     rows: tuple[tuple[str, float, float, float], ...]
     shares: tuple[float, ...]  # of the plate limit, at each position
 
-    def out_of_reach(self, least: float, most: float) -> Iterator[str]:
+    def out_of_reach(self, target: Target) -> Iterator[str]:
         """Yield words where no position of the control idles the tube within the target."""
-        if max(self.shares) < least:
+        if max(self.shares) < target.least:
             yield (
                 f"{self.control} brings {self.tube} to {max(self.shares):.0%} of its plate limit and no further: the "
                 "target is out of its reach. Change the resistors around it, so that the bias gets less negative."
             )
-        if min(self.shares) > most:
+        if min(self.shares) > target.most:
             yield (
                 f"{self.control} leaves {self.tube} at {min(self.shares):.0%} of its plate limit even at its most "
                 "negative: the target is out of its reach. Change the resistors around it, so that the bias gets more "
@@ -163,40 +132,22 @@ class _Travel:
             )
 
 
-def _travels(build: Build, solved: Solved, idle: Idle, grids: Mapping[str, str]) -> Iterator[_Travel]:
-    turns = [(part, share) for part in bias_controls(build, idle) for share in ROTATIONS]
-    if not turns:
-        return
-    edits = [turned(part, rotation=share) for part, share in turns]
-    found = [read_idle(column) for column in solve_beside(solved, edits)]
-    for part in dict.fromkeys(part for part, _ in turns):
-        answers = [(share, i) for (owner, share), i in zip(turns, found, strict=True) if owner is part]
-        moved = {
-            tube: abs(answers[-1][1].joints[joint].volts - answers[0][1].joints[joint].volts)
-            for tube, joint in grids.items()
-        }
-        most = max(moved.values())
-        if most < REACHES_V:
-            continue
-        together = [name for name in sorted(moved) if moved[name] > ALIKE * most]
-        words, tube = f"{control_words(part)} ({', '.join(together)})", together[0]
-        limit_w = plate_limit_w(build.part(tube))
-        yield _Travel(
-            control_words(part),
-            tube,
-            tuple((words, at, i.joints[grids[tube]].volts, 1e3 * i.tubes[tube].plate_a) for at, i in answers),
-            tuple(answer.tubes[tube].plate_w / limit_w for _, answer in answers),
-        )
+def _travel(bench: Bench, control: Control) -> _Travel:
+    tube = control.tubes[0]
+    places = [bench.at.turned({control.name: share}, {control.name: control.part}) for share in ROTATIONS]
+    states = [place.state(tube) for place in places]
+    rows = tuple((control.words, at, s.grid_v, 1e3 * s.plate_a) for at, s in zip(ROTATIONS, states, strict=True))
+    return _Travel(control_words(control.part), tube.name, rows, tuple(s.share for s in states))
 
 
-def _cautions(rows: tuple[IdleRow, ...], *, fixed: bool, travel: bool) -> Iterator[str]:
+def _cautions(rows: tuple[IdleRow, ...], bench: Bench, controls: Sequence[Control]) -> Iterator[str]:
     yield (
         "Idle is read with the amplifier live. Clip the meter on with the plug out and below 60 V measured on every "
         "filter capacitor; one hand in the pocket after that, speaker connected."
     )
-    if fixed:
+    if bench.stage.fixed:
         yield "Start at the most negative bias, turn slowly, wait a minute after each turn: tubes drift as they warm."
-    if travel:
+    if controls:
         yield "At the least negative end of the control the tubes may run far over their limit: never rest there."
     if any(row.cathode_reading_mv is not None for row in rows):
         yield (

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from lugwright.bringup.idle_results import Advice, ReachRow
+
 
 @dataclass(frozen=True)
 class Reading:
@@ -88,6 +90,8 @@ class IdleSetting:
     bias_range: tuple[tuple[str, float, float, float], ...]  # control, share of rotation, grid V, plate mA of one tube
     target: str
     cautions: tuple[str, ...]
+    advice: Advice | None = None  # from the circuit as drawn
+    reach: tuple[ReachRow, ...] = ()  # both ends of the controls, strong and weak tubes, mains low and high
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""``lugwright bias``: how the idle current of the output tubes is set."""
+"""``lugwright bias``: how the idle current of the output tubes is set, and what readings say of it."""
 
 from __future__ import annotations
 
@@ -7,15 +7,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from lugwright.cli.printing import at_work, table
+from lugwright.cli.printing import at_work
 from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option
-from lugwright.cli.what_if import Quantity, show_what_if
-from lugwright.quantities import with_unit
+from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from lugwright.bringup.results import IdleSetting
     from lugwright.workflow import Opened
 
 _NOTHING = "This amplifier has no output tube whose idle is set or read."
@@ -23,21 +21,47 @@ _NOTHING = "This amplifier has no output tube whose idle is set or read."
 
 @click.command()
 @build_file
+@click.option(
+    "--reading",
+    "readings",
+    multiple=True,
+    metavar="TEXT",
+    help="What a meter shows at idle: 'V5 = 34.2 mV', 'V5 plate = 405 V', 'V5 primary = 2.6 V'. May be given more than "
+    "once.",
+)
+@click.option(
+    "--target",
+    default="middle",
+    metavar="TEXT",
+    help="Where to idle: cool, middle or hot within the usual band, or a share of the plate limit such as 60%.",
+)
 @set_option
 @json_option
-def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
+def command(build_file: Path, readings: tuple[str, ...], target: str, changes: tuple[str, ...], as_json: bool) -> None:
     """Compute where the idle of each output tube is read, what it is, and what the control can do."""
+    from lugwright.cli.bias_text import measured_text, setting_text
     from lugwright.cli.reports import BiasReport
+    from lugwright.workflow import measured_idle, setting_for
 
     if changes:
+        only_as_built(reading=readings)
         show_what_if(build_file, changes, quantities, doing="computing the idle setting", as_json=as_json)
     opened = opened_build(build_file)
     with at_work("computing the idle setting"):
         certified(opened.idle)
-        setting = opened.idle_setting
-    report = BiasReport(opened.written.title, tuple(opened.findings), setting)
-    emit(report, as_json=as_json, text=lambda: setting_text(setting) if setting else _NOTHING)
-    leave(opened.findings)
+        setting = setting_for(opened, target)
+        measured = measured_idle(opened, readings, target) if readings else None
+    findings = (*opened.findings, *(measured.findings if measured else ()))
+    title = opened.written.title
+    report = BiasReport(title, findings, setting, measured)
+
+    def text() -> str:
+        if measured is not None:
+            return measured_text(title, measured, setting.cautions if setting else ())
+        return setting_text(setting) if setting else _NOTHING
+
+    emit(report, as_json=as_json, text=text)
+    leave(findings)
 
 
 def quantities(opened: Opened) -> Iterator[Quantity]:
@@ -53,25 +77,3 @@ def quantities(opened: Opened) -> Iterator[Quantity]:
     for control, share, grid_v, plate_ma in setting.bias_range if setting else ():
         yield Quantity(f"{control} at {share:.0%}, grid", grid_v, "V")
         yield Quantity(f"{control} at {share:.0%}, plate of one tube", plate_ma, "mA")
-
-
-def setting_text(setting: IdleSetting) -> str:
-    """Return the idle setting as plain tables."""
-    rows = (
-        (
-            row.tube,
-            row.cathode_point,
-            with_unit(row.cathode_v, "V") if row.cathode_reading_mv is None else f"{row.cathode_reading_mv:.1f} mV",
-            with_unit(row.plate_a, "A"),
-            with_unit(row.plate_to_cathode_v, "V"),
-            f"{row.plate_w:.1f} W of {row.plate_limit_w:g} W",
-            f"{row.share:.0%} ({row.low_share:.0%} to {row.high_share:.0%})",
-        )
-        for row in setting.rows
-    )
-    head = ("tube", "read at", "reads", "plate", "plate to cathode", "plate heat", "share (tube spread)")
-    blocks = [f"Method: {setting.method}. Target: {setting.target}", table(head, rows, right="llrrrr")]
-    if setting.bias_range:
-        travel = ((c, f"{share:.0%}", f"{grid_v:.1f} V", f"{ma:.1f} mA") for c, share, grid_v, ma in setting.bias_range)
-        blocks.append(table(("control", "rotation", "grid", "plate of one tube"), travel, right="lrrr"))
-    return "\n\n".join([*blocks, *(f"caution: {text}" for text in setting.cautions)])

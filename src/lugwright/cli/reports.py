@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from lugwright.bringup.idle_results import IdleMeasured
 from lugwright.bringup.results import HeaterAtSocket, IdleSetting, JudgedReading, OhmsChart, Spread, Step
 from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import Idle, Rating
@@ -175,11 +176,12 @@ class ChartsReport:
 
 @dataclass(frozen=True)
 class BiasReport:
-    """Idle setting of the output tubes; null when there is nothing to set or read."""
+    """Idle setting of the output tubes; null when there is nothing to set or read. ``measured``: with readings."""
 
     build: str
     findings: tuple[Finding, ...]
     idle_setting: IdleSetting | None
+    measured: IdleMeasured | None = None
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from lugwright.workflow.book import book_records, write_book, write_plan
     from lugwright.workflow.charts import write_drawing, write_fits, write_plate_curves, write_start
+    from lugwright.workflow.idle_bench import measured_idle, setting_for
     from lugwright.workflow.measured import FittedTubes, fitted_tubes, matched_tubes
     from lugwright.workflow.opened import Opened, open_build, without_strips, worst_grade
     from lugwright.workflow.planning import planning_words
@@ -30,6 +31,7 @@ __all__ = [
     "exported",
     "fitted_tubes",
     "matched_tubes",
+    "measured_idle",
     "noted",
     "open_build",
     "plan_afresh",
@@ -38,6 +40,7 @@ __all__ = [
     "read_in",
     "reading_findings",
     "readings_now",
+    "setting_for",
     "spread_of_builds",
     "start_standing_by",
     "start_with_silicon",
@@ -58,6 +61,7 @@ __all__ = [
 _HOMES = {
     "book": ("book_records", "write_book", "write_plan"),
     "charts": ("write_drawing", "write_fits", "write_plate_curves", "write_start"),
+    "idle_bench": ("measured_idle", "setting_for"),
     "measured": ("FittedTubes", "fitted_tubes", "matched_tubes"),
     "opened": ("Opened", "open_build", "without_strips", "worst_grade"),
     "planning": ("planning_words",),

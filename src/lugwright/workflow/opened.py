@@ -360,7 +360,7 @@ class Opened:
     @cached_property
     def idle_setting(self) -> IdleSetting | None:
         """Return how the idle of the output tubes is set."""
-        return idle_setting(self.written, self.solved, self.idle)
+        return idle_setting(self.written, self.solved, self.idle, self.cold_idle)
 
     @cached_property
     def response(self) -> AmplifierResponse | None:
