@@ -39,6 +39,7 @@ class TubeAtIdle:
     screen_w: float
     screen_limit_w: float | None
     strength: float  # against the average of its type, at the same volts; 1.1: draws 10 percent more
+    read: bool  # False: nothing was read that tells its current
 
 
 @dataclass(frozen=True)

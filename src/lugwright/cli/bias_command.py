@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from lugwright.workflow import Opened
 
+MIDDLE = "middle"
 _NOTHING = "This amplifier has no output tube whose idle is set or read."
 
 
@@ -31,7 +32,7 @@ _NOTHING = "This amplifier has no output tube whose idle is set or read."
 )
 @click.option(
     "--target",
-    default="middle",
+    default=MIDDLE,
     metavar="TEXT",
     help="Where to idle: cool, middle or hot within the usual band, or a share of the plate limit such as 60%.",
 )
@@ -41,11 +42,12 @@ def command(build_file: Path, readings: tuple[str, ...], target: str, changes: t
     """Compute where the idle of each output tube is read, what it is, and what the control can do."""
     from lugwright.cli.bias_text import measured_text, setting_text
     from lugwright.cli.reports import BiasReport
-    from lugwright.workflow import measured_idle, setting_for
 
     if changes:
-        only_as_built(reading=readings)
+        only_as_built(reading=readings, target=target if target != MIDDLE else "")
         show_what_if(build_file, changes, quantities, doing="computing the idle setting", as_json=as_json)
+    from lugwright.workflow import measured_idle, setting_for
+
     opened = opened_build(build_file)
     with at_work("computing the idle setting"):
         certified(opened.idle)

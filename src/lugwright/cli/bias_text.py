@@ -71,7 +71,7 @@ def _figure(figure: Figure, unit: str) -> str:
 def _tubes(tubes: tuple[TubeAtIdle, ...]) -> str:
     rows = (
         (
-            t.tube,
+            t.tube if t.read else f"{t.tube} (not read)",
             _figure(t.cathode_a, "mA"),
             _figure(t.screen_a, "mA"),
             _figure(t.plate_a, "mA"),

@@ -74,7 +74,7 @@ def test_cathode_bias_has_no_control_and_its_cathode_volts_for_a_reading(cathode
     assert cathode.rows[0].cathode_reading_mv is None
     (row,) = cathode.rows
     assert row.cathode_v == pytest.approx(330.0 * row.cathode_a, rel=1e-3)
-    assert "80 to 90 percent" in cathode.target
+    assert "80 to 100 percent" in cathode.target
 
 
 @pytest.mark.parametrize(
@@ -137,11 +137,12 @@ def test_one_tube_alone_in_fixed_bias_is_set_higher_than_one_of_a_pair(godwit: A
     assert alone is not None
     assert (alone.method, [row.tube for row in alone.rows]) == ("fixed bias", ["V5"])
     assert alone.target == (
-        "70 to 85 percent of the plate limit, from memory of common practice: alone it works in class A; start at the "
-        "cold end"
+        "70 to 85 percent of the plate limit, from memory of common practice: alone it works in class A, where idle is "
+        "the hottest it gets; start at the cold end"
     )
     assert fixed.target == (
-        "50 to 70 percent of the plate limit, from memory of common practice; start at the cold end"
+        "50 to 70 percent of the plate limit, from memory of common practice: the plates take more than that at full "
+        "drive; start at the cold end"
     )
 
 

@@ -6,6 +6,18 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from lugwright.bringup.idle_results import (
+    Advice,
+    Figure,
+    IdleMeasured,
+    Match,
+    OtherWay,
+    SetTo,
+    Target,
+    TubeAtIdle,
+    TubeState,
+    TurnRow,
+)
 from lugwright.bringup.results import (
     Corner,
     HeaterAtSocket,
@@ -79,6 +91,24 @@ TAKEN = JudgedReading(
 SETTING = IdleSetting(
     "fixed bias", (IdleRow("V5", "R41", 32.0, 32e-3, 30e-3, 2e-3, 420.0, 12.6, 30.0, 0.42, 0.35, 0.5, 0.032),),
     (("R49", 0.5, -42.0, 30.1),), "60 to 70 % of the plate's limit", ("Bias before output tubes",),
+)  # fmt: skip
+AT = TubeState("V5", -41.0, 0.0444, 42e-3, 405.0, 17.0, 0.57)
+ADVICE = Advice(
+    Target("fixed bias, push-pull", 0.5, 0.7, 0.6, "50 to 70 percent"),
+    (SetTo("R49 Bias (V5)", 0.7, 0.73, True, "clockwise by 0.3 hours on the clock (3% of its travel)", (AT,)),),
+    (TurnRow("R49 Bias (V5)", "as it stands", 0.7, 408.3, (AT,)),), (), 0.75, ("Volts are no amperes.",),
+)  # fmt: skip
+MEASURED = IdleMeasured(
+    (), (
+        TubeAtIdle(
+            "V5", Figure(0.0521, 8e-4), "volts over R41", Figure(2.6e-3, 1.2e-3), "the type's law",
+            Figure(0.0495, 1.5e-3), "cathode current less the screen's", Figure(401.0, 5.0), "read to ground",
+            Figure(19.8, 0.6), 30.0, Figure(0.66, 0.02), 1.05, 5.0, 1.066, True,
+        ),
+    ),
+    (OtherWay("V5", "volts over T2 primary", Figure(0.0454, 4.5e-3)),),
+    Match(("V5", "V6"), (0.0495, 0.044), 0.117, 5.5e-3, "good enough to play"),
+    0.997, (("R49 Bias", 0.77),), ADVICE, (),
 )  # fmt: skip
 START = Start(
     how="everything switched on together",
@@ -233,12 +263,20 @@ class Workflow:
         self.written: list[Path] = []
         self.chosen: list[str] = []
         self.ticked: list[dict[str, object]] = []
+        self.wishes: list[str] = []
         self.now: Callable[[Opened], Progress | None] = lambda opened: opened.progress
 
     def open_build(
         self, path: Path, *, changes: Sequence[str] = (), serial: str = "", unsolder: bool = False
     ) -> Opened:
         return self.changed if changes else self.opened
+
+    def setting_for(self, opened: Opened, wish: str) -> IdleSetting | None:
+        self.wishes.append(wish)
+        return opened.idle_setting
+
+    def measured_idle(self, opened: Opened, texts: Sequence[str], wish: str) -> IdleMeasured | None:
+        return replace(MEASURED, readings=tuple(texts))
 
     def tick(self, opened: Opened, **done: object) -> Ticked:
         self.ticked.append(done)

@@ -12,16 +12,15 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from lugwright.bringup.idle.fit import Fitted
-from lugwright.bringup.idle.ohms import EVEN, as_read, ohms_of
+from lugwright.bringup.idle.ohms import EVEN, SCREEN_SPREAD, as_read, ohms_of
 from lugwright.bringup.idle.readings import IdleReading
 from lugwright.bringup.idle.stage import OutputTube, Stage
 from lugwright.bringup.idle_results import Figure, OtherWay, TubeAtIdle
 
-# Of the screen's own current: sheets print one figure of it and no band. Twice the band of the plate, from memory.
-SCREEN_SPREAD = 0.4
+COMPUTED, BY_CATHODE = "computed, not read", "cathode current less the screen's"
 COMPUTED_V = 0.03  # of volts that were not read
-AMMETER_OHM = 5.0  # of a hand meter on its milliampere range: 2 to 11, as owners have measured them
-AMMETER_OFF_OHM = 4.0
+AMMETER_OHM = 6.5  # of a hand meter on its milliampere range: 2 to 11, as owners have measured them
+AMMETER_OFF_OHM = 4.5
 
 
 @dataclass(frozen=True)
@@ -92,6 +91,7 @@ def tube_at_idle(taken: Taken, tube: OutputTube) -> TubeAtIdle:
         plate_a=plate_a, plate_from=plate_from, plate_to_cathode_v=volts, plate_v_from=volts_from, plate_w=plate_w,
         plate_limit_w=limit, share=times(plate_w, 1.0 / limit), screen_w=screen_v * screen.value,
         screen_limit_w=tube.limits.get("screen_w"), strength=taken.fit.strength(tube.name),
+        read=(cathode_from, plate_from) != (COMPUTED, BY_CATHODE),
     )  # fmt: skip
 
 
@@ -124,7 +124,7 @@ def _cathode(taken: Taken, tube: OutputTube) -> tuple[Figure, str]:
             words = f"volts over {path.name}"
             return times(whole, share), words if len(path.tubes) == 1 else f"its part of the volts over {path.name}"
     at = taken.fit.at.idle.tubes[tube.name]
-    return Figure(at.cathode_a, 2.0 * EVEN * tube.spread * at.cathode_a), "computed, not read"
+    return Figure(at.cathode_a, 2.0 * EVEN * tube.spread * at.cathode_a), COMPUTED
 
 
 def _screen(taken: Taken, tube: OutputTube, cathode: Figure) -> tuple[Figure, str]:
@@ -139,7 +139,7 @@ def _screen(taken: Taken, tube: OutputTube, cathode: Figure) -> tuple[Figure, st
 
 
 def _plate_ways(taken: Taken, tube: OutputTube, cathode: Figure, screen: Figure) -> Iterator[tuple[Figure, str]]:
-    yield less(cathode, screen), "cathode current less the screen's"
+    yield less(cathode, screen), BY_CATHODE
     if tube.primary is None:
         return
     share = _share_of(taken, tube, tube.primary.tubes, "plate_a")
@@ -162,13 +162,20 @@ def _plate_volts(taken: Taken, tube: OutputTube) -> tuple[Figure, str]:
     at = taken.fit.at
     to_ground = taken.read(tube, "plate")
     if to_ground is not None:
-        cathode_v = at.volts(tube.cathode, "ground")
+        cathode_v = _cathode_v(taken, tube)
         words = "read to ground" if abs(cathode_v) < 1.0 else f"read to ground, less {cathode_v:.1f} V at the cathode"
         return Figure(to_ground.value - cathode_v, 2.0 * EVEN * to_ground.off), words
     fed = taken.read(tube, "B+")
     drop = at.volts(tube.feed, tube.cathode) - at.idle.tubes[tube.name].plate_to_cathode_v
     if fed is not None:
-        value = fed.value - at.volts(tube.cathode, "ground") - drop
+        value = fed.value - _cathode_v(taken, tube) - drop
         return Figure(value, 2.0 * EVEN * math.hypot(fed.off, 0.1 * drop)), "B+ read, less the winding's drop"
     volts = at.idle.tubes[tube.name].plate_to_cathode_v
-    return Figure(volts, 2.0 * EVEN * COMPUTED_V * volts), "computed, not read"
+    return Figure(volts, 2.0 * EVEN * COMPUTED_V * volts), COMPUTED
+
+
+def _cathode_v(taken: Taken, tube: OutputTube) -> float:
+    """Return what the cathode stands at, as read or else as computed. [V]"""
+    what = "cathode to ground" if tube.sense else "cathode"
+    read = taken.read(tube, what)
+    return read.value if read is not None else taken.fit.at.volts(tube.cathode, "ground")

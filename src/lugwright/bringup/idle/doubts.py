@@ -13,6 +13,7 @@ from lugwright.findings import Finding, Grade
 NOTHING = 0.02  # of what is expected: that tube draws nothing
 FAR_OVER = 1.5  # times the plate limit: switch off
 OPEN_OHM_V = 1.0  # over a small resistor: it is open, no tube draws an ampere
+TENTH_FROM_OHM = 5.0  # nobody fits a tenth of an ohm by mistake for one
 DECADE = (7.0, 14.0)  # times what is expected: a resistor of ten times its value, or a tenth
 SOURCE = "the readings, by Ohm's law"
 TRACE = "if it stays so, pull the plug and put all your readings to lugwright trace"
@@ -25,7 +26,7 @@ def raw_doubts(stage: Stage, at: AtEdit, readings: Sequence[IdleReading]) -> tup
     dead = [(tube, r) for tube, r, path in over if abs(r.value) < NOTHING * abs(at.volts(r.red, r.black))]
     for tube, r, path in over:
         if (tube, r) not in dead:
-            found += list(_far_off(tube, r, path, at, readings))
+            found += list(_far_off(tube, r, path, at, readings, fixed=stage.fixed))
     found += list(_nothing(stage, dead, len({r.said for _, r, _ in over})))
     found += list(_decade(over, at))
     return tuple(found)
@@ -46,8 +47,20 @@ def _cathode_a(reading: IdleReading, path: Path | None, readings: Sequence[IdleR
     return reading.value / ohms_of(path, readings).value / len(path.tubes)
 
 
+def _before_power(tube: OutputTube, *, fixed: bool) -> str:
+    if fixed:
+        return (
+            "pull the plug; before power goes on again, every output tube out and the bias volts read at "
+            f"{tube.pin('grid')}"
+        )
+    return (
+        f"pull the plug; then with {tube.name} out read {tube.pin('grid')}: volts there come through a leaking "
+        "coupling capacitor"
+    )
+
+
 def _far_off(
-    tube: OutputTube, r: IdleReading, path: Path | None, at: AtEdit, readings: Sequence[IdleReading]
+    tube: OutputTube, r: IdleReading, path: Path | None, at: AtEdit, readings: Sequence[IdleReading], *, fixed: bool
 ) -> Iterator[Finding]:
     if r.value < 0.0:
         yield Finding(
@@ -73,8 +86,7 @@ def _far_off(
             rule="idle-switch-off", grade=Grade.DANGER, part=tube.name, source=SOURCE,
             what=f"{tube.name} draws far too much: switch off now",
             found=f"{r.said}: about {watts:.0f} W at its plate", wanted=f"at most {tube.plate_limit_w:g} W",
-            do="pull the plug; before power goes on again, every output tube out and the bias volts read at "
-            f"{tube.pin('grid')}" if tube.grid != "ground" else "pull the plug; look for a shorted cathode resistor",
+            do=_before_power(tube, fixed=fixed),
         )  # fmt: skip
 
 
@@ -101,15 +113,15 @@ def _nothing(stage: Stage, dead: Sequence[tuple[OutputTube, IdleReading]], count
 
 
 def _decade(over: Sequence[tuple[OutputTube, IdleReading, Path | None]], at: AtEdit) -> Iterator[Finding]:
-    """Yield a word on resistors of ten times the value, where every tube reads about ten times what it should."""
+    """Yield a word on resistors of another decade, where every tube reads about ten times what it should."""
     sensed = [(tube, r, path) for tube, r, path in over if path is not None and path is tube.sense]
     ratios = [r.value / at.volts(r.red, r.black) for _, r, _ in sensed]
     if not ratios:
         return
     high = all(DECADE[0] < ratio < DECADE[1] for ratio in ratios)
-    low = all(DECADE[0] < 1.0 / ratio < DECADE[1] for ratio in ratios if ratio > 0.0) and min(ratios) > 0.0
+    low = sensed[0][2].ohm > TENTH_FROM_OHM and all(DECADE[0] * ratio < 1.0 < DECADE[1] * ratio for ratio in ratios)
     if high or low:
-        path = next(path for _, _, path in sensed if path is not None)
+        path = sensed[0][2]
         other = path.ohm * (10.0 if high else 0.1)
         yield Finding(
             rule="idle-resistor-decade", grade=Grade.DOUBT, part=path.name, source=SOURCE,

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from lugwright.bringup.bias_control import turned
 from lugwright.bringup.good_builds import MAINS
 from lugwright.bringup.idle.at_edit import AtEdit
-from lugwright.bringup.idle.ohms import EVEN, ohms_of
+from lugwright.bringup.idle.ohms import EVEN, SCREEN_SPREAD, ohms_of
 from lugwright.bringup.idle.readings import IdleReading
 from lugwright.bringup.idle.stage import Stage
 from lugwright.buildfile.build import Part, Pot
@@ -25,6 +25,7 @@ from lugwright.circuit.edits import Edit, ScaleValue
 from lugwright.solve.many import ManyIdles, many_at
 
 Array = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 
 CONTROL_OFF = 0.3  # nobody notes where a control was left
 NOTED_CONTROL_OFF = 0.03
@@ -143,8 +144,7 @@ def fitted(stage: Stage, at: AtEdit, unknowns: Sequence[Unknown], readings: Sequ
         missing = np.array([r.value - _predicted(now, r) for r in read])
         rows = np.vstack([_slopes(now, at, unknowns, x, read) / sigma[:, None], np.diag(weight)])
         right = np.concatenate([missing / sigma, weight * (before - x)])
-        step = np.clip(np.linalg.lstsq(rows, right, rcond=None)[0], -LONGEST, LONGEST)
-        after = np.clip(x + step, lowest, highest)
+        after = np.clip(x + _step(rows, right, x <= lowest, x >= highest), lowest, highest)
         settled = bool(np.abs(after - x).max(initial=0.0) < SETTLED)
         if settled:
             break
@@ -152,6 +152,20 @@ def fitted(stage: Stage, at: AtEdit, unknowns: Sequence[Unknown], readings: Sequ
     left = {r.said: float(m / s) for r, m, s in zip(read, missing, sigma, strict=True)}
     values = {u.name: float(value) for u, value in zip(unknowns, x, strict=True)}
     return Fitted(now, tuple(unknowns), values, left, settled)
+
+
+def _step(rows: Array, right: Array, at_low: Bools, at_high: Bools) -> Array:
+    """Return the step of least squares; what stands at its end and would go beyond stays, and the others make up."""
+    free = np.ones(rows.shape[1], dtype=bool)
+    step = np.zeros(rows.shape[1])
+    while free.any():
+        step[:] = 0.0
+        step[free] = np.linalg.lstsq(rows[:, free], right, rcond=None)[0]
+        beyond = free & ((at_low & (step < 0.0)) | (at_high & (step > 0.0)))
+        if not beyond.any():
+            break
+        free &= ~beyond
+    return np.asarray(np.clip(step, -LONGEST, LONGEST))
 
 
 def _predicted(at: AtEdit, reading: IdleReading) -> float:
@@ -165,6 +179,8 @@ def _off(stage: Stage, reading: IdleReading, readings: Sequence[IdleReading]) ->
     share = PART_SHARE if path is None or reading.unit == "A" else ohms_of(path, readings).share_off / 2.0
     if reading.what == "grid":
         share = 0.0  # the control stands for every part of the bias supply
+    if reading.what == "screen resistor":
+        share = SCREEN_SPREAD * EVEN
     return math.hypot(reading.off * EVEN, share * reading.value)
 
 

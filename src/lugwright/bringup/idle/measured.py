@@ -10,7 +10,7 @@ from lugwright.bringup.idle.advice import advice
 from lugwright.bringup.idle.at_edit import AtEdit
 from lugwright.bringup.idle.currents import Taken, other_ways, tube_at_idle
 from lugwright.bringup.idle.doubts import raw_doubts
-from lugwright.bringup.idle.fit import Fitted, as_measured, fitted, unknowns_of
+from lugwright.bringup.idle.fit import as_measured, fitted, unknowns_of
 from lugwright.bringup.idle.readings import IdleReading
 from lugwright.bringup.idle.stage import Stage
 from lugwright.bringup.idle.targets import target_of
@@ -62,31 +62,35 @@ def idle_measured(bench: Bench, readings: Sequence[IdleReading], wish: str) -> I
     if any(doubt.grade in (Grade.DANGER, Grade.FAULT) for doubt in doubts):
         return IdleMeasured(said, (), (), None, 1.0, (), None, tuple(sorted_by_grade(list(doubts))))
     try:
-        fit = _fit(bench, readings)
-        return _figures(bench, readings, fit, wish, doubts)
+        return _figures(bench, taken_at(bench, readings), wish, doubts)
     except NoIdlePoint as error:
         return IdleMeasured(said, (), (), None, 1.0, (), None, (_no_point(error, said), *doubts))
 
 
-def _fit(bench: Bench, readings: Sequence[IdleReading]) -> Fitted:
+def taken_at(bench: Bench, readings: Sequence[IdleReading]) -> Taken:
+    """Return the readings with the circuit that explains them best.
+
+    Raises
+    ------
+    NoIdlePoint
+        On the way there the circuit has no certified point.
+    """
     at = bench.at.further(as_measured(bench.stage, readings))
-    return fitted(bench.stage, at, unknowns_of(bench.stage, bench.parts, bench.noted), readings)
+    fit = fitted(bench.stage, at, unknowns_of(bench.stage, bench.parts, bench.noted), readings)
+    return Taken(bench.stage, fit, {(r.tube, r.what): r for r in readings})
 
 
-def _figures(
-    bench: Bench, readings: Sequence[IdleReading], fit: Fitted, wish: str, doubts: tuple[Finding, ...]
-) -> IdleMeasured:
-    stage = bench.stage
-    taken = Taken(stage, fit, {(r.tube, r.what): r for r in readings})
+def _figures(bench: Bench, taken: Taken, wish: str, doubts: tuple[Finding, ...]) -> IdleMeasured:
+    stage, fit = bench.stage, taken.fit
     tubes = tuple(tube_at_idle(taken, tube) for tube in stage.tubes)
     others = tuple(
         o for tube, row in zip(stage.tubes, tubes, strict=True) for o in other_ways(taken, tube, row.plate_from)
     )
     match = match_of(stage, tubes)
-    found = [*doubts, *verdicts(taken, tubes, others, target_of(stage, wish), match)]
     controls = controls_of(stage, fit.at, bench.parts)
+    found = [*doubts, *verdicts(taken, tubes, others, target_of(stage, wish), match, controls)]
     return IdleMeasured(
-        readings=tuple(r.said for r in readings),
+        readings=tuple(r.said for r in taken.all),
         tubes=tubes,
         others=others,
         match=match,
@@ -98,8 +102,8 @@ def _figures(
 
 
 def match_of(stage: Stage, tubes: Sequence[TubeAtIdle]) -> Match | None:
-    """Return how like each other the tubes are, and what does not cancel between the sides; None for one tube."""
-    if len(tubes) < 2:
+    """Return how like each other the tubes are, and what does not cancel between sides; None unless two were read."""
+    if len(tubes) < 2 or not all(tube.read for tube in tubes):
         return None
     amps = {tube.tube: tube.plate_a.value for tube in tubes}
     mean = sum(amps.values()) / len(amps)

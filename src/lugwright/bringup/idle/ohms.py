@@ -12,6 +12,8 @@ from lugwright.bringup.idle_results import Figure
 EVEN = 1.0 / math.sqrt(3.0)  # standard deviation of what lies evenly within a tolerance
 WARM_COPPER = 1.07  # of a winding at idle against cold: 18 kelvin at 0.39 percent each, from memory
 WARM_COPPER_OFF = 0.03
+# Of the screen's own current: sheets print one figure of it and no band. Twice the band of the plate, from memory.
+SCREEN_SPREAD = 0.4
 # Two leads and their tips add about this much to a two-wire reading, as owners have measured it.
 LEADS_OHM = (0.02, 0.6)
 

@@ -20,7 +20,7 @@ HOUR = 30.0 / TRAVEL_DEG  # as a share of its rotation
 EIGHTH = 45.0 / TRAVEL_DEG
 TURNS = ((-EIGHTH, "1/8 turn counterclockwise"), (-HOUR, "one hour counterclockwise"), (0.0, "as it stands"),
          (HOUR, "one hour clockwise"), (EIGHTH, "1/8 turn clockwise"))  # fmt: skip
-REACHES_V = 0.5  # a control that moves no grid by this much in an hour is not a bias control
+REACHES_V = 0.05  # a control that moves no grid by this much in an hour is not a bias control
 ALIKE = 0.9  # tubes that a control moves by at least this share of the most move with it
 CLOSE = 0.002  # of the plate limit
 ROUNDS = 8
