@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lugwright.bringup.trace.evidence import Readings, slice_of
+from lugwright.bringup.trace.evidence import Readings, Slice, misfit, slice_of
 from lugwright.bringup.trace.records import Array, Predictions
 
 TELLING = 1.0  # nats: readings that favor the true one of two by less than 2.7 to 1 on average do not tell them apart
@@ -22,11 +22,16 @@ class Group:
     chance: float
 
 
-def nats_apart(predictions: Predictions, readings: Readings, leader: int, others: NDArray[np.int_]) -> Array:
-    """Return how much the readings, as they were taken, tell a hypothesis from others on average.
+@dataclass(frozen=True)
+class Laws:
+    """What some hypotheses say of the readings as they were taken, whatever was read."""
 
-    It does not depend on what the readings were, only on where they were taken: two faults do not fall apart because
-    a meter was off by chance.
+    part: Slice
+    log_det: Array  # (hypothesis): of the covariance
+
+
+def laws_of(predictions: Predictions, readings: Readings, some: NDArray[np.int_]) -> Laws:
+    """Return what some hypotheses say of the readings.
 
     Parameters
     ----------
@@ -34,10 +39,36 @@ def nats_apart(predictions: Predictions, readings: Readings, leader: int, others
         What every hypothesis says.
     readings : Readings
         Where and how well was read.
+    some : NDArray[np.int_]
+        The hypotheses.
+
+    Returns
+    -------
+    Laws
+        Normal laws, one for each of them.
+
+    Source
+    ------
+    `slice_of`.
+    """
+    part = slice_of(predictions, readings, some)
+    return Laws(part, misfit(part).log_det if len(readings.at) else np.zeros(len(some)))
+
+
+def nats_apart(laws: Laws, leader: int, others: NDArray[np.int_]) -> Array:
+    """Return how much readings taken there and so tell a hypothesis, if it is true, from another on average.
+
+    It does not depend on what the readings were, only on where they were taken: two faults do not fall apart because
+    a meter was off by chance.
+
+    Parameters
+    ----------
+    laws : Laws
+        What hypotheses say.
     leader : int
-        One hypothesis.
+        Row of one of them.
     others : NDArray[np.int_]
-        The others.
+        Rows of others, each taken to be true in turn.
 
     Returns
     -------
@@ -46,21 +77,18 @@ def nats_apart(predictions: Predictions, readings: Readings, leader: int, others
 
     Source
     ------
-    Kullback and Leibler's information between normal laws, with the leader's covariance for the distance and, for
-    laws of unlike width, the single reading that shows the difference best.
+    Kullback and Leibler's information between normal laws.
     """
-    if not len(readings.at):
+    part = laws.part
+    if not part.off.shape[1]:
         return np.zeros(len(others))
-    part = slice_of(predictions, readings, np.concatenate([[leader], others]))
-    covariance = part.loading[0] @ part.loading[0].T + np.diag(part.own[0])
-    both = part.known[1:] & part.known[0]
-    apart = np.where(both, part.off[0] - part.off[1:], 0.0)
-    distance = 0.5 * np.einsum("hk,hk->h", apart, np.linalg.solve(covariance, apart.T).T)
-    width = part.own + np.einsum("hkc,hkc->hk", part.loading, part.loading)
-    ratio = np.where(both, width[1:] / width[0], 1.0)
-    wider = np.max(0.25 * (ratio + 1.0 / ratio) - 0.5, axis=1)
-    one_mute = np.sum(part.known[1:] != part.known[0], axis=1)
-    return np.asarray(distance + wider + TELLING * one_mute)
+    inverse = np.linalg.inv(part.loading[leader] @ part.loading[leader].T + np.diag(part.own[leader]))
+    apart, loading = part.off[leader] - part.off[others], part.loading[others]
+    distance = np.einsum("hk,kl,hl->h", apart, inverse, apart, optimize=True)
+    width = np.einsum("hkc,hkc->h", inverse @ loading, loading) + part.own[others] @ np.diag(inverse)
+    shape = width - part.off.shape[1] - laws.log_det[others] + laws.log_det[leader]
+    one_mute = np.any(part.known[others] != part.known[leader], axis=1)
+    return np.asarray(np.where(one_mute, np.inf, 0.5 * (distance + shape)))
 
 
 def groups_of(
@@ -96,14 +124,15 @@ def groups_of(
     left = np.asarray(some, dtype=int)
     left = left[np.lexsort((left, -chance[left]))]
     left = np.concatenate([left[left == GOOD], left[left != GOOD]])
+    laws, rows = laws_of(predictions, readings, left), np.arange(len(left))
     found = []
     while len(left):
         leader, others = int(left[0]), left[1:]
-        same = nats_apart(predictions, readings, leader, others) < TELLING
+        same = nats_apart(laws, int(rows[0]), rows[1:]) < TELLING
         members = np.concatenate([[leader], others[same]])
         by_odds = members[np.lexsort((members, -log_prior[members]))]
         found.append(Group(tuple(int(m) for m in by_odds), float(np.sum(chance[members]))))
-        left = others[~same]
+        left, rows = others[~same], rows[1:][~same]
     good = [group for group in found if GOOD in group.members]
     return (*good, *sorted((g for g in found if GOOD not in g.members), key=lambda g: (-g.chance, g.members)))
 

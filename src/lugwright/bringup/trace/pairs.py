@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from lugwright.bringup.trace.broad import spread_alone
 from lugwright.bringup.trace.evidence import Readings
-from lugwright.bringup.trace.groups import GOOD, TELLING, nats_apart
+from lugwright.bringup.trace.groups import GOOD, TELLING, laws_of, nats_apart
 from lugwright.bringup.trace.records import Array, Predictions
 
 SINGLES = 250  # faults that explain something; more never mattered in worlds made up for the tests
@@ -49,7 +49,8 @@ def likely_pairs(
     log_odds = np.log(odds / np.sum(odds))
     good = np.minimum(spread**2, ENOUGH)
     gain = np.sum(np.maximum(good - np.minimum((spread - off) ** 2, ENOUGH), 0.0), axis=1)
-    seen = nats_apart(predictions, readings, GOOD, np.arange(1, len(odds) + 1)) >= TELLING
+    laws = laws_of(predictions, readings, np.arange(len(odds) + 1))
+    seen = nats_apart(laws, GOOD, np.arange(1, len(odds) + 1)) >= TELLING
     usable = np.flatnonzero(seen & (gain > 0.0) & np.isfinite(log_odds))
     kept = usable[np.argsort(-(0.5 * gain + log_odds)[usable], kind="stable")[:SINGLES]]
     if len(kept) < 2:

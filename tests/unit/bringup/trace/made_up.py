@@ -55,11 +55,11 @@ class World:
 def world(
     rng: np.random.Generator, *, faults: int = 60, count: int = 30, causes: int = 8, reach: float = 0.35
 ) -> World:
-    """Return a world: each fault moves a share of the probes by one to thirty spreads; some faults are twins."""
+    """Return a world: each fault moves a share of the probes by half a spread to twenty; some faults are twins."""
     expected = np.zeros((faults + 1, count))
     for h in range(1, faults + 1):
         moved = rng.random(count) < reach
-        expected[h, moved] = rng.choice([-1.0, 1.0], np.sum(moved)) * np.exp(rng.uniform(0.0, 3.4, np.sum(moved)))
+        expected[h, moved] = rng.choice([-1.0, 1.0], np.sum(moved)) * np.exp(rng.uniform(-0.7, 3.0, np.sum(moved)))
         if h > 3 and rng.random() < 0.2:
             expected[h] = expected[rng.integers(1, h)]
     loading = rng.normal(size=(count, causes)) * (rng.random((count, causes)) < 0.4) * 0.5

@@ -5,26 +5,32 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lugwright.bringup.trace.evidence import no_readings
-from lugwright.bringup.trace.groups import TELLING, groups_of, nats_apart, never_seen
+from lugwright.bringup.trace.evidence import Readings, no_readings
+from lugwright.bringup.trace.groups import TELLING, groups_of, laws_of, nats_apart, never_seen
 from lugwright.bringup.trace.posterior import posterior
 from lugwright.bringup.trace.priors import log_priors
+from lugwright.bringup.trace.records import Predictions
 
 from .made_up import given, read
 
 
+def _apart(predictions: Predictions, readings: Readings, leader: int, other: int) -> float:
+    laws = laws_of(predictions, readings, np.arange(len(predictions.expected)))
+    return float(nats_apart(laws, leader, np.array([other]))[0])
+
+
 def test_information_of_one_reading_is_half_the_squared_distance() -> None:
     predictions = given([[0.0], [3.0], [1.0]])
-    found = nats_apart(predictions, read({0: 0.0}), 0, np.array([1, 2]))
-    assert found == pytest.approx([4.5, 0.5])
+    assert _apart(predictions, read({0: 0.0}), 0, 1) == pytest.approx(4.5)
+    assert _apart(predictions, read({0: 0.0}), 0, 2) == pytest.approx(0.5)
 
 
 def test_what_moves_together_tells_less_than_its_readings_one_by_one() -> None:
     both_up = given([[0.0, 0.0], [3.0, 3.0]], loading=[[[3.0], [3.0]]] * 2)
     one_up = given([[0.0, 0.0], [3.0, -3.0]], loading=[[[3.0], [3.0]]] * 2)
     readings = read({0: 0.0, 1: 0.0})
-    together = nats_apart(both_up, readings, 0, np.array([1]))[0]
-    against = nats_apart(one_up, readings, 0, np.array([1]))[0]
+    together = _apart(both_up, readings, 0, 1)
+    against = _apart(one_up, readings, 0, 1)
     assert together == pytest.approx(0.5 * 18 / 19)
     assert against == pytest.approx(9.0)
 
@@ -67,12 +73,20 @@ def test_a_reading_between_them_takes_twins_apart() -> None:
 
 def test_one_that_says_nothing_of_a_reading_is_not_taken_for_one_that_does() -> None:
     predictions = given([[0.0], [9.0], [9.0]], known=[[True], [True], [False]])
-    assert nats_apart(predictions, read({0: 9.0}), 1, np.array([2]))[0] >= TELLING
+    assert _apart(predictions, read({0: 9.0}), 1, 2) >= TELLING
 
 
 def test_a_much_wider_law_is_told_from_a_narrow_one() -> None:
     predictions = given([[0.0], [0.0]], noise=np.array([[1.0], [4.0]]))
-    assert nats_apart(predictions, read({0: 0.0}), 0, np.array([1]))[0] == pytest.approx(0.25 * (16 + 1 / 16) - 0.5)
+    assert _apart(predictions, read({0: 0.0}), 0, 1) == pytest.approx(0.5 * (16 - 1) - np.log(4.0))
+    assert _apart(predictions, read({0: 0.0}), 1, 0) == pytest.approx(0.5 * (1 / 16 - 1) + np.log(4.0))
+
+
+def test_what_moves_two_readings_the_same_way_is_told_from_what_moves_them_against_each_other() -> None:
+    """Both may do anything to each reading; only the two together tell."""
+    predictions = given([[0.0, 0.0]] * 2, loading=[[[9.0], [9.0]], [[9.0], [-9.0]]])
+    assert _apart(predictions, read({0: 0.0}), 0, 1) == pytest.approx(0.0, abs=1e-12)
+    assert _apart(predictions, read({0: 0.0, 1: 0.0}), 0, 1) > 10.0
 
 
 def test_what_no_reading_shows_is_known_beforehand() -> None:
