@@ -12,6 +12,7 @@ from lugwright.bringup.trace.records import Array, Predictions
 from lugwright.errors import TraceError
 
 AT_ONCE = 4_000_000  # numbers of one batch: 32 MB
+FINEST = 1e-6  # no reading is weighed finer, against what the causes may move it: arithmetic would not bear it
 
 
 @dataclass(frozen=True)
@@ -111,7 +112,9 @@ def slice_of(
             do="please report this build file",
         )
     loading = np.where(known[:, :, None], np.asarray(predictions.loading)[some][:, readings.at], 0.0)
-    return Slice(np.where(known, off, 0.0), scales[:, :, None] * loading, np.where(known, own, 1.0), known)
+    loading = scales[:, :, None] * loading
+    own = np.maximum(own, FINEST**2 * np.einsum("hkc,hkc->hk", loading, loading))
+    return Slice(np.where(known, off, 0.0), loading, np.where(known, own, 1.0), known)
 
 
 @dataclass(frozen=True)
