@@ -16,6 +16,7 @@ from collections.abc import Callable
 import numpy as np
 
 from lugwright.bringup.trace.evidence import Readings
+from lugwright.bringup.trace.groups import seen_by
 from lugwright.bringup.trace.next_reading import next_readings
 from lugwright.bringup.trace.pairs import likely_pairs
 from lugwright.bringup.trace.records import Predictions, Probe
@@ -66,7 +67,7 @@ def main() -> None:
                 best_ms(lambda r=readings, p=predictions: weigh(p, r, keys, odds)),
                 best_ms(lambda r=readings, p=predictions, f=found: next_readings(p, r, f, every)),
                 best_ms(lambda w=weighed: verdict_of(w, every, lambda _, value: value)),
-                best_ms(lambda r=readings, p=predictions: likely_pairs(p, r, odds)),
+                best_ms(lambda r=readings, p=predictions: likely_pairs(p, r, odds, seen_by(p, r))),
             )
             print(f"{causes:6} {count:8} {row[0]:10.0f} {row[1]:8.0f} {row[2]:17.0f} {row[3]:9.0f}")
 

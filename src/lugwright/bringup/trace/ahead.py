@@ -61,14 +61,14 @@ def ahead(
     Conditioning of a normal law on some of its variables, with the mean square of the factor that the readings leave.
     """
     scale = likely_scale(predictions, readings, some, scales)
-    part = slice_of(predictions, readings, some, scale=scale)
+    part = slice_of(predictions, readings, some)
     if doubted is not None:
         part = _without(part, doubted[some] <= DOUBTED)
     here = np.ix_(some, at)
     loading, noise = scale[:, None, None] * predictions.loading[here], scale[:, None] * predictions.noise[here]
     mean, variance = predictions.expected[here].copy(), np.einsum("hpc,hpc->hp", loading, loading)
     if len(readings.at):
-        causes, variance = _conditioned(part, loading)
+        causes, variance = _conditioned(part, scale, loading)
         mean += np.matmul(loading, causes[:, :, None])[:, :, 0]
     return Ahead(mean, np.sqrt(np.maximum(variance, 0.0) + noise**2), predictions.known[here])
 
@@ -77,20 +77,17 @@ def _without(part: Slice, trusted: NDArray[np.bool_]) -> Slice:
     """Return the slice with only the trusted readings weighing anything."""
     known = part.known & trusted
     loading = np.where(known[:, :, None], part.loading, 0.0)
-    return Slice(np.where(known, part.off, 0.0), loading, np.where(known, part.own, 1.0), known)
+    return Slice(np.where(known, part.off, 0.0), loading, part.noise, part.meter, known)
 
 
-def _conditioned(part: Slice, loading: Array) -> tuple[Array, Array]:
+def _conditioned(part: Slice, scale: Array, loading: Array) -> tuple[Array, Array]:
     """Return how far each cause is pulled, and what variance the causes still give ahead."""
-    causes = np.einsum("hkc,hk->hc", part.loading, misfit(part).pulled)
-    turned = part.loading.swapaxes(1, 2)
-    if part.loading.shape[1] <= part.loading.shape[2]:
-        covariance = part.loading @ turned
-        each = np.arange(part.off.shape[1])
-        covariance[:, each, each] += part.own
-        held = np.linalg.solve(np.linalg.cholesky(covariance), part.loading)
+    seen = scale[:, None, None] * part.loading
+    causes = np.einsum("hkc,hk->hc", seen, misfit(part, scale).pulled)
+    if seen.shape[1] <= seen.shape[2]:
+        held = np.linalg.solve(np.linalg.cholesky(part.covariance(scale)), seen)
         taken = loading @ held.swapaxes(1, 2)
         return causes, np.einsum("hpc,hpc->hp", loading, loading) - np.einsum("hpk,hpk->hp", taken, taken)
-    information = turned @ (part.loading / part.own[:, :, None]) + np.eye(part.loading.shape[2])
+    information = seen.swapaxes(1, 2) @ (seen / part.own(scale)[:, :, None]) + np.eye(seen.shape[2])
     left = loading @ np.linalg.cholesky(np.linalg.inv(information))
     return causes, np.einsum("hpc,hpc->hp", left, left)

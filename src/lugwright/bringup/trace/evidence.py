@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -66,25 +67,44 @@ class Slice:
 
     off: Array  # (hypothesis, reading): reading less prediction
     loading: Array  # (hypothesis, reading, cause)
-    own: Array  # (hypothesis, reading): variance of each reading's own
+    noise: Array  # (hypothesis, reading): variance of each reading's own, as predicted
+    meter: Array  # (reading): variance of the meter
     known: NDArray[np.bool_]  # (hypothesis, reading)
 
+    @cached_property
+    def together(self) -> Array:
+        """Return the covariance that the causes make: (hypothesis, reading, reading)."""
+        return self.loading @ self.loading.swapaxes(1, 2)
 
-def slice_of(
-    predictions: Predictions, readings: Readings, some: NDArray[np.int_] | slice, *, scale: float | Array = 1.0
-) -> Slice:
-    """Return what some hypotheses say of the readings, what they say of spread taken larger or smaller.
+    def own(self, scale: float | Array = 1.0) -> Array:
+        """Return the variance of each reading's own, predicted spread taken larger by a factor."""
+        scales = _column(scale)
+        finest = (FINEST * scales) ** 2 * np.einsum("hkc,hkc->hk", self.loading, self.loading)
+        return np.where(self.known, np.maximum(scales**2 * self.noise + self.meter, finest), 1.0)
+
+    def covariance(self, scale: float | Array = 1.0) -> Array:
+        """Return the covariance of the readings."""
+        found = _column(scale)[:, :, None] ** 2 * self.together
+        each = np.arange(self.off.shape[1])
+        found[:, each, each] += self.own(scale)
+        return found
+
+
+def _column(scale: float | Array) -> Array:
+    return np.asarray(scale, dtype=float).reshape(-1, 1)
+
+
+def slice_of(predictions: Predictions, readings: Readings, some: NDArray[np.int_] | slice) -> Slice:
+    """Return what some hypotheses say of the readings.
 
     Parameters
     ----------
     predictions : Predictions
         What every hypothesis says.
     readings : Readings
-        What was read; the meter's own error is as it is, whatever the scale.
+        What was read.
     some : NDArray[np.int_] | slice
         The hypotheses.
-    scale : float | Array
-        Factor on all spread that is predicted; one for all, or one for each of the hypotheses. [-]
 
     Returns
     -------
@@ -100,21 +120,20 @@ def slice_of(
     TraceError
         A prediction has no error at all, or is no number.
     """
-    scales = np.broadcast_to(np.asarray(scale, dtype=float), predictions.expected[some].shape[:1])[:, None]
     known = np.asarray(predictions.known)[some][:, readings.at]
-    own = (scales * np.asarray(predictions.noise)[some][:, readings.at]) ** 2 + readings.noise**2
+    noise = np.asarray(predictions.noise)[some][:, readings.at] ** 2
     off = readings.value - np.asarray(predictions.expected)[some][:, readings.at]
-    if not np.all(np.isfinite(off[known])) or not np.all(own[known] > 0.0):
+    if not np.all(np.isfinite(off[known])) or not np.all((noise + readings.noise**2)[known] > 0.0):
         raise TraceError(
             what="a prediction cannot be compared with a reading",
             found="no number, or no error at all",
             wanted="a number with a standard deviation above zero, or one marked as not known",
             do="please report this build file",
         )
-    loading = np.where(known[:, :, None], np.asarray(predictions.loading)[some][:, readings.at], 0.0)
-    loading = scales[:, :, None] * loading
-    own = np.maximum(own, FINEST**2 * np.einsum("hkc,hkc->hk", loading, loading))
-    return Slice(np.where(known, off, 0.0), loading, np.where(known, own, 1.0), known)
+    loading = np.asarray(predictions.loading)[some][:, readings.at]
+    if not np.all(known):
+        off, loading = np.where(known, off, 0.0), np.where(known[:, :, None], loading, 0.0)
+    return Slice(off, loading, noise, readings.noise**2, known)
 
 
 @dataclass(frozen=True)
@@ -127,34 +146,34 @@ class Misfit:
     diagonal: Array  # (hypothesis, reading): of the inverse
 
 
-def misfit_by_readings(part: Slice) -> Misfit:
+def misfit_by_readings(part: Slice, scale: float | Array = 1.0) -> Misfit:
     """Return the misfit from the covariance of the readings: for a few readings and many causes."""
-    covariance = part.loading @ part.loading.swapaxes(1, 2)
+    covariance = part.covariance(scale)
     each = np.arange(part.off.shape[1])
-    covariance[:, each, each] += part.own
     inverse = np.linalg.inv(covariance)
     pulled = np.einsum("hkl,hl->hk", inverse, part.off)
     log_det = np.asarray(np.linalg.slogdet(covariance)[1], dtype=float)
-    return Misfit(
-        np.einsum("hk,hk->h", pulled, part.off), log_det, pulled, np.asarray(inverse[:, each, each], dtype=float)
-    )
+    diagonal = np.asarray(inverse[:, each, each], dtype=float)
+    return Misfit(np.einsum("hk,hk->h", pulled, part.off), log_det, pulled, diagonal)
 
 
-def misfit_by_causes(part: Slice) -> Misfit:
+def misfit_by_causes(part: Slice, scale: float | Array = 1.0) -> Misfit:
     """Return the misfit from the information on the causes: for many readings and a few causes."""
-    scaled = part.loading / part.own[:, :, None]
-    information = scaled.swapaxes(1, 2) @ part.loading + np.eye(part.loading.shape[2])
+    own, loading = part.own(scale), _column(scale)[:, :, None] * part.loading
+    scaled = loading / own[:, :, None]
+    information = scaled.swapaxes(1, 2) @ loading + np.eye(loading.shape[2])
     left = np.linalg.inv(information)
     causes = np.einsum("hcd,hkd,hk->hc", left, scaled, part.off, optimize=True)
-    pulled = (part.off - np.einsum("hkc,hc->hk", part.loading, causes)) / part.own
-    diagonal = 1.0 / part.own - np.einsum("hkc,hkc->hk", scaled @ left, scaled)
-    log_det = np.asarray(np.sum(np.log(part.own), axis=1) + np.linalg.slogdet(information)[1], dtype=float)
+    pulled = (part.off - np.einsum("hkc,hc->hk", loading, causes)) / own
+    diagonal = 1.0 / own - np.einsum("hkc,hkc->hk", scaled @ left, scaled)
+    log_det = np.asarray(np.sum(np.log(own), axis=1) + np.linalg.slogdet(information)[1], dtype=float)
     return Misfit(np.einsum("hk,hk->h", pulled, part.off), log_det, pulled, np.asarray(diagonal, dtype=float))
 
 
-def misfit(part: Slice) -> Misfit:
+def misfit(part: Slice, scale: float | Array = 1.0) -> Misfit:
     """Return the misfit by the shorter of two ways that give the same."""
-    return misfit_by_readings(part) if part.loading.shape[1] <= part.loading.shape[2] else misfit_by_causes(part)
+    short = part.loading.shape[1] <= part.loading.shape[2]
+    return misfit_by_readings(part, scale) if short else misfit_by_causes(part, scale)
 
 
 def log_normal(square: Array, count: NDArray[np.int_], log_det: Array) -> Array:
@@ -181,44 +200,19 @@ def log_normal(square: Array, count: NDArray[np.int_], log_det: Array) -> Array:
     return np.asarray(-0.5 * (square + log_det + count * np.log(2.0 * np.pi)))
 
 
-def by_scale(predictions: Predictions, readings: Readings, log_broad: Array, scale: float) -> Evidence:
-    """Return how well every hypothesis explains the readings, if its spreads are off by one factor.
+def _by_scale(part: Slice, log_broad: Array, scale: float) -> Evidence:
+    """Return how well hypotheses explain the readings, if their spreads are off by one factor.
 
-    Parameters
-    ----------
-    predictions : Predictions
-        What every hypothesis says of the probes.
-    readings : Readings
-        What was read.
-    log_broad : Array
-        Logarithm of the density of each reading where a hypothesis says nothing of it. [-]
-    scale : float
-        The factor. [-]
-
-    Returns
-    -------
-    Evidence
-        Of all readings, and with each of them left out.
-
-    Source
-    ------
-    Derived below. With A the inverse of the covariance, leaving out reading k takes (A d)_k^2 / A_kk from the squared
-    distance and multiplies the determinant by A_kk.
+    With A the inverse of the covariance, leaving out reading k takes (A d)_k^2 / A_kk from the squared distance and
+    multiplies the determinant by A_kk.
     """
-    hypotheses = predictions.expected.shape[0]
-    size = max(1, AT_ONCE // max(1, len(readings.at) * predictions.loading.shape[2]))
-    whole, without = np.zeros(hypotheses), np.zeros((hypotheses, len(readings.at)))
-    for start in range(0, hypotheses if len(readings.at) else 0, size):
-        some = slice(start, min(start + size, hypotheses))
-        part = slice_of(predictions, readings, some, scale=scale)
-        fit = misfit(part)
-        count, mute = np.sum(part.known, axis=1), np.where(part.known, 0.0, log_broad)
-        whole[some] = log_normal(fit.square, count, fit.log_det) + np.sum(mute, axis=1)
-        square = fit.square[:, None] - fit.pulled**2 / fit.diagonal
-        left = log_normal(square, np.maximum(count[:, None] - 1, 0), fit.log_det[:, None] + np.log(fit.diagonal))
-        told = left + np.sum(mute, axis=1)[:, None]
-        without[some] = np.where(part.known, told, whole[some][:, None] - log_broad)
-    return Evidence(whole, without)
+    fit = misfit(part, scale)
+    count, mute = np.sum(part.known, axis=1), np.where(part.known, 0.0, log_broad)
+    whole = log_normal(fit.square, count, fit.log_det) + np.sum(mute, axis=1)
+    square = fit.square[:, None] - fit.pulled**2 / fit.diagonal
+    left = log_normal(square, np.maximum(count[:, None] - 1, 0), fit.log_det[:, None] + np.log(fit.diagonal))
+    told = left + np.sum(mute, axis=1)[:, None]
+    return Evidence(whole, np.where(part.known, told, whole[:, None] - log_broad))
 
 
 def evidence(
@@ -246,11 +240,16 @@ def evidence(
     ------
     A mixture of normal laws: one factor for all readings, so that a model that is off in one is doubted in all.
     """
-    each = [(np.log(share), by_scale(predictions, readings, log_broad, scale)) for scale, share in scales]
-    return Evidence(
-        np.logaddexp.reduce([share + one.all_readings for share, one in each]),
-        np.logaddexp.reduce([share + one.all_but for share, one in each]),
-    )
+    hypotheses, count = predictions.expected.shape[0], len(readings.at)
+    whole, without = np.zeros(hypotheses), np.zeros((hypotheses, count))
+    size = max(1, AT_ONCE // max(1, count * max(count, predictions.loading.shape[2])))
+    for start in range(0, hypotheses if count else 0, size):
+        some = slice(start, min(start + size, hypotheses))
+        part = slice_of(predictions, readings, some)
+        each = [(np.log(share), _by_scale(part, log_broad, scale)) for scale, share in scales]
+        whole[some] = np.logaddexp.reduce([share + one.all_readings for share, one in each])
+        without[some] = np.logaddexp.reduce([share + one.all_but for share, one in each])
+    return Evidence(whole, without)
 
 
 def likely_scale(
@@ -279,9 +278,9 @@ def likely_scale(
     Bayes' theorem.
     """
     logs = np.zeros((len(scales), len(some)))
+    part = slice_of(predictions, readings, some)
     for k, (scale, share) in enumerate(scales):
-        part = slice_of(predictions, readings, some, scale=scale)
-        fit = misfit(part)
+        fit = misfit(part, scale)
         logs[k] = np.log(share) + log_normal(fit.square, np.sum(part.known, axis=1), fit.log_det)
     weights = np.exp(logs - np.logaddexp.reduce(logs))
     return np.asarray(np.sqrt(np.array([scale**2 for scale, _ in scales]) @ weights))

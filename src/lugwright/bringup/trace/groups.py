@@ -82,10 +82,11 @@ def nats_apart(laws: Laws, leader: int, others: NDArray[np.int_]) -> Array:
     part = laws.part
     if not part.off.shape[1]:
         return np.zeros(len(others))
-    inverse = np.linalg.inv(part.loading[leader] @ part.loading[leader].T + np.diag(part.own[leader]))
+    own = part.own()
+    inverse = np.linalg.inv(part.together[leader] + np.diag(own[leader]))
     apart, loading = part.off[leader] - part.off[others], part.loading[others]
     distance = np.einsum("hk,kl,hl->h", apart, inverse, apart, optimize=True)
-    width = np.einsum("hkc,hkc->h", inverse @ loading, loading) + part.own[others] @ np.diag(inverse)
+    width = np.einsum("hkc,hkc->h", inverse @ loading, loading) + own[others] @ np.diag(inverse)
     shape = width - part.off.shape[1] - laws.log_det[others] + laws.log_det[leader]
     one_mute = np.any(part.known[others] != part.known[leader], axis=1)
     return np.asarray(np.where(one_mute, np.inf, 0.5 * (distance + shape)))
@@ -135,6 +136,32 @@ def groups_of(
         left, rows = others[~same], rows[1:][~same]
     good = [group for group in found if GOOD in group.members]
     return (*good, *sorted((g for g in found if GOOD not in g.members), key=lambda g: (-g.chance, g.members)))
+
+
+def seen_by(predictions: Predictions, readings: Readings) -> NDArray[np.bool_]:
+    """Return which faults readings taken there and so tell from a good build.
+
+    Parameters
+    ----------
+    predictions : Predictions
+        What the good build and every fault say.
+    readings : Readings
+        Where and how well was read.
+
+    Returns
+    -------
+    NDArray[np.bool_]
+        Hypothesis 1 first.
+
+    Source
+    ------
+    `nats_apart`.
+    """
+    count = len(predictions.expected)
+    if not len(readings.at):
+        return np.zeros(count - 1, dtype=bool)
+    laws = laws_of(predictions, readings, np.arange(count))
+    return np.asarray(nats_apart(laws, GOOD, np.arange(1, count)) >= TELLING)
 
 
 def never_seen(predictions: Predictions) -> NDArray[np.bool_]:

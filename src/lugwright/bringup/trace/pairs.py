@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from lugwright.bringup.trace.broad import spread_alone
 from lugwright.bringup.trace.evidence import Readings
-from lugwright.bringup.trace.groups import GOOD, TELLING, laws_of, nats_apart
+from lugwright.bringup.trace.groups import GOOD, TELLING
 from lugwright.bringup.trace.records import Array, Predictions
 
 SINGLES = 250  # faults that explain something; more never mattered in worlds made up for the tests
@@ -15,7 +15,7 @@ ENOUGH = 25.0  # squared spreads: what is five spreads off is off, however far
 
 
 def likely_pairs(
-    predictions: Predictions, readings: Readings, odds: Array, *, most: int = 100
+    predictions: Predictions, readings: Readings, odds: Array, seen: NDArray[np.bool_], *, most: int = 100
 ) -> tuple[tuple[int, int], ...]:
     """Return pairs of faults that may explain the readings together, the likeliest first.
 
@@ -31,6 +31,8 @@ def likely_pairs(
         What was read.
     odds : Array
         How often each fault is made, hypothesis 1 first. [-]
+    seen : NDArray[np.bool_]
+        Which faults the readings can tell from a good build, hypothesis 1 first.
     most : int
         How many pairs to return.
 
@@ -49,8 +51,6 @@ def likely_pairs(
     log_odds = np.log(odds / np.sum(odds))
     good = np.minimum(spread**2, ENOUGH)
     gain = np.sum(np.maximum(good - np.minimum((spread - off) ** 2, ENOUGH), 0.0), axis=1)
-    laws = laws_of(predictions, readings, np.arange(len(odds) + 1))
-    seen = nats_apart(laws, GOOD, np.arange(1, len(odds) + 1)) >= TELLING
     usable = np.flatnonzero(seen & (gain > 0.0) & np.isfinite(log_odds))
     kept = usable[np.argsort(-(0.5 * gain + log_odds)[usable], kind="stable")[:SINGLES]]
     if len(kept) < 2:

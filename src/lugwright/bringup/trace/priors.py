@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lugwright.bringup.trace.records import Array
 
@@ -33,11 +34,18 @@ class Priors:
 PRIORS = Priors()
 
 
-def log_priors(odds: Array, pairs: Sequence[tuple[int, int]] = (), *, priors: Priors = PRIORS) -> Array:
+def log_priors(
+    odds: Array,
+    pairs: Sequence[tuple[int, int]] = (),
+    *,
+    seen: NDArray[np.bool_] | None = None,
+    priors: Priors = PRIORS,
+) -> Array:
     """Return the logarithm of what is believed beforehand of every hypothesis.
 
     A pair has the chance that two slips were made times the chance that they were these two; all pairs there are
-    share it, so that looking at a few of them only makes none of those likelier.
+    share it, so that looking at a few of them only makes none of those likelier. A pair of which the readings see one
+    fault at most explains them as that one alone does: the single fault stands for it too.
 
     Parameters
     ----------
@@ -45,6 +53,8 @@ def log_priors(odds: Array, pairs: Sequence[tuple[int, int]] = (), *, priors: Pr
         How often each fault is made, against the others, hypothesis 1 first. [-]
     pairs : Sequence[tuple[int, int]]
         Hypotheses (from 1) that are there together, in the order of the hypotheses that follow the single ones.
+    seen : NDArray[np.bool_] | None
+        Which faults the readings can tell from a good build, hypothesis 1 first; without it, none.
     priors : Priors
         What is believed.
 
@@ -55,11 +65,14 @@ def log_priors(odds: Array, pairs: Sequence[tuple[int, int]] = (), *, priors: Pr
 
     Source
     ------
-    Derived below: chances that exclude each other; of two draws without putting back, neglecting that.
+    Derived below: chances that exclude each other. Of two draws (putting back neglected) both are unseen with U^2,
+    where U is the share of the unseen; one is seen fault i and the other unseen with 2 p_i U.
     """
     share = np.asarray(odds, dtype=float) / np.sum(odds)
-    together = 1.0 - float(np.sum(share**2))
+    known = np.zeros(len(share), dtype=bool) if seen is None else seen
+    unseen = float(np.sum(share[~known]))
+    alone = share * (priors.one + priors.two * unseen * np.where(known, 2.0, 1.0))
     first, second = np.array(pairs, dtype=int).reshape(-1, 2).T - 1
-    two = priors.two * 2.0 * share[first] * share[second] / max(together, 1e-12)
+    two = priors.two * 2.0 * share[first] * share[second]
     with np.errstate(divide="ignore"):
-        return np.asarray(np.log(np.concatenate([[priors.good], priors.one * share, two])))
+        return np.asarray(np.log(np.concatenate([[priors.good], alone, two])))

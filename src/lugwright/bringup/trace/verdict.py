@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lugwright.bringup.trace.ahead import Ahead, ahead
+from lugwright.bringup.trace.ahead import ahead
 from lugwright.bringup.trace.evidence import Readings
-from lugwright.bringup.trace.groups import GOOD, TELLING, Group, groups_of, never_seen
+from lugwright.bringup.trace.groups import GOOD, TELLING, Group, groups_of, never_seen, seen_by
 from lugwright.bringup.trace.next_reading import MASS, MOST, next_readings
 from lugwright.bringup.trace.pairs import likely_pairs
 from lugwright.bringup.trace.posterior import Posterior, posterior
@@ -21,6 +21,7 @@ PredictPairs = Callable[[Sequence[tuple[int, int]]], Predictions]
 ToUnit = Callable[[int, float], float]  # a probe, and a value on the even scale: in the unit of the meter
 
 WORTH_SOLVING = 0.02  # pairs are solved while faults beyond single ones have this much of the chance
+LOOKED_AHEAD = 5  # suspects of which it is worked out whether a reading could still take them apart
 LEAST_BITS = 0.001  # a reading expected to tell less is not proposed
 
 
@@ -80,16 +81,17 @@ def weigh(
     ------
     Bayes' theorem.
     """
-    prior = log_priors(odds, priors=priors)
+    seen = seen_by(predictions, readings)
+    prior = log_priors(odds, seen=seen, priors=priors)
     found = posterior(predictions, readings, prior, priors=priors)
     single = Weighed(predictions, readings, tuple(keys), (), prior, found, priors)
     if predict_pairs is None or not _may_be_two(single):
         return single
-    pairs = likely_pairs(predictions, readings, odds)
+    pairs = likely_pairs(predictions, readings, odds, seen)
     if not pairs:
         return single
     both = _joined(predictions, predict_pairs(pairs))
-    prior = log_priors(odds, pairs, priors=priors)
+    prior = log_priors(odds, pairs, seen=seen, priors=priors)
     found = posterior(both, readings, prior, priors=priors)
     return replace(single, predictions=both, pairs=pairs, log_prior=prior, found=found)
 
@@ -140,10 +142,9 @@ def verdict_of(
     predictions, readings, found = weighed.predictions, weighed.readings, weighed.found
     some = _grouped(weighed)
     groups = groups_of(predictions, readings, found.chance, weighed.log_prior, some)
-    told = ahead(predictions, readings, some, at, scales=weighed.priors.scales, doubted=found.doubted)
     seen = [group for group in groups if GOOD not in group.members]
-    suspects = _suspects(weighed, seen, some, told)
-    hidden, silent = _as_good(weighed, groups[0].members)
+    suspects = _suspects(weighed, seen, at)
+    hidden, silent = _as_good(weighed, groups)
     fine = float(found.chance[GOOD]) + silent.chance
     choices = (
         next_readings(predictions, readings, found, at, seconds=seconds, priors=weighed.priors, count=count)
@@ -184,29 +185,31 @@ def _named(weighed: Weighed, hypotheses: Sequence[int]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(key for h in hypotheses for key in weighed.faults_of(h) or ("",)))
 
 
-def _suspects(weighed: Weighed, groups: Sequence[Group], some: NDArray[np.int_], told: Ahead) -> tuple[Suspect, ...]:
+def _suspects(weighed: Weighed, groups: Sequence[Group], at: NDArray[np.int_]) -> tuple[Suspect, ...]:
     """Return groups of single faults; each with the chance that one of them is there, alone or in a pair."""
-    singles = len(weighed.keys)
+    singles, chance = len(weighed.keys), weighed.found.chance
     found = []
     for group in groups:
-        members = tuple(h for h in group.members if h <= singles)
-        if not members:
-            continue
-        chance = float(np.sum(weighed.found.chance[list(members)]))
-        within = [bool(set(pair) & set(members)) for pair in weighed.pairs]
-        chance += float(np.sum(weighed.found.chance[singles + 1 :][within])) if within else 0.0
-        found.append(Suspect(_named(weighed, members), chance, _for_good(members, some, told)))
-    return tuple(sorted(found, key=lambda suspect: (-suspect.chance, suspect.faults)))
+        members = [h for h in group.members if h <= singles]
+        if members:
+            within = [singles + 1 + k for k, pair in enumerate(weighed.pairs) if not set(pair).isdisjoint(members)]
+            found.append((float(np.sum(chance[members + within])), members))
+    found.sort(key=lambda suspect: (-suspect[0], suspect[1]))
+    return tuple(
+        Suspect(_named(weighed, members), each, k < LOOKED_AHEAD and _for_good(weighed, members, at))
+        for k, (each, members) in enumerate(found)
+    )
 
 
-def _for_good(members: Sequence[int], some: NDArray[np.int_], told: Ahead) -> bool:
+def _for_good(weighed: Weighed, members: Sequence[int], at: NDArray[np.int_]) -> bool:
     """Return whether no one reading ahead tells any of the members from the first."""
-    rows = np.searchsorted(some, np.array(members))
-    if len(rows) < 2 or not told.mean.shape[1]:
-        return len(rows) > 1
-    apart = (told.mean[rows[1:]] - told.mean[rows[0]]) ** 2 / (told.sd[rows[1:]] ** 2 + told.sd[rows[0]] ** 2)
-    both = told.known[rows[1:]] & told.known[rows[0]]
-    return not bool(np.any(np.where(both, apart >= TELLING, told.known[rows[1:]] != told.known[rows[0]])))
+    if len(members) < 2 or not len(at):
+        return len(members) > 1
+    some, found = np.array(members), weighed.found
+    told = ahead(weighed.predictions, weighed.readings, some, at, scales=weighed.priors.scales, doubted=found.doubted)
+    apart = (told.mean[1:] - told.mean[0]) ** 2 / (told.sd[1:] ** 2 + told.sd[0] ** 2)
+    both = told.known[1:] & told.known[0]
+    return not bool(np.any(np.where(both, apart >= TELLING, told.known[1:] != told.known[0])))
 
 
 def _two_at_once(weighed: Weighed, groups: Sequence[Group]) -> tuple[Suspect, ...]:
@@ -221,14 +224,14 @@ def _two_at_once(weighed: Weighed, groups: Sequence[Group]) -> tuple[Suspect, ..
     return tuple(sorted(found, key=lambda suspect: (-suspect.chance, suspect.faults)))
 
 
-def _as_good(weighed: Weighed, with_good: Sequence[int]) -> tuple[Suspect, Suspect]:
+def _as_good(weighed: Weighed, groups: Sequence[Group]) -> tuple[Suspect, Suspect]:
     """Return the faults that look like a good build so far, and those that always will."""
     singles = len(weighed.keys)
     never = never_seen(weighed.predictions)[: singles + 1]
-    never[GOOD] = False
+    never[[h for group in groups[1:] for h in group.members if h <= singles] + [GOOD]] = False
     chance = weighed.found.chance[: singles + 1]
     silent = np.flatnonzero(never)
-    hidden = np.array([h for h in with_good if 0 < h <= singles and not never[h]], dtype=int)
+    hidden = np.array([h for h in groups[0].members if 0 < h <= singles and not never[h]], dtype=int)
     return (
         Suspect(_named(weighed, hidden.tolist()), float(np.sum(chance[hidden]))),
         Suspect(_named(weighed, silent.tolist()), float(np.sum(chance[silent]))),

@@ -59,7 +59,7 @@ def test_leaving_a_reading_out_is_never_having_taken_it(scales: tuple) -> None:
 def test_both_ways_to_the_misfit_agree() -> None:
     predictions, readings = _all_read(SEED + 2, 12)
     part = slice_of(predictions, readings, slice(0, 13))
-    one, other = misfit_by_readings(part), misfit_by_causes(part)
+    one, other = misfit_by_readings(part, 1.7), misfit_by_causes(part, 1.7)
     for name in ("square", "log_det", "pulled", "diagonal"):
         assert getattr(one, name) == pytest.approx(getattr(other, name), rel=1e-8, abs=1e-8)
 

@@ -108,12 +108,12 @@ def test_true_readings_raise_the_truth_on_average() -> None:
 
 
 def test_before_any_reading_chances_are_the_priors() -> None:
+    """No fault is seen yet: each single one stands for itself and for itself with another."""
     predictions = given([[0.0], [1.0], [2.0]])
     found = posterior(predictions, no_readings(), log_priors(np.array([1.0, 3.0])))
-    listed = PRIORS.good + PRIORS.one + PRIORS.none_of_these
-    wanted = np.array([PRIORS.good, 0.25 * PRIORS.one, 0.75 * PRIORS.one])
-    assert found.chance == pytest.approx(wanted / listed)
-    assert found.none_of_these == pytest.approx(PRIORS.none_of_these / listed)
+    wrong = PRIORS.one + PRIORS.two
+    assert found.chance == pytest.approx([PRIORS.good, 0.25 * wrong, 0.75 * wrong])
+    assert found.none_of_these == pytest.approx(PRIORS.none_of_these)
 
 
 def test_readings_that_fit_nothing_are_none_of_these() -> None:
@@ -151,7 +151,11 @@ def test_a_named_slip_is_likelier_than_just_any_wrong_reading() -> None:
     assert named.chance[0] > plain.chance[0]
 
 
-def test_a_pair_costs_what_two_slips_cost() -> None:
-    found = np.exp(log_priors(np.array([1.0, 1.0, 2.0]), [(1, 2), (1, 3), (2, 3)]))
-    assert np.sum(found) == pytest.approx(1.0 - PRIORS.none_of_these)
-    assert found[5] == pytest.approx(2.0 * found[4])
+def test_all_that_is_believed_sums_to_one_whatever_is_seen() -> None:
+    odds, pairs = np.array([1.0, 1.0, 2.0, 4.0]), [(1, 2), (1, 3), (2, 3)]
+    seen = np.array([True, True, True, False])
+    found = np.exp(log_priors(odds, pairs, seen=seen))
+    twice = PRIORS.two * np.sum((odds[:3] / 8.0) ** 2)  # the same fault drawn twice
+    assert np.sum(found) == pytest.approx(1.0 - PRIORS.none_of_these - twice)
+    assert found[6] == pytest.approx(2.0 * found[5])
+    assert found[1] == pytest.approx((PRIORS.one + PRIORS.two) / 8.0)

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from lugwright.bringup.trace.evidence import Readings, no_readings
+from lugwright.bringup.trace.groups import seen_by
 from lugwright.bringup.trace.pairs import likely_pairs
 from lugwright.bringup.trace.records import Predictions
 from lugwright.bringup.trace.verdict import verdict_of, weigh
@@ -79,7 +80,7 @@ def test_two_faults_at_once_are_found_and_each_counts_for_itself() -> None:
 
 def test_a_silent_fault_is_no_half_of_a_pair() -> None:
     readings = read({0: 9.2, 1: 8.1, 2: 7.8, 3: 0.1, 4: 0.3})
-    pairs = likely_pairs(given(EXPECTED), readings, ODDS)
+    pairs = likely_pairs(given(EXPECTED), readings, ODDS, seen_by(given(EXPECTED), readings))
     assert pairs[0] == (1, 3)
     assert all(4 not in pair for pair in pairs)
 
@@ -87,12 +88,13 @@ def test_a_silent_fault_is_no_half_of_a_pair() -> None:
 def test_a_fault_that_overrules_another_is_paired_with_it_too() -> None:
     """Dead B+ hides what the other fault does at one probe and leaves it at another."""
     predictions = given([[0.0] * 4, [-20, -20, 0, 0], [-8, 0, 6, 6]])
-    assert likely_pairs(predictions, read({0: -20.0, 1: -20.0, 2: 6.1, 3: 5.8}), np.ones(2)) == ((1, 2),)
+    readings = read({0: -20.0, 1: -20.0, 2: 6.1, 3: 5.8})
+    assert likely_pairs(predictions, readings, np.ones(2), seen_by(predictions, readings)) == ((1, 2),)
 
 
 def test_no_pairs_without_readings_or_with_one_fault() -> None:
-    assert likely_pairs(given(EXPECTED), no_readings(), ODDS) == ()
-    assert likely_pairs(given([[0.0], [9.0]]), read({0: 9.0}), np.ones(1)) == ()
+    assert likely_pairs(given(EXPECTED), no_readings(), ODDS, np.zeros(4, dtype=bool)) == ()
+    assert likely_pairs(given([[0.0], [9.0]]), read({0: 9.0}), np.ones(1), np.ones(1, dtype=bool)) == ()
 
 
 def test_a_wrong_reading_is_named_by_its_place() -> None:
