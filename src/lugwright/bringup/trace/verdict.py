@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from lugwright.bringup.trace.ahead import ahead
 from lugwright.bringup.trace.evidence import Readings
 from lugwright.bringup.trace.groups import GOOD, TELLING, Group, groups_of, never_seen, seen_by
-from lugwright.bringup.trace.next_reading import MASS, MOST, next_readings
+from lugwright.bringup.trace.next_reading import MASS, next_readings
 from lugwright.bringup.trace.pairs import likely_pairs
 from lugwright.bringup.trace.posterior import Posterior, posterior
 from lugwright.bringup.trace.priors import PRIORS, Priors, log_priors
@@ -21,6 +21,7 @@ PredictPairs = Callable[[Sequence[tuple[int, int]]], Predictions]
 ToUnit = Callable[[int, float], float]  # a probe, and a value on the even scale: in the unit of the meter
 
 WORTH_SOLVING = 0.02  # pairs are solved while faults beyond single ones have this much of the chance
+MOST_GROUPED = 1000  # likely hypotheses put into groups
 LOOKED_AHEAD = 5  # suspects of which it is worked out whether a reading could still take them apart
 LEAST_BITS = 0.001  # a reading expected to tell less is not proposed
 
@@ -113,18 +114,32 @@ def _joined(single: Predictions, pairs: Predictions) -> Predictions:
 
 
 def verdict_of(
-    weighed: Weighed, at: NDArray[np.int_], to_unit: ToUnit, *, seconds: Array | None = None, count: int = 3
+    weighed: Weighed,
+    at: NDArray[np.int_],
+    to_unit: ToUnit,
+    *,
+    closer: Weighed | None = None,
+    never: NDArray[np.bool_] | None = None,
+    seconds: Array | None = None,
+    count: int = 3,
 ) -> Verdict:
     """Return the answer in keys of faults, and the readings worth taking next.
+
+    What may be read next need not be predicted for the whole fault list: ``closer`` may hold fewer hypotheses, those
+    worth telling apart, with more probes.
 
     Parameters
     ----------
     weighed : Weighed
         Readings weighed against the faults.
     at : NDArray[np.int_]
-        The probes that may be read now.
+        The probes that may be read now: of ``closer``, where it is given.
     to_unit : ToUnit
         Turns a value on the even scale into the unit of the probe.
+    closer : Weighed | None
+        The same readings against some of the hypotheses, with predictions of what may be read next.
+    never : NDArray[np.bool_] | None
+        Which hypotheses no reading on the whole list shows; without it, none of the probes predicted. (hypothesis)
     seconds : Array | None
         What each of these probes costs, time and risk together; without it, as the probes say. (probe) [s]
     count : int
@@ -139,43 +154,47 @@ def verdict_of(
     ------
     `posterior`, `groups_of`, `next_readings`.
     """
-    predictions, readings, found = weighed.predictions, weighed.readings, weighed.found
-    some = _grouped(weighed)
-    groups = groups_of(predictions, readings, found.chance, weighed.log_prior, some)
-    seen = [group for group in groups if GOOD not in group.members]
-    suspects = _suspects(weighed, seen, at)
-    hidden, silent = _as_good(weighed, groups)
-    fine = float(found.chance[GOOD]) + silent.chance
-    choices = (
-        next_readings(predictions, readings, found, at, seconds=seconds, priors=weighed.priors, count=count)
-        if len(at)
-        else ()
-    )
+    found, near = weighed.found, closer or weighed
+    groups = groups_of(weighed.predictions, weighed.readings, found.chance, weighed.log_prior, _grouped(weighed))
+    seen = groups[1:]  # the first is what cannot be told from a good build
+    suspects = _suspects(weighed, seen, near, at)
+    hidden, silent = _as_good(weighed, groups, never_seen(weighed.predictions) if never is None else never)
     return Verdict(
         healthy=float(found.chance[GOOD]),
         none_of_these=found.none_of_these,
         wrong_reading={k: float(chance) for k, chance in enumerate(found.wrong)},
         suspects=suspects,
         pairs=_two_at_once(weighed, seen),
-        next=tuple(
-            NextReading(
-                predictions.probes[c.at],
-                c.bits,
-                tuple((to_unit(c.at, o.low), to_unit(c.at, o.high), _named(weighed, o.left)) for o in c.outcomes),
-            )
-            for c in choices
-            if c.bits >= LEAST_BITS
-        ),
+        next=_next(near, at, to_unit, seconds, count),
         not_yet_seen=hidden,
         never_seen=silent,
         found=bool(suspects) and suspects[0].chance >= weighed.priors.found,
-        good=fine >= weighed.priors.fine,
+        good=float(found.chance[GOOD]) + silent.chance >= weighed.priors.fine,
+    )
+
+
+def _next(
+    near: Weighed, at: NDArray[np.int_], to_unit: ToUnit, seconds: Array | None, count: int
+) -> tuple[NextReading, ...]:
+    if not len(at):
+        return ()
+    choices = next_readings(
+        near.predictions, near.readings, near.found, at, seconds=seconds, priors=near.priors, count=count
+    )
+    return tuple(
+        NextReading(
+            near.predictions.probes[c.at],
+            c.bits,
+            tuple((to_unit(c.at, o.low), to_unit(c.at, o.high), _named(near, o.left)) for o in c.outcomes),
+        )
+        for c in choices
+        if c.bits >= LEAST_BITS
     )
 
 
 def _grouped(weighed: Weighed) -> NDArray[np.int_]:
     """Return the likely hypotheses, with the good build and both faults of every likely pair."""
-    best = weighed.found.best(MOST, MASS)
+    best = weighed.found.best(MOST_GROUPED, MASS)
     halves = [half for h in best if h > len(weighed.keys) for half in weighed.pairs[h - len(weighed.keys) - 1]]
     return np.unique(np.concatenate([best, halves, [GOOD]])).astype(int)
 
@@ -185,7 +204,7 @@ def _named(weighed: Weighed, hypotheses: Sequence[int]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(key for h in hypotheses for key in weighed.faults_of(h) or ("",)))
 
 
-def _suspects(weighed: Weighed, groups: Sequence[Group], at: NDArray[np.int_]) -> tuple[Suspect, ...]:
+def _suspects(weighed: Weighed, groups: Sequence[Group], near: Weighed, at: NDArray[np.int_]) -> tuple[Suspect, ...]:
     """Return groups of single faults; each with the chance that one of them is there, alone or in a pair."""
     singles, chance = len(weighed.keys), weighed.found.chance
     found = []
@@ -196,17 +215,19 @@ def _suspects(weighed: Weighed, groups: Sequence[Group], at: NDArray[np.int_]) -
             found.append((float(np.sum(chance[members + within])), members))
     found.sort(key=lambda suspect: (-suspect[0], suspect[1]))
     return tuple(
-        Suspect(_named(weighed, members), each, k < LOOKED_AHEAD and _for_good(weighed, members, at))
+        Suspect(_named(weighed, members), each, k < LOOKED_AHEAD and _for_good(_named(weighed, members), near, at))
         for k, (each, members) in enumerate(found)
     )
 
 
-def _for_good(weighed: Weighed, members: Sequence[int], at: NDArray[np.int_]) -> bool:
-    """Return whether no one reading ahead tells any of the members from the first."""
-    if len(members) < 2 or not len(at):
-        return len(members) > 1
-    some, found = np.array(members), weighed.found
-    told = ahead(weighed.predictions, weighed.readings, some, at, scales=weighed.priors.scales, doubted=found.doubted)
+def _for_good(keys: Sequence[str], near: Weighed, at: NDArray[np.int_]) -> bool:
+    """Return whether no one reading ahead tells any of the faults from the first."""
+    place = {key: h for h, key in enumerate(near.keys, 1)}
+    some = np.array([place[key] for key in keys if key in place], dtype=int)
+    if len(keys) < 2 or len(some) < 2 or not len(at):
+        return len(keys) > 1
+    found = near.found
+    told = ahead(near.predictions, near.readings, some, at, scales=near.priors.scales, doubted=found.doubted)
     apart = (told.mean[1:] - told.mean[0]) ** 2 / (told.sd[1:] ** 2 + told.sd[0] ** 2)
     both = told.known[1:] & told.known[0]
     return not bool(np.any(np.where(both, apart >= TELLING, told.known[1:] != told.known[0])))
@@ -224,10 +245,10 @@ def _two_at_once(weighed: Weighed, groups: Sequence[Group]) -> tuple[Suspect, ..
     return tuple(sorted(found, key=lambda suspect: (-suspect.chance, suspect.faults)))
 
 
-def _as_good(weighed: Weighed, groups: Sequence[Group]) -> tuple[Suspect, Suspect]:
+def _as_good(weighed: Weighed, groups: Sequence[Group], unseen: NDArray[np.bool_]) -> tuple[Suspect, Suspect]:
     """Return the faults that look like a good build so far, and those that always will."""
     singles = len(weighed.keys)
-    never = never_seen(weighed.predictions)[: singles + 1]
+    never = unseen[: singles + 1].copy()
     never[[h for group in groups[1:] for h in group.members if h <= singles] + [GOOD]] = False
     chance = weighed.found.chance[: singles + 1]
     silent = np.flatnonzero(never)

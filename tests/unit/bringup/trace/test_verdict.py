@@ -101,3 +101,23 @@ def test_a_wrong_reading_is_named_by_its_place() -> None:
     found = _verdict(read({0: 0.1, 1: -0.2, 2: 0.0, 3: -25.0, 4: 0.1}))
     assert max(found.wrong_reading, key=lambda k: found.wrong_reading[k]) == 3
     assert len(probes(5)) == len(EXPECTED[0])
+
+
+def test_the_list_of_what_is_never_seen_may_be_handed_in() -> None:
+    weighed = weigh(given(EXPECTED), read({k: 0.1 * k for k in range(5)}), KEYS, ODDS)
+    never = np.array([True, False, False, False, False])
+    found = verdict_of(weighed, np.zeros(0, dtype=int), _in_volts, never=never)
+    assert found.never_seen.faults == ()
+    assert "silent" in found.not_yet_seen.faults
+    assert not found.good
+
+
+def test_what_comes_next_may_be_predicted_for_fewer_hypotheses() -> None:
+    readings = read({0: 9.4, 1: 0.2, 2: -0.3})
+    weighed = weigh(given([row[:3] for row in EXPECTED]), readings, KEYS, ODDS)
+    closer = weigh(given(EXPECTED[:3]), readings, KEYS[:2], ODDS[:2])
+    found = verdict_of(weighed, np.array([3, 4]), _in_volts, closer=closer)
+    assert found.suspects[0].faults == ("open R2", "open R1")
+    assert found.suspects[0].for_good is False
+    assert found.next[0].probe.red == "p3"
+    assert [set(left) for _, _, left in found.next[0].outcomes] == [{"open R1"}, {"open R2"}]
