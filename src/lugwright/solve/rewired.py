@@ -6,7 +6,6 @@ docs/why/solver.md, "A thousand wirings at once", says how and what it is checke
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,43 +16,18 @@ from lugwright.errors import NoIdlePoint
 from lugwright.solve.idle import solve_beside
 from lugwright.solve.rewired_columns import RewiredColumns, compiled
 from lugwright.solve.rewired_exact import joint_volts, solve_whole
-from lugwright.solve.rewired_flows import Flows, Ports, flows_of, port_currents, summed, tubes_at
+from lugwright.solve.rewired_flows import Flows, flows_of, port_currents, tubes_at
 from lugwright.solve.rewired_mains import mains_seen
+from lugwright.solve.rewired_many import ManyRewired
 from lugwright.solve.rewired_matrix import UpdatedInverse, base_inverse
 from lugwright.solve.rewired_newton import Answer, Block, full_move, newton
+from lugwright.solve.rewired_ports import Ports, summed
 from lugwright.solve.rewired_supply import SupplyLaw
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, Index
 
 POLISH = 8  # full Newton steps at the most after the ports have settled
 WELL_BELOW = 0.05  # share of what may be left over at which these end
-
-
-@dataclass(frozen=True)
-class ManyRewired:
-    """The DC point of every wiring, columns last; rows are those of `RewiredColumns`.
-
-    A column counts as solved when the currents at each of its joints cancel as `lugwright.solve.dc` asks for;
-    ``exact`` marks those that were solved one by one with their own mains cycle. ``mains`` is what each has of the
-    base's mains.
-    """
-
-    base: Solved
-    columns: RewiredColumns
-    values: Array
-    volts: Array
-    left_over_a: Array
-    allowed_a: Array
-    solved: NDArray[np.bool_]
-    exact: NDArray[np.bool_]
-    mains: Array
-    answer: Answer
-    blocks: tuple[Block, ...]
-
-    def volts_at(self, joints: Sequence[str] | Sequence[Sequence[str]]) -> Array:
-        """Return the DC volts at joints (column, joint), one list for all columns or one for each. [V]"""
-        rows = self.columns.rows(joints)
-        return np.asarray(self.volts[rows, np.arange(len(rows))[:, None]])
 
 
 def solve_rewired(base: Solved, rewirings: Sequence[Rewiring], *, extra: Edit | None = None) -> ManyRewired:
@@ -101,7 +75,7 @@ class _Batch:
         self.law = SupplyLaw(base)
         self.base_y = np.real(self.system.admittances(base.values, 0.0))
         self.own_y = np.real(self.system.admittances(self.values, 0.0))
-        self.ports = Ports.of(self.system, self.columns.ends)
+        self.ports = self.columns.ports
         self.drive = _drive(self.columns, self.values)
         self.seen = mains_seen(base, self.law, self.columns, self.values)
         shape = (self.columns.ground + 1, self.columns.count)
@@ -123,7 +97,7 @@ class _Batch:
             self._solve_whole(int(column), found)
         return ManyRewired(
             self.base, self.columns, self.values, self.volts, self.left, self.allowed, self._certified, self.exact,
-            self.seen.share, found, tuple(blocks),
+            self.seen.share, found, tuple(blocks), self.law, self.own_y, self.drive,
         )  # fmt: skip
 
     @property

@@ -15,6 +15,7 @@ import numpy as np
 
 from lugwright.circuit.edits import SetValue
 from lugwright.circuit.rewiring import Bridge, Rewiring, rewired
+from lugwright.solve.rewired_ports import Ports
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import TIE_S, Array, Index, System
 
@@ -152,6 +153,11 @@ class RewiredColumns:
                 sets.append(isinstance(change, SetValue))
                 numbers.append(change.value if isinstance(change, SetValue) else change.factor)
         self._changes = list(zip(where, columns, numbers, sets, strict=True))
+
+    @cached_property
+    def ports(self) -> Ports:
+        """Return where the tubes and diodes of every column stand."""
+        return Ports.of(self.system, self.ends)
 
     def values(self, base: Array) -> Array:
         """Return every column's values (value, column), from those of the base (value, 1)."""

@@ -13,8 +13,9 @@ import numpy as np
 
 from lugwright.solve.dc import KNEE_V
 from lugwright.solve.device_laws import TubeState
-from lugwright.solve.rewired_flows import Ports, some
+from lugwright.solve.rewired_flows import some
 from lugwright.solve.rewired_matrix import UpdatedInverse, solved_each
+from lugwright.solve.rewired_ports import Ports
 from lugwright.solve.system import Array, Index, System
 
 STEPS = 60

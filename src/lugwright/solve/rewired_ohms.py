@@ -19,8 +19,8 @@ from lugwright.solve.device_laws import DiodeLaws, diode_laws
 from lugwright.solve.ohms import JUNCTION_SHARE, METER_V, RANGES_OHM, power_off
 from lugwright.solve.rewired_causes import BranchCauses, Cause, branch_causes
 from lugwright.solve.rewired_columns import RewiredColumns, compiled
-from lugwright.solve.rewired_flows import Ports
 from lugwright.solve.rewired_matrix import UpdatedInverse, base_inverse, solved_each
+from lugwright.solve.rewired_ports import Ports
 from lugwright.solve.system import TIE_S, Array, Index, System
 
 STIRS = 1e-3  # share of the meter's current through a junction from which on it is looked at

@@ -1,0 +1,168 @@
+"""Alternating volts in many wirings: the mains in windings and heaters, a signal, the rectifiers' ripple."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from lugwright.circuit.rewiring import Rewiring
+from lugwright.solve.device_laws import tube_matrix_entries, tube_state
+from lugwright.solve.rewired_columns import RewiredColumns, compiled
+from lugwright.solve.rewired_matrix import UpdatedInverse, base_inverse
+from lugwright.solve.rewired_newton import Answer, Block
+from lugwright.solve.rewired_slopes import Linearized
+from lugwright.solve.solved import Solved
+from lugwright.solve.sparse_lu import Numbers
+from lugwright.solve.system import Array, Index
+
+RIPPLE = (1, 2)  # harmonics of the mains
+
+Pair = tuple[str, str]
+
+
+def blocks_at(base: Solved, columns: RewiredColumns, values: Array, hertz: float, *, tubes: bool) -> Iterator[Block]:
+    """Yield the columns at a frequency, coils coupled; with ``tubes`` as the base has them, or none."""
+    system, s = base.system, np.array([2j * np.pi * hertz])
+    base_y = system.admittances(base.values, s)
+    slots = system.matrix(base_y)
+    if tubes:
+        slots = slots + system.tube_matrix_scatter(tube_matrix_entries(tube_state(system, base.values, base.dc.volts)))
+    inverse, held = base_inverse(columns, slots[:, 0])
+    own_y = system.admittances(values, s)
+    for part in columns.differences(base_y[:, 0], own_y, coupled=True, held=held):
+        yield Block(part.columns, UpdatedInverse(inverse, part), columns.ports.chosen(part.columns))
+
+
+def signal_volts(
+    base: Solved, columns: RewiredColumns, values: Array, answer: Answer, at: tuple[Index, Index], hertz: float,
+    source_ohm: float,
+) -> Numbers:  # fmt: skip
+    """Return complex volts at rows (column, joint) for 1 V behind a resistance at a row (column, 1)."""
+    rows, source = at
+    result = np.zeros(rows.shape, dtype=complex)
+    with np.errstate(all="ignore"):
+        for block in blocks_at(base, columns, values, hertz, tubes=False):
+            chosen = block.chosen
+            linear = Linearized.of(base.system, block, answer.only(chosen))
+            out = np.concatenate([rows[chosen], source[chosen]], axis=1)
+            into = (source[chosen], np.full((len(chosen), 1), columns.ground))
+            found = linear.entries((out, np.full_like(out, columns.ground)), into)[:, :, 0]
+            result[chosen] = found[:, :-1] / (source_ohm + found[:, -1:])
+    return result
+
+
+def ripple_volts(
+    base: Solved, columns: RewiredColumns, values: Array, answer: Answer, rows: Index, excited: Index
+) -> Array:
+    """Return the RMS ripple at rows (column, joint) that the excited diodes make."""
+    squares = np.zeros(rows.shape)
+    if base.cycle is None or not len(excited):
+        return squares
+    system = base.system
+    spectrum = np.fft.rfft(base.cycle.port_a, axis=1) * (np.sqrt(2.0) / base.cycle.port_a.shape[1])
+    scale = _scale(base, answer)
+    quiet = np.zeros_like(answer.diode_s)
+    steady = Answer(answer.amps, answer.tubes, answer.diode_a, quiet)
+    with np.errstate(all="ignore"):
+        for harmonic in RIPPLE:
+            for block in blocks_at(base, columns, values, harmonic * system.circuit.mains_hz, tubes=False):
+                chosen = block.chosen
+                linear = Linearized.of(system, block, steady.only(chosen))
+                own = rows[chosen]
+                d = len(system.diodes)
+                into = (block.ports.a[-d:].T, block.ports.b[-d:].T)
+                found = linear.entries((own, np.full_like(own, columns.ground)), into)
+                amps = spectrum[:, harmonic][:, None] * scale[:, chosen]
+                squares[chosen] += np.abs(np.einsum("cjd,dc->cj", found, amps)) ** 2
+    return np.sqrt(squares)
+
+
+def _scale(base: Solved, answer: Answer) -> Array:
+    """Return each diode's mean current against that of the base (diode, column)."""
+    mean = np.zeros(len(base.system.diodes)) if base.cycle is None else base.cycle.mean_a
+    carries = np.abs(mean) > 1e-7
+    return np.where(carries[:, None], answer.diode_a / np.where(carries, mean, 1.0)[:, None], 0.0)
+
+
+def ac_rewired(
+    base: Solved,
+    pairs: Sequence[Pair],
+    rewirings: Sequence[Rewiring],
+    *,
+    stands: Sequence[Sequence[Pair]] | None = None,
+    answer: Answer | None = None,
+) -> Array:
+    """Return the alternating volts at mains frequency between pairs of joints in many wirings.
+
+    Parameters
+    ----------
+    base : Solved
+        One step of one build.
+    pairs : sequence of (str, str)
+        Red lead, black lead.
+    rewirings : sequence of Rewiring
+        What is otherwise in each column.
+    stands : sequence of sequences of (str, str)
+        For each wiring the joints its leads stand on, where these are not the same for all.
+    answer : Answer
+        What the devices of these wirings do, from `ManyRewired.answer`: the rectifiers' current then follows their
+        means.
+
+    Returns
+    -------
+    array
+        RMS volts (column, pair). [V]
+
+    Raises
+    ------
+    CircuitError
+        A wiring moves an end, or sets a value, that the circuit does not have.
+
+    Valid
+    -----
+    Rectifiers draw the fundamental that they draw in the base, tubes are their slopes there.
+
+    Source
+    ------
+    Kirchhoff's laws at one frequency; Woodbury's identity.
+    """
+    system = base.system
+    columns = compiled(system, tuple(rewirings))
+    values = columns.values(base.values)
+    if stands is None:
+        red, black = (columns.rows([pair[k] for pair in pairs]) for k in (0, 1))
+    else:
+        red, black = (columns.rows([[pair[k] for pair in own] for own in stands]) for k in (0, 1))
+    drive = _mains_drive(base, columns, values, answer)
+    result = np.zeros(red.shape)
+    with np.errstate(all="ignore"):
+        for block in blocks_at(base, columns, values, system.circuit.mains_hz, tubes=True):
+            chosen = block.chosen
+            volts = block.updated.apply(drive[:, chosen])
+            each = np.arange(len(chosen))[:, None]
+            result[chosen] = np.abs(volts[red[chosen], each] - volts[black[chosen], each])
+    return result
+
+
+def _mains_drive(base: Solved, columns: RewiredColumns, values: Array, answer: Answer | None) -> Numbers:
+    """Return what the mains and the rectifiers' fundamentals put into the joints (joint, column), RMS."""
+    system, n = base.system, len(base.system.branch_a)
+    first = len(system.resistors) + len(system.capacitors)
+    rows = np.arange(first, first + len(system.sources))
+    amps = (values[system.source_rms] / values[system.source_ohm]).astype(complex)
+    drive = np.zeros((columns.ground + 1, columns.count), dtype=complex)
+    each = np.arange(columns.count)
+    for k, row in enumerate(rows):
+        np.add.at(drive, (columns.ends[row], each), amps[k])
+        np.add.at(drive, (columns.ends[row + n], each), -amps[k])
+    if base.cycle is not None and len(system.diodes):
+        instants = base.cycle.port_a.shape[1]
+        peak = -1j * instants / 2 * np.sqrt(2.0)  # the mains is a sine that begins at zero
+        own = (np.fft.rfft(base.cycle.port_a, axis=1)[:, 1] / peak)[:, None]
+        own = np.broadcast_to(own, (len(own), columns.count)) if answer is None else own * _scale(base, answer)
+        for k in range(len(system.diodes)):
+            np.add.at(drive, (columns.ports.a[k - len(system.diodes)], each), -own[k])
+            np.add.at(drive, (columns.ports.b[k - len(system.diodes)], each), own[k])
+    drive[-1] = 0.0
+    return drive

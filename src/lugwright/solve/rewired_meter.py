@@ -1,0 +1,57 @@
+"""A voltmeter on joints that show too much resistance to be read by Thevenin: solved again with the meter in."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lugwright.solve.rewired_newton import Block, Devices, newton
+from lugwright.solve.system import Array, Index, System
+
+
+def metered_volts(
+    system: System, devices: Devices, block: Block, drive: Array, volts: Array, at: tuple[Index, Index], ohm: float
+) -> Array:
+    """Return what a meter on joints shows, each reading a solution of its own.
+
+    Parameters
+    ----------
+    system : System
+        The circuit.
+    devices : callable
+        Currents and slopes at port volts, for columns of the block.
+    block : Block
+        The columns.
+    drive : array
+        Current of the sources into joints (joint, column). [A]
+    volts : array
+        The columns without a meter (joint, column). [V]
+    at : tuple of arrays
+        Columns of the block and rows of joints, one reading each.
+    ohm : float
+        The meter. [ohm]
+
+    Returns
+    -------
+    array
+        Volts (reading); not a number where none was found. [V]
+
+    Source
+    ------
+    A conductance more in one place: the inverse changes by one product.
+    """
+    pick, row = at
+    part = block.narrowed(pick)
+    ports, earth = (part.ports.a.T, part.ports.b.T), np.full((len(pick), 1), len(volts) - 1)
+    joint = (row[:, None], earth)
+    own = part.updated.between(joint, joint)[:, 0, 0]
+    out, into = part.updated.between(joint, ports)[:, 0], part.updated.between(ports, joint)[:, :, 0]
+    share = 1.0 / (ohm + own)
+    between = part.updated.between(ports, ports) - into[:, :, None] * out[:, None, :] * share[:, None, None]
+    alone = part.updated.apply(drive[:, pick])
+    reads = alone[row, np.arange(len(pick))]
+    open_v = part.ports.across(alone) - (into * (reads * share)[:, None]).T
+    start = part.ports.across(volts[:, pick])
+    u, settled = newton(system, lambda v, going: devices(v, pick[going]), between, open_v, start)
+    amps = devices(u, pick).amps
+    shown = (reads - np.einsum("rp,pr->r", out, amps)) * ohm * share
+    return np.where(settled, shown, np.nan)

@@ -1,0 +1,156 @@
+"""Every wiring made linear at its own point: what small changes, meters, signals and ripple do there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from lugwright.solve.rewired_causes import Cause, branch_causes
+from lugwright.solve.rewired_columns import RewiredColumns
+from lugwright.solve.rewired_matrix import UpdatedInverse, solved_each
+from lugwright.solve.rewired_newton import Answer, Block, with_slopes
+from lugwright.solve.rewired_ports import Ports
+from lugwright.solve.sparse_lu import Numbers
+from lugwright.solve.system import Array, Index, System
+
+ONCE = 64  # columns whose full rows are held at a time
+
+
+@dataclass(frozen=True)
+class Linearized:
+    """Some columns with the slopes of tubes and diodes in: the inverse of their whole matrix, by rows or entries."""
+
+    system: System
+    updated: UpdatedInverse
+    ports: Ports
+    pull: Numbers  # (column, port, port): D (1 + Z D)^-1, what port volts make of port currents
+
+    @staticmethod
+    def of(system: System, block: Block, found: Answer) -> Linearized:
+        """Return a block linearized at what its devices do there."""
+        rows = (block.ports.a.T, block.ports.b.T)
+        between = block.updated.between(rows, rows)
+        unit = np.broadcast_to(np.eye(between.shape[1]), between.shape)
+        slopes = with_slopes(system, unit, found)
+        matrix = unit + between @ slopes
+        pull = solved_each(matrix.transpose(0, 2, 1), slopes.transpose(0, 2, 1)).transpose(0, 2, 1)
+        return Linearized(system, block.updated, block.ports, pull)
+
+    def entries(self, out: tuple[Index, Index], into: tuple[Index, Index]) -> Numbers:
+        """Return volts between pairs of joints for a current into others (column, out, into), as `between`."""
+        rows = (self.ports.a.T, self.ports.b.T)
+        left, right = self.updated.between(out, rows), self.updated.between(rows, into)
+        return np.asarray(self.updated.between(out, into) - left @ (self.pull @ right))
+
+    def driving_ohm(self, rows: Index, ground: int) -> Array:
+        """Return the resistance each joint shows to ground (column, joint). [ohm]"""
+        ports = (self.ports.a.T, self.ports.b.T)
+        z, t = self.updated.inverse, self.updated.touched[:, None, :]
+        across = z[rows[:, :, None], t]
+        plain = z[rows, rows] - np.sum((across @ self.updated.middle) * z[t, rows[:, :, None]], axis=2)
+        earth = np.full_like(rows, ground)
+        left = self.updated.between((rows, earth), ports)
+        right = self.updated.between(ports, (rows, earth)).transpose(0, 2, 1)
+        return np.asarray(plain - np.sum((left @ self.pull) * right, axis=2))
+
+    def rows(self, rows: Index) -> Array:
+        """Return rows of the whole inverse (column, row asked for, joint)."""
+        plain = self.updated.from_rows(rows)
+        each = np.arange(len(rows))[:, None]
+        at = plain.transpose(0, 2, 1)
+        across = (at[each, self.ports.a.T] - at[each, self.ports.b.T]).transpose(0, 2, 1)
+        through = self.updated.from_rows(self.ports.a.T) - self.updated.from_rows(self.ports.b.T)
+        return np.asarray(plain - (across @ self.pull) @ through)
+
+
+@dataclass(frozen=True)
+class Point:
+    """The point of some columns: their volts, admittances and what their devices do."""
+
+    columns: RewiredColumns
+    chosen: Index
+    volts: Array  # (joint, column)
+    own_y: Array  # (pair, column)
+    values: Array
+    excited: Index  # diodes that rectify
+    answer: Answer
+
+
+def slopes_over_causes(linear: Linearized, point: Point, rows: Index, causes: Sequence[Cause]) -> Array:
+    """Return how joint volts follow the logarithms of causes (column, joint, cause).
+
+    Parameters
+    ----------
+    linear : Linearized
+        The columns, linear at their points.
+    point : Point
+        Their points.
+    rows : array
+        Rows of the joints (column, joint).
+    causes : sequence of (str, str)
+        Element (or coil) and field: resistances, leaks, a tube's ``on``, the ``rms_v`` of the mains.
+
+    Returns
+    -------
+    array
+        Zero for every other field. [V]
+
+    Valid
+    -----
+    First order; what a resistance does to the mains cycle itself is not in it.
+
+    Source
+    ------
+    The adjoint of the nodal equations.
+    """
+    system, n, chosen = linear.system, len(linear.system.branch_a), point.chosen
+    ends = point.columns.ends[:, chosen]
+    acting = branch_causes(system, causes)
+    volts, each = point.volts, np.arange(len(chosen))
+    a, b = ends[acting.branches], ends[acting.branches + n]
+    amps = point.own_y[acting.pairs] * (volts[a, each] - volts[b, each]) * acting.signs[:, None]
+    pulls = _port_pulls(point, causes)
+    result = np.zeros((*rows.shape, len(causes)))
+    for first in range(0, len(chosen), ONCE):
+        part = slice(first, first + ONCE)
+        ports_here = Ports(linear.ports.a[:, part], linear.ports.b[:, part])
+        some = Linearized(system, linear.updated.chosen(part), ports_here, linear.pull[part])
+        by_joint = some.rows(rows[part]).transpose(0, 2, 1)
+        at = np.arange(len(by_joint))[:, None]
+        lean = (by_joint[at, a[:, part].T] - by_joint[at, b[:, part].T]).transpose(0, 2, 1)
+        result[part] = acting.spread(lean * amps[:, part].T[:, None, :])
+        ports = (by_joint[at, some.ports.a.T] - by_joint[at, some.ports.b.T]).transpose(0, 2, 1)
+        for cause, pull in pulls.items():
+            result[part, :, cause] -= np.einsum("bjp,pb->bj", ports, pull[:, part])
+    return result
+
+
+def _port_pulls(point: Point, causes: Sequence[Cause]) -> dict[int, Array]:
+    """Return, by place of the cause, what it adds to the port currents (port, column) per unit of its logarithm."""
+    system, answer = point.columns.system, point.answer
+    t, p, d = len(system.triodes), len(system.pentodes), len(system.diodes)
+    ports = {tube.name: [k, t + k] for k, tube in enumerate(system.triodes)}
+    ports |= {tube.name: [2 * t + k, 2 * t + p + k, 2 * t + 2 * p + k] for k, tube in enumerate(system.pentodes)}
+    mains = {source.name for source in system.sources}
+    found: dict[int, Array] = {}
+    for k, (element, field) in enumerate(causes):
+        pull = np.zeros(answer.amps.shape)
+        if field == "on" and element in ports:
+            pull[ports[element]] = answer.amps[ports[element]]
+        elif field == "rms_v" and element in mains and len(point.excited):
+            each = np.arange(len(point.chosen))
+            a, b = (ends.astype(np.intp) for ends in _diode_ends(point))
+            across = point.volts[a, each] - point.volts[b, each]
+            follows = np.einsum("deb,eb->db", answer.diode_s[:, point.excited], across[point.excited])
+            pull[-d + point.excited] = (answer.diode_a - follows)[point.excited]
+        else:
+            continue
+        found[k] = pull
+    return found
+
+
+def _diode_ends(point: Point) -> tuple[Index, Index]:
+    ports, d = Ports.of(point.columns.system, point.columns.ends[:, point.chosen]), len(point.columns.system.diodes)
+    return ports.a[-d:], ports.b[-d:]
