@@ -92,7 +92,22 @@ class ManyRewired:
         return result
 
     def source_ohm(self, joints: Joints) -> Array:
-        """Return the resistance that joints show to ground (column, joint), small changes at each point. [ohm]"""
+        """Return the resistance that joints show to ground.
+
+        Parameters
+        ----------
+        joints : sequence of str, or one for each column
+            Where.
+
+        Returns
+        -------
+        array
+            For small changes at each column's point (column, joint). [ohm]
+
+        Source
+        ------
+        The inverse of the nodal matrix.
+        """
         return self._source_ohm(self.columns.rows(joints))
 
     def with_meter(self, joints: Joints, ohm: float = METER_OHM) -> Array:

@@ -45,7 +45,24 @@ class Linearized:
         return np.asarray(self.updated.between(out, into) - left @ (self.pull @ right))
 
     def driving_ohm(self, rows: Index, ground: int) -> Array:
-        """Return the resistance each joint shows to ground (column, joint). [ohm]"""
+        """Return the resistance each joint shows to ground.
+
+        Parameters
+        ----------
+        rows : array
+            Rows of the joints (column, joint).
+        ground : int
+            The row of ground.
+
+        Returns
+        -------
+        array
+            For small changes (column, joint). [ohm]
+
+        Source
+        ------
+        The diagonal of the inverse of the nodal matrix.
+        """
         ports = (self.ports.a.T, self.ports.b.T)
         z, t = self.updated.inverse, self.updated.touched[:, None, :]
         across = z[rows[:, :, None], t]
