@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 from lugwright.bringup.ohms_chart import OVER_RANGE_FROM_OHM
-from lugwright.bringup.reading_points import Held, ReadingPoints
+from lugwright.bringup.reading_points import Held, ReadingPoints, Spot, plain_words
 from lugwright.bringup.reading_text import window_text
-from lugwright.bringup.results import JudgedReading, OhmsChart, Reading, Step
+from lugwright.bringup.results import JudgedReading, Reading, Step
 from lugwright.buildfile.mistakes import nearest, printable
 from lugwright.errors import NoSuchPoint, ReadingError
 
@@ -29,7 +29,7 @@ _UNITS = {
 
 @dataclass(frozen=True)
 class ChartedStep:
-    """A step with its chart; number 0: it stands before the numbered ones."""
+    """A step with its chart."""
 
     number: int
     key: str
@@ -39,7 +39,7 @@ class ChartedStep:
     @property
     def words(self) -> str:
         """Return the step as it is printed."""
-        return f"step {self.number}: {self.title}" if self.number else self.title
+        return f"step {self.number}: {self.title}"
 
     @property
     def live(self) -> bool:
@@ -48,12 +48,9 @@ class ChartedStep:
         return bool(quantities & {"V dc", "V ac"}) and "ohm" not in quantities
 
 
-def charted_steps(chart: OhmsChart, steps: Sequence[Step]) -> tuple[ChartedStep, ...]:
-    """Return every step that readings can belong to, the ohms chart first unless the steps hold it."""
-    found = [ChartedStep(s.number, s.key, f"{s.title} ({s.mains})" if s.mains else s.title, s.readings) for s in steps]
-    if OHMS not in {step.key for step in found}:
-        found.insert(0, ChartedStep(0, OHMS, "Ohms chart, plug out", chart.readings))
-    return tuple(found)
+def charted_steps(steps: Sequence[Step]) -> tuple[ChartedStep, ...]:
+    """Return the steps that readings can belong to."""
+    return tuple(ChartedStep(s.number, s.key, f"{s.title} ({s.mains})", s.readings) for s in steps)
 
 
 def step_named(text: str, steps: Sequence[ChartedStep]) -> ChartedStep:
@@ -67,7 +64,7 @@ def step_named(text: str, steps: Sequence[ChartedStep]) -> ChartedStep:
     plain = _plain(text)
     for step in steps:
         names = {_plain(name) for name in (step.key, step.title, step.title.partition(" (")[0])}
-        if plain in names or (step.number and plain == str(step.number)):
+        if plain in names or plain == str(step.number):
             return step
     close = nearest(plain, [step.key for step in steps])
     raise ReadingError(
@@ -102,19 +99,49 @@ class Charts:
 
     @cached_property
     def _rows(self) -> Mapping[str, tuple[_Row, ...]]:
-        return {step.key: tuple(self._held(step)) for step in self.steps}
-
-    def _held(self, step: ChartedStep) -> Iterator[_Row]:
-        for reading in step.readings:
-            try:
-                yield _Row(self._place(reading), reading)
-            except NoSuchPoint:
-                continue  # a row that is no place for two tips: something to look at
+        return {
+            step.key: tuple(_Row(self._place(reading), reading) for reading in step.readings) for step in self.steps
+        }
 
     def _place(self, reading: Reading) -> Held:
+        """Return where a row is read; some places stand on the chart alone: bare metal, the shaft of a control."""
         if not reading.red:
             return self.points.held(reading.point)
-        return Held(self.points.spot(reading.red), self.points.spot(reading.black), reading.at)
+        red, black = (self._spot(key, reading.point) for key in (reading.red, reading.black))
+        return Held(red, black, reading.at)
+
+    def _spot(self, key: str, words: str) -> Spot:
+        try:
+            return self.points.spot(key)
+        except NoSuchPoint:
+            one, _, other = words.partition(" to ")
+            return Spot(key, key, other if key.startswith("chassis") else one)
+
+    def held(self, step: str, text: str) -> Held:
+        """Return where a meter was held, in the words of the step's chart or any others.
+
+        Raises
+        ------
+        NoSuchPoint
+            The text names no place of this build.
+        """
+        plain = plain_words(text)
+        for row in self._rows.get(step, ()):
+            if plain == plain_words(row.reading.point):
+                return row.held
+        return self.points.held(text)
+
+    def place(self, step: str, *, red: str, black: str) -> Held:
+        """Return a place by the keys the log holds.
+
+        Raises
+        ------
+        NoSuchPoint
+            It is no longer there.
+        """
+        rows = (row.held for row in self._rows.get(step, ()))
+        found = next((held for held in rows if (held.red.key, held.black.key) == (red, black)), None)
+        return found or Held(self.points.spot(red), self.points.spot(black))
 
     def quantities(self, step: str, held: Held) -> tuple[str, ...]:
         """Return what the chart of a step reads at a place."""
@@ -123,7 +150,6 @@ class Charts:
 
     def row(self, step: str, held: Held, quantity: str) -> tuple[Reading, float] | None:
         """Return the row of a place, that of the very terminals first, and -1 where the leads are the other way."""
-        keys = {held.red.key, held.black.key}
         there = [
             (row, sign)
             for row in self._rows.get(step, ())
@@ -133,7 +159,7 @@ class Charts:
         found = [each for each in there if only or _same(each[0].held.condition, held.condition)]
         if not found:
             return None
-        row, sign = min(found, key=lambda each: {each[0].held.red.key, each[0].held.black.key} != keys)
+        row, sign = min(found, key=lambda each: _farness(each[0].held, held, turned=each[1] < 0.0))
         return row.reading, sign if quantity == "V dc" else 1.0
 
     def full_condition(self, step: str, held: Held) -> str:
@@ -166,6 +192,12 @@ def _turned(chart: Held, held: Held) -> float | None:
     if one == other:
         return 1.0
     return -1.0 if one == other[::-1] else None
+
+
+def _farness(chart: Held, held: Held, *, turned: bool) -> tuple[bool, bool, bool]:
+    """Return what ranks rows of one place: the very terminals first, the leads as they were held."""
+    keys, said = (chart.red.key, chart.black.key), (held.red.key, held.black.key)
+    return keys != said, turned, set(keys) != set(said)
 
 
 def _same(charted: str, said: str) -> bool:

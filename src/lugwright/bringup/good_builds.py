@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from lugwright.buildfile.build import Build, Part, Pot, Resistor, Tube
+from lugwright.buildfile.build import COPPER_SPREAD, Build, Choke, Part, Pot, Resistor, Transformer, Tube
 from lugwright.circuit.edits import Edit, ScaleValue
 from lugwright.circuit.elements import PentodeTube, TriodeTube, VacuumDiode, Windings
 from lugwright.circuit.network import Circuit
@@ -16,7 +16,6 @@ Array = NDArray[np.float64]
 
 DRAWS = 200
 SEED = 1
-COPPER_SPREAD = 0.05  # assumed; 0.4 percent for each kelvin
 MEASURED_SPREAD = 0.02  # of a tube whose own emission is given: its meter
 MAINS = ("mains", "rms_v")
 SHARE = 0.99  # of good builds that fall in a window
@@ -31,12 +30,44 @@ def part_draws(build: Build, *, count: int = DRAWS, seed: int = SEED) -> list[Ed
     return edits_of(part_factors(build, count=count, seed=seed), count)
 
 
-def copper_draws(circuit: Circuit, *, count: int = DRAWS, seed: int = SEED) -> list[Edit]:
-    """Return edits that draw the copper of every winding within 5 percent: specimen and a warmer room."""
+def copper_draws(build: Build, circuit: Circuit, *, count: int = DRAWS, seed: int = SEED) -> list[Edit]:
+    """Return edits that draw the copper of every winding within what the build says of it."""
     rng = np.random.default_rng(seed + 2)
-    coils = [coil.name for e in circuit.elements if isinstance(e, Windings) for coil in e.coils]
-    factors = 1.0 + rng.uniform(-COPPER_SPREAD, COPPER_SPREAD, size=(count, len(coils)))
-    return edits_of({(name, "ohm"): column for name, column in zip(coils, factors.T, strict=True)}, count)
+    spreads = {
+        coil.name: copper_spread(build, e.name, coil.name)
+        for e in circuit.elements
+        if isinstance(e, Windings)
+        for coil in e.coils
+    }
+    factors = 1.0 + rng.uniform(-1.0, 1.0, size=(count, len(spreads))) * np.array(list(spreads.values()))
+    return edits_of({(name, "ohm"): column for name, column in zip(spreads, factors.T, strict=True)}, count)
+
+
+def copper_spread(build: Build, part: str, coil: str) -> float:
+    """Return how far the ohms of a coil of the circuit may be off, relative: less where they were measured.
+
+    Parameters
+    ----------
+    build : Build
+        The build.
+    part, coil : str
+        Names of the transformer or choke, and of the coil.
+
+    Returns
+    -------
+    float
+        To either side. [-]
+
+    Source
+    ------
+    The build's own figures.
+    """
+    found = build.part_by_name.get(part)
+    values = None if found is None else found.values
+    if isinstance(values, Choke):
+        return values.copper_spread
+    windings = values.windings if isinstance(values, Transformer) else ()
+    return next((w.copper_spread for w in windings if coil.startswith(f"{part}.{w.name}.")), COPPER_SPREAD)
 
 
 def part_factors(build: Build, *, count: int, seed: int = SEED) -> Draws:

@@ -49,7 +49,7 @@ def ohms_chart(build: Build, circuit: Circuit) -> OhmsChart:
     known = set(unplugged.joints) | {circuit.ground}
     pairs = [pair for pair in pairs if {pair.red, pair.black} <= known]
     unique = list(dict.fromkeys((pair.red, pair.black) for pair in pairs))
-    draws = [part + copper for part, copper in zip(part_draws(build), copper_draws(circuit), strict=True)]
+    draws = [part + copper for part, copper in zip(part_draws(build), copper_draws(build, circuit), strict=True)]
     found = ohm_readings(unplugged, unique, [Edit(""), *draws])
     column = {pair: k for k, pair in enumerate(unique)}
     climbs = _climbing(unplugged)

@@ -65,12 +65,12 @@ class ReadingPoints:
             raise _no_such(text[:60], "a point in printable letters", _WANTED)
         pieces = text.split(",")
         for cut in range(len(pieces), 0, -1):  # a label may hold a comma; what is no point after one is a condition
-            found = self._found(_plain(",".join(pieces[:cut])))
+            found = self._found(plain_words(",".join(pieces[:cut])))
             if found is not None:
                 red, black, condition = *found, ",".join(pieces[cut:]).strip()
                 break
         else:
-            raise self._none_of(_plain(pieces[0]), pieces[0])
+            raise self._none_of(plain_words(pieces[0]), pieces[0])
         if red.joint == black.joint and red.key == black.key:
             raise _no_such(text, "both leads on the same point", "two different points", "name where the red lead was")
         return Held(red, black, condition)
@@ -82,7 +82,7 @@ class ReadingPoints:
 
     def spot(self, text: str) -> Spot:
         """Return one place; NoSuchPoint where there is none of that name."""
-        found = self._spot(_plain(text))
+        found = self._spot(plain_words(text))
         if found is None:
             raise self._unknown(text)
         return found
@@ -134,10 +134,10 @@ class ReadingPoints:
         return found[0] if found else None
 
     def _unknown(self, text: str) -> NoSuchPoint:
-        if self.plan is None and self._on_a_strip(_plain(text)):
+        if self.plan is None and self._on_a_strip(plain_words(text)):
             return _no_such(text, printable(text)[:60], _WANTED, _NO_PLAN)
         known = [*self._exact, *self._loose]
-        close = nearest(_plain(text), known)
+        close = nearest(plain_words(text), known)
         shown = next((s.words for s in (self._exact.get(close), *self._loose.get(close, [])) if s is not None), "")
         do = f"write {shown or close!r}" if close else "look at the points: lugwright charts FILE"
         return _no_such(text, printable(text)[:60], _WANTED, do)
@@ -151,9 +151,9 @@ class ReadingPoints:
         """Return every place by its key, the names of joints last."""
         found: dict[str, Spot] = {}
         for key, spot in self._keyed():
-            found.setdefault(_plain(key), spot)
+            found.setdefault(plain_words(key), spot)
         for joint in (*self.build.joints, GROUND, CHASSIS, EARTH):
-            found.setdefault(_plain(joint), Spot(joint, joint, joint))
+            found.setdefault(plain_words(joint), Spot(joint, joint, joint))
         found.setdefault("chassis metal", found[CHASSIS])
         return found
 
@@ -171,7 +171,7 @@ class ReadingPoints:
         """Return the other ways to say a place; one that several places share is refused when it is used."""
         found: dict[str, list[Spot]] = {}
         for name, spot in self._other_names():
-            spots = found.setdefault(_plain(name), [])
+            spots = found.setdefault(plain_words(name), [])
             if spot.key not in {each.key for each in spots}:
                 spots.append(spot)
         return found
@@ -246,7 +246,7 @@ class ReadingPoints:
         }
 
 
-def _plain(text: str) -> str:
+def plain_words(text: str) -> str:
     """Return a name without what stands in brackets behind it, in small letters, with the words of this program."""
     words = _PLACES.sub(" ", text).casefold().split()
     return " ".join(_OTHER_WORDS.get(word, word) for word in words)

@@ -45,7 +45,7 @@ def reading_from_words(charts: Charts, step: ChartedStep, point: str, value: str
     ------
     The charts of this build.
     """
-    held = charts.points.held(point)
+    held = charts.held(step.key, point)
     found = shown(value)
     held = replace(held, condition=charts.full_condition(step.key, held))
     quantity = _quantity(found, step, charts.quantities(step.key, held))
@@ -74,7 +74,7 @@ def reading_again(charts: Charts, body: ReadingBody) -> JudgedReading:
     NoSuchPoint
         Its point is no longer in the build.
     """
-    held = Held(charts.points.spot(body.red), charts.points.spot(body.black), body.condition)
+    held = replace(charts.place(body.step, red=body.red, black=body.black), condition=body.condition)
     title = next((step.words for step in charts.steps if step.key == body.step), body.step)
     return charts.judged(_taken(body.step, title, held, body.quantity, body.shown, body.digit), held)
 

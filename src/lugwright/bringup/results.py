@@ -192,3 +192,15 @@ class JudgedReading:
     note: str = ""
     id: str = ""  # of its entry in the log
     time: str = ""
+
+
+@dataclass(frozen=True)
+class AsBuiltRow:
+    """One thing measured, fitted or set; ``unused`` says why predictions do not hold it, "" where they do."""
+
+    what: str  # "R3", "T1 hv.1 to hv.3, volts", "V5 tube", "R49 setting", "mains"
+    shown: str  # "98.7 kΩ", "6L6GC #12"
+    stated: str  # by the build file, "" where it says nothing
+    unused: str
+    id: str  # of its entry in the log
+    time: str

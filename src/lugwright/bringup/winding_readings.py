@@ -7,12 +7,11 @@ from dataclasses import replace
 
 from lugwright.bringup.bench_points import Point, socket_points, tubes_of
 from lugwright.bringup.results import Reading
-from lugwright.buildfile.build import GROUND, Build, Part, Transformer, Tube, Winding
+from lugwright.buildfile.build import GROUND, TURNS_SPREAD, Build, Part, Transformer, Tube, Winding
 from lugwright.circuit.elements import Resistor
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
 
-TRANSFORMER_SHARE = 0.02  # a transformer's own tolerance and the meter's, beside what the mains may be off
 NO_VOLTS_V = 0.3  # between two points of one joint, hum in the leads counted
 NEAR_GROUND_V = 1.0
 HIGH_V = 250.0
@@ -23,16 +22,16 @@ MAINS_NOTE = "this is the mains: insulated tips, one hand"
 
 def winding_readings(build: Build, idle: Idle, *, extra_share: float = 0.0) -> Iterator[Reading]:
     """Yield the AC volts of every winding; a winding tapped to ground is read from each end to ground."""
-    share = build.mains_spread + TRANSFORMER_SHARE + extra_share
+    share = build.mains_spread + extra_share
     for part in build.parts:
         if isinstance(part.values, Transformer) and part.values.role == "power":
             for winding in part.values.windings:
-                yield from _winding(part, winding, idle, share)
+                yield from _winding(part, winding, idle, share + winding.turns_spread)
 
 
 def heater_readings(build: Build, circuit: Circuit, idle: Idle, *, extra_share: float = 0.0) -> Iterator[Reading]:
     """Yield the AC volts between the heater pins of every socket, fitted or empty."""
-    share = build.mains_spread + TRANSFORMER_SHARE + extra_share
+    share = build.mains_spread + extra_share
     for part in tubes_of(build):
         pins = {p.electrode: p for p in socket_points(part)}
         for name, one, other in (
@@ -42,7 +41,21 @@ def heater_readings(build: Build, circuit: Circuit, idle: Idle, *, extra_share: 
         ):
             element = circuit.by_name.get(f"{part.name}.{name}")
             if isinstance(element, Resistor) and one in pins and other in pins:
-                yield _heater(pins[one], pins[other], heater_v(idle, element), share)
+                yield _heater(
+                    pins[one], pins[other], heater_v(idle, element), share + _turns_spread(build, pins[one].joint)
+                )
+
+
+def _turns_spread(build: Build, joint: str) -> float:
+    """Return how well the volts of the winding that ends on a joint are known, the usual where none does. [-]"""
+    spreads = [
+        winding.turns_spread
+        for part in build.parts
+        if isinstance(part.values, Transformer)
+        for winding in part.values.windings
+        if joint in {part.terminal(end).joint for end in winding.ends}
+    ]
+    return max(spreads, default=TURNS_SPREAD)
 
 
 def phase_readings(build: Build) -> Iterator[Reading]:

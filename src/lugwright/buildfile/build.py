@@ -14,6 +14,8 @@ from lugwright.findings import Place
 
 GROUND, CHASSIS, EARTH = "ground", "chassis", "earth"
 MAINS_SPREAD = 0.03  # of the wall on the day, where nobody has measured it
+TURNS_SPREAD = 0.02  # of a winding's volts: the transformer's own tolerance and the meter's
+COPPER_SPREAD = 0.05  # of a winding's ohms, assumed: specimen and a warmer room, 0.4 percent for each kelvin
 
 
 @dataclass(frozen=True)
@@ -94,6 +96,7 @@ class Choke:
     ohm: float
     amps: float
     light_h: float = 0.0  # 0: does not swing
+    copper_spread: float = field(default=COPPER_SPREAD, repr=False)  # no plan depends on it
 
 
 @dataclass(frozen=True)
@@ -112,6 +115,8 @@ class Winding:
     amps: float | None
     colors: tuple[str, ...]
     impedances_ohm: tuple[float, ...] = ()
+    turns_spread: float = field(default=TURNS_SPREAD, repr=False)  # no plan depends on how well it is known
+    copper_spread: float = field(default=COPPER_SPREAD, repr=False)
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,7 @@ COMMANDS = {
     "next": "Where was I? What is done, what is half done, the next card.",
     "log": "Print, export or import the log of a build.",
     "read": "Write down what the meter shows; told at once whether it is right.",
+    "as-built": "Measured parts, windings, mains, tubes: predictions use them.",
     "charts": "Power-up charts, step by step.",
     "bias": "Idle setting of the output tubes.",
     "response": "Gain, tone controls, feedback, stability, hiss.",
@@ -49,7 +50,7 @@ class CommandTable(click.Group):
         """Import one command; None when there is no such command."""
         if cmd_name not in COMMANDS:
             return None
-        found: click.Command = import_module(f"lugwright.cli.{cmd_name}_command").command
+        found: click.Command = import_module(f"lugwright.cli.{cmd_name.replace('-', '_')}_command").command
         return found
 
     def resolve_command(

@@ -7,7 +7,16 @@ from pathlib import Path
 import click
 
 from lugwright.cli.printing import at_work
-from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, writing
+from lugwright.cli.session import (
+    as_stated_option,
+    build_file,
+    certified,
+    emit,
+    json_option,
+    leave,
+    opened_build,
+    writing,
+)
 
 
 @click.command()
@@ -20,6 +29,7 @@ from lugwright.cli.session import build_file, certified, emit, json_option, leav
     show_default=True,
     help="Paper of the PDF.",
 )
+@as_stated_option
 @json_option
 def command(build_file: Path, out: Path, paper: str, as_json: bool) -> None:
     """Make the build book: PDF and HTML, drawings as SVG, tables as CSV, the drill plan as DXF."""

@@ -51,7 +51,12 @@ def quantities(opened: Opened) -> Iterator[Quantity]:
 
 def all_found(opened: Opened) -> tuple[Finding, ...]:
     """Return the findings of the file, of its ratings, and of what small signals do in it."""
-    return (*opened.findings, *opened.ratings[1], *opened.stability_of(opened.response))
+    return (
+        *opened.findings,
+        *opened.as_built.findings,
+        *opened.ratings[1],
+        *opened.stability_of(opened.response),
+    )
 
 
 def ratings_text(title: str, ratings: Sequence[Rating], findings: int) -> str:

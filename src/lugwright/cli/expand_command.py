@@ -6,12 +6,12 @@ from pathlib import Path
 
 import click
 
-from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, set_option
+from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, what_if_option
 
 
 @click.command()
 @build_file
-@set_option
+@what_if_option
 @json_option
 def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
     """Write every stage out part by part, as it may be put into a build file in place of `use = ...`."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from lugwright.cli.printing import table
-from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, set_option
+from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, what_if_option
 
 if TYPE_CHECKING:
     from lugwright.buildfile.build import Build
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @build_file
-@set_option
+@what_if_option
 @json_option
 def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
     """List every part with its value and what each end is joined to."""

@@ -8,16 +8,16 @@ from typing import TYPE_CHECKING
 
 import click
 
+from lugwright.cli.pairs import only_known_options, pairs_of
 from lugwright.cli.printing import at_work, table
-from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, serial_option
+from lugwright.cli.session import as_stated_option, build_file, emit, json_option, leave, opened_build, serial_option
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator
 
     from lugwright.bringup.results import JudgedReading
     from lugwright.cli.reports import ReadReport
     from lugwright.log.events import Entry
-    from lugwright.workflow import SaidReading
 
 _NOTHING = "No reading is in the log yet."
 
@@ -30,6 +30,7 @@ _NOTHING = "No reading is in the log yet."
 @click.option("--list", "listed", is_flag=True, help="Print the readings that count, each held against its chart.")
 @click.option("--take-back", is_flag=True, help="What was read at these points in that step does not count.")
 @serial_option
+@as_stated_option
 @json_option
 def command(
     build_file: Path,
@@ -47,9 +48,9 @@ def command(
     says "to". A value is 203, "203 V", 98k2, "-38.5 V", "6.28 Vac", "12 mV", or OL for over range.
     """
     from lugwright.cli.reports import ReadReport
-    from lugwright.workflow import read_in, reading_findings, readings_now, take_readings_back
+    from lugwright.workflow import SaidReading, read_in, reading_findings, readings_now, take_readings_back
 
-    _only_options_known(said)
+    only_known_options(said)
     opened = opened_build(build_file, serial=serial)
     back: tuple[Entry, ...] = ()
     readings: tuple[JudgedReading, ...] = ()
@@ -59,35 +60,13 @@ def command(
         elif listed:
             readings = readings_now(opened, step=step)
         else:
-            readings = read_in(opened, said_readings(said), step=step, meter=meter)
+            pairs = pairs_of(said, "POINT VALUE", 'say what the meter shows, such as "V1 pin 6" 203, or --list')
+            readings = read_in(opened, [SaidReading(*pair) for pair in pairs], step=step, meter=meter)
     log = opened.bench_log
     findings = (*opened.findings, *reading_findings(readings))
     report = ReadReport(opened.written.title, findings, str(log.path), log.copy, readings, back)
     emit(report, as_json=as_json, text=lambda: read_text(report, listed=listed))
     leave(findings)
-
-
-def said_readings(said: Sequence[str]) -> list[SaidReading]:
-    """Return what the command line says, point and value apart."""
-    from lugwright.workflow import SaidReading
-
-    words, found = list(said), []
-    while words:
-        point, equals, value = words.pop(0).partition("=")
-        if not equals:
-            if not words:
-                raise click.UsageError(f"{point!r} stands there without a value: write POINT VALUE, or 'POINT = VALUE'")
-            value = words.pop(0)
-        found.append(SaidReading(point.strip(), value.strip()))
-    if not found:
-        raise click.UsageError('say what the meter shows, such as "V1 pin 6" 203, or --list')
-    return found
-
-
-def _only_options_known(said: Iterable[str]) -> None:
-    for word in said:
-        if word.startswith("--") or (word.startswith("-") and not any(c.isdigit() for c in word[:3])):
-            raise click.UsageError(f"there is no option {word}")
 
 
 def read_text(report: ReadReport, *, listed: bool) -> str:

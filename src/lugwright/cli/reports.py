@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lugwright.bringup.idle_results import IdleMeasured
-from lugwright.bringup.results import HeaterAtSocket, IdleSetting, JudgedReading, OhmsChart, Spread, Step
+from lugwright.bringup.results import AsBuiltRow, HeaterAtSocket, IdleSetting, JudgedReading, OhmsChart, Spread, Step
 from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.rules.mains_swing import MainsRow
@@ -163,6 +163,18 @@ class ReadReport:
     serial: str
     readings: tuple[JudgedReading, ...]
     taken_back: tuple[Entry, ...] = ()
+
+
+@dataclass(frozen=True)
+class AsBuiltReport:
+    """What was written down just now, and everything that counts as measured, fitted and set."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    file: str
+    serial: str
+    entries: tuple[Entry, ...]
+    as_built: tuple[AsBuiltRow, ...]
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ _REPORTS = {
     "next": "NextReport",
     "log": "LogReport",
     "read": "ReadReport",
+    "as-built": "AsBuiltReport",
     "charts": "ChartsReport",
     "bias": "BiasReport",
     "response": "ResponseReport",

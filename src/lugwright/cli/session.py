@@ -20,9 +20,10 @@ if TYPE_CHECKING:
     from lugwright.workflow import Opened
 
 Command = TypeVar("Command", bound=Callable[..., Any])
+_AS_STATED, _TOLD = "lugwright.as_stated", "lugwright.as_built_told"
 
 build_file = click.argument("build_file", type=click.Path(path_type=Path))
-set_option = click.option(
+what_if_option = click.option(
     "--set",
     "changes",
     multiple=True,
@@ -30,6 +31,23 @@ set_option = click.option(
     help="Try a value, as built and changed side by side: R17=220k, C3=47u, V3=12AT7, R5=70% (a pot), S1=on. "
     "May be given more than once; nothing is written.",
 )
+
+
+def _leave_out(ctx: click.Context, param: click.Parameter, value: bool) -> None:
+    ctx.meta[_AS_STATED] = value
+
+
+as_stated_option = click.option(
+    "--as-stated", is_flag=True, expose_value=False, callback=_leave_out,
+    help="Leave out what the log says was measured, fitted and set.",
+)  # fmt: skip
+
+
+def set_option(command: Command) -> Command:
+    """Add --set and --as-stated: for a command that computes what the build does."""
+    return what_if_option(as_stated_option(command))
+
+
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON; see: lugwright schema --of NAME.")
 
 
@@ -42,13 +60,27 @@ def opened_build(path: Path, changes: Sequence[str] = (), *, serial: str = "", u
     """Return the opened build, some values changed for a what-if; when it cannot be read, print why and leave."""
     from lugwright.workflow import open_build
 
-    opened = open_build(path, changes=changes, serial=serial, unsolder=unsolder)
+    meta = click.get_current_context().meta
+    opened = open_build(
+        path, changes=changes, serial=serial, unsolder=unsolder, as_stated=bool(meta.get(_AS_STATED, False))
+    )
     if opened.readable is None:
         if changes:
             click.echo(f"with {', '.join(changes)} the build cannot be computed:", err=True)
         print_findings(opened.findings)
         click.get_current_context().exit(exits.UNREADABLE)
+    if _AS_STATED in meta:
+        _tell_as_built(opened, meta)
     return opened
+
+
+def _tell_as_built(opened: Opened, meta: dict[str, Any]) -> None:
+    """Say once on stderr that measured values stand in place of stated ones."""
+    count = len(opened.as_built.used)
+    if count and not meta.get(_TOLD):
+        meta[_TOLD] = True
+        words = "1 as-built value" if count == 1 else f"{count} as-built values"
+        click.echo(f"with {words} from the log of copy {opened.bench_log.copy}; without: --as-stated", err=True)
 
 
 def certified(idle: Idle) -> Idle:

@@ -27,6 +27,10 @@ if TYPE_CHECKING:
     help='A terminal that is full and soldered: "strip A lug 4", A.4. With --undo only its solder is opened.',
 )  # fmt: skip
 @click.option("--note", default="", metavar="TEXT", help="Words to be kept with the build.")
+@click.option(
+    "--photo", "photos", multiple=True, metavar="FILE[=WORDS]",
+    help="A picture beside the build file, by its name; what it shows behind the equals sign.",
+)  # fmt: skip
 @click.option("--undo", is_flag=True, help="Take it back: leads out, solder opened, card not done.")
 @serial_option
 @json_option
@@ -36,6 +40,7 @@ def command(
     leads: tuple[str, ...],
     terminals: tuple[str, ...],
     note: str,
+    photos: tuple[str, ...],
     undo: bool,
     serial: str,
     as_json: bool,
@@ -45,14 +50,17 @@ def command(
     The log NAME.log.sqlite beside NAME.toml keeps it: what was put where, not the number of the card.
     """
     from lugwright.cli.reports import TickReport
-    from lugwright.workflow import noted, progress_now, tick
+    from lugwright.workflow import Photo, noted, photographed, progress_now, tick
 
-    if not (cards or leads or terminals or note):
-        raise click.UsageError("say what is done: the numbers of cards, --lead, --terminal or --note")
+    if not (cards or leads or terminals or note or photos):
+        raise click.UsageError("say what is done: the numbers of cards, --lead, --terminal, --note or --photo")
     opened = opened_build(build_file, serial=serial)
     with at_work("looking at the plan"):
         ticked = tick(opened, cards=cards, leads=leads, terminals=terminals, undo=undo)
         entries = (*ticked.entries, *(noted(opened, note).entries if note else ()))
+        if photos:
+            pairs = (photo.partition("=") for photo in photos)
+            entries += photographed(opened, [Photo(file.strip(), words.strip()) for file, _, words in pairs])
         progress = progress_now(opened)
     report = TickReport(
         opened.written.title,

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from lugwright.workflow.charts import write_drawing, write_fits, write_plate_curves, write_start
     from lugwright.workflow.idle_bench import measured_idle, setting_for
     from lugwright.workflow.measured import FittedTubes, fitted_tubes, matched_tubes
+    from lugwright.workflow.measuring import Photo, as_built_rows, measured_in, photographed, take_as_built_back
     from lugwright.workflow.opened import Opened, open_build, without_strips, worst_grade
     from lugwright.workflow.planning import planning_words
     from lugwright.workflow.plans import choose_plan, compared_plans, plan_afresh
@@ -23,8 +24,10 @@ if TYPE_CHECKING:
 __all__ = [
     "FittedTubes",
     "Opened",
+    "Photo",
     "SaidReading",
     "Ticked",
+    "as_built_rows",
     "book_records",
     "choose_plan",
     "compared_plans",
@@ -32,8 +35,10 @@ __all__ = [
     "fitted_tubes",
     "matched_tubes",
     "measured_idle",
+    "measured_in",
     "noted",
     "open_build",
+    "photographed",
     "plan_afresh",
     "planning_words",
     "progress_now",
@@ -44,6 +49,7 @@ __all__ = [
     "spread_of_builds",
     "start_standing_by",
     "start_with_silicon",
+    "take_as_built_back",
     "take_readings_back",
     "taken_in",
     "tick",
@@ -63,6 +69,7 @@ _HOMES = {
     "charts": ("write_drawing", "write_fits", "write_plate_curves", "write_start"),
     "idle_bench": ("measured_idle", "setting_for"),
     "measured": ("FittedTubes", "fitted_tubes", "matched_tubes"),
+    "measuring": ("Photo", "as_built_rows", "measured_in", "photographed", "take_as_built_back"),
     "opened": ("Opened", "open_build", "without_strips", "worst_grade"),
     "planning": ("planning_words",),
     "readings": ("SaidReading", "read_in", "reading_findings", "readings_now", "take_readings_back"),

@@ -22,7 +22,7 @@ def setting_for(opened: Opened, wish: str) -> IdleSetting | None:
     ReadingError
         The wish is no target.
     """
-    return idle_setting(opened.written, opened.solved, opened.idle, opened.cold_idle, wish=wish)
+    return idle_setting(opened.measured, opened.solved, opened.idle, opened.cold_idle, wish=wish)
 
 
 def measured_idle(opened: Opened, texts: Sequence[str], wish: str) -> IdleMeasured | None:
@@ -33,9 +33,9 @@ def measured_idle(opened: Opened, texts: Sequence[str], wish: str) -> IdleMeasur
     ReadingError
         A text is no reading, or the wish no target.
     """
-    stage = output_stage(opened.written, opened.circuit, opened.idle)
+    stage = output_stage(opened.measured, opened.circuit, opened.idle)
     if stage is None:
         return None
     readings = readings_of(stage, texts)
-    bench = bench_of(opened.written, stage, AtEdit(opened.solved, opened.idle), opened.cold_idle, {})
+    bench = bench_of(opened.measured, stage, AtEdit(opened.solved, opened.idle), opened.cold_idle, {})
     return idle_measured(bench, readings, wish)

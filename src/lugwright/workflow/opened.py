@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
+from lugwright.bringup.as_built import AsBuilt, as_built
 from lugwright.bringup.before_mains import COUNT, before_mains
 from lugwright.bringup.good_builds import SHARE
 from lugwright.bringup.heater_volts import heater_findings, heaters_at_sockets
@@ -63,12 +64,19 @@ from lugwright.workorder.results import Progress, WorkOrder
 MAINS_HIGH = 1.1
 
 
-def open_build(path: str | Path, *, changes: Sequence[str] = (), serial: str = "", unsolder: bool = False) -> Opened:
+def open_build(
+    path: str | Path,
+    *,
+    changes: Sequence[str] = (),
+    serial: str = "",
+    unsolder: bool = False,
+    as_stated: bool = False,
+) -> Opened:
     """Return an opened build file; `Opened.readable` is None when it is too broken to work with.
 
     ``changes``, such as ``R17=220k``, replace values of parts for a what-if: nothing of it is written anywhere.
     ``serial`` says which copy is on the bench (the one last worked on), ``unsolder``, to plan as if everything were
-    out that the circuit contradicts.
+    out that the circuit contradicts, ``as_stated``, to leave out what the log says was measured.
 
     Raises
     ------
@@ -78,7 +86,7 @@ def open_build(path: str | Path, *, changes: Sequence[str] = (), serial: str = "
         A value cannot be replaced so.
     """
     result = read_build(path, changes=changes)
-    return Opened(Path(path), result.build, result.findings, result.changes, serial, unsolder)
+    return Opened(Path(path), result.build, result.findings, result.changes, serial, unsolder, as_stated)
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,6 +99,7 @@ class Opened:
     changes: tuple[Changed, ...] = ()
     serial: str = ""
     unsolder: bool = False
+    as_stated: bool = False
 
     @property
     def written(self) -> Build:
@@ -116,9 +125,26 @@ class Opened:
         return self._planned[0] if self.written.left_open else self.written
 
     @cached_property
+    def as_built(self) -> AsBuilt:
+        """Return the build with what the log says was measured, fitted and set, and what that is."""
+        if self.as_stated or not self.bench_log.path.exists():
+            return AsBuilt(self.written)
+        return as_built(self.written, self.bench_log.bench, keep=frozenset(c.part for c in self.changes))
+
+    @property
+    def measured(self) -> Build:
+        """Return the build as it stands on the bench: what predictions are made of. Plans are made of `written`."""
+        return self.as_built.build
+
+    @cached_property
+    def stated(self) -> Opened:
+        """Return the same build without what was measured."""
+        return replace(self, as_stated=True) if self.as_built.used else self
+
+    @cached_property
     def circuit(self) -> Circuit:
         """Return the circuit of the build."""
-        return circuit_from_build(self.written)
+        return circuit_from_build(self.measured)
 
     @cached_property
     def _solved(self) -> list[Solved]:
@@ -147,12 +173,12 @@ class Opened:
     @cached_property
     def plate_curves(self) -> tuple[PlateCurves, ...]:
         """Return the plate curves of every tube section, with its load lines."""
-        return plate_curves(self.written, self.solved, self.idle)
+        return plate_curves(self.measured, self.solved, self.idle)
 
     @cached_property
     def ratings(self) -> tuple[tuple[Rating, ...], tuple[Finding, ...]]:
         """Return every rating that was checked, and the findings."""
-        rows, findings = ratings(self.written, self.idle, self.cold_idle)
+        rows, findings = ratings(self.measured, self.idle, self.cold_idle)
         return tuple(rows), tuple(findings)
 
     @cached_property
@@ -160,8 +186,11 @@ class Opened:
         """Return the idles with mains 10 percent low and high; None without mains, or where one has no idle."""
         if not any(isinstance(part.values, Inlet) for part in self.written.parts):
             return None
-        shares = (MAINS_LOW, MAINS_HIGH)
-        edits = [Edit(f"mains {share:.0%}", (ScaleValue("mains", "rms_v", share),)) for share in shares]
+        nominal = self.written.mains_v / self.measured.mains_v  # low and high are of the stated mains, not of today's
+        edits = [
+            Edit(f"mains {share:.0%}", (ScaleValue("mains", "rms_v", share * nominal),))
+            for share in (MAINS_LOW, MAINS_HIGH)
+        ]
         try:
             low, high = solve_idle(self.circuit, edits)
         except NoIdlePoint:
@@ -171,19 +200,19 @@ class Opened:
     @property
     def mains_rows(self) -> tuple[MainsRow, ...]:
         """Return supply, heaters and warm tubes at low, nominal and high mains."""
-        return mains_rows(Case(self.written, self.idle, self.cold_idle), self.mains_swing) if self.mains_swing else ()
+        return mains_rows(Case(self.measured, self.idle, self.cold_idle), self.mains_swing) if self.mains_swing else ()
 
     @cached_property
     def mains_findings(self) -> tuple[Finding, ...]:
         """Return what high mains does to tubes that may never pass their limit."""
-        return high_mains_findings(self.written, self.mains_swing) if self.mains_swing else ()
+        return high_mains_findings(self.measured, self.mains_swing) if self.mains_swing else ()
 
     @cached_property
     def start(self) -> Start | None:
         """Return the first minute after switch-on and the one after switch-off; None for a build without mains."""
         if not any(isinstance(part.values, Inlet) for part in self.written.parts):
             return None
-        return solve_start(self.circuit, heated_parts(self.written, self.circuit), self.idle, self.cold_idle)
+        return solve_start(self.circuit, heated_parts(self.measured, self.circuit), self.idle, self.cold_idle)
 
     @cached_property
     def started(self) -> Start | None:
@@ -200,16 +229,21 @@ class Opened:
             start = self.started or self.start
         except NoIdlePoint as error:
             return (), (start_not_followed(error),)
-        return start_ratings(self.written, self.idle, self.cold_idle, start) if start else ((), ())
+        return start_ratings(self.measured, self.idle, self.cold_idle, start) if start else ((), ())
 
     @property
     def filter_rows(self) -> tuple[FilterRow, ...]:
         """Return the filter capacitors with their volts while starting and their time to 60 V."""
-        return filter_rows(self.written, self.started, self.ratings[0]) if self.started else ()
+        return filter_rows(self.measured, self.started, self.ratings[0]) if self.started else ()
 
     @cached_property
     def joint_volts(self) -> Mapping[str, float]:
-        """Return the worst level of each joint, signed: cold or warm, high mains, with its ripple."""
+        """Return the worst level of each joint, signed: cold or warm, high mains, with its ripple.
+
+        Of the build as stated: no plan moves because something was measured.
+        """
+        if self.as_built.used:
+            return self.stated.joint_volts
         worst = {}
         for joint, warm in self.idle.joints.items():
             levels = [(j.volts, j.ripple_peak_to_peak_v / 2.0) for j in (warm, self.cold_idle.joints[joint])]
@@ -333,7 +367,7 @@ class Opened:
     @cached_property
     def ohms_chart(self) -> OhmsChart:
         """Return the power-off chart."""
-        return ohms_chart(self.written, self.circuit)
+        return ohms_chart(self.measured, self.circuit)
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:
@@ -342,14 +376,14 @@ class Opened:
 
     def steps_for(self, share: float) -> tuple[Step, ...]:
         """Return `steps` with windows that another share of good builds falls in."""
-        return tuple(power_up_steps(self.written, self.solved, self.idle, first=COUNT + 1, share=share))
+        return tuple(power_up_steps(self.measured, self.solved, self.idle, first=COUNT + 1, share=share))
 
     @cached_property
     def before_mains(self) -> tuple[Step, ...]:
         """Return the steps before the plug goes in; with places where a plan has been made."""
         plan = self.plan if "_planned" in self.__dict__ or self.plan_path.exists() else None
         return before_mains(
-            self.written, self.circuit, self.idle, self.ohms_chart, plan=plan, joint_volts=self.joint_volts
+            self.measured, self.circuit, self.idle, self.ohms_chart, plan=plan, joint_volts=self.joint_volts
         )
 
     @property
@@ -360,12 +394,12 @@ class Opened:
     @cached_property
     def idle_setting(self) -> IdleSetting | None:
         """Return how the idle of the output tubes is set."""
-        return idle_setting(self.written, self.solved, self.idle, self.cold_idle)
+        return idle_setting(self.measured, self.solved, self.idle, self.cold_idle)
 
     @cached_property
     def response(self) -> AmplifierResponse | None:
         """Return what small signals tell of the build; None when it has no input jack or no speaker."""
-        return self.response_to(ResponseWish()) if has_signal_path(self.written) else None
+        return self.response_to(ResponseWish()) if has_signal_path(self.measured) else None
 
     def response_to(self, wish: ResponseWish) -> AmplifierResponse:
         """Return what small signals tell between points and at knobs of one's own.
@@ -377,12 +411,12 @@ class Opened:
         NoIdlePoint
             A setting of the knobs without an idle.
         """
-        return Study(self.written, self.solved, wish).response()
+        return Study(self.measured, self.solved, wish).response()
 
     @cached_property
     def power_answer(self) -> Power | NoPower | None:
         """Return the output power, or why there is none; None when there is no input jack or no speaker."""
-        return power_or_reason(self.written) if has_signal_path(self.written) else None
+        return power_or_reason(self.measured) if has_signal_path(self.measured) else None
 
     def power_to(self, wish: PowerWish) -> Power:
         """Return the output power into a load and at a frequency of one's own.
@@ -392,24 +426,24 @@ class Opened:
         NoSteadyState
             There is none, or none is promised.
         """
-        return output_power(self.written, wish)
+        return output_power(self.measured, wish)
 
     def driven_ratings_of(self, power: Power | NoPower | None) -> tuple[Rating, ...]:
         """Return what the heaviest drive makes of each tube's limits."""
-        return tuple(driven_ratings(self.written, power)) if isinstance(power, Power) else ()
+        return tuple(driven_ratings(self.measured, power)) if isinstance(power, Power) else ()
 
     def driven_findings_of(self, power: Power | NoPower | None) -> tuple[Finding, ...]:
         """Return the limits that a steady drive exceeds."""
-        return tuple(driven_findings(self.written, power)) if isinstance(power, Power) else ()
+        return tuple(driven_findings(self.measured, power)) if isinstance(power, Power) else ()
 
     def stability_of(self, response: AmplifierResponse | None) -> tuple[Finding, ...]:
         """Return what is wrong with the amplifier's coming to rest and its feedback."""
-        return () if response is None else stability_findings(self.written, response)
+        return () if response is None else stability_findings(self.measured, response)
 
     @cached_property
     def spread(self) -> Spread:
         """Return how far readings move among good builds."""
-        return spread(self.written, self.circuit, self.solved, self.cold_idle)
+        return spread(self.measured, self.circuit, self.solved, self.cold_idle)
 
     @property
     def all_findings(self) -> tuple[Finding, ...]:
@@ -418,6 +452,7 @@ class Opened:
             sorted_by_grade(
                 [
                     *self.findings,
+                    *self.as_built.findings,
                     *self.ratings[1],
                     *self.start_ratings[1],
                     *self.mains_findings,

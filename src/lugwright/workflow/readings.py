@@ -35,7 +35,7 @@ class SaidReading:
 def charts_of(opened: Opened) -> Charts:
     """Return the charts of every step, found by where the meter is held."""
     points = ReadingPoints(opened.written, opened.stored_plan)
-    return Charts(points, charted_steps(opened.ohms_chart, opened.steps))
+    return Charts(points, charted_steps(opened.power_up))
 
 
 def read_in(
@@ -61,7 +61,7 @@ def read_in(
         except (ReadingError, NoSuchPoint) as error:
             mistakes.append(_at(each, error))
     if mistakes:
-        raise _all_of(mistakes)
+        raise all_of(mistakes)
     log = opened.bench_log
     entries = log.log.append(log.copy, [_draft(one, each, meter) for one, each in zip(judged, said, strict=True)])
     return tuple(replace(one, id=e.id, time=e.time) for one, e in zip(judged, entries, strict=True))
@@ -90,7 +90,7 @@ def take_readings_back(opened: Opened, points: Sequence[str], *, step: str = "")
     in_step = _step(opened, charts, step)
     drafts: list[Draft] = []
     for point in points:
-        held = charts.points.held(point)
+        held = charts.held(in_step.key, point)
         condition = charts.full_condition(in_step.key, held)
         at = (in_step.key, held.red.key, held.black.key)
         found = [r for r in opened.bench_log.bench.readings if r.point[:3] == at and r.body.condition == condition]
@@ -160,7 +160,7 @@ def _at(said: SaidReading, error: LugwrightError) -> LugwrightError:
     return ReadingError(what=f"{said.where}: {error.what}", found=error.found, wanted=error.wanted, do=error.do)
 
 
-def _all_of(mistakes: Sequence[LugwrightError]) -> ReadingError:
+def all_of(mistakes: Sequence[LugwrightError]) -> ReadingError:
     """Return all mistakes as one error; of very many the first ones."""
     first, *rest = mistakes
     whole = ReadingError(what=first.what, found=first.found, wanted=first.wanted, do=first.do)

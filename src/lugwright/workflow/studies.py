@@ -14,12 +14,12 @@ from lugwright.workflow.opened import Opened
 
 def start_standing_by(opened: Opened, closed_at_s: float) -> Start:
     """Return the start with the standby switch closed late; see `bringup.start_cases`."""
-    return standing_by(opened.written, opened.circuit, opened.idle, opened.cold_idle, closed_at_s)
+    return standing_by(opened.measured, opened.circuit, opened.idle, opened.cold_idle, closed_at_s)
 
 
 def start_with_silicon(opened: Opened) -> Start:
     """Return the start with silicon in place of every rectifier tube; see `bringup.start_cases`."""
-    return with_silicon(opened.written, opened.circuit)
+    return with_silicon(opened.measured, opened.circuit)
 
 
 def spread_of_builds(opened: Opened, *, draws: int = DRAWS, seed: int = SEED, cluster: str | None = None) -> Spread:
@@ -30,7 +30,7 @@ def spread_of_builds(opened: Opened, *, draws: int = DRAWS, seed: int = SEED, cl
     ClusterError
         The cluster cannot be used.
     """
-    study = partial(spread, opened.written, opened.circuit, opened.solved, opened.cold_idle, draws=draws, seed=seed)
+    study = partial(spread, opened.measured, opened.circuit, opened.solved, opened.cold_idle, draws=draws, seed=seed)
     if cluster is None:
         return study()
     with workers_at(cluster) as workers:

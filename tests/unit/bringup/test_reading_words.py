@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from lugwright.bringup.before_mains import before_mains
 from lugwright.bringup.charted import Charts, charted_steps, step_named
 from lugwright.bringup.ohms_chart import ohms_chart
 from lugwright.bringup.reading_points import ReadingPoints
@@ -17,6 +19,8 @@ from lugwright.buildfile.build import Build
 from lugwright.circuit.network import Circuit
 from lugwright.errors import NoSuchPoint, ReadingError
 from lugwright.log.measured_bodies import ReadingBody
+from lugwright.solve.idle import solve_columns
+from lugwright.solve.readout import read_idle
 
 from ..workorder.small_build import small_build, small_plan
 
@@ -24,7 +28,15 @@ Built = tuple[Build, Circuit]
 
 
 def charts_for(built: Built, steps: tuple[Step, ...]) -> Charts:
-    return Charts(ReadingPoints(built[0]), charted_steps(ohms_chart(*built), steps))
+    build, circuit = built
+    (solved,) = solve_columns(circuit)
+    idle = read_idle(solved)
+    volts = {joint: level.volts for joint, level in idle.joints.items()}
+    before = before_mains(build, circuit, idle, ohms_chart(build, circuit), plan=None, joint_volts=volts)
+    return Charts(
+        ReadingPoints(build),
+        charted_steps([replace(step, number=n) for n, step in enumerate((*before, *steps), start=1)]),
+    )
 
 
 @pytest.fixture(scope="module")

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from lugwright.bringup.as_built import AsBuilt
 from lugwright.bringup.idle_results import (
     Advice,
     Figure,
@@ -19,6 +20,7 @@ from lugwright.bringup.idle_results import (
     TurnRow,
 )
 from lugwright.bringup.results import (
+    AsBuiltRow,
     Corner,
     HeaterAtSocket,
     IdleRow,
@@ -61,6 +63,8 @@ from lugwright.log.state import Bench
 from lugwright.solve.power_results import NoPower, Power, PowerWish
 from lugwright.solve.response_results import AmplifierResponse, ResponseWish
 from lugwright.solve.results import CurveLine, PlateCurves
+from lugwright.workflow.measuring import Photo
+from lugwright.workflow.readings import SaidReading
 from lugwright.workflow.ticking import Ticked
 from lugwright.workorder.order import work_order
 from lugwright.workorder.progress import progress
@@ -209,6 +213,7 @@ class Opened:
 
     idle_setting: IdleSetting | None = SETTING
     changes: tuple[Changed, ...] = ()
+    as_built: AsBuilt = field(default_factory=lambda: AsBuilt(small_build()))
     plate_curves: tuple[PlateCurves, ...] = (CURVES,)
     response: AmplifierResponse | None = RESPONSE
     unstable: tuple[Finding, ...] = ()
@@ -257,6 +262,9 @@ class Opened:
 class Workflow:
     """Stands where ``lugwright.workflow`` stands."""
 
+    SaidReading = SaidReading
+    Photo = Photo
+
     def __init__(self, opened: Opened) -> None:
         self.opened = opened
         self.changed = opened
@@ -267,7 +275,13 @@ class Workflow:
         self.now: Callable[[Opened], Progress | None] = lambda opened: opened.progress
 
     def open_build(
-        self, path: Path, *, changes: Sequence[str] = (), serial: str = "", unsolder: bool = False
+        self,
+        path: Path,
+        *,
+        changes: Sequence[str] = (),
+        serial: str = "",
+        unsolder: bool = False,
+        as_stated: bool = False,
     ) -> Opened:
         return self.changed if changes else self.opened
 
@@ -296,6 +310,20 @@ class Workflow:
 
     def reading_findings(self, readings: Sequence[JudgedReading]) -> tuple[Finding, ...]:
         return ()
+
+    def measured_in(
+        self, opened: Opened, said: Sequence[tuple[str, str]], *, accuracy: float | None
+    ) -> tuple[Entry, ...]:
+        return (replace(ENTRY, kind="as built", subject="R3"),)
+
+    def as_built_rows(self, opened: Opened) -> tuple[tuple[AsBuiltRow, ...], tuple[Finding, ...]]:
+        return (AsBuiltRow("R3", "98.70 kΩ", "100 kΩ 1 W", "", ENTRY.id, ENTRY.time),), ()
+
+    def take_as_built_back(self, opened: Opened, whats: Sequence[str]) -> tuple[Entry, ...]:
+        return (replace(ENTRY, kind="taken back", subject="R3"),)
+
+    def photographed(self, opened: Opened, photos: Sequence[Photo]) -> tuple[Entry, ...]:
+        return tuple(replace(ENTRY, kind="photo", subject=f"{photo.file}: {photo.text}", body={}) for photo in photos)
 
     def progress_now(self, opened: Opened) -> Progress | None:
         return self.now(opened)

@@ -65,7 +65,12 @@ def test_tick_says_what_was_written_and_what_comes_next(workflow: Workflow) -> N
 def test_tick_without_anything_says_what_it_wants(workflow: Workflow) -> None:
     result = run("tick", "small.toml")
     assert result.exit_code == 2
-    assert "say what is done: the numbers of cards, --lead, --terminal or --note" in result.stderr
+    assert "say what is done: the numbers of cards, --lead, --terminal, --note or --photo" in result.stderr
+
+
+def test_a_picture_is_kept_by_name_with_what_it_shows(workflow: Workflow) -> None:
+    lines = run("tick", "small.toml", "--photo", "inside.jpg=before the heaters").stdout.splitlines()
+    assert "photo: inside.jpg: before the heaters" in lines
 
 
 def test_a_note_is_printed_and_a_changed_build_is_told_of(workflow: Workflow) -> None:
