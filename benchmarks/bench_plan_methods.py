@@ -34,7 +34,7 @@ from drawn_boards import Instance, board_of, draw
 from scipy.optimize import Bounds, LinearConstraint, milp, quadratic_assignment
 from scipy.sparse import csr_array
 
-from lugwright.layout.anneal import fill, improve, search, starts
+from lugwright.layout.anneal import fill, search, starts, whole_plans
 from lugwright.layout.search import Bench
 
 PARTS = (12, 25, 50, 112, 256)
@@ -62,7 +62,7 @@ def ours(drawn: Instance, *, longer: bool = False) -> Answer:
     if longer:
         search(bench, SEED, LONGER * sum(moves for _, moves in starts(bench, SEED)))
     else:
-        improve(bench)
+        whole_plans(bench)
     seconds = time.perf_counter() - start
     if bench.broken():
         raise RuntimeError("a joint is left in pieces")

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.buildfile.build import Build
-from lugwright.layout.objective import COVERED_LUG, LEAD_CLEAR_MM, MAX_LEAD_MM, MIN_LEAD_MM, PASSED_LUG
+from lugwright.layout.objective import COVERED_CAN_LUG, COVERED_LUG, LEAD_CLEAR_MM, MAX_LEAD_MM, MIN_LEAD_MM, PASSED_LUG
 from lugwright.layout.results import PlanTerminal
 
 TERMINAL_AIR_MM = 2.0  # between a body and a lug it passes
@@ -50,7 +50,7 @@ def covers(
         a, b = first[fits], second[fits]
         covered = _covered(points, a, b, span[fits], size)
         layers[a, b] = layers[b, a] = np.where((covered > 0) | _over_bus(build, points, a, b), 2, 1)
-        cost[a, b] = cost[b, a] = COVERED_LUG * covered + PASSED_LUG * _passed(points, a, b, span[fits], size)
+        cost[a, b] = cost[b, a] = covered + PASSED_LUG * _passed(points, a, b, span[fits], size)
         found[size] = layers, cost
     return found
 
@@ -78,30 +78,38 @@ def spans_mm(xyz: Floats, first: Ints, second: Ints) -> Floats:
     return spans
 
 
-def _covered(points: tuple[PlanTerminal, ...], first: Ints, second: Ints, span: Floats, size: Size) -> Ints:
-    """Return how many other terminals a body of a size between two terminals lies over."""
+def _covered(points: tuple[PlanTerminal, ...], first: Ints, second: Ints, span: Floats, size: Size) -> Floats:
+    """Return what the other terminals cost that a body of a size between two terminals lies over."""
     xy = np.array([(t.x_mm, t.y_mm) for t in points])
     body = body_lines(np.hstack([xy[first], xy[second]]), span, size[0])
     everything = np.arange(len(points))  # grommets of leads too: a body there would be in the way of them
-    return _near_lines(points, everything, first, second, body, size[1] / 2.0 + TERMINAL_AIR_MM)
+    price = np.array([COVERED_CAN_LUG if t.kind == "can" else COVERED_LUG for t in points])
+    return _near_lines(points, everything, price, first, second, body, size[1] / 2.0 + TERMINAL_AIR_MM)
 
 
-def _passed(points: tuple[PlanTerminal, ...], first: Ints, second: Ints, span: Floats, size: Size) -> Ints:
+def _passed(points: tuple[PlanTerminal, ...], first: Ints, second: Ints, span: Floats, size: Size) -> Floats:
     """Return how many other terminals the bare leads of a body between two terminals pass close by."""
     xy = np.array([(t.x_mm, t.y_mm) for t in points])
     body = body_lines(np.hstack([xy[first], xy[second]]), span, size[0])
     leads = (np.hstack([xy[first], body[:, :2]]), np.hstack([body[:, 2:], xy[second]]))
     lugs = np.array([i for i, t in enumerate(points) if t.kind != "exit"], dtype=np.int64)
-    one, two = (_near_lines(points, lugs, first, second, lead, LEAD_CLEAR_MM) for lead in leads)
+    each = np.ones(len(points))
+    one, two = (_near_lines(points, lugs, each, first, second, lead, LEAD_CLEAR_MM) for lead in leads)
     return np.asarray(one + two)
 
 
 def _near_lines(
-    points: tuple[PlanTerminal, ...], others: Ints, first: Ints, second: Ints, lines: Floats, reach: float
-) -> Ints:
-    """Return how many of some terminals but its own two each line comes nearer to than a distance, from above."""
+    points: tuple[PlanTerminal, ...],
+    others: Ints,
+    price: Floats,
+    first: Ints,
+    second: Ints,
+    lines: Floats,
+    reach: float,
+) -> Floats:
+    """Return what those terminals cost, but its own two, that each line comes nearer to than a distance, from above."""
     xy = np.array([(t.x_mm, t.y_mm) for t in points])
-    found = np.zeros(len(first), dtype=np.int64)
+    found = np.zeros(len(first))
     d = lines[:, 2:] - lines[:, :2]
     square = np.maximum((d * d).sum(axis=1), 1e-9)
     low, high = np.minimum(lines[:, :2], lines[:, 2:]) - reach, np.maximum(lines[:, :2], lines[:, 2:]) + reach
@@ -114,7 +122,7 @@ def _near_lines(
         ax, ay, dx, dy = x - lines[near, 0], y - lines[near, 1], d[near, 0], d[near, 1]
         along = np.clip((ax * dx + ay * dy) / square[near], 0.0, 1.0)
         gap = np.hypot(ax - along * dx, ay - along * dy)
-        found[near] += (gap < reach) & (first[near] != other) & (second[near] != other)
+        found[near] += price[other] * ((gap < reach) & (first[near] != other) & (second[near] != other))
     return found
 
 

@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
+import numpy as np
+from numpy.typing import NDArray
+
 from lugwright.buildfile.build import GROUND, Build
-from lugwright.layout.anneal import fill, improve, repair
+from lugwright.layout.anneal import repair, whole_plans
+from lugwright.layout.best_routed import best_routed
 from lugwright.layout.board import Board, make_board
 from lugwright.layout.charging_loop import center_taps, charging_wires, reservoirs
 from lugwright.layout.chassis import fixed_terminals
@@ -86,31 +90,41 @@ def plan_lugs(
     board = keep_off(build, free_board)
     raise_if_wishes_fail(build, free_board, board, holds, decided_wires(board, chain))
     raise_if_hopeless(build, board)
-    bench = _searched(board, decided_wires(board, chain), previous, frozen)
+    bench, others = _searched(board, decided_wires(board, chain), previous, frozen)
     raise_if_unfinished(build, bench)
     before = _with_laid_wires(previous, laid)
-    plan = _finished(build, bench, chain, hardware, before, laid)
-    return replace(plan, fingerprint=fingerprint)
+    plans = [_finished(build, bench, chain, hardware, before, laid)]
+    for kept in others:
+        bench.lay_out(kept)
+        plans.append(_finished(build, bench, chain, hardware, before, laid))
+    return replace(best_routed(build, plans, joint_volts=joint_volts, hardware=hardware), fingerprint=fingerprint)
 
 
-def _searched(board: Board, decided: list[tuple[int, int, int]], previous: Plan | None, frozen: Frozen) -> Bench:
-    """Return the bench with everything seated; soldered joints are left closed where anything else will do."""
+def _searched(
+    board: Board, decided: list[tuple[int, int, int]], previous: Plan | None, frozen: Frozen
+) -> tuple[Bench, list[NDArray[np.int64]]]:
+    """Return the bench with everything seated, and other ways to seat it.
+
+    Soldered joints are left closed where anything else will do.
+    """
     bench = Bench(replace(board, capacity=closed(board, frozen, ())), decided)
-    _settle(bench, previous)
+    others = _settle(bench, previous)
     short = {*bench.broken(), *(joint for part in bench.unplaced() for joint in board.parts[part].joints)}
     if short and frozen.soldered:
         bench = Bench(replace(board, capacity=closed(board, frozen, short)), decided)
-        _settle(bench, previous)
-    return bench
+        others = _settle(bench, previous)
+    return bench, others
 
 
-def _settle(bench: Bench, previous: Plan | None) -> None:
+def _settle(bench: Bench, previous: Plan | None) -> list[NDArray[np.int64]]:
+    """Seat everything; return other ways to do it, none beside an earlier plan, which is to stay as it is."""
+    others: list[NDArray[np.int64]] = []
     if previous is not None and previous.seats:
         resettle(bench, previous)
     else:
-        fill(bench, range(len(bench.board.parts)))
-        improve(bench)
+        others = whole_plans(bench)[1:]
     repair(bench)
+    return others
 
 
 def _with_laid_wires(previous: Plan | None, laid: tuple[Wire, ...]) -> Plan | None:

@@ -71,6 +71,7 @@ HOT_NEAR_COLD = 200.0  # a power resistor close to an electrolytic dries it out
 HOT_AIR_MM = 5.0
 HOT_FROM_W = 2.0
 COVERED_LUG = 30.0  # for each lug or pin a body lies over: it cannot be reached any more
+COVERED_CAN_LUG = 120.0  # instead, for a can's: there one discharges and measures before anything is touched
 PASSED_LUG = 40.0  # for each lug or pin a bare lead comes close to: it needs a sleeve, and a slip of the iron melts it
 PANEL_LEAD = 8.0  # a part on a pot or jack must come off when that is changed
 FAT_ON_PANEL = 150.0  # an electrolytic tears at a jack, and its return current has no business there
@@ -101,6 +102,7 @@ TERMS = (
     Term(
         "seats",
         f"{LONG_LEAD:g} a mm of long lead, {SLANT:g} a mm of body askew, {COVERED_LUG:g} a lug lain over, "
+        f"{COVERED_CAN_LUG:g} one of a can, "
         f"{PASSED_LUG:g} a lug that a bare lead passes, {BUS_ORDER:g} a mm out of order on the bus, "
         f"{PANEL_LEAD:g} a lead on a pot or jack",
         "bare leads sag, slanted and covering parts are in the way of the iron, returns out of order hum",

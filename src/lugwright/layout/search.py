@@ -202,6 +202,14 @@ class Bench:
         now[tables.WIRES] += line[tables.PRICE]
         now[tables.BUSY] += line[tables.CROWDED]
 
+    def clear(self) -> None:
+        """Take every part out, and every lug for wires alone."""
+        self.lay_out(np.full((len(self.board.parts) + len(self.board.terminals), 2), tables.NONE, dtype=np.int64))
+
+    def lay_out(self, kept: NDArray[np.int64]) -> None:
+        """Make the plan one that a search has ended on."""
+        self._doors.lay_out(self.tables, kept)
+
     # -- price ---------------------------------------------------------------------------------
     def cost_terms(self) -> dict[str, float]:
         """Return the terms of the objective, weighted."""

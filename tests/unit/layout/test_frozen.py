@@ -192,20 +192,20 @@ def test_a_part_that_goes_elsewhere_now_is_named_with_what_to_unsolder(plan: Pla
 
 
 def test_planning_as_if_it_were_unsoldered_moves_what_must(plan: Plan) -> None:
-    build = with_joint(BUILD, "R3", 0, "B+2")
+    build = with_joint(BUILD, "R1", 0, "B+2")
     error = refused(build, plan, everything(plan))
     rest = everything(plan).without(error.against)
     assert everything(plan).leads - rest.leads == {
-        ("R3", "1", next(s for s in plan.seats if s.part == "R3").terminals[0])
+        ("R1", "1", next(s for s in plan.seats if s.part == "R1").terminals[0])
     }
     error = refused(build, plan, rest)
     assert (error.what, error.found, error.wanted) == (
-        "R3 is soldered by one lead, and the other reaches nothing",
-        "a body of 10 by 4 mm from V1 pin 1",
+        "R1 is soldered by one lead, and the other reaches nothing",
+        "a body of 8 by 3 mm from V1 pin 2",
         "a terminal of its joint in reach",
     )
     rest = rest.without(error.against)
-    assert {lead for lead in everything(plan).leads - rest.leads if lead[0] != "R3"} == set()
+    assert {lead for lead in everything(plan).leads - rest.leads if lead[0] != "R1"} == set()
     new = again(build, plan, rest)
     assert rest.is_in(new)
     assert check_plan(build, new, joint_volts=VOLTS) == []

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from lugwright.layout.kernel import insert, place, wiring
+from lugwright.layout.kernel import search as searching
 from lugwright.layout.kernel.compiled import entry
 from lugwright.layout.kernel.geometry import lay
-from lugwright.layout.kernel.tables import LENGTH, RADIUS, Tables
+from lugwright.layout.kernel.tables import LENGTH, RADIUS, Tables, Whole
 
 
 @entry
@@ -63,6 +64,12 @@ def rewire(w: Tables, joint: int) -> None:
 def crowded(w: Tables, joint: int) -> int:
     """Return the price of crowded terminals of a joint."""
     return wiring.crowded(w, joint)
+
+
+@entry
+def lay_out(w: Tables, kept: Whole) -> None:
+    """Make the plan the copy that a search has kept."""
+    searching.recall(w, kept)
 
 
 @entry
