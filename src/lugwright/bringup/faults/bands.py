@@ -31,7 +31,7 @@ def misread_ohms(*, resistance_ohm: float, tolerance: float) -> tuple[float, ...
     Returns
     -------
     tuple of float
-        Nearest last band first, so the decades come first; none where there are no bands. [ohm]
+        The multiplier band first, so the decades come first; none where there are no bands. [ohm]
 
     Source
     ------
@@ -40,7 +40,7 @@ def misread_ohms(*, resistance_ohm: float, tolerance: float) -> tuple[float, ...
     Examples
     --------
     >>> misread_ohms(resistance_ohm=1500.0, tolerance=0.05)
-    (15000.0, 150.0)
+    (150.0, 15000.0)
     """
     bands = color_bands(resistance_ohm=resistance_ohm, tolerance=tolerance)
     if not bands:

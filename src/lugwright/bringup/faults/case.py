@@ -98,12 +98,12 @@ class FaultCase:
 
     def wire_name(self, wire: Wire) -> str:
         """Return a wire by number, color and both ends: ``wire W17, red, from strip B lug 3 to V2 pin 1 (a plate)``."""
-        return f"{self.short_wire(wire)}, from {self.label(wire.terminals[0])} to {self.label(wire.terminals[1])}"
+        one, other = (self.label(key) for key in wire.terminals)
+        return f"{self._wire(wire)}{f', {wire.color}' if wire.color else ''}, from {one} to {other}"
 
-    def short_wire(self, wire: Wire) -> str:
-        """Return a wire by number and color."""
-        kind = "lead" if wire.type == "lead" else "wire"
-        return f"{kind} W{wire.number}, {wire.color}" if wire.color else f"{kind} W{wire.number}"
+    @staticmethod
+    def _wire(wire: Wire) -> str:
+        return f"{'lead' if wire.type == 'lead' else 'wire'} W{wire.number}"
 
     def part_name(self, part: str) -> str:
         """Return a part by designator and value: ``R3 (100 kΩ)``."""
@@ -113,11 +113,13 @@ class FaultCase:
     def piece_name(self, name: str) -> str:
         """Return a wire or a part's lead as it is called."""
         if name in self.wires:
-            return self.short_wire(self.wires[name])
+            wire = self.wires[name]
+            return f"{self._wire(wire)} ({wire.color})" if wire.color else self._wire(wire)
         part, _, lead = name.partition(".")
         if part not in self.build.part_by_name:
             return name
-        return f"the {lead_words(self.build.part(part), lead)} lead of {self.part_name(part)}"
+        words = lead_words(self.build.part(part), lead)
+        return f"{f'lead {words}' if words.isdigit() else f'the {words} lead'} of {self.part_name(part)}"
 
     # ---- faults ------------------------------------------------------------------------------
 

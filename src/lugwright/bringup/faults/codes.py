@@ -14,6 +14,8 @@ BACKWARD = "an electrolytic that is wired backward heats up and bursts"
 AC_ON_IT = "alternating current heats the electrolytics behind it until they burst, and the transformer"
 OVERLOAD = "the supply is shorted: transformer and resistors overheat"
 NO_LOAD = "an output stage without load arcs over: no signal until it has one"
+OVER_RATING = "one of the capacitors in series gets more than it is made for"
+LEAKS = "an electrolytic that leaks heats up, leaks more, and bursts"
 STAYS_CHARGED = "the filter capacitors stay charged after switch-off: measure each one before a hand goes in"
 
 
@@ -56,6 +58,11 @@ BY_ROLE: dict[tuple[str, str], Code] = {
     ("dropping resistor", OPEN): Code("F25"),
     ("dropping resistor", LOW): Code("F24"),
     ("dropping resistor", HIGH): Code("F24"),
+    ("balancing resistor", OPEN): Code("F30", OVER_RATING),
+    ("balancing resistor", HIGH): Code("F30", OVER_RATING),
+    ("balancing resistor", LOW): Code("F30", OVER_RATING),
+    ("balancing resistor", SHORT): Code("F30", OVER_RATING),
+    ("heater lift", OPEN): Code("F18"),
     ("bleeder", OPEN): Code("F27", STAYS_CHARGED),
     ("bleeder", SHORT): Code("F29", OVERLOAD),
     ("bias resistor", OPEN): Code("F33", NO_BIAS),
@@ -76,12 +83,13 @@ BY_ROLE: dict[tuple[str, str], Code] = {
     ("output bypass", SHORT): Code("F86", TOO_HOT),
     ("output bypass", REVERSED): Code("F86", BACKWARD),
     ("output bypass", LEAKY): Code("F86", TOO_HOT),
+    ("choke", OPEN): Code("F25"),
     ("reservoir", OPEN): Code("F22"),
     ("reservoir", SHORT): Code("F29", OVERLOAD),
-    ("reservoir", LEAKY): Code("F23", BACKWARD),
+    ("reservoir", LEAKY): Code("F23", LEAKS),
     ("filter", OPEN): Code("F26"),
     ("filter", SHORT): Code("F29", OVERLOAD),
-    ("filter", LEAKY): Code("F23", BACKWARD),
+    ("filter", LEAKY): Code("F23", LEAKS),
     ("bias filter", OPEN): Code("F34", TOO_HOT),
     ("bias filter", SHORT): Code("F33", NO_BIAS),
     ("bias filter", REVERSED): Code("F34", BACKWARD),

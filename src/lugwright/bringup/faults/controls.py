@@ -50,13 +50,16 @@ def _pot(part: Part, pot: Pot) -> str:
 
 def _off(case: FaultCase, part: Part, pot: Pot) -> Iterator[Fault]:
     """Yield a pot whose wiper has lifted off the track, and one whose grounded end has no lead."""
-    bias = case.classes.get(part.terminal("3").joint) == "bias" or case.classes.get(part.terminal("1").joint) == "bias"
+    one, two, three = (case.classes.get(part.terminal(lug).joint) for lug in LUGS)
+    bias = "bias" in (one, two, three)
+    # Where the wiper is tied to an end, the whole track is left, and the bias goes to its most negative.
+    tied = part.terminal("2").joint in (part.terminal("1").joint, part.terminal("3").joint)
     wiper = f"{part.name}.2"
     yield case.fault(
         f"wiper off {part.name}", "F35" if bias else "F99",
         what=f"the wiper of {_pot(part, pot)} does not touch its track",
         do="turn it to and fro; if the reading jumps, put in a new one", effect=case.wired.loose(wiper, wiper),
-        part=part.name, terminals=(wiper,), danger=NO_BIAS if bias else "",
+        part=part.name, terminals=(wiper,), danger=NO_BIAS if bias and not tied else "",
     )  # fmt: skip
     for lug in LUGS:
         key = f"{part.name}.{lug}"

@@ -19,9 +19,9 @@ def dry_joint(case: FaultCase) -> Iterator[Fault]:
             continue
         effect = case.wired.dry(key)
         if effect:
-            names = ", ".join(leads)
+            names = f"{', '.join(leads[:-1])} and {leads[-1]}"
             yield case.fault(
-                f"dry {key}", "F99", what=f"the joint at {case.label(key)} ({names}) is dry", do=DO, effect=effect,
+                f"dry {key}", "F99", what=f"the joint of {names} at {case.label(key)} is dry", do=DO, effect=effect,
                 terminals=(key,),
             )  # fmt: skip
 

@@ -93,7 +93,8 @@ class HeaterNetwork:
         if not self.turns or not self.mains.branches:
             return 1.0
         volts = self.mains.volts(rewiring)
-        return max(volts[name] / turns for name, turns in self.turns.items())
+        more = {c.element: c.factor for c in rewiring.changes if isinstance(c, ScaleValue) and c.field == "turns"}
+        return max(volts[name] / (turns * more.get(name, 1.0)) for name, turns in self.turns.items())
 
     def _warmth(self, heating: Rewiring | None, mains: Rewiring | None) -> Warmth:
         flux = self._flux(mains) / self._good_flux if mains and self._good_flux else 1.0

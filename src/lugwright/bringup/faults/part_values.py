@@ -9,7 +9,7 @@ from lugwright.bringup.faults.bands import misread_ohms
 from lugwright.bringup.faults.case import FaultCase
 from lugwright.bringup.faults.codes import HIGH, LOW, MISREAD, OPEN, SHORT
 from lugwright.bringup.faults.fault import Fault
-from lugwright.buildfile.build import Can, Capacitor, Choke, Diode, Part, Resistor
+from lugwright.buildfile.build import Bridge, Can, Capacitor, Choke, Diode, Lamp, Part, Resistor, Thermistor
 from lugwright.buildfile.part_words import short_unit
 from lugwright.circuit.edits import OPEN_OHM, ScaleValue, SetValue
 
@@ -33,8 +33,17 @@ def part_open(case: FaultCase) -> Iterator[Fault]:
     for part, _ in case.parts(Diode):
         changes = (SetValue(part.name, "on", 0.0), SetValue(part.name, "leak_s", NO_LEAK_S))
         yield _open(case, part, part.name, changes)
-    for part, _ in case.parts(Choke):
-        yield _open(case, part, part.name, (SetValue(part.name, "ohm", OPEN_OHM),))
+    for part, _ in case.parts(Bridge):
+        for element in _diodes_of(case, part):
+            changes = (SetValue(element, "on", 0.0), SetValue(element, "leak_s", NO_LEAK_S))
+            yield _open(case, part, element, changes)
+    for kind in (Choke, Thermistor, Lamp):
+        for part, _ in case.parts(kind):
+            yield _open(case, part, part.name, (SetValue(part.name, "ohm", OPEN_OHM),))
+
+
+def _diodes_of(case: FaultCase, part: Part) -> list[str]:
+    return [e.name for e in case.circuit.elements if e.name.startswith(f"{part.name}.")]
 
 
 def _no_capacitor(name: str) -> tuple[SetValue, ...]:
@@ -42,7 +51,7 @@ def _no_capacitor(name: str) -> tuple[SetValue, ...]:
 
 
 def _open(case: FaultCase, part: Part, element: str, changes: tuple[SetValue, ...]) -> Fault:
-    code = case.code(element, OPEN)
+    code = case.code(element if element in case.roles else part.name, OPEN)
     return case.fault(
         f"open {element}", code.code, what=f"{_name(case, part, element)} is open",
         do="lift one lead and measure it; put in a new one", changes=changes, part=part.name, danger=code.danger,
@@ -52,7 +61,8 @@ def _open(case: FaultCase, part: Part, element: str, changes: tuple[SetValue, ..
 def _name(case: FaultCase, part: Part, element: str) -> str:
     section = element.removeprefix(part.name).removeprefix(".")
     name = case.part_name(part.name)
-    return f"section {section} of {name}" if section else name
+    word = "the diode" if isinstance(part.values, Bridge) else "section"
+    return f"{word} {section} of {name}" if section else name
 
 
 def part_shorted(case: FaultCase) -> Iterator[Fault]:
@@ -68,6 +78,9 @@ def part_shorted(case: FaultCase) -> Iterator[Fault]:
             yield _shorted(case, part, element, (SetValue(element, "leak_s", 1.0 / SHORT_OHM),))
     for part, _ in case.parts(Diode):
         yield _shorted(case, part, part.name, (SetValue(part.name, "leak_s", 1.0 / SHORT_OHM),))
+    for part, _ in case.parts(Bridge):
+        for element in _diodes_of(case, part):
+            yield _shorted(case, part, element, (SetValue(element, "leak_s", 1.0 / SHORT_OHM),))
     for part, _ in case.parts(Choke):
         turns = (ScaleValue(part.name, "magnetizing_h", SHORTED_TURNS), ScaleValue(part.name, "ohm", 0.9))
         yield case.fault(
@@ -77,7 +90,7 @@ def part_shorted(case: FaultCase) -> Iterator[Fault]:
 
 
 def _shorted(case: FaultCase, part: Part, element: str, changes: tuple[SetValue, ...]) -> Fault:
-    code = case.code(element, SHORT)
+    code = case.code(element if element in case.roles else part.name, SHORT)
     return case.fault(
         f"shorted {element}", code.code, what=f"{_name(case, part, element)} is shorted",
         do="look for a blob or a strand across it; lift one lead and measure it", changes=changes, part=part.name,

@@ -6,7 +6,19 @@ from collections.abc import Mapping
 
 from lugwright.bringup.feedback import feedback_resistors
 from lugwright.bringup.fitting import output_tubes
-from lugwright.buildfile.build import GROUND, Bridge, Build, Can, Capacitor, Diode, Part, Resistor, Tube
+from lugwright.buildfile.build import (
+    GROUND,
+    Bridge,
+    Build,
+    Can,
+    Capacitor,
+    Choke,
+    Diode,
+    Part,
+    Resistor,
+    Transformer,
+    Tube,
+)
 from lugwright.catalogue.records import RectifierLaw
 
 SENSE_OHM = 22.0  # a resistor in an output tube's cathode up to here is there to measure by
@@ -15,7 +27,7 @@ STOPPER_OHM = 220e3
 
 
 def roles_of(build: Build, classes: Mapping[str, str]) -> Mapping[str, str]:
-    """Return the role of every resistor, capacitor (``C23.a`` in a can) and diode; other parts are not in it."""
+    """Return the role of every resistor, capacitor (``C23.a`` in a can), diode and choke; other parts are not in it."""
     sight = _Sight(build, classes)
     found = {}
     for part in build.parts:
@@ -32,6 +44,8 @@ def roles_of(build: Build, classes: Mapping[str, str]) -> Mapping[str, str]:
                     found[f"{part.name}.{terminal.name}"] = sight.capacitor(part.name, ends, polar=True)
             case Diode() | Bridge():
                 found[part.name] = sight.diode(part)
+            case Choke():
+                found[part.name] = "choke"
             case _:
                 pass
     return found
@@ -49,6 +63,8 @@ class _Sight:
         self.electrode = {e: self._joints(e) for e in ("plate", "grid", "cathode", "screen")}
         self.behind_stopper = self._behind_stoppers()
         self.raw = self._rectified()
+        self.middle = self._middles()
+        self.lift = self._heater_centers()
 
     def _joints(self, electrode: str) -> set[str]:
         return {
@@ -93,6 +109,29 @@ class _Sight:
                 found.add(part.terminal("plus").joint)
         return found
 
+    def _middles(self) -> set[str]:
+        """Return the joints where one electrolytic stands on another."""
+        plus, minus = set(), set()
+        for part in self.build.parts:
+            if isinstance(part.values, Can) or (isinstance(part.values, Capacitor) and part.values.polar):
+                plus |= {t.joint for t in part.terminals[:-1]}
+                minus.add(part.terminals[-1].joint)
+        return (plus & minus) - {GROUND}
+
+    def _heater_centers(self) -> set[str]:
+        """Return the joints, ground apart, that the center tap of a heater winding is held at."""
+        return {
+            part.terminal(end).joint
+            for part in self.build.parts
+            if isinstance(part.values, Transformer) and part.values.role == "power"
+            for winding in part.values.windings
+            if self.classes.get(part.terminal(winding.ends[0]).joint) == "heater"
+            for end in winding.ends[1:-1]
+        } - {GROUND, ""}
+
+    def _in_supply(self, part: Part) -> bool:
+        return self.stage.get(part.name) == "supply"
+
     def _classes(self, part: Part) -> set[str]:
         return {self.classes.get(t.joint, "") for t in part.terminals}
 
@@ -104,21 +143,25 @@ class _Sight:
             return self._cathode_resistor(ends, values)
         if self._is_stopper(part, values):
             return "grid stopper"
-        if ends & self.electrode["plate"] and "B+" in kinds:
+        if ends & self.electrode["plate"] and "B+" in kinds and kinds != {"B+"}:
             return "plate load"
         if ends & self.electrode["screen"] and "B+" in kinds:
             return "screen resistor"
-        return self._supply_resistor(ends, kinds, values) or self._signal_resistor(part, ends, kinds)
+        return self._supply_resistor(part, ends, kinds, values) or self._signal_resistor(part, ends, kinds)
 
     def _cathode_resistor(self, ends: set[str], values: Resistor) -> str:
         if not ends & self.output & self.electrode["cathode"]:
             return "cathode resistor"
         return "sense resistor" if values.ohm <= SENSE_OHM else "output cathode resistor"
 
-    def _supply_resistor(self, ends: set[str], kinds: set[str], values: Resistor) -> str:
+    def _supply_resistor(self, part: Part, ends: set[str], kinds: set[str], values: Resistor) -> str:
+        if ends & self.middle:
+            return "balancing resistor"
+        if ends & self.lift:
+            return "heater lift"
         if kinds == {"B+"}:
             return "dropping resistor"
-        if kinds == {"B+", "ground"}:
+        if kinds == {"B+", "ground"} or (kinds <= {"B+", "ground", "signal"} and self._in_supply(part)):
             return "bleeder"
         if "heater" in kinds and values.ohm <= CENTER_OHM:
             return "heater center"

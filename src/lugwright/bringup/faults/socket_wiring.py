@@ -58,7 +58,7 @@ def swapped(case: FaultCase) -> Iterator[Fault]:
                     yield from _exchange(
                         case, part, {section.pins[one][0]: section.pins[other][0]}, f"{name} {one} {other}", "F50",
                         what=f"the leads of {one} and {other} of {name} are exchanged",
-                        danger=WRONG_PINS if "plate" in (one, other) else "",
+                        danger=WRONG_PINS if {"plate", "screen"} & {one, other} else "",
                     )  # fmt: skip
         if len(tube.type.sections) == 2:
             a, b = (section.pins for section in tube.type.sections)

@@ -11,9 +11,10 @@ from lugwright.bringup.faults.fault import Fault
 from lugwright.bringup.feedback import feedback_resistors, has_feedback
 from lugwright.bringup.wired import TOUCH_OHM, Otherwise
 from lugwright.buildfile.build import CHASSIS, GROUND, Part, Speaker, Transformer, Winding
-from lugwright.circuit.edits import OPEN_OHM, SetValue
+from lugwright.circuit.edits import OPEN_OHM, ScaleValue, SetValue
 from lugwright.circuit.rewiring import Bridge, Moved, Rewiring
 
+LOW_MAINS_V, BETWEEN_V, HIGH_MAINS_V = 120.0, 160.0, 230.0
 HIGH_VOLT_V = 150.0  # from here a winding is not taken for one of heater or bias
 TOO_HOT_HEATERS = "heaters on the wrong winding burn out in seconds"
 HOWLS = "the amplifier howls at full power as the output tubes warm up"
@@ -26,6 +27,7 @@ def transformer_leads(case: FaultCase) -> Iterator[Fault]:
         yield from _open_sections(case, part, values)
         if values.role == "power":
             yield from _windings_exchanged(case, part, values)
+            yield from _primary(case, part, values)
             yield from _shorted_half(case, part, values)
             yield from _center_on_metal(case, part, values)
         else:
@@ -69,16 +71,37 @@ def _windings_exchanged(case: FaultCase, part: Part, values: Transformer) -> Ite
             what=f"the {one.name} and {other.name} windings of {part.name} are exchanged", do=IDENTIFY, effect=effect,
             part=part.name, terminals=tuple(to), danger=TOO_HOT_HEATERS,
         )  # fmt: skip
-    primary = values.windings[0]
-    for first, second in combinations(primary.ends, 2) if len(primary.ends) > 2 else ():
-        keys = f"{part.name}.{first}", f"{part.name}.{second}"
-        effect = case.wired.exchanged({keys[0]: keys[1], keys[1]: keys[0]}, own=True)
-        if effect.rewiring.moved:
-            yield case.fault(
-                f"exchanged {keys[0]} {keys[1]}", "F03",
-                what=f"primary leads {first} and {second} of {part.name} are exchanged", do=IDENTIFY, effect=effect,
-                part=part.name, terminals=keys, danger=TOO_HOT_HEATERS,
-            )  # fmt: skip
+
+
+def _primary(case: FaultCase, part: Part, values: Transformer) -> Iterator[Fault]:
+    """Yield a transformer for other mains, leads of the primary exchanged, and one of two primaries turned round."""
+    other = HIGH_MAINS_V if case.build.mains_v < BETWEEN_V else LOW_MAINS_V
+    first = values.windings[0]
+    coils = [f"{part.name}.{first.name}.{k}-{k + 1}" for k in range(1, len(first.ends))]
+    yield case.fault(
+        f"other mains {part.name}", "F03",
+        what=f"{part.name} is wound for {other:.0f} V, or its primary is joined for it", do=IDENTIFY,
+        changes=[ScaleValue(coil, "turns", other / case.build.mains_v) for coil in coils], part=part.name,
+        danger=TOO_HOT_HEATERS if other < case.build.mains_v else "",
+    )  # fmt: skip
+    for one, two in combinations(first.ends, 2) if len(first.ends) > 2 else ():
+        yield from _lead_pair(
+            case, part, (one, two), "F03", f"primary leads {one} and {two} of {part.name} are exchanged"
+        )
+    for winding in values.windings[1:]:
+        if case.classes.get(_joint(part, winding.ends[0])) == "mains":
+            what = f"winding {winding.name} of {part.name} works against the other primary"
+            yield from _lead_pair(case, part, (winding.ends[0], winding.ends[-1]), "F04", what)
+
+
+def _lead_pair(case: FaultCase, part: Part, pair: tuple[str, str], code: str, what: str) -> Iterator[Fault]:
+    keys = f"{part.name}.{pair[0]}", f"{part.name}.{pair[1]}"
+    effect = case.wired.exchanged({keys[0]: keys[1], keys[1]: keys[0]}, own=True)
+    if effect.rewiring.moved:
+        yield case.fault(
+            f"exchanged {keys[0]} {keys[1]}", code, what=what, do=IDENTIFY, effect=effect, part=part.name,
+            terminals=keys, danger=OVERLOAD,
+        )  # fmt: skip
 
 
 def _shorted_half(case: FaultCase, part: Part, values: Transformer) -> Iterator[Fault]:
@@ -106,7 +129,7 @@ def _center_on_metal(case: FaultCase, part: Part, values: Transformer) -> Iterat
                 moved = (Moved(coils[middle - 1], "b", CHASSIS), Moved(coils[middle], "a", CHASSIS))
                 yield case.fault(
                     f"center on metal {part.name}.{end}", "F09",
-                    what=f"lead {end} of {part.name} was taken for an earth lead and is bolted to the metal",
+                    what=f"{case.label(f'{part.name}.{end}')} was taken for an earth lead and is bolted to the metal",
                     do=IDENTIFY, effect=Otherwise(Rewiring("", moved=moved)), part=part.name,
                 )  # fmt: skip
 
@@ -123,7 +146,7 @@ def _ends_and_taps(case: FaultCase, part: Part, values: Transformer) -> Iterator
             howls = code.code == "F72"
             yield case.fault(
                 f"exchanged {keys[0]} {keys[1]}", code.code,
-                what=f"leads {one} and {other} of {part.name} are exchanged"
+                what=f"{case.label(keys[0])} and {case.label(keys[1])} are exchanged"
                 + (": the feedback is positive" if howls else ""),
                 do="exchange these two leads, once the plug is out and the capacitors are down", effect=effect,
                 part=part.name, terminals=keys, danger=code.danger, shows=("howl",) if howls else (),
