@@ -113,3 +113,7 @@ class ReadingError(LugwrightError):
     def __str__(self) -> str:
         """Return the four lines, and those of the others."""
         return "\n".join([super().__str__(), *(f"error: {other}" for other in self.others)])
+
+
+class NotYet(LugwrightError):
+    """A step of the first power-up may not be taken: what guards it is missing or off."""

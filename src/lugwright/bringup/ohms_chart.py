@@ -18,6 +18,7 @@ from lugwright.circuit.elements import Capacitor, Element, Resistor, Windings
 from lugwright.circuit.network import Circuit
 from lugwright.solve.ohms import METER_V, RANGES_OHM, ohm_readings
 
+AS_IN_FILE = "power switch as in the build file"
 METER_SHARE, METER_OHM = 0.01, 0.2
 OTHER_METERS = 3.0  # assumed: how far readings through a silicon junction differ between meters
 OVER_RANGE_FROM_OHM = 20e6  # where the simplest hand meters end, from memory
@@ -39,11 +40,15 @@ class _Pair:
     part: str
     electrode: str
     keys: tuple[str, str] = ("", "")  # of the plan's terminals, where the points are such
+    at: str = ""  # how a switch stands meanwhile
 
 
 def ohms_chart(build: Build, circuit: Circuit) -> OhmsChart:
     """Return what an ohmmeter reads at every pin, lug and lead, with the window that good parts fall in."""
-    pairs = [_Pair(p.words, p.joint, circuit.ground, p.part, p.electrode, (p.key, "")) for p in all_points(build)]
+    points = {p.key: p for p in reversed(all_points(build))}  # one pin may be two electrodes: heater and cathode
+    pairs = [
+        _Pair(p.words, p.joint, circuit.ground, p.part, p.electrode, (p.key, "")) for p in reversed(points.values())
+    ]
     pairs += _whole_parts(build, circuit)
     unplugged = bench_circuit(build, circuit)
     known = set(unplugged.joints) | {circuit.ground}
@@ -84,8 +89,8 @@ def _whole_parts(build: Build, circuit: Circuit) -> Iterator[_Pair]:
             yield from _windings(part, part.values)
         elif isinstance(part.values, Inlet):
             line, neutral, earth = (part.terminal(name).joint for name in ("line", "neutral", "earth"))
-            words = f"{part.name} line to neutral, power switch as in the build file"
-            yield _Pair(words, line, neutral, "", "mains", (f"{part.name}.line", f"{part.name}.neutral"))
+            words = f"{part.name} line to neutral, {AS_IN_FILE}"
+            yield _Pair(words, line, neutral, "", "mains", (f"{part.name}.line", f"{part.name}.neutral"), AS_IN_FILE)
             words = f"{part.name} earth to chassis metal"
             yield _Pair(words, earth, CHASSIS, "", "mains", (f"{part.name}.earth", CHASSIS))
     ground = circuit.ground
@@ -125,7 +130,7 @@ def _reading(pair: _Pair, ohm: Array, ground: str, notes: Sequence[str], *, junc
     high = high * (1.0 + METER_SHARE) + METER_OHM
     quantity = "ohms to ground" if pair.black == ground else f"ohms to {pair.black}"
     red, black = (key or joint for key, joint in zip(pair.keys, (pair.red, pair.black), strict=True))
-    return Reading(pair.words, pair.red, quantity, expected, low, high, "ohm", "; ".join(notes), red=red, black=black)
+    return Reading(pair.words, pair.red, quantity, expected, low, high, "ohm", "; ".join(notes), red, black, pair.at)
 
 
 def _climb_words(circuit: Circuit, pair: _Pair, climbs: Mapping[str, tuple[str, ...]], ohm: float) -> str:

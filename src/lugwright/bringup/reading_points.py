@@ -9,6 +9,7 @@ from functools import cached_property
 from itertools import product
 
 from lugwright.bringup.bench_points import socket_points
+from lugwright.bringup.earth_bond import metal_places
 from lugwright.buildfile.build import CHASSIS, EARTH, GROUND, Build, Part, Pot, Terminal, Transformer, Tube
 from lugwright.buildfile.mistakes import nearest, printable
 from lugwright.errors import NoSuchPoint
@@ -165,6 +166,7 @@ class ReadingPoints:
                 yield str(terminal), self._end(part, terminal)
         for planned in self.plan.terminals.values() if self.plan else ():
             yield planned.key, Spot(planned.key, planned.joint, planned.label)
+        yield from ((key, Spot(key, CHASSIS, words)) for key, words in metal_places(self.build))
 
     @cached_property
     def _loose(self) -> Mapping[str, list[Spot]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lugwright.bringup.idle_results import Advice, ReachRow
+from lugwright.findings import Finding
 
 
 @dataclass(frozen=True)
@@ -204,3 +205,30 @@ class AsBuiltRow:
     unused: str
     id: str  # of its entry in the log
     time: str
+
+
+@dataclass(frozen=True)
+class StepState:
+    """How far a step of the first power-up has come on one copy of a build."""
+
+    number: int
+    key: str
+    title: str
+    mains: str
+    readings: int  # on its chart
+    taken: int  # of them, in the log
+    off: tuple[JudgedReading, ...]  # taken, and outside their windows
+    ticked: bool  # said to be done
+    passed: bool  # everything in it that guards a later step is as it should be, or was passed over knowingly
+
+
+@dataclass(frozen=True)
+class PowerUp:
+    """Where the first power-up of one copy stands, and whether its next step may be taken."""
+
+    states: tuple[StepState, ...]
+    next: int  # number of the next step; 0 when all are passed
+    shown: Step | None  # the step asked for, or the next one
+    readings: tuple[JudgedReading | None, ...]  # what was taken of each reading of that step
+    refusals: tuple[Finding, ...]  # why that step may not be taken yet
+    passed_over: tuple[str, ...]  # what was passed over knowingly, with the reason given

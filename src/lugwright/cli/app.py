@@ -11,7 +11,7 @@ import click
 from lugwright.cli import exits
 from lugwright.errors import LugwrightError
 
-# command -> what --help says of it; the command is lugwright.cli.<name>_command.command
+# command -> what --help says of it; the command is lugwright.cli.<name>_command.command, - as _
 COMMANDS = {
     "check": "Read the build file; check the circuit and every rating.",
     "idle": "Idle volts at every joint, supply, tubes.",
@@ -25,6 +25,7 @@ COMMANDS = {
     "log": "Print, export or import the log of a build.",
     "read": "Write down what the meter shows; told at once whether it is right.",
     "as-built": "Measured parts, windings, mains, tubes: predictions use them.",
+    "power-up": "First power-up: where am I, the next step, each reading judged.",
     "charts": "Power-up charts, step by step.",
     "bias": "Idle setting of the output tubes.",
     "response": "Gain, tone controls, feedback, stability, hiss.",

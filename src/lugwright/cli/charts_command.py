@@ -65,6 +65,11 @@ def _steps(opened: Opened, number: int | None) -> tuple[Step, ...]:
 def _step_text(step: Step) -> str:
     from lugwright.cli.readings import reading_table
 
+    return "\n".join([*step_head(step), *([reading_table(step.readings)] if step.readings else [])])
+
+
+def step_head(step: Step) -> list[str]:
+    """Return what to do at a step, when to stop, and what to expect of lamp and mains, line by line."""
     lines = [f"Step {step.number}: {step.title} ({step.mains})"]
     lines += [f"  caution: {text}" for text in step.cautions]
     lines += [f"  do: {text}" for text in step.do]
@@ -72,7 +77,7 @@ def _step_text(step: Step) -> str:
     lines += [f"  lamp: {step.lamp}"] if step.lamp else []
     lines += [f"  variable transformer: {text}" for text in step.instead]
     lines += [f"  current from the mains: {current_words(step)}"] if step.mains_window_a else []
-    return "\n".join([*lines, *([reading_table(step.readings)] if step.readings else [])])
+    return lines
 
 
 def current_words(step: Step) -> str:

@@ -9,6 +9,7 @@ from lugwright.errors import (
     NoIdlePoint,
     NoSteadyState,
     NoSuchPoint,
+    NotYet,
     PlanError,
 )
 
@@ -27,6 +28,8 @@ def code_of(error: LugwrightError) -> int:
     """Return the exit code an error leads to."""
     if isinstance(error, NoSuchPoint):
         return UNREADABLE
+    if isinstance(error, NotYet):
+        return FINDINGS
     if isinstance(error, NoIdlePoint | NoSteadyState | CircuitError | PlanError):
         return NO_RESULT
     if isinstance(error, NotWritten | DocumentError):

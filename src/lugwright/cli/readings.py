@@ -40,3 +40,19 @@ def reading_table(readings: Iterable[Reading]) -> str:
         for reading in readings
     )
     return table(("point", "reads", "expected", "from", "to", ""), rows, right="llrrr")
+
+
+def window_words(reading: Reading) -> tuple[str, str, str]:
+    """Return expected value and window as they are printed."""
+    low, expected, high = (reading_words(x, reading.unit) for x in (reading.low, reading.expected, reading.high))
+    return expected, low, high
+
+
+def stop_words(reading: Reading) -> str:
+    """Return from which reading on to switch off, "" where nothing burns."""
+    words = []
+    if reading.stop_below is not None:
+        words.append(f"under {reading_words(reading.stop_below, reading.unit)}")
+    if reading.stop_above is not None:
+        words.append(f"over {reading_words(reading.stop_above, reading.unit)}")
+    return ", ".join(words)

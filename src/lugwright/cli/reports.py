@@ -6,7 +6,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lugwright.bringup.idle_results import IdleMeasured
-from lugwright.bringup.results import AsBuiltRow, HeaterAtSocket, IdleSetting, JudgedReading, OhmsChart, Spread, Step
+from lugwright.bringup.results import (
+    AsBuiltRow,
+    HeaterAtSocket,
+    IdleSetting,
+    JudgedReading,
+    OhmsChart,
+    PowerUp,
+    Spread,
+    Step,
+)
 from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.rules.mains_swing import MainsRow
@@ -175,6 +184,17 @@ class AsBuiltReport:
     serial: str
     entries: tuple[Entry, ...]
     as_built: tuple[AsBuiltRow, ...]
+
+
+@dataclass(frozen=True)
+class PowerUpReport:
+    """Where the first power-up of one copy stands, the next step or the one asked for, and whether it may be taken."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    file: str
+    serial: str
+    power_up: PowerUp
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,7 @@ _REPORTS = {
     "log": "LogReport",
     "read": "ReadReport",
     "as-built": "AsBuiltReport",
+    "power-up": "PowerUpReport",
     "charts": "ChartsReport",
     "bias": "BiasReport",
     "response": "ResponseReport",

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from lugwright.workflow.opened import Opened, open_build, without_strips, worst_grade
     from lugwright.workflow.planning import planning_words
     from lugwright.workflow.plans import choose_plan, compared_plans, plan_afresh
+    from lugwright.workflow.power_up import pass_over, power_up_now, step_done, step_reading
     from lugwright.workflow.readings import SaidReading, read_in, reading_findings, readings_now, take_readings_back
     from lugwright.workflow.studies import spread_of_builds, start_standing_by, start_with_silicon
     from lugwright.workflow.ticking import Ticked, exported, noted, progress_now, taken_in, tick, where_it_stands
@@ -38,9 +39,11 @@ __all__ = [
     "measured_in",
     "noted",
     "open_build",
+    "pass_over",
     "photographed",
     "plan_afresh",
     "planning_words",
+    "power_up_now",
     "progress_now",
     "read_in",
     "reading_findings",
@@ -49,6 +52,8 @@ __all__ = [
     "spread_of_builds",
     "start_standing_by",
     "start_with_silicon",
+    "step_done",
+    "step_reading",
     "take_as_built_back",
     "take_readings_back",
     "taken_in",
@@ -72,6 +77,7 @@ _HOMES = {
     "measuring": ("Photo", "as_built_rows", "measured_in", "photographed", "take_as_built_back"),
     "opened": ("Opened", "open_build", "without_strips", "worst_grade"),
     "planning": ("planning_words",),
+    "power_up": ("pass_over", "power_up_now", "step_done", "step_reading"),
     "readings": ("SaidReading", "read_in", "reading_findings", "readings_now", "take_readings_back"),
     "plans": ("choose_plan", "compared_plans", "plan_afresh"),
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),

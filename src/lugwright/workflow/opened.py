@@ -37,8 +37,9 @@ from lugwright.layout.checker import check_plan
 from lugwright.layout.explain_results import LugCount, TermShare, Why, WorstPlace
 from lugwright.layout.frozen import Against
 from lugwright.layout.hardware import Hardware, hardware_for
+from lugwright.layout.joint_classes import joint_facts
 from lugwright.layout.moves import moves
-from lugwright.layout.plan_file import plan_from_text
+from lugwright.layout.plan_file import plan_fingerprint, plan_from_text
 from lugwright.layout.price import lug_count, term_shares
 from lugwright.layout.results import BusUse, Move, Plan, StripUse
 from lugwright.layout.rules.table import judged
@@ -381,10 +382,19 @@ class Opened:
     @cached_property
     def before_mains(self) -> tuple[Step, ...]:
         """Return the steps before the plug goes in; with places where a plan has been made."""
-        plan = self.plan if "_planned" in self.__dict__ or self.plan_path.exists() else None
+        plan = self.plan if "_planned" in self.__dict__ else self._fresh_plan
         return before_mains(
             self.measured, self.circuit, self.idle, self.ohms_chart, plan=plan, joint_volts=self.joint_volts
         )
+
+    @property
+    def _fresh_plan(self) -> Plan | None:
+        """Return the stored plan if it is of this build as it is now."""
+        stored = self.stored_plan
+        if stored is None or self.written.left_open:
+            return None
+        now = plan_fingerprint(self.written, joint_facts(self.written, self.joint_volts))
+        return stored if stored.fingerprint == now else None
 
     @property
     def power_up(self) -> tuple[Step, ...]:

@@ -107,7 +107,7 @@ def test_the_earth_bond_reaches_every_metal_part_and_no_mains_reaches_it(godwit:
     ):
         assert wanted in points
     assert at(earth, "P1 earth pin to the core of T1").high == 0.1
-    live = at(earth, "P1 line pin to P1 earth pin, fuse in, mains switch on")
+    live = at(earth, "P1 line to P1 earth, fuse in, mains switch on")
     assert math.isinf(live.expected)
     assert live.guards == "the metal is live as soon as the plug is in"
     assert all(r.deadly for r in earth.readings)

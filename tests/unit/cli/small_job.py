@@ -28,11 +28,13 @@ from lugwright.bringup.results import (
     JudgedReading,
     Mover,
     OhmsChart,
+    PowerUp,
     RatingChance,
     Reading,
     Spread,
     SpreadRow,
     Step,
+    StepState,
 )
 from lugwright.buildfile.build import Build
 from lugwright.buildfile.changes import Changed
@@ -298,6 +300,12 @@ class Workflow:
 
     def noted(self, opened: Opened, text: str) -> Ticked:
         return Ticked("1", (replace(ENTRY, kind="note", subject="", body={"text": text}),), ())
+
+    def power_up_now(self, opened: Opened, *, number: int | None = None) -> PowerUp:
+        state = StepState(
+            1, "no tubes, lamp", "No tubes", "through the 60 W lamp", 1, 0, (), ticked=False, passed=False
+        )
+        return PowerUp((state,), 1, STEP, (None,), (), ())
 
     def readings_now(self, opened: Opened, *, step: str) -> tuple[JudgedReading, ...]:
         return (TAKEN,)

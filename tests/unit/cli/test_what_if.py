@@ -167,6 +167,7 @@ def test_every_analysis_takes_changes() -> None:
         "log",
         "read",
         "as-built",
+        "power-up",
         "book",
         "fit",
         "schema",

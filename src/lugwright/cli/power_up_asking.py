@@ -1,0 +1,121 @@
+"""The conversation of ``lugwright power-up --ask``: one line, one reading, one judgement."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING
+
+import click
+
+from lugwright.cli.charts_command import step_head
+from lugwright.cli.printing import paint
+from lugwright.cli.readings import stop_words, window_words
+from lugwright.errors import LugwrightError
+
+if TYPE_CHECKING:
+    from lugwright.bringup.results import JudgedReading, Reading, Step
+    from lugwright.findings import Finding
+    from lugwright.workflow import Opened
+
+LEAVE = ("q", "quit")
+TICK_KEYS = ("look", "polarity")  # each line of these is looked at by itself
+SWITCH_OFF = "SWITCH OFF NOW, plug out of the wall. Hands off until every filter capacitor is measured below 60 V."
+TRACE = "What explains the readings so far: lugwright trace FILE"
+HOW = (
+    "Type what the meter shows: 203, 203 V, 98k2, -38.5, OL. Enter alone skips a reading, q leaves; all that was read "
+    "is in the log."
+)
+
+
+def ask_step(opened: Opened, step: Step, *, meter: str) -> tuple[Finding, ...]:
+    """Lead through one step; return what is off after it."""
+    click.echo("\n".join(step_head(step)))
+    try:
+        if _ready(step) and _readings(opened, step, meter=meter):
+            _finish(opened, step)
+    except click.Abort:
+        click.echo("\nLeft here. What was read is in the log.")
+    return _off(opened, step)
+
+
+def _ready(step: Step) -> bool:
+    """Ask whether everything to be done is done."""
+    lines = step.do if step.key in TICK_KEYS else ("All of that done",)
+    for line in lines:
+        if not click.confirm(line, default=None):
+            click.echo("Put it right first. Nothing here hurries.")
+            return False
+    return True
+
+
+def _readings(opened: Opened, step: Step, *, meter: str) -> bool:
+    """Ask for every reading; return whether to the end."""
+    if step.readings:
+        click.echo(HOW)
+    for count, row in enumerate(step.readings, start=1):
+        answer = _one(opened, step, row, f"{count}/{len(step.readings)} {_question(row)}", meter=meter)
+        if not answer:
+            return False
+    return True
+
+
+def _question(row: Reading) -> str:
+    expected, low, high = window_words(row)
+    stop = stop_words(row)
+    return f"{row.point}, {row.quantity}: about {expected}, {low} to {high}" + (f"; switch off {stop}" if stop else "")
+
+
+def _one(opened: Opened, step: Step, row: Reading, question: str, *, meter: str) -> bool:
+    """Ask for one reading until it is understood; return whether to go on with the next."""
+    from lugwright.workflow import step_reading
+
+    while True:
+        said = click.prompt(question, default="", show_default=False).strip()
+        if said.casefold() in LEAVE:
+            raise click.Abort
+        if not said:
+            return True
+        try:
+            judged, burns = step_reading(opened, step, row, said, meter=meter)
+        except LugwrightError as error:
+            click.echo(str(error))
+            continue
+        return _judged(row, judged, burns)
+
+
+def _judged(row: Reading, judged: JudgedReading, burns: str) -> bool:
+    """Say what a reading means; return whether to go on with the next."""
+    if judged.verdict == "ok":
+        click.echo("  ok")
+        return True
+    click.echo(paint(f"  {judged.verdict}: good builds show {judged.window}", "yellow", sys.stdout))
+    if burns:
+        click.echo(paint(f"  {SWITCH_OFF}", "red", sys.stdout))
+        click.echo(f"  {burns[0].upper()}{burns[1:]}.")
+        click.echo(f"  {TRACE}")
+        return False
+    if row.guards:
+        click.echo(f"  The next step is closed until this is right: {row.guards}.")
+    click.echo(f"  {TRACE}")
+    return click.confirm("  Go on with the other readings of this step?", default=False)
+
+
+def _finish(opened: Opened, step: Step) -> None:
+    """Tick the step off where all that guards the next one is right."""
+    from lugwright.workflow import power_up_now, step_done
+
+    step_done(opened, step.number)
+    found = power_up_now(opened)
+    if found.next and found.next <= step.number:
+        click.echo(f"Step {step.number} has readings to come, or some that are off: it stays open.")
+    elif found.next and found.shown is not None:
+        click.echo(f"Step {step.number} done. Next: step {found.next}, {found.shown.title} ({found.shown.mains}).")
+    else:
+        click.echo(f"Step {step.number} done. It was the last one.")
+
+
+def _off(opened: Opened, step: Step) -> tuple[Finding, ...]:
+    from lugwright.workflow import power_up_now, reading_findings
+
+    state = next(s for s in power_up_now(opened).states if s.number == step.number)
+    return reading_findings(state.off)

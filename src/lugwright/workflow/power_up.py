@@ -1,0 +1,210 @@
+"""The first power-up as it is lived through: where one copy stands, what was read, what may come next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from lugwright.bringup.charted import Charts
+from lugwright.bringup.gate import Guard, burning, guards_before, guards_of, missing, refusals
+from lugwright.bringup.reading_points import Held
+from lugwright.bringup.reading_words import reading_again
+from lugwright.bringup.results import JudgedReading, PowerUp, Reading, Step, StepState
+from lugwright.errors import NoSuchPoint, NotYet
+from lugwright.log.events import JOB_CHECKED, NOTE, TAKEN_OUT
+from lugwright.log.state import Bench, TakenReading
+from lugwright.workflow.bench import BenchLog
+from lugwright.workflow.opened import Opened
+from lugwright.workflow.readings import SaidReading, charts_of, read_in
+from lugwright.workflow.ticking import one_copy
+
+PHASE = "power-up"  # of a ticked step in the log, where job cards have theirs
+WENT_ON = "went_on"  # in a note: what was passed over
+LEAST_REASON = 10  # letters
+
+
+@dataclass(frozen=True)
+class _Bench:
+    """What the log holds of the power-up of one copy."""
+
+    steps: tuple[Step, ...]
+    charts: Charts
+    bench: Bench
+    passed_over: frozenset[str]
+    notes: tuple[str, ...]
+
+    @property
+    def ticked(self) -> frozenset[str]:
+        return frozenset(title for phase, title in self.bench.cards if phase == PHASE)
+
+    def taken(self) -> Mapping[tuple[str, str], JudgedReading]:
+        """Return the readings that count, by step and row of its chart."""
+        found: dict[tuple[str, str], JudgedReading] = {}
+        for each in self.bench.counting.values():
+            row, judged = self._judged(each)
+            if row is not None:
+                found[each.body.step, row.point] = judged
+        return found
+
+    def _judged(self, each: TakenReading) -> tuple[Reading | None, JudgedReading]:
+        judged = reading_again(self.charts, each.body)
+        points = self.charts.points
+        held = Held(points.spot(each.body.red), points.spot(each.body.black), each.body.condition)
+        found = self.charts.row(each.body.step, held, each.body.quantity)
+        return (None if found is None else found[0]), replace(judged, id=each.id, time=each.time)
+
+
+def _bench_of(opened: Opened) -> _Bench:
+    log = BenchLog(opened.bench_log.path, opened.bench_log.copy)  # as it is now, not as it was when it was opened
+    notes = [e for e in log.entries if e.copy == log.copy and e.kind == NOTE and isinstance(e.body.get(WENT_ON), list)]
+    passed = frozenset(str(name) for entry in notes for name in entry.body[WENT_ON])
+    words = tuple(str(entry.body.get("text", "")) for entry in notes)
+    return _Bench(opened.power_up, charts_of(opened), _known(log.bench, opened), passed, words)
+
+
+def _known(bench: Bench, opened: Opened) -> Bench:
+    """Return the bench without readings whose points are no longer in the build."""
+    points = charts_of(opened).points
+
+    def known(each: TakenReading) -> bool:
+        try:
+            points.spot(each.body.red), points.spot(each.body.black)
+        except NoSuchPoint:
+            return False
+        return True
+
+    return replace(bench, readings=tuple(each for each in bench.readings if known(each)))
+
+
+def power_up_now(opened: Opened, *, number: int | None = None) -> PowerUp:
+    """Return where the power-up stands; ``number``: the step that is asked for, else the next one.
+
+    Raises
+    ------
+    NotYet
+        There is no such step.
+    """
+    at = _bench_of(opened)
+    taken = at.taken()
+    states = tuple(_state(at, step, taken) for step in at.steps)
+    following = next((s.number for s in states if not s.passed), 0)
+    wanted = number or following or (at.steps[-1].number if at.steps else 0)
+    shown = _step(at.steps, wanted) if at.steps else None
+    left = _missing(at, wanted, taken)
+    readings = tuple(taken.get((shown.key, r.point)) for r in shown.readings) if shown else ()
+    return PowerUp(states, following, shown, readings, refusals(left, taken), at.notes)
+
+
+def _step(steps: tuple[Step, ...], number: int) -> Step:
+    found = next((step for step in steps if step.number == number), None)
+    if found is None:
+        raise NotYet(
+            what=f"there is no step {number}",
+            found=f"{len(steps)} steps",
+            wanted=f"1 to {len(steps)}",
+            do="look at the steps: lugwright power-up FILE --list",
+        )
+    return found
+
+
+def _missing(at: _Bench, number: int, taken: Mapping[tuple[str, str], JudgedReading]) -> tuple[Guard, ...]:
+    return missing(guards_before(at.steps, number), taken, ticked=at.ticked, passed_over=at.passed_over)
+
+
+def _state(at: _Bench, step: Step, taken: Mapping[tuple[str, str], JudgedReading]) -> StepState:
+    found = [reading for r in step.readings if (reading := taken.get((step.key, r.point))) is not None]
+    guards = tuple(guards_of(step))
+    left = missing(guards, taken, ticked=at.ticked, passed_over=at.passed_over)
+    return StepState(
+        step.number,
+        step.key,
+        step.title,
+        step.mains,
+        len(step.readings),
+        len(found),
+        tuple(reading for reading in found if reading.verdict != "ok"),
+        step.key in at.ticked,
+        not left if guards else step.key in at.ticked,
+    )
+
+
+def step_reading(opened: Opened, step: Step, row: Reading, value: str, *, meter: str = "") -> tuple[JudgedReading, str]:
+    """Write the reading of one row into the log; return it held against its window, and why to switch off, or "".
+
+    Raises
+    ------
+    ReadingError
+        The value cannot be understood.
+    LogError
+        The log cannot be written.
+    """
+    point = f"{row.red or row.joint} to {row.black}" + (f", {row.at}" if row.at else "")
+    (judged,) = read_in(opened, [SaidReading(point, value)], step=step.key, meter=meter)
+    return judged, burning(row, judged.value)
+
+
+def step_done(opened: Opened, number: int, *, undo: bool = False) -> str:
+    """Write into the log that a step is done, or that it is not; return its title.
+
+    Raises
+    ------
+    NotYet
+        There is no such step, or one before it is not as it should be.
+    LogError
+        The log cannot be written.
+    """
+    one_copy(opened)
+    at = _bench_of(opened)
+    step = _step(at.steps, number)
+    left = _missing(at, number, at.taken())
+    if left and not undo:
+        raise _not_yet(step, left, do=f"do step {left[0].step.number} first: lugwright power-up FILE")
+    body: dict[str, object] = {"phase": PHASE, "title": step.key, "lines": list(step.do)}
+    subject = f"step {step.number}, {step.title}"
+    draft = (TAKEN_OUT, subject, {"undone": JOB_CHECKED, **body}) if undo else (JOB_CHECKED, subject, body)
+    opened.bench_log.log.append(opened.bench_log.copy, [draft])
+    return step.title
+
+
+def pass_over(opened: Opened, number: int, reason: str) -> tuple[str, ...]:
+    """Write into the log that a step is taken although something before it is not as it should be; return what.
+
+    Raises
+    ------
+    NotYet
+        It can hurt, or no reason is given.
+    LogError
+        The log cannot be written.
+    """
+    one_copy(opened)
+    at = _bench_of(opened)
+    step = _step(at.steps, number)
+    left = _missing(at, number, at.taken())
+    deadly = tuple(guard for guard in left if guard.deadly)
+    if deadly:
+        raise _not_yet(step, deadly, do="put it right: this one cannot be passed over")
+    if left and len(reason.strip()) < LEAST_REASON:
+        raise NotYet(
+            what=f"step {number} is not taken without a reason",
+            found=repr(reason),
+            wanted=f"why it is right to go on, in {LEAST_REASON} letters or more: the log keeps it",
+            do='write it: --anyway "B+ is high because the mains stands at 128 V"',
+        )
+    if left:
+        names = [guard.id for guard in left]
+        text = f"went on to step {number}, {step.title}, without {'; '.join(names)}: {reason.strip()}"
+        body: dict[str, object] = {"text": text[:2000], WENT_ON: names}
+        opened.bench_log.log.append(opened.bench_log.copy, [(NOTE, PHASE, body)])
+    return tuple(guard.id for guard in left)
+
+
+def _not_yet(step: Step, left: tuple[Guard, ...], *, do: str) -> NotYet:
+    first = left[0]
+    what = first.reading.point if first.reading is not None else first.step.title
+    more = f", and {len(left) - 1} more" if len(left) > 1 else ""
+    return NotYet(
+        what=f"step {step.number}, {step.title}, may not be taken yet",
+        found=f"not as it should be at step {first.step.number}: {what}{more}",
+        wanted=f"every reading that guards it, inside its window: {first.burns}",
+        do=do,
+    )
