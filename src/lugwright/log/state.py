@@ -19,7 +19,10 @@ from lugwright.log.events import (
     body_of,
 )
 from lugwright.log.measured_bodies import (
+    AS_BUILT,
+    SETTING,
     TAKEN_BACK,
+    TUBE_FITTED,
     AsBuiltBody,
     PhotoBody,
     ReadingBody,
@@ -28,6 +31,7 @@ from lugwright.log.measured_bodies import (
     TubeFittedBody,
 )
 
+PREDICTED = (AS_BUILT, TUBE_FITTED, SETTING, TAKEN_BACK)  # kinds that change what is predicted
 WireKey = tuple[str, str]  # its two terminals, in alphabetical order
 CardKey = tuple[str, str]  # phase, title
 
@@ -134,11 +138,6 @@ def wire_key(terminals: Iterable[str]) -> WireKey:
     """Return what a wire is known by whatever its number."""
     one, two = sorted(terminals)
     return one, two
-
-
-def copies(entries: Iterable[Entry]) -> tuple[str, ...]:
-    """Return the serial numbers of the copies in a log, the one last worked on first."""
-    return tuple(dict.fromkeys(entry.copy for entry in reversed(tuple(entries))))
 
 
 def played(entries: Iterable[Entry], copy: str) -> Bench:

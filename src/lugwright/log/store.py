@@ -37,8 +37,8 @@ class Log:
     def __init__(self, path: Path, *, now: Callable[[], datetime] = lambda: datetime.now(UTC)) -> None:
         self.path, self._now = path, now
 
-    def entries(self) -> tuple[Entry, ...]:
-        """Return every entry, in the order in which things happened.
+    def entries(self, kinds: Sequence[str] = ()) -> tuple[Entry, ...]:
+        """Return every entry, or those of some kinds, in the order in which things happened.
 
         Raises
         ------
@@ -48,8 +48,24 @@ class Log:
         if not self.path.exists():
             return ()
         with self._reading() as connection:
-            rows = connection.execute(f"SELECT {_COLUMNS} FROM entries ORDER BY time, position").fetchall()
+            which = f"WHERE kind IN ({', '.join('?' * len(kinds))})" if kinds else ""
+            asked = f"SELECT {_COLUMNS} FROM entries {which} ORDER BY time, position"
+            rows = connection.execute(asked, tuple(kinds)).fetchall()
         return tuple(self._entry(row) for row in rows)
+
+    def copies(self) -> tuple[str, ...]:
+        """Return the serial numbers in the log, the one last worked on first.
+
+        Raises
+        ------
+        LogError
+            The file is damaged, or none of ours.
+        """
+        if not self.path.exists():
+            return ()
+        with self._reading() as connection:
+            asked = "SELECT copy, time, position FROM entries ORDER BY time DESC, position DESC"
+            return tuple(dict.fromkeys(str(copy) for copy, _, _ in connection.execute(asked)))
 
     def append(self, copy: str, drafts: Sequence[Draft]) -> tuple[Entry, ...]:
         """Add entries, all or none; when this returns they are on the disk.

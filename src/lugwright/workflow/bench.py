@@ -19,7 +19,7 @@ from lugwright.layout.plan_file import wire_from_record
 from lugwright.layout.remedies import with_remedies
 from lugwright.layout.results import Plan
 from lugwright.log.events import Entry
-from lugwright.log.state import Bench, copies, played
+from lugwright.log.state import PREDICTED, Bench, played
 from lugwright.log.store import Log
 
 FIRST_COPY = "1"
@@ -42,10 +42,10 @@ class BenchLog:
         """Return everything that is in the log, of all copies."""
         return self.log.entries()
 
-    @property
+    @cached_property
     def copies(self) -> tuple[str, ...]:
         """Return the serial numbers in the log, the one last worked on first."""
-        return copies(self.entries)
+        return self.log.copies()
 
     @property
     def copy(self) -> str:
@@ -56,6 +56,11 @@ class BenchLog:
     def bench(self) -> Bench:
         """Return what stands on the bench."""
         return played(self.entries, self.copy)
+
+    @cached_property
+    def measured(self) -> Bench:
+        """Return of the bench what predictions hold: not the readings, of which there may be very many."""
+        return played(self.log.entries(PREDICTED), self.copy)
 
     @cached_property
     def frozen(self) -> Frozen:

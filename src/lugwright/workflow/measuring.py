@@ -13,15 +13,14 @@ from lugwright.buildfile.part_words import value_words
 from lugwright.errors import LogError, LugwrightError, ReadingError
 from lugwright.findings import Finding
 from lugwright.log.events import Entry
-from lugwright.log.measured_bodies import AS_BUILT, PHOTO, TAKEN_BACK, TUBE_FITTED, TubeFittedBody
-from lugwright.log.state import Bench, played
+from lugwright.log.measured_bodies import AS_BUILT, PHOTO, TAKEN_BACK, TubeFittedBody
+from lugwright.log.state import PREDICTED, Bench, played
 from lugwright.log.store import Draft
 from lugwright.quantities import with_unit
 from lugwright.workflow.opened import Opened
 from lugwright.workflow.readings import all_of
 from lugwright.workflow.ticking import one_copy
 
-_COUNTS = {AS_BUILT, TUBE_FITTED, TAKEN_BACK}
 _SYMBOL = {"ohm": "Ω", "F": "F", "V": "V"}
 
 
@@ -46,7 +45,7 @@ def measured_in(opened: Opened, said: Sequence[tuple[str, str]], *, accuracy: fl
     one_copy(opened)
     drafts: list[Draft] = []
     mistakes: list[LugwrightError] = []
-    bench = opened.bench_log.bench
+    bench = opened.bench_log.measured
     for what, value in said:
         try:
             drafts.append(as_built_from_words(opened.written, bench, what, value, accuracy=accuracy))
@@ -66,13 +65,13 @@ def _after(opened: Opened, drafts: Sequence[Draft]) -> Bench:
         Entry(f"{number:032x}", f"9999-01-01T00:00:00.{number:06}Z", log.copy, kind, subject, body)
         for number, (kind, subject, body) in enumerate(drafts)
     ]
-    return played([*(entry for entry in log.entries if entry.kind in _COUNTS), *said], log.copy)
+    return played([*log.log.entries(PREDICTED), *said], log.copy)
 
 
 def as_built_rows(opened: Opened) -> tuple[tuple[AsBuiltRow, ...], tuple[Finding, ...]]:
     """Return everything that counts as measured, fitted and set, with what was written just now, and its doubts."""
     anew = _anew(opened)
-    rows = _rows(anew, anew.bench_log.bench, dict(anew.as_built.unused))
+    rows = _rows(anew, anew.bench_log.measured, dict(anew.as_built.unused))
     return tuple(sorted(rows, key=lambda row: row.time)), anew.as_built.findings
 
 
@@ -134,8 +133,9 @@ def take_as_built_back(opened: Opened, whats: Sequence[str]) -> tuple[Entry, ...
 def _entries_of(opened: Opened, subjects: set[str]) -> Iterator[Entry]:
     """Yield every entry that says something of these, earlier ones too."""
     log = opened.bench_log
-    gone = {entry.body.get("entry") for entry in log.entries if entry.kind == TAKEN_BACK}
-    for entry in log.entries:
+    entries = log.log.entries(PREDICTED)
+    gone = {entry.body.get("entry") for entry in entries if entry.kind == TAKEN_BACK}
+    for entry in entries:
         names = {
             entry.subject if entry.kind == AS_BUILT else "",
             f"{entry.body.get('socket', '')} tube",

@@ -130,7 +130,7 @@ class Opened:
         """Return the build with what the log says was measured, fitted and set, and what that is."""
         if self.as_stated or not self.bench_log.path.exists():
             return AsBuilt(self.written)
-        return as_built(self.written, self.bench_log.bench, keep=frozenset(c.part for c in self.changes))
+        return as_built(self.written, self.bench_log.measured, keep=frozenset(c.part for c in self.changes))
 
     @property
     def measured(self) -> Build:

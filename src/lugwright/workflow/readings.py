@@ -14,7 +14,7 @@ from lugwright.errors import LugwrightError, NoSuchPoint, ReadingError
 from lugwright.findings import Finding, Grade
 from lugwright.log.events import Entry
 from lugwright.log.measured_bodies import READING, TAKEN_BACK
-from lugwright.log.state import TakenReading
+from lugwright.log.state import TakenReading, played
 from lugwright.log.store import Draft
 from lugwright.workflow.opened import Opened
 from lugwright.workflow.ticking import one_copy
@@ -126,7 +126,8 @@ def _step(opened: Opened, charts: Charts, step: str) -> ChartedStep:
     """Return the step that is meant: as said, or the one that readings were last taken in."""
     if step:
         return step_named(step, charts.steps)
-    readings = opened.bench_log.bench.readings
+    log = opened.bench_log
+    readings = played(log.log.entries((READING, TAKEN_BACK)), log.copy).readings
     if not readings:
         raise ReadingError(
             what="nobody knows yet at which step this was read",

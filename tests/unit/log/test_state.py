@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from lugwright.log.events import JOB_CHECKED, LEAD_IN, NOTE, SOLDERED, TAKEN_OUT, Entry
 from lugwright.log.exchange import from_text, to_csv
-from lugwright.log.state import Bench, copies, played, wire_key
+from lugwright.log.state import Bench, played, wire_key
 from lugwright.log.store import Log
 
 PARTS = [("R1", "1"), ("R1", "2"), ("C1", "1")]
@@ -113,12 +113,11 @@ def test_on_the_disk_and_through_an_export_it_is_the_same(tmp_path_factory, some
     assert played(other.entries(), "1") == played(log.entries(), "1")
 
 
-def test_copies_do_not_mix_and_the_last_worked_on_comes_first() -> None:
+def test_copies_do_not_mix() -> None:
     entries = [entry(1, *lead("R1", "1", "A.1"), copy="A"), entry(2, *lead("R1", "1", "A.2"), copy="B")]
     assert played(entries, "A").leads["R1", "1"].terminal == "A.1"
     assert played(entries, "B").leads["R1", "1"].terminal == "A.2"
     assert not played(entries, "C")
-    assert copies(entries) == ("B", "A")
 
 
 def test_what_a_later_version_writes_is_passed_over() -> None:
