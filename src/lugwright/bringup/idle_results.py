@@ -159,3 +159,4 @@ class IdleMeasured:
     controls: tuple[tuple[str, float], ...]  # control, where it stands by the readings, share of rotation
     advice: Advice | None
     findings: tuple[Finding, ...]
+    read_on: str = ""  # when the log says they were read, UTC

@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING
 import click
 
 from lugwright.cli.printing import at_work
-from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option
+from lugwright.cli.session import (
+    build_file,
+    certified,
+    emit,
+    json_option,
+    leave,
+    opened_build,
+    serial_option,
+    set_option,
+)
 from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
 
 if TYPE_CHECKING:
@@ -36,23 +45,31 @@ _NOTHING = "This amplifier has no output tube whose idle is set or read."
     metavar="TEXT",
     help="Where to idle: cool, middle or hot within the usual band, or a share of the plate limit such as 60%.",
 )
+@click.option("--computed", is_flag=True, help="As computed, also when the log holds readings of the idle.")
+@serial_option
 @set_option
 @json_option
-def command(build_file: Path, readings: tuple[str, ...], target: str, changes: tuple[str, ...], as_json: bool) -> None:
-    """Compute where the idle of each output tube is read, what it is, and what the control can do."""
+def command(
+    build_file: Path, readings: tuple[str, ...], target: str, computed: bool, serial: str, changes: tuple[str, ...],
+    as_json: bool,
+) -> None:  # fmt: skip
+    """Compute where the idle of each output tube is read, what it is, and what the control can do.
+
+    With readings, given here or found in the log: what they say of each tube, and how far to turn the control.
+    """
     from lugwright.cli.bias_text import measured_text, setting_text
     from lugwright.cli.reports import BiasReport
 
     if changes:
-        only_as_built(reading=readings, target=target if target != MIDDLE else "")
+        only_as_built(reading=readings, serial=serial, target=target if target != MIDDLE else "")
         show_what_if(build_file, changes, quantities, doing="computing the idle setting", as_json=as_json)
     from lugwright.workflow import measured_idle, setting_for
 
-    opened = opened_build(build_file)
+    opened = opened_build(build_file, serial=serial)
     with at_work("computing the idle setting"):
         certified(opened.idle)
         setting = setting_for(opened, target)
-        measured = measured_idle(opened, readings, target) if readings else None
+        measured = None if computed else measured_idle(opened, readings, target)
     findings = (*opened.findings, *(measured.findings if measured else ()))
     title = opened.written.title
     report = BiasReport(title, findings, setting, measured)

@@ -43,7 +43,8 @@ def setting_text(setting: IdleSetting) -> str:
 
 def measured_text(title: str, measured: IdleMeasured, cautions: tuple[str, ...]) -> str:
     """Return what readings at idle say, and what to do next."""
-    blocks = [f"{title} at idle, as read: {', '.join(measured.readings)}", *_figures(measured)]
+    when = f" on {measured.read_on} UTC, by the log" if measured.read_on else ""
+    blocks = [f"{title} at idle, as read{when}: {', '.join(measured.readings)}", *_figures(measured)]
     return "\n\n".join([*blocks, *(f"caution: {text}" for text in cautions)])
 
 

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from lugwright.bringup.idle.at_edit import AtEdit
+from lugwright.bringup.idle.logged import last_read, logged_readings, noted_settings
 from lugwright.bringup.idle.measured import bench_of, idle_measured
-from lugwright.bringup.idle.readings import readings_of
+from lugwright.bringup.idle.readings import Reader
 from lugwright.bringup.idle.stage import output_stage
 from lugwright.bringup.idle_results import IdleMeasured
 from lugwright.bringup.idle_setting import idle_setting
+from lugwright.bringup.reading_points import ReadingPoints
 from lugwright.bringup.results import IdleSetting
+from lugwright.log.state import Bench
 from lugwright.workflow.opened import Opened
 
 
@@ -26,16 +30,30 @@ def setting_for(opened: Opened, wish: str) -> IdleSetting | None:
 
 
 def measured_idle(opened: Opened, texts: Sequence[str], wish: str) -> IdleMeasured | None:
-    """Return what readings at idle say of each output tube; None where none is.
+    """Return what readings at idle say of each output tube: those given, or else those of the log.
+
+    None where no output tube is, or nothing was read.
 
     Raises
     ------
-    ReadingError
+    ReadingError, NoSuchPoint
         A text is no reading, or the wish no target.
+    LogError
+        The log cannot be read.
     """
-    stage = output_stage(opened.measured, opened.circuit, opened.idle)
+    stage = output_stage(opened.measured, opened.circuit, opened.idle, opened.written)
     if stage is None:
         return None
-    readings = readings_of(stage, texts)
-    bench = bench_of(opened.measured, stage, AtEdit(opened.solved, opened.idle), opened.cold_idle, {})
-    return idle_measured(bench, readings, wish)
+    log = _bench(opened)
+    reader = Reader(stage, ReadingPoints(opened.written, opened.stored_plan))
+    readings = reader.of_all(texts) or logged_readings(reader, log)
+    if not readings:
+        return None
+    at = AtEdit(opened.solved, opened.idle)
+    measured = idle_measured(bench_of(opened.measured, stage, at, opened.cold_idle, noted_settings(log)), readings, wish)
+    return measured if texts else replace(measured, read_on=last_read(log))
+
+
+def _bench(opened: Opened) -> Bench:
+    """Return what the log says of the copy on the bench; an empty one where there is no log."""
+    return opened.bench_log.bench if opened.bench_log.path.exists() else Bench()

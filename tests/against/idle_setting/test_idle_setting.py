@@ -11,9 +11,10 @@ from lugwright.bringup.idle.at_edit import AtEdit
 from lugwright.bringup.idle.currents import tube_at_idle
 from lugwright.bringup.idle.measured import Bench, bench_of, idle_measured, taken_at
 from lugwright.bringup.idle.ohms import WARM_COPPER
-from lugwright.bringup.idle.readings import readings_of
+from lugwright.bringup.idle.readings import Reader
 from lugwright.bringup.idle.stage import output_stage
 from lugwright.bringup.idle_results import IdleMeasured, TubeAtIdle
+from lugwright.bringup.reading_points import ReadingPoints
 from lugwright.buildfile.read import read_text
 from lugwright.circuit.from_build import circuit_from_build
 from lugwright.solve.idle import solve_columns
@@ -54,12 +55,16 @@ def shared(ohm: float) -> Bench:
     )
 
 
+def reader_of(bench: Bench) -> Reader:
+    return Reader(bench.stage, ReadingPoints(bench.stage.build))
+
+
 def said(bench: Bench, *texts: str) -> IdleMeasured:
-    return idle_measured(bench, readings_of(bench.stage, texts), "middle")
+    return idle_measured(bench, reader_of(bench).of_all(texts), "middle")
 
 
 def tubes(bench: Bench, *texts: str) -> tuple[TubeAtIdle, ...]:
-    taken = taken_at(bench, readings_of(bench.stage, texts))
+    taken = taken_at(bench, reader_of(bench).of_all(texts))
     return tuple(tube_at_idle(taken, tube) for tube in bench.stage.tubes)
 
 

@@ -14,7 +14,7 @@ from lugwright.cli.app import COMMANDS, app
 from lugwright.errors import FileAccessError, PlanError
 from lugwright.findings import Finding, Grade, Place
 
-from .small_job import IDLE, UNCERTIFIED, Opened, Workflow
+from .small_job import IDLE, MEASURED, UNCERTIFIED, Opened, Workflow
 
 ON_A_BUILD = [name for name in COMMANDS if name not in ("schema", "fit")]
 FAULT = Finding("no-value", Grade.FAULT, "resistor R3 has no value", 'value = ""', 'such as "4k7"', "write it",
@@ -201,11 +201,66 @@ def test_charts_without_a_mains_inlet_say_so(workflow: Workflow) -> None:
 
 
 def test_bias_prints_where_to_read_and_what_the_control_does(workflow: Workflow) -> None:
-    text = run("bias", "small.toml").stdout
+    text = run("bias", "small.toml", "--computed").stdout
     assert "V5    R41      32.0 mV  30.0 mA" in text
     assert "R49           50%  -42.0 V            30.1 mA" in text
     workflow.opened.idle_setting = None
-    assert run("bias", "small.toml").stdout == "This amplifier has no output tube whose idle is set or read.\n"
+    assert (
+        run("bias", "small.toml", "--computed").stdout
+        == "This amplifier has no output tube whose idle is set or read.\n"
+    )
+
+
+def test_bias_prints_what_readings_say_and_how_far_to_turn(workflow: Workflow) -> None:
+    result = run("bias", "small.toml", "--reading", "V5 = 52.1 mV", "--target", "62%")
+    assert result.exit_code == 0
+    assert workflow.wishes == ["62%"]
+    for line in (
+        "Small at idle, as read: V5 = 52.1 mV",
+        "V5    52.1 ± 0.8 mA  2.6 ± 1.2 mA  49.5 ± 1.5 mA         401 ± 5 V  19.8 ± 0.6 W of 30 W  66% ± 2%  1.1 W of "
+        "5 W",
+        "V5: cathode current from volts over R41; screen current from the type's law; plate current from cathode "
+        "current less the screen's; plate volts read to ground; 107% of its type's average",
+        "V5 plate current from volts over T2 primary: 45.4 ± 4.5 mA",
+        "Match: V5 49.5 mA, V6 44.0 mA; 12% apart, good enough to play. 5.5 mA do not cancel in the output "
+        "transformer.",
+        "By these readings R49 Bias stands at about 77% of its travel, the mains is at 99.7% of what is stated.",
+        "Aim: 60% of the plate limit for the hottest tube (fixed bias, push-pull). Set so, mains 10 % high brings it "
+        "to 75%.",
+        "R49 Bias (V5), from 70% to 73%: turn it clockwise by 0.3 hours on the clock (3% of its travel); then read "
+        "44.4 mV at V5 (57%, grid -41.0 V)",
+        "R49 Bias (V5)  as it stands  70%  408.3 V   -41.0 V, 44.4 mV, 57%",
+        "- Volts are no amperes.",
+        "caution: Bias before output tubes",
+    ):
+        assert line in result.stdout.splitlines()
+
+
+def test_bias_says_that_nothing_is_worked_out_and_leaves_with_1(
+    workflow: Workflow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fault = Finding("idle-no-current", Grade.FAULT, "V5 draws no current", "V5 = 0 mV", "about 40 mV", "look at it")
+    nothing = replace(
+        MEASURED, tubes=(), others=(), match=None, advice=None, findings=(fault,), read_on="2026-11-26 01:05"
+    )
+    monkeypatch.setattr(Workflow, "measured_idle", lambda self, opened, texts, wish: replace(nothing, readings=texts))
+    result = run("bias", "small.toml", "--reading", "V5 = 0 mV")
+    assert result.exit_code == 1
+    assert result.stdout.startswith(
+        "Small at idle, as read on 2026-11-26 01:05 UTC, by the log: V5 = 0 mV\n\n"
+        "From these readings no current or watt is worked out: see the findings.\n"
+    )
+    monkeypatch.setattr(Workflow, "measured_idle", lambda *_: replace(MEASURED, advice=None))
+    text = run("bias", "small.toml").stdout
+    assert "No turn is advised: these readings fit no setting of this circuit." in text
+
+
+def test_bias_as_computed_leaves_the_log_alone(workflow: Workflow, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Workflow, "measured_idle", lambda *_: pytest.fail("the log was asked"))
+    assert run("bias", "small.toml", "--computed").stdout.startswith("Method: fixed bias.")
+    result = run("bias", "small.toml", "--set", "R3=220k", "--reading", "V5 = 1 mV")
+    assert result.exit_code == 2
+    assert "--reading is for the build as it stands" in result.stderr
 
 
 def test_jobs_can_print_one_card_or_the_cut_list(workflow: Workflow) -> None:

@@ -28,10 +28,11 @@ def measured_ohms(path: Path, readings: Iterable[IdleReading]) -> IdleReading | 
     return next((r for r in readings if r.unit == "ohm" and (r.red, r.black) == (path.high, path.low)), None)
 
 
-def leads_in_it(path: Path, measured: IdleReading) -> bool:
+def leads_in_it(path: Path, ohm: float) -> bool:
     """Return whether a small resistor was measured with the leads of the meter in the reading."""
-    more = measured.value - path.ohm
-    return path.ohm <= SENSE_UP_TO_OHM and more > path.tolerance * path.ohm and LEADS_OHM[0] <= more <= LEADS_OHM[1]
+    more = ohm - path.printed_ohm
+    small = not path.winding and path.printed_ohm <= SENSE_UP_TO_OHM
+    return small and more > path.printed_tolerance * path.printed_ohm and LEADS_OHM[0] <= more <= LEADS_OHM[1]
 
 
 def ohms_of(path: Path, readings: Iterable[IdleReading]) -> Figure:
@@ -54,9 +55,12 @@ def ohms_of(path: Path, readings: Iterable[IdleReading]) -> Figure:
     Copper: 0.39 percent for each kelvin. How warm a winding gets: from memory.
     """
     measured = measured_ohms(path, readings)
-    cold = Figure(path.ohm, 2.0 * EVEN * path.tolerance * path.ohm)
-    if measured is not None and not leads_in_it(path, measured):
+    if measured is not None and not leads_in_it(path, measured.value):
         cold = as_read(measured)
+    elif leads_in_it(path, path.ohm):
+        cold = Figure(path.printed_ohm, 2.0 * EVEN * path.printed_tolerance * path.printed_ohm)
+    else:
+        cold = Figure(path.ohm, 2.0 * EVEN * path.tolerance * path.ohm)
     if not path.winding:
         return cold
     warm = cold.value * WARM_COPPER

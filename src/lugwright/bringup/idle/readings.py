@@ -2,26 +2,20 @@
 
 from __future__ import annotations
 
-import difflib
 import math
-import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 
 from lugwright.bringup.idle.stage import OutputTube, Path, Stage
+from lugwright.bringup.meter_value import Shown, shown
+from lugwright.bringup.reading_points import ReadingPoints
 from lugwright.buildfile.build import GROUND
 from lugwright.errors import ReadingError
 
 MOST_READINGS = 200
 METER_SHARE = 0.005  # of a reading, from memory of hand meters
 METER_STEPS = 2.0  # and of the last digit shown
-_UNITS = {
-    "mV": ("V", -3), "V": ("V", 0), "mA": ("A", -3), "A": ("A", 0), "ohm": ("ohm", 0), "ohms": ("ohm", 0),
-    "Ω": ("ohm", 0), "kohm": ("ohm", 3),
-}  # fmt: skip
-_MOST = {"V": 2000.0, "A": 2.0, "ohm": 100e3}
-_VALUE = re.compile(r"([-+]?)(\d+(?:\.\d+)?|\.\d+) ?([a-zA-ZΩ]+)", re.ASCII)
+MOST_V = 2000.0  # at any point of an output stage
 _FORM = "a tube, what is read, and a value with its unit: 'V5 = 34.2 mV', 'V5 plate = 405 V'"
 
 
@@ -78,111 +72,137 @@ WHAT: Mapping[str, What] = {
 }
 
 
-def readings_of(stage: Stage, texts: Sequence[str]) -> tuple[IdleReading, ...]:
-    """Return the readings some texts state; the last one counts where the same is read twice.
+@dataclass(frozen=True)
+class Reader:
+    """Understands readings of one output stage, in its own few words or by the points of the build."""
+
+    stage: Stage
+    points: ReadingPoints
+
+    def of_all(self, texts: Sequence[str]) -> tuple[IdleReading, ...]:
+        """Return the readings some texts state; the last one counts where the same is read twice.
+
+        Raises
+        ------
+        ReadingError, NoSuchPoint
+            A text is none, or there are too many.
+        """
+        if len(texts) > MOST_READINGS:
+            raise _bad(
+                "too many readings for one idle", f"{len(texts)}", f"at most {MOST_READINGS}",
+                "give the last one of each point",
+            )  # fmt: skip
+        found = {}
+        for text in texts:
+            reading = self.of(text)
+            found[reading.tube, reading.what] = reading
+        return tuple(found.values())
+
+    def of(self, text: str) -> IdleReading:
+        """Return the reading a text states; see `WHAT` for what can be read.
+
+        Raises
+        ------
+        ReadingError, NoSuchPoint
+            The text is no reading of an output tube.
+        """
+        said = " ".join(text.split())
+        left, sign, right = said.partition("=")
+        if not sign or not left.strip() or not right.strip():
+            raise _bad("this is no reading", repr(said[:60]), _FORM, "write it so, in quotes")
+        found = _shown(right.strip())
+        place = self._tube_words(left.strip(), found.unit) or self._point(left.strip(), said)
+        return self._reading(*place, found, said)
+
+    def _tube_words(self, left: str, unit: str) -> tuple[OutputTube, str, float] | None:
+        """Return tube, what is read and 1 where the text is in this page's own words."""
+        name, _, what = left.partition(" ")
+        tube = next((t for t in self.stage.tubes if t.name.casefold() == name.casefold()), None)
+        if tube is None:
+            return None
+        plain = what.strip().casefold()
+        key = {**_OTHER_WORDS, "": "adapter" if unit == "A" else "cathode"}.get(plain) or _NAMES.get(plain)
+        return None if key is None else (tube, key, 1.0)
+
+    def _point(self, left: str, said: str) -> tuple[OutputTube, str, float]:
+        """Return what a point of the build tells of an output tube; -1 where the leads are the other way round."""
+        held = self.points.held(left)
+        found = self.between(held.red.joint, held.black.joint)
+        if found is None:
+            raise _bad(
+                f"{left[:60]} tells nothing of the idle", repr(said[:60]),
+                f"a point of {', '.join(t.name for t in self.stage.tubes)}: {', '.join(WHAT)}",
+                "read the output tubes; other points go into the log with lugwright read",
+            )  # fmt: skip
+        return found
+
+    def between(self, red: str, black: str) -> tuple[OutputTube, str, float] | None:
+        """Return what volts between two joints tell of an output tube, and 1 or, leads the other way round, -1."""
+        for sign, ends in ((1.0, (red, black)), (-1.0, (black, red))):
+            for key, what in WHAT.items():
+                for tube in self.stage.tubes:
+                    if what.unit == "V" and what.ends(tube) == ends:
+                        return tube, key, sign
+        return None
+
+    def _reading(self, tube: OutputTube, key: str, sign: float, found: Shown, said: str) -> IdleReading:
+        what = WHAT[key]
+        if found.unit != what.unit:
+            raise _bad(
+                f"{key} is not read in {_UNIT_WORDS.get(found.unit, 'that unit')}", repr(said[:60]),
+                f"a value in {_UNIT_WORDS[what.unit]}", f"check the unit, or name what was read: {', '.join(WHAT)}",
+            )  # fmt: skip
+        return volts_or_other(tube, key, sign * found.value, found.digit, said)
+
+
+def volts_or_other(tube: OutputTube, key: str, value: float, digit: float, said: str) -> IdleReading:
+    """Return one reading of a tube, once it is known what was read.
 
     Raises
     ------
     ReadingError
-        A text is none, or there are too many.
+        That tube has nothing of it, or nothing shows such a value there.
     """
-    if len(texts) > MOST_READINGS:
-        raise ReadingError(
-            what="too many readings for one idle",
-            found=f"{len(texts)}",
-            wanted=f"at most {MOST_READINGS}",
-            do="give the last one of each point",
-        )
-    found = {}
-    for text in texts:
-        reading = reading_of(stage, text)
-        found[reading.tube, reading.what] = reading
-    return tuple(found.values())
-
-
-def reading_of(stage: Stage, text: str) -> IdleReading:
-    """Return the reading a text states; see `WHAT` for what can be read.
-
-    Raises
-    ------
-    ReadingError
-        The text is no reading of an output tube.
-    """
-    said = " ".join(text.split())
-    left, sign, right = said.partition("=")
-    name, _, what = left.strip().partition(" ")
-    if not sign or not name or not right.strip():
-        raise _bad(said, "this is no reading", repr(said[:60]), _FORM, "write it so, in quotes")
-    tube = _tube(stage, said, name)
-    value, unit, step = _value(said, right.strip())
-    key = _what(said, what.strip() or ("adapter" if unit == "A" else "cathode"))
-    if unit != WHAT[key].unit:
+    ends = WHAT[key].ends(tube)
+    if ends is None:
         raise _bad(
-            said, f"{key} is not read in {unit}", repr(right.strip()[:40]), f"a value in {_UNIT_WORDS[WHAT[key].unit]}",
-            "check the unit, or name what was read: " + ", ".join(WHAT),
+            f"{tube.name} has no {key}", "nothing of it in the build file", "something of that tube that can be read",
+            "read the volts over its cathode resistor",
         )  # fmt: skip
     if value < 0.0 and not WHAT[key].signed:
         raise _bad(
-            said, f"{tube.name} {key} cannot be negative", repr(right.strip()[:40]), "a value above zero",
+            f"{tube.name} {key} cannot be negative", repr(said[:60]), "a value above zero",
             "black lead to ground, red to the point; turn the leads and read again",
         )  # fmt: skip
-    ends = WHAT[key].ends(tube)
-    if ends is None or (unit == "ohm" and value == 0.0):
-        lacks = ends is None
+    if WHAT[key].unit == "ohm" and value == 0.0:
         raise _bad(
-            said, f"{tube.name} has no {key}" if lacks else f"{tube.name} {key} cannot be zero",
-            "nothing of it in the build file" if lacks else "0 ohm", "something of that tube that can be read",
-            "read the volts over its cathode resistor" if lacks else "zero the leads and read again",
+            f"{tube.name} {key} cannot be zero", repr(said[:60]), "the ohms of a resistor or a winding",
+            "zero the leads and read again",
         )  # fmt: skip
-    return IdleReading(tube.name, key, value, unit, step, *ends, said)
+    if WHAT[key].unit == "V" and abs(value) > MOST_V:
+        raise _bad(
+            "no meter shows that at an output tube", repr(said[:60]), f"at most {MOST_V:g} V",
+            "check the digits and the unit",
+        )  # fmt: skip
+    return IdleReading(tube.name, key, value, WHAT[key].unit, digit, *ends, said)
 
 
+_NAMES = {key.casefold(): key for key in WHAT}
+_OTHER_WORDS = {"cathode resistor": "cathode", "resistor ohms": "cathode resistor ohms",
+                "plate-to-cathode": "plate to cathode"}  # fmt: skip
 _UNIT_WORDS = {"V": "volts (V, mV)", "A": "amperes (mA, A)", "ohm": "ohms"}
 
 
-def _tube(stage: Stage, said: str, name: str) -> OutputTube:
-    names = {tube.name.casefold(): tube for tube in stage.tubes}
-    if name.casefold() in names:
-        return names[name.casefold()]
-    raise _bad(
-        said, f"{name[:20]} is no output tube of this build", repr(said[:60]), ", ".join(t.name for t in stage.tubes),
-        "only output tubes have an idle to set",
-    )  # fmt: skip
-
-
-def _what(said: str, what: str) -> str:
-    names = {key.casefold(): key for key in WHAT}
-    names |= {
-        "cathode resistor": "cathode",
-        "resistor ohms": "cathode resistor ohms",
-        "plate-to-cathode": "plate to cathode",
-    }
-    found = names.get(what.casefold())
-    if found:
-        return found
-    near = difflib.get_close_matches(what.casefold(), list(names), n=1, cutoff=0.5)
-    raise _bad(
-        said, f"{what[:30]!r} is nothing to read at an output tube", repr(said[:60]), ", ".join(WHAT),
-        f"did you mean {names[near[0]]!r}?" if near else "use one of these",
-    )  # fmt: skip
-
-
-def _value(said: str, text: str) -> tuple[float, str, float]:
-    """Return value, unit and the last digit shown."""
-    match = _VALUE.fullmatch(text)
-    if match is None or match[3] not in _UNITS or len(text) > 30:
-        raise _bad(said, "no value with a unit", repr(text[:40]), "digits, a point, a unit: 34.2 mV, 405 V, 62 ohm",
-                   "write the value as the meter shows it")  # fmt: skip
-    unit, power = _UNITS[match[3]]
-    exact = Decimal(match[1] + match[2]).scaleb(power)
-    value, step = float(exact), float(Decimal(1).scaleb(int(exact.as_tuple().exponent)))
-    if not math.isfinite(value) or abs(value) > _MOST[unit]:
+def _shown(text: str) -> Shown:
+    """Return what the meter showed: direct, finite, with its unit."""
+    found = shown(text)
+    if not found.unit or found.alternating or not math.isfinite(found.value):
         raise _bad(
-            said, "no meter shows that at an output tube", repr(text[:40]), f"at most {_MOST[unit]:g} {unit}",
-            "check the digits and the unit",
+            "an idle is read in direct volts, milliamperes or ohms", repr(text[:40]),
+            "a value with its unit: 34.2 mV, 405 V, 62 ohm", "set the meter to DC and to a range that holds the value",
         )  # fmt: skip
-    return value, unit, step
+    return found
 
 
-def _bad(said: str, what: str, found: str, wanted: str, do: str) -> ReadingError:
+def _bad(what: str, found: str, wanted: str, do: str) -> ReadingError:
     return ReadingError(what=what, found=found, wanted=wanted, do=do)

@@ -30,6 +30,8 @@ class Path:
     tolerance: float
     tubes: tuple[str, ...]  # whose current flows through it
     winding: bool = False
+    printed_ohm: float = 0.0  # what is written on a resistor, whatever was measured
+    printed_tolerance: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -124,8 +126,8 @@ class Stage:
         return tuple(tuple(names) for names in found.values())
 
 
-def output_stage(build: Build, circuit: Circuit, idle: Idle) -> Stage | None:
-    """Return the output stage, or None where no output tube is."""
+def output_stage(build: Build, circuit: Circuit, idle: Idle, printed: Build | None = None) -> Stage | None:
+    """Return the output stage, or None where no output tube is; ``printed`` is the build without measured values."""
     parts = output_tubes(build)
     elements = {e.name: e for e in circuit.elements if isinstance(e, PentodeTube)}
     missing = next((part.name for part in parts if part.name not in elements), None)
@@ -135,16 +137,42 @@ def output_stage(build: Build, circuit: Circuit, idle: Idle) -> Stage | None:
         return None
     spreads = dict(section_spreads(build, circuit))
     grids = {elements[part.name].grid for part in parts} - {GROUND}
-    tubes = tuple(_tube(build, circuit, idle, part, elements[part.name], spreads[part.name]) for part in parts)
+    paths = _Paths(build, printed or build, circuit, idle)
+    tubes = tuple(_tube(paths, part, elements[part.name], spreads[part.name]) for part in parts)
     return Stage(build, circuit, tubes, any(idle.joints[joint].volts < FIXED_BIAS_BELOW_V for joint in grids))
 
 
-def _tube(build: Build, circuit: Circuit, idle: Idle, part: Part, element: PentodeTube, spread: float) -> OutputTube:
-    sense = _sense(build, circuit, element)
+@dataclass(frozen=True)
+class _Paths:
+    """Finds what a tube's currents flow through."""
+
+    build: Build
+    printed: Build
+    circuit: Circuit
+    idle: Idle
+
+    def resistor(self, element: Resistor, low: str, high: str, tubes: tuple[str, ...]) -> Path:
+        """Return a resistor as a path, with what was measured of it and what is printed on it."""
+        now, printed = (_values(build, element.name) for build in (self.build, self.printed))
+        tolerance = now.tolerance if now else 0.0
+        return Path(
+            element.name, (element.name,), high, low, element.ohm, tolerance, tubes,
+            printed_ohm=printed.ohm if printed else element.ohm,
+            printed_tolerance=printed.tolerance if printed else tolerance,
+        )  # fmt: skip
+
+
+def _values(build: Build, name: str) -> FittedResistor | None:
+    part = build.part_by_name.get(name)
+    return part.values if part is not None and isinstance(part.values, FittedResistor) else None
+
+
+def _tube(paths: _Paths, part: Part, element: PentodeTube, spread: float) -> OutputTube:
+    sense = _sense(paths, element)
     return OutputTube(
         part, element.plate, element.screen, element.grid, element.cathode, sense,
-        _bias(build, circuit, sense.low if sense else element.cathode),
-        _screen_resistor(build, circuit, element), _primary(circuit, idle, element.plate), spread,
+        _bias(paths, sense.low if sense else element.cathode), _screen_resistor(paths, element),
+        _primary(paths.circuit, paths.idle, element.plate), spread,
     )  # fmt: skip
 
 
@@ -159,16 +187,18 @@ def _cathodes(circuit: Circuit, joint: str) -> tuple[str, ...]:
     return tuple(e.name for e in circuit.elements if isinstance(e, PentodeTube) and e.cathode == joint)
 
 
-def _sense(build: Build, circuit: Circuit, tube: PentodeTube) -> Path | None:
+def _sense(paths: _Paths, tube: PentodeTube) -> Path | None:
     """Return the small resistor from this cathode alone, to ground or to a bias resistor, where there is one."""
+    circuit = paths.circuit
     if len(_cathodes(circuit, tube.cathode)) != 1:
         return None
     found = next(((e, low) for e, low in _resistors(circuit, tube.cathode) if e.ohm <= SENSE_UP_TO_OHM), None)
-    return _path(build, *found, tube.cathode, (tube.name,)) if found else None
+    return paths.resistor(*found, tube.cathode, (tube.name,)) if found else None
 
 
-def _bias(build: Build, circuit: Circuit, joint: str) -> Path | None:
+def _bias(paths: _Paths, joint: str) -> Path | None:
     """Return the resistor from a cathode, or from the foot of its small resistor, to ground."""
+    circuit = paths.circuit
     found = next(
         ((e, low) for e, low in _resistors(circuit, joint) if low == circuit.ground and e.ohm > SENSE_UP_TO_OHM), None
     )
@@ -176,23 +206,18 @@ def _bias(build: Build, circuit: Circuit, joint: str) -> Path | None:
         return None
     above = (low for e, low in _resistors(circuit, joint) if e.ohm <= SENSE_UP_TO_OHM)
     tubes = [*_cathodes(circuit, joint), *(name for low in above for name in _cathodes(circuit, low))]
-    return _path(build, *found, joint, tuple(sorted(dict.fromkeys(tubes))))
+    return paths.resistor(*found, joint, tuple(sorted(dict.fromkeys(tubes))))
 
 
-def _screen_resistor(build: Build, circuit: Circuit, tube: PentodeTube) -> Path | None:
+def _screen_resistor(paths: _Paths, tube: PentodeTube) -> Path | None:
     """Return the resistor that feeds this screen alone."""
+    circuit = paths.circuit
     screens = [e for e in circuit.elements if isinstance(e, PentodeTube) and e.screen == tube.screen]
     fed = [(e, other) for e, other in _resistors(circuit, tube.screen) if other != circuit.ground]
     if len(screens) != 1 or len(fed) != 1 or tube.screen == tube.plate:
         return None
     element, feed = fed[0]
-    return _path(build, element, tube.screen, feed, (tube.name,))
-
-
-def _path(build: Build, element: Resistor, low: str, high: str, tubes: tuple[str, ...]) -> Path:
-    part = build.part_by_name.get(element.name)
-    tolerance = part.values.tolerance if part is not None and isinstance(part.values, FittedResistor) else 0.0
-    return Path(element.name, (element.name,), high, low, element.ohm, tolerance, tubes)
+    return paths.resistor(element, tube.screen, feed, (tube.name,))
 
 
 def _primary(circuit: Circuit, idle: Idle, plate: str) -> Path | None:

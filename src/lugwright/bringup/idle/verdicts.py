@@ -182,14 +182,16 @@ def _ways_apart(tubes: tuple[TubeAtIdle, ...], others: tuple[OtherWay, ...]) -> 
 
 def _leads(taken: Taken) -> Iterator[Finding]:
     for path in taken.stage.paths:
-        measured = measured_ohms(path, taken.all)
-        if measured is not None and leads_in_it(path, measured):
+        reading = measured_ohms(path, taken.all)
+        measured = path.ohm if reading is None else reading.value
+        if leads_in_it(path, measured):
+            printed = path.printed_ohm
             yield Finding(
                 rule="idle-lead-resistance", grade=Grade.DOUBT, part=path.name, source="two-wire ohms, as owners found",
                 what=f"the ohms of {path.name} may hold the leads of the meter",
-                found=f"{measured.value:g} ohm for {path.ohm:g} ohm +/- {path.tolerance:.0%}",
+                found=f"{measured:g} ohm for {printed:g} ohm +/- {path.printed_tolerance:.0%}",
                 wanted="two leads add 0.1 ohm and more: a tenth of the current",
-                do=f"touch the tips together, take off what shows; until then {path.ohm:g} ohm counts",
+                do=f"touch the tips together, take off what shows; until then {printed:g} ohm counts",
             )  # fmt: skip
 
 

@@ -10,9 +10,10 @@ import pytest
 
 from lugwright.bringup.idle.at_edit import AtEdit
 from lugwright.bringup.idle.measured import Bench, bench_of, idle_measured
-from lugwright.bringup.idle.readings import readings_of
+from lugwright.bringup.idle.readings import Reader
 from lugwright.bringup.idle.stage import output_stage
 from lugwright.bringup.idle_results import IdleMeasured
+from lugwright.bringup.reading_points import ReadingPoints
 from lugwright.buildfile.read import read_text
 from lugwright.circuit.edits import Edit, pulled
 from lugwright.circuit.elements import PentodeTube, TriodeTube
@@ -42,9 +43,14 @@ def bench_at(name: str, *changes: tuple[str, str]) -> Bench:
     return bench_of(build, stage, AtEdit(solved, idle), read_idle(cold), {})
 
 
+def reader_of(bench: Bench) -> Reader:
+    """Return what understands readings at a bench."""
+    return Reader(bench.stage, ReadingPoints(bench.stage.build))
+
+
 def said(bench: Bench, *texts: str, target: str = "middle") -> IdleMeasured:
     """Return what readings say."""
-    return idle_measured(bench, readings_of(bench.stage, texts), target)
+    return idle_measured(bench, reader_of(bench).of_all(texts), target)
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,6 @@ import pytest
 from lugwright.bringup.bias_control import turned
 from lugwright.bringup.idle.currents import tube_at_idle
 from lugwright.bringup.idle.measured import Bench, taken_at
-from lugwright.bringup.idle.readings import readings_of
 from lugwright.bringup.idle.stage import OutputTube
 from lugwright.bringup.idle_results import IdleMeasured
 from lugwright.circuit.edits import Edit, ScaleValue
@@ -16,7 +15,7 @@ from lugwright.circuit.operating import Idle
 from lugwright.findings import Grade
 from lugwright.solve.idle import solve_idle
 
-from .conftest import said
+from .conftest import reader_of, said
 
 CASES = 4
 TURNED = 2
@@ -66,7 +65,7 @@ def test_currents_and_watts_lie_within_their_own_uncertainty(fixture: str, reque
     inside, count = 0, 0
     for _ in range(CASES):
         made_up = MadeUp(bench, rng)
-        taken, truth = taken_at(bench, readings_of(bench.stage, made_up.readings())), made_up.idle()
+        taken, truth = taken_at(bench, reader_of(bench).of_all(made_up.readings())), made_up.idle()
         for row in (tube_at_idle(taken, tube) for tube in bench.stage.tubes):
             tube = truth.tubes[row.tube]
             for figure, value in (
