@@ -50,7 +50,9 @@ def measured_idle(opened: Opened, texts: Sequence[str], wish: str) -> IdleMeasur
     if not readings:
         return None
     at = AtEdit(opened.solved, opened.idle)
-    measured = idle_measured(bench_of(opened.measured, stage, at, opened.cold_idle, noted_settings(log)), readings, wish)
+    measured = idle_measured(
+        bench_of(opened.measured, stage, at, opened.cold_idle, noted_settings(log)), readings, wish
+    )
     return measured if texts else replace(measured, read_on=last_read(log))
 
 

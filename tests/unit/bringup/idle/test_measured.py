@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from lugwright.bringup.bias_control import turned
+from lugwright.bringup.idle.at_edit import AtEdit
 from lugwright.bringup.idle.currents import tube_at_idle
-from lugwright.bringup.idle.measured import Bench, taken_at
-from lugwright.bringup.idle.stage import OutputTube
+from lugwright.bringup.idle.measured import Bench, bench_of, taken_at
+from lugwright.bringup.idle.stage import OutputTube, output_stage
 from lugwright.bringup.idle_results import IdleMeasured
+from lugwright.buildfile.build import Resistor
 from lugwright.circuit.edits import Edit, ScaleValue
+from lugwright.circuit.from_build import circuit_from_build
 from lugwright.circuit.operating import Idle
 from lugwright.findings import Grade
-from lugwright.solve.idle import solve_idle
+from lugwright.solve.idle import solve_columns, solve_idle
+from lugwright.solve.readout import read_idle
 
 from .conftest import reader_of, said
 
@@ -136,6 +142,34 @@ def test_what_was_measured_at_a_resistor_goes_before_its_printed_value(dunlin_be
     assert printed.tubes[0].cathode_a.value == pytest.approx(14.0 / 330.0)
     assert measured.tubes[0].cathode_a.value == pytest.approx(14.0 / 340.0)
     assert measured.tubes[0].cathode_a.off < 0.5 * printed.tubes[0].cathode_a.off
+
+
+@pytest.mark.parametrize(("ohm", "counts", "doubted"), [(1.09, 1.0, True), (0.984, 0.984, False)])
+def test_one_ohm_measured_as_built_counts_unless_the_leads_are_in_it(
+    godwit_bench: Bench, ohm: float, counts: float, doubted: bool
+) -> None:
+    build = godwit_bench.stage.build
+    part = build.part("R41")
+    assert isinstance(part.values, Resistor)
+    measured = replace(part, values=replace(part.values, ohm=ohm, tolerance=0.005))
+    now = replace(build, parts=tuple(measured if p is part else p for p in build.parts))
+    (solved,) = solve_columns(circuit_from_build(now))
+    idle = read_idle(solved)
+    stage = output_stage(now, solved.system.circuit, idle, build)
+    assert stage is not None
+    told = said(bench_of(now, stage, AtEdit(solved, idle), idle, {}), "V5 = 44.00 mV")
+    assert told.tubes[0].cathode_a.value == pytest.approx(0.044 / counts)
+    found = [(f.rule, f.found, f.do) for f in told.findings]
+    assert found == (
+        [
+            (
+                "idle-lead-resistance", "1.09 ohm for 1 ohm +/- 1%",
+                "touch the tips together, take off what shows; until then 1 ohm counts",
+            )
+        ]
+        if doubted
+        else []
+    )  # fmt: skip
 
 
 def test_volts_over_the_screen_resistor_go_before_the_law(godwit_bench: Bench) -> None:
