@@ -128,7 +128,7 @@ def _plan(build: Build) -> Plan:
     seats = tuple(SeatedPart(part, keys, leads[part], 1, 16.0, 6.0, 8.0, 30.0) for part, keys in SEATS.items())
     wires = tuple(
         Wire(n, joint, (one, two), kind, "lead" if one.startswith("T1.") else "22 AWG solid 600 V", color, (), 80.0,
-             (7.0, 7.0), "", (), bond)
+             (7.0, 7.0), "", (), bond, "J1.sleeve" if one == "J1.tip" else "")
         for n, (joint, one, two, kind, color, bond) in enumerate(WIRES, start=1)
     )  # fmt: skip
     return Plan(build.title, terminals, seats, wires, (), {})

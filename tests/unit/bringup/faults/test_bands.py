@@ -13,7 +13,7 @@ def test_one_decade_either_way_is_one_multiplier_band() -> None:
 def test_digits_are_confused_where_such_a_value_is_sold() -> None:
     # 68: blue gray. Violet for blue makes 78, white for gray 69: nobody sells either.
     assert set(misread_ohms(resistance_ohm=68e3, tolerance=0.05)) == {680e3, 6.8e3}
-    # 220k: red red yellow, orange for yellow. Brown for the first 12, for the second 21; orange for the first 32, for the second 23.
+    # 220k: red red yellow. Orange for yellow; brown or orange for either red: of 12, 21, 32 and 23 only 12 is sold.
     assert set(misread_ohms(resistance_ohm=220e3, tolerance=0.05)) == {22e3, 120e3}
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from .bench import faults
+from .one_stage import number_of
 
 STAGE = {
     "missing W18": (
@@ -350,6 +351,21 @@ STAGE = {
         "",
     ),
 }
+SHIELDED = f"W{number_of('J1.tip', 'A.1')}"
+STAGE |= {
+    f"strand {SHIELDED}": (
+        "F69",
+        "a strand of the braid of wire W15, white, from J1 tip to strip A lug 1, touches its core",
+        "cut it away at J1 tip, and sleeve the braid",
+        "",
+    ),
+    f"braid {SHIELDED}": (
+        "F70",
+        "the braid of wire W15, white, from J1 tip to strip A lug 1, is soldered nowhere",
+        "solder it to J1 sleeve",
+        "",
+    ),
+}
 PAIR = {
     "crossed V2": (
         "F15",
@@ -452,18 +468,6 @@ PAIR = {
         "R37 (68 kΩ) is open",
         "lift one lead and measure it; put in a new one",
         "the grid of an output tube is held by nothing: it drifts up and the tube runs away",
-    ),
-    "strand W112": (
-        "F69",
-        "a strand of the braid of wire W112, white, from J2 tip switch to strip A lug 3, touches its core",
-        "cut it away at J2 tip switch, and sleeve the braid",
-        "",
-    ),
-    "braid W112": (
-        "F70",
-        "the braid of wire W112, white, from J2 tip switch to strip A lug 3, is soldered nowhere",
-        "solder it to J2 sleeve",
-        "",
     ),
 }
 
