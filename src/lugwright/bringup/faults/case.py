@@ -11,6 +11,7 @@ from lugwright.bringup.faults.codes import Code, code_of
 from lugwright.bringup.faults.fault import Fault
 from lugwright.bringup.faults.heat import HeaterNetwork
 from lugwright.bringup.faults.neighbors import neighbors
+from lugwright.bringup.faults.output_dangers import OutputDangers
 from lugwright.bringup.faults.roles import roles_of
 from lugwright.bringup.wired import Otherwise, Wired
 from lugwright.buildfile.build import GROUND, Build, Capacitor, Part, Pot, Resistor
@@ -59,6 +60,11 @@ class FaultCase:
     def heaters(self) -> HeaterNetwork:
         """Return what feeds the heaters."""
         return HeaterNetwork.of(self.build, self.circuit, self.classes)
+
+    @cached_property
+    def outputs(self) -> OutputDangers:
+        """Return what keeps the output tubes alive."""
+        return OutputDangers.of(self.build, self.circuit, self.classes)
 
     @cached_property
     def neighbors(self) -> Mapping[str, tuple[str, ...]]:
@@ -131,6 +137,7 @@ class FaultCase:
         """Return a fault; what it does to heaters is found out, and what cold cathodes do to their tubes is added."""
         wiring, changes = effect.rewiring if effect else Rewiring(""), tuple(changes)
         warmth = self.heaters.under(Rewiring("", changes, wiring.moved, wiring.bridges))
+        danger = danger or self.outputs.under(Rewiring("", changes, wiring.moved, wiring.bridges))
         rewiring = Rewiring(key, (*changes, *warmth.changes), wiring.moved, wiring.bridges)
         return Fault(
             key, code, what, do, odds, rewiring, part, wires, terminals, dict(effect.stands) if effect else {}, danger,

@@ -1,0 +1,138 @@
+"""Whether a fault takes from an output tube what keeps it alive: its bias, its grid's hold, its plate's supply."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from lugwright.bringup.faults.codes import GRID_ADRIFT, NO_BIAS, SCREEN_ALONE, TOO_HOT
+from lugwright.bringup.faults.mesh import Branch, Mesh
+from lugwright.bringup.fitting import output_tubes
+from lugwright.buildfile.build import GROUND, Build
+from lugwright.circuit.elements import Element, Junction, PentodeTube, Resistor, Windings
+from lugwright.circuit.network import Circuit
+from lugwright.circuit.rewiring import Rewiring
+
+PATH_OHM = 5e6  # a grid behind more than this is held by nothing
+JUNCTION_OHM = 100.0  # of a diode in the bias supply: only whether it carries
+TIE_S = 1e-10
+GONE, WEAK = 0.6, 0.9  # share of the bias below which a tube runs away, and runs hot
+HELD_IN = ("grid", "bias", "signal")  # classes of joints a grid's hold leads through
+NO_CHANGE = Rewiring("")
+
+
+@dataclass(frozen=True, eq=False)
+class OutputDangers:
+    """The output tubes of a build, and what holds their grids and feeds their plates."""
+
+    tubes: tuple[PentodeTube, ...]
+    holds: Mesh  # from the grids to ground, through the bias supply where there is one
+    feeds: tuple[tuple[str, str, str], ...]  # coils between plates and B+: name, joint, joint
+    supplies: frozenset[str]  # joints of B+
+    planned: frozenset[str]  # every joint of the circuit
+
+    @staticmethod
+    def of(build: Build, circuit: Circuit, classes: Mapping[str, str]) -> OutputDangers:
+        """Return what is to be watched in a build."""
+        names = {part.name for part in output_tubes(build)}
+        tubes = tuple(e for e in circuit.elements if isinstance(e, PentodeTube) and e.name in names)
+        holds = Mesh(tuple(_holds(circuit, classes, {t.grid for t in tubes})), PATH_OHM, TIE_S)
+        plates = {t.plate for t in tubes}
+        feeds = [
+            (coil.name, coil.a, coil.b)
+            for e in circuit.elements
+            if isinstance(e, Windings) and {j for coil in e.coils for j in (coil.a, coil.b)} & plates
+            for coil in e.coils
+        ]
+        supplies = frozenset(joint for joint, kind in classes.items() if kind == "B+")
+        return OutputDangers(tubes, holds, tuple(feeds), supplies, frozenset(circuit.joints))
+
+    def under(self, rewiring: Rewiring) -> str:
+        """Return why to switch off under a rewiring; nothing where it leaves the output tubes what they need."""
+        moved = {(m.element, m.end): m.to for m in rewiring.moved}
+        coils = {name for name, _, _ in self.feeds}
+        mine = self.holds.touched(rewiring)
+        grids = any((tube.name, "grid") in moved for tube in self.tubes)
+        if self.tubes and (mine or grids):
+            danger = self._bias(mine or NO_CHANGE, moved)
+            if danger:
+                return danger
+        if any(element in coils for element, _ in moved) or any((tube.name, "plate") in moved for tube in self.tubes):
+            return "" if all(self._is_fed(tube, moved) for tube in self.tubes) else SCREEN_ALONE
+        return ""
+
+    @cached_property
+    def _good(self) -> Mapping[str, float]:
+        return self.holds.levels(NO_CHANGE)
+
+    def _bias(self, mine: Rewiring, moved: Mapping[tuple[str, str], str]) -> str:
+        level = self.holds.levels(mine)
+        worst = ""
+        for tube in self.tubes:
+            grid = moved.get((tube.name, "grid"), tube.grid)
+            good = self._good[tube.grid] - self._good[GROUND]
+            if grid != tube.grid and grid in self.planned and grid not in level:
+                continue  # on another joint of the circuit: whatever that does, it holds it
+            if grid not in level or not self._is_held(mine, grid):
+                return GRID_ADRIFT
+            share = (level[grid] - level[GROUND]) / good if abs(good) > 1.0 else 1.0
+            if share < GONE:
+                return NO_BIAS
+            worst = TOO_HOT if share < WEAK else worst
+        return worst
+
+    def _is_held(self, mine: Rewiring, grid: str) -> bool:
+        """Return whether resistors lead from a grid to ground or to the bias supply."""
+        ends = {(m.element, m.end): m.to for m in mine.moved}
+        opened = {c.element for c in mine.changes if c.field == "ohm" and getattr(c, "value", 0.0) > PATH_OHM}
+        links = [
+            (ends.get((b.name, "a"), b.a), ends.get((b.name, "b"), b.b))
+            for b in self.holds.branches
+            if b.name not in opened
+        ]
+        return bool(_reached(grid, [*links, *((b.a, b.b) for b in mine.bridges)]) & {GROUND})
+
+    def _is_fed(self, tube: PentodeTube, moved: Mapping[tuple[str, str], str]) -> bool:
+        """Return whether coils lead from a plate to B+."""
+        links = [(moved.get((name, "a"), a), moved.get((name, "b"), b)) for name, a, b in self.feeds]
+        return bool(_reached(moved.get((tube.name, "plate"), tube.plate), links) & self.supplies)
+
+
+def _reached(start: str, links: list[tuple[str, str]]) -> set[str]:
+    reached, edge = {start}, [start]
+    while edge:
+        here = edge.pop()
+        for a, b in links:
+            for near, far in ((a, b), (b, a)):
+                if near == here and far not in reached:
+                    reached.add(far)
+                    edge.append(far)
+    return reached
+
+
+def _holds(circuit: Circuit, classes: Mapping[str, str], grids: set[str]) -> Iterator[Branch]:
+    """Yield what leads from the grids to ground: resistors, and a bias supply's diode and winding."""
+    reached, edge, met = set(grids), list(grids), set()
+    while edge:
+        here = edge.pop()
+        for element in circuit.elements:
+            for branch in _conducting(element):
+                if here in (branch.a, branch.b) and branch.name not in met:
+                    met.add(branch.name)
+                    yield branch
+                    for far in {branch.a, branch.b} - reached:
+                        reached.add(far)
+                        edge += [far] if classes.get(far) in HELD_IN else []
+
+
+def _conducting(element: Element) -> Iterator[Branch]:
+    match element:
+        case Resistor(role="part" | "contact", ohm=ohm) if ohm < PATH_OHM:
+            yield Branch(element.name, element.a, element.b, ohm)
+        case Junction(zener_v=None):
+            yield Branch(element.name, element.anode, element.cathode, JUNCTION_OHM)
+        case Windings(coils=coils) if len(coils) > 1:
+            yield from (Branch(coil.name, coil.a, coil.b, coil.ohm, coil.turns) for coil in coils)
+        case _:
+            pass
