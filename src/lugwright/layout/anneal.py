@@ -39,19 +39,23 @@ def improve(bench: Bench, share: float) -> None:
 
 
 def whole_plans(bench: Bench) -> list[NDArray[np.int64]]:
-    """Search from nothing, several times; return the plans that leave nothing over, cheapest first.
+    """Search several times; return the plans that leave nothing over, cheapest first.
 
-    The bench ends on the first; where every search leaves something over, on the cheapest of those.
+    Each search begins from nothing, but where something is left over the next one goes on from there. The bench ends
+    on the first plan; where every search leaves something over, on the cheapest of those.
     """
     found: list[tuple[bool, float, int, NDArray[np.int64]]] = []
+    over = False
     for seed, moves in starts(bench, SEED):
-        bench.clear()
-        fill(bench, range(len(bench.board.parts)))
+        if not over:
+            bench.clear()
+            fill(bench, range(len(bench.board.parts)))
         kept = search(bench, seed, moves)
-        found.append((bool(bench.unplaced() or bench.broken()), bench.cost(), len(found), kept))
+        over = bool(bench.unplaced() or bench.broken())
+        found.append((over, bench.cost(), len(found), kept))
     found.sort(key=lambda plan: plan[:3])
     bench.lay_out(found[0][3])
-    return [kept for over, _, _, kept in found if not over]
+    return [kept for left, _, _, kept in found if not left]
 
 
 def starts(bench: Bench, seed: int) -> list[tuple[int, int]]:

@@ -20,6 +20,7 @@ from lugwright.documents.drawings.drill_plan import Hole, drill_holes, faces
 from lugwright.documents.drawings.drill_sheets import drill_template_sheets
 from lugwright.documents.drawings.drill_template import drill_template_svg
 from lugwright.documents.drawings.dxf import drill_dxf
+from lugwright.documents.drawings.phase_drawing import PhaseDrawing, phase_drawings
 from lugwright.documents.drawings.plate_curves import plate_charts, plate_curves_svg
 from lugwright.documents.drawings.power_chart import power_charts
 from lugwright.documents.drawings.response_chart import response_charts
@@ -131,6 +132,7 @@ class Drawn:
     drill_sheets: tuple[str, ...]
     holes: tuple[Hole, ...]
     cards: Mapping[int, tuple[str, ...]]
+    phases: tuple[PhaseDrawing, ...]
 
 
 def draw(opened: Opened, paper: str) -> Drawn:
@@ -148,13 +150,21 @@ def draw(opened: Opened, paper: str) -> Drawn:
         drill_sheets=tuple(sheets),
         holes=drill_holes(build, plan, hardware),
         cards=card_drawings(side, opened.work_order),
+        phases=phase_drawings(side, opened.work_order),
     )
+
+
+def _file_word(phase: str) -> str:
+    """Return a kind of work as it stands in the name of a file."""
+    return phase.lower().replace("+", "_plus").replace(" ", "_")
 
 
 def _drawing_files(opened: Opened, records: BookRecords, drawn: Drawn) -> Iterator[tuple[str, bytes]]:
     build, plan, hardware = opened.build, opened.plan, opened.hardware
     for count, sheet in enumerate(drawn.wiring, start=1):
         yield f"drawings/wiring_side_{count}.svg", sheet.svg.encode()
+    for count, after in enumerate(drawn.phases, start=1):
+        yield f"drawings/work_{count:02d}_{_file_word(after.phase)}.svg", after.svg.encode()
     for count, drawing in enumerate(drawn.stages, start=1):
         yield f"drawings/circuit_{count:02d}_{drawing.stage}.svg", drawing.svg.encode()
     for chart in response_charts(records.response) if records.response else ():

@@ -198,13 +198,17 @@ def wiring_side_svg(
     only: Collection[str] | None = None,
     hidden: Collection[str] = (),
     window: Window | None = None,
+    told: str = "",
+    title: str = "",
 ) -> str:
     """Return the drawing.
 
     ``only`` names parts and wires ("R3", "W12") drawn full; the rest is then light gray. ``hidden`` ones are left
-    out, because they are not there yet. ``window`` is x, y, width, height of the piece of the chassis to show.
+    out, because they are not there yet, buses too. ``window`` is x, y, width, height of the piece of the chassis to
+    show. ``told`` comes first in the words below it.
     """
-    return _drawing(side, only, hidden, window or side.box, [] if window else [_below(side, side.box)])
+    captions = [] if window else [_below(side, side.box, told)]
+    return _drawing(side, only, hidden, window or side.box, captions, title)
 
 
 def _drawing(
@@ -213,12 +217,13 @@ def _drawing(
     hidden: Collection[str],
     box: Window,
     captions: Sequence[Markup],
+    title: str = "",
 ) -> str:
     plan, shown, gone = side.plan, _shown(side, only), frozenset(hidden)
     seen = _Window(box)
     wires = [w for w in plan.wires if f"W{w.number}" not in gone and seen.line(side.drawn[w.number])]
     bodies = [b for b in side.bodies if b.part.name not in gone and seen.line((b.a, b.b))]
-    labels = [p for p in side.labelled.placed if p.label.style == "bold" or _is_shown(p, shown - gone)]
+    labels = [p for p in side.labelled.placed if _is_there(p, gone) or _is_shown(p, shown - gone)]
     labels = [p for p in labels if seen.line((*p.box.corners(), *(p.leader() or ())))]
     high = side.laid.high
     upper = [w for w in wires if w.number in high]
@@ -232,14 +237,15 @@ def _drawing(
         _layer("metal", metal_markup(side.build, plan, side.fittings, side.band)),
         _layer("strips", strips_markup(side.build, side.fittings)),
         _layer("low-wires", class_groups([w for w in wires if w.number not in high], side.laid, "low", drawn)),
-        _layer("bus", buses_markup(side.build)),
+        _layer("bus", [bus for name, bus in _buses(side) if name not in gone]),
         _layer("parts-1", _parts([b for b in bodies if b.seat.layer == 1], shown)),
-        _layer("upper-wires", [*class_groups(upper, side.laid, "upper", drawn), *_bridges(side, gone, only)]),
+        _layer("upper-wires", [*class_groups(upper, side.laid, "upper", drawn), *_bridges(side, shown - gone)]),
         _layer("parts-2", _parts([b for b in bodies if b.seat.layer > 1], shown)),
-        _layer("terminals", _terminals(side, seen, shown, only)),
+        _layer("terminals", _terminals(side, seen, gone, shown, only)),
         _layer("labels", [label_markup(p) for p in labels]),
     ]
-    return document([*layers, *captions], box=box, scale=side.scale, title=f"{side.build.title}: wiring side")
+    title = title or f"{side.build.title}: wiring side"
+    return document([*layers, *captions], box=box, scale=side.scale, title=title)
 
 
 class _Window:
@@ -252,6 +258,10 @@ class _Window:
     def line(self, points: Sequence[Point]) -> bool:
         """Return whether a line through these points may show."""
         return any(meet(leg, self.bounds) for leg in legs(points))
+
+
+def _buses(side: WiringSide) -> list[tuple[str, Markup]]:
+    return list(zip((bus.name for bus in side.build.buses), buses_markup(side.build), strict=True))
 
 
 def _layer(name: str, children: Sequence[Markup]) -> Markup:
@@ -283,25 +293,30 @@ def _shown(side: WiringSide, only: Collection[str] | None) -> frozenset[str]:
     return frozenset(everything if only is None else only)
 
 
+def _is_there(placed: Placed, gone: frozenset[str]) -> bool:
+    """Return whether a label names what is bolted down, and that is there."""
+    return placed.label.style == "bold" and placed.label.key.removeprefix("bus ") not in gone
+
+
 def _is_shown(placed: Placed, shown: frozenset[str]) -> bool:
     return placed.label.key.split(" ")[0] in shown
 
 
-def _bridges(side: WiringSide, gone: frozenset[str], only: Collection[str] | None) -> list[Markup]:
-    """Return what shows over and under where the layers alone would show it the other way round."""
-    if only is not None:
-        return []
+def _bridges(side: WiringSide, full: frozenset[str]) -> list[Markup]:
+    """Return what shows over and under among wires drawn full, where the layers alone show it the other way round."""
     wires = {w.number: w for w in side.plan.wires}
-    there = {number: points for number, points in side.routes.items() if f"W{number}" not in gone}
+    there = {number: points for number, points in side.routes.items() if f"W{number}" in full}
     return bridges(crossings(there, side.laid), wires, side.laid, [b.box for b in side.bodies if b.seat.layer == 1])
 
 
-def _terminals(side: WiringSide, seen: _Window, shown: frozenset[str], only: Collection[str] | None) -> list[Markup]:
+def _terminals(
+    side: WiringSide, seen: _Window, gone: frozenset[str], shown: frozenset[str], only: Collection[str] | None
+) -> list[Markup]:
     size = terminal_text(side.scale)
     found = []
     for key, terminal in side.plan.terminals.items():
         leads = side.plan.leads_at(key)
-        if (terminal.kind == "bus" and not leads) or not seen.line((side.points[key],) * 2):
+        if (terminal.kind == "bus" and (terminal.owner in gone or not leads)) or not seen.line((side.points[key],) * 2):
             continue
         faded = only is not None and not any(lead.split(".")[0].split(" ")[0] in shown for lead in leads)
         found.append(terminal_markup(terminal, side.points[key], size, used=bool(terminal.joint), faded=faded))
