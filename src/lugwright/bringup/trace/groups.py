@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lugwright.bringup.trace.evidence import Readings, Slice, misfit, slice_of
+from lugwright.bringup.trace.evidence import FEW, Readings, Slice, misfit, slice_of
 from lugwright.bringup.trace.records import Array, Predictions
 
 TELLING = 1.0  # nats: readings that favor the true one of two by less than 2.7 to 1 on average do not tell them apart
@@ -155,13 +155,29 @@ def seen_by(predictions: Predictions, readings: Readings) -> NDArray[np.bool_]:
 
     Source
     ------
-    `nats_apart`.
+    `nats_apart`: of the single reading that tells most, and, while readings are few, of all of them together.
     """
     count = len(predictions.expected)
     if not len(readings.at):
         return np.zeros(count - 1, dtype=bool)
-    laws = laws_of(predictions, readings, np.arange(count))
-    return np.asarray(nats_apart(laws, GOOD, np.arange(1, count)) >= TELLING)
+    seen = np.any(_nats_alone(predictions, readings.at, readings.noise) >= TELLING, axis=1)
+    open_ = np.flatnonzero(~seen[1:]) + 1
+    if len(open_) and len(readings.at) <= FEW:
+        laws = laws_of(predictions, readings, np.concatenate([[GOOD], open_]))
+        seen[open_] = nats_apart(laws, 0, np.arange(1, len(open_) + 1)) >= TELLING
+    return np.asarray(seen[1:])
+
+
+def _nats_alone(predictions: Predictions, at: NDArray[np.int_], meter: Array | float = 0.0) -> Array:
+    """Return what single readings tell of each hypothesis against the good build, all spread of that one counted."""
+    loading, noise = predictions.loading[GOOD, at], predictions.noise[:, at]
+    own = np.einsum("pc,pc->p", loading, loading) + np.asarray(meter) ** 2
+    good, here = own + noise[GOOD] ** 2, own + noise**2
+    known = predictions.known[:, at]
+    apart = np.where(known, predictions.expected[:, at] - predictions.expected[GOOD, at], 0.0)
+    ratio = here / good
+    nats = 0.5 * (apart**2 / good + ratio - 1.0 - np.log(ratio))
+    return np.where(known == known[GOOD], np.where(known, nats, 0.0), np.inf)
 
 
 def never_seen(predictions: Predictions) -> NDArray[np.bool_]:
@@ -179,14 +195,7 @@ def never_seen(predictions: Predictions) -> NDArray[np.bool_]:
 
     Source
     ------
-    As `nats_apart`, one reading at a time, all spread of a good build counted.
+    As `nats_apart`, one reading at a time; the hypothesis spreads as a good build does, its own noise apart.
     """
-    loading = predictions.loading[GOOD]
-    spread = np.einsum("pc,pc->p", loading, loading)
-    good, here = spread + predictions.noise[GOOD] ** 2, spread + predictions.noise**2
-    both = predictions.known & predictions.known[GOOD]
-    apart = np.where(both, predictions.expected - predictions.expected[GOOD], 0.0)
-    ratio = here / good
-    nats = 0.5 * apart**2 / good + np.where(both, 0.25 * (ratio + 1.0 / ratio) - 0.5, 0.0)
-    told = np.where(both, nats >= TELLING, predictions.known != predictions.known[GOOD])
-    return np.asarray(~np.any(told, axis=1))
+    every = np.arange(predictions.expected.shape[1])
+    return np.asarray(~np.any(_nats_alone(predictions, every) >= TELLING, axis=1))

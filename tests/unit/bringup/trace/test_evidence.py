@@ -113,3 +113,22 @@ def test_slips_ride_on_the_readings() -> None:
     slip = Slip(reading=0, odds=1.0, expected=np.zeros(2), spread=np.ones(2))
     readings = Readings(np.array([0]), np.array([1.0]), np.array([0.1]), (slip,))
     assert readings.slips[0].reading == 0
+
+
+def test_hopeless_hypotheses_are_left_out_of_many_readings_and_nothing_else_changes(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    rng = np.random.default_rng(SEED + 9)
+    made = world(rng, faults=60, count=90, causes=8, reach=0.1)
+    values = made.reading(rng, 5, uniform=False, step=0.0)
+    order = rng.permutation(90)
+    readings = Readings(order, values[order], np.full(90, 0.1))
+    rounds = evidence(made.predictions, readings, np.full(90, -3.0), SCALES)
+    monkeypatch.setattr("lugwright.bringup.trace.evidence.FEW", 90)
+    at_once = evidence(made.predictions, readings, np.full(90, -3.0), SCALES)
+    left = np.isfinite(rounds.all_readings)
+    assert 0 < np.sum(left) < 40
+    assert rounds.all_readings[left] == pytest.approx(at_once.all_readings[left], abs=1e-8)
+    assert rounds.all_but[left] == pytest.approx(at_once.all_but[left], abs=1e-8)
+    assert np.max(at_once.all_readings[~left]) < np.max(at_once.all_readings) - 60.0
+    assert left[5]
