@@ -117,3 +117,7 @@ class ReadingError(LugwrightError):
 
 class NotYet(LugwrightError):
     """A step of the first power-up may not be taken: what guards it is missing or off."""
+
+
+class MeterError(LugwrightError):
+    """A meter on a bus cannot be reached, or its answer is none."""

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import sys
 from itertools import groupby
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from lugwright.bringup.results import JudgedReading
     from lugwright.cli.reports import ReadReport
     from lugwright.log.events import Entry
+    from lugwright.workflow import Opened
 
 _NOTHING = "No reading is in the log yet."
 
@@ -27,46 +29,88 @@ _NOTHING = "No reading is in the log yet."
 @click.argument("said", nargs=-1, metavar="[POINT VALUE]...")
 @click.option("--step", default="", metavar="STEP", help="Number or key, as charts and this list say: ohms, 4, 'bias'.")
 @click.option("--meter", default="", metavar="TEXT", help="Which meter it was.")
+@click.option(
+    "--from", "logged", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.csv",
+    help="Readings from the file of a meter's logger: time,value,unit and perhaps function,point,step. Without a "
+    "column point, name a POINT for each line, in its order.",
+)  # fmt: skip
+@click.option(
+    "--from-meter", "address", default="", metavar="ADDRESS",
+    help="Ask a SCPI meter at this VISA address, for one POINT after the other.",
+)  # fmt: skip
+@click.option("--visa-library", "library", default="", metavar="TEXT", help="VISA library or backend, such as @py.")
 @click.option("--list", "listed", is_flag=True, help="Print the readings that count, each held against its chart.")
 @click.option("--take-back", is_flag=True, help="What was read at these points in that step does not count.")
 @serial_option
 @as_stated_option
 @json_option
-def command(
-    build_file: Path,
-    said: tuple[str, ...],
-    step: str,
-    meter: str,
-    listed: bool,
-    take_back: bool,
-    serial: str,
-    as_json: bool,
-) -> None:
+def command(build_file: Path, said: tuple[str, ...], serial: str, as_json: bool, **how: Any) -> None:
     """Write readings into the log: POINT VALUE, or "POINT = VALUE", as many as you like.
 
     A point is "V1 pin 6", V1a.plate, "strip A lug 4", B+2, "T1 hv.1 to hv.3"; black is on circuit ground unless it
     says "to". A value is 203, "203 V", 98k2, "-38.5 V", "6.28 Vac", "12 mV", or OL for over range.
     """
     from lugwright.cli.reports import ReadReport
-    from lugwright.workflow import SaidReading, read_in, reading_findings, readings_now, take_readings_back
+    from lugwright.workflow import reading_findings, readings_now, take_readings_back
 
     only_known_options(said)
+    _one_way(how)
     opened = opened_build(build_file, serial=serial)
     back: tuple[Entry, ...] = ()
     readings: tuple[JudgedReading, ...] = ()
     with at_work("computing the charts"):
-        if take_back:
-            back = take_readings_back(opened, said, step=step)
-        elif listed:
-            readings = readings_now(opened, step=step)
+        if how["take_back"]:
+            back = take_readings_back(opened, said, step=how["step"])
+        elif how["listed"]:
+            readings = readings_now(opened, step=how["step"])
         else:
-            pairs = pairs_of(said, "POINT VALUE", 'say what the meter shows, such as "V1 pin 6" 203, or --list')
-            readings = read_in(opened, [SaidReading(*pair) for pair in pairs], step=step, meter=meter)
+            readings = _taken(opened, said, how)
     log = opened.bench_log
     findings = (*opened.findings, *reading_findings(readings))
     report = ReadReport(opened.written.title, findings, str(log.path), log.copy, readings, back)
-    emit(report, as_json=as_json, text=lambda: read_text(report, listed=listed))
+    emit(report, as_json=as_json, text=lambda: read_text(report, listed=how["listed"]))
     leave(findings)
+
+
+def _one_way(how: dict[str, Any]) -> None:
+    """Refuse two ways at once to come by readings."""
+    names = {"logged": "--from", "address": "--from-meter", "listed": "--list", "take_back": "--take-back"}
+    given = [option for name, option in names.items() if how[name]]
+    if len(given) > 1:
+        raise click.UsageError(f"{' and '.join(given)} do not go together")
+
+
+def _taken(opened: Opened, said: tuple[str, ...], how: dict[str, Any]) -> tuple[JudgedReading, ...]:
+    """Write readings as they were said, are in a file, or come from a meter."""
+    from lugwright.workflow import SaidReading, read_by_meter, read_in, said_in_file
+
+    if how["logged"]:
+        return read_in(opened, said_in_file(how["logged"], said), step=how["step"], meter=how["meter"])
+    if how["address"]:
+        if not said:
+            raise click.UsageError("name the points that the meter is to read, such as B+1 'V1 pin 6'")
+        ready = _at_once if len(said) == 1 else _when_ready
+        found = read_by_meter(opened, how["address"], said, step=how["step"], library=how["library"], ready=ready)
+        return tuple(_told(reading) for reading in found)
+    pairs = pairs_of(said, "POINT VALUE", 'say what the meter shows, such as "V1 pin 6" 203, or --list')
+    return read_in(opened, [SaidReading(*pair) for pair in pairs], step=how["step"], meter=how["meter"])
+
+
+def _told(reading: JudgedReading) -> JudgedReading:
+    """Say on stderr what a meter just showed, while the next point is still to come."""
+    click.echo(f"  {reading.shown}, {reading.verdict}", err=True)
+    return reading
+
+
+def _at_once(point: str, quantity: str) -> bool:
+    return True
+
+
+def _when_ready(point: str, quantity: str) -> bool:
+    """Ask whether the leads are there; q, or the end of the input, ends it."""
+    click.echo(f"{point}, {quantity}: Enter reads it, q ends. ", err=True, nl=False)
+    line = sys.stdin.readline()
+    return bool(line) and line.strip().casefold() != "q"
 
 
 def read_text(report: ReadReport, *, listed: bool) -> str:

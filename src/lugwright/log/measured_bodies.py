@@ -44,6 +44,7 @@ class ReadingBody(EntryBody):
     over_range: bool = False
     digit: float = Field(default=0.0, ge=0.0, allow_inf_nan=False)  # last place of the display, in the unit
     meter: str = Field(default="", max_length=200)
+    meter_time: str = Field(default="", max_length=100)  # by the meter's own clock, as its logger wrote it
     condition: str = Field(default="", max_length=200)  # "R49 Bias full clockwise"
     words: str = Field(default="", max_length=400)  # the point as it was written
 

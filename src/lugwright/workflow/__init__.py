@@ -13,11 +13,19 @@ if TYPE_CHECKING:
     from lugwright.workflow.idle_bench import measured_idle, setting_for
     from lugwright.workflow.measured import FittedTubes, fitted_tubes, matched_tubes
     from lugwright.workflow.measuring import Photo, as_built_rows, measured_in, photographed, take_as_built_back
+    from lugwright.workflow.meter_bench import read_by_meter
     from lugwright.workflow.opened import Opened, open_build, without_strips, worst_grade
     from lugwright.workflow.planning import planning_words
     from lugwright.workflow.plans import choose_plan, compared_plans, plan_afresh
     from lugwright.workflow.power_up import pass_over, power_up_now, step_done, step_reading
-    from lugwright.workflow.readings import SaidReading, read_in, reading_findings, readings_now, take_readings_back
+    from lugwright.workflow.readings import (
+        SaidReading,
+        read_in,
+        reading_findings,
+        readings_now,
+        said_in_file,
+        take_readings_back,
+    )
     from lugwright.workflow.studies import spread_of_builds, start_standing_by, start_with_silicon
     from lugwright.workflow.ticking import Ticked, exported, noted, progress_now, taken_in, tick, where_it_stands
 
@@ -45,9 +53,11 @@ __all__ = [
     "planning_words",
     "power_up_now",
     "progress_now",
+    "read_by_meter",
     "read_in",
     "reading_findings",
     "readings_now",
+    "said_in_file",
     "setting_for",
     "spread_of_builds",
     "start_standing_by",
@@ -75,10 +85,11 @@ _HOMES = {
     "idle_bench": ("measured_idle", "setting_for"),
     "measured": ("FittedTubes", "fitted_tubes", "matched_tubes"),
     "measuring": ("Photo", "as_built_rows", "measured_in", "photographed", "take_as_built_back"),
+    "meter_bench": ("read_by_meter",),
     "opened": ("Opened", "open_build", "without_strips", "worst_grade"),
     "planning": ("planning_words",),
     "power_up": ("pass_over", "power_up_now", "step_done", "step_reading"),
-    "readings": ("SaidReading", "read_in", "reading_findings", "readings_now", "take_readings_back"),
+    "readings": ("SaidReading", "read_in", "reading_findings", "readings_now", "said_in_file", "take_readings_back"),
     "plans": ("choose_plan", "compared_plans", "plan_afresh"),
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
     "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_in", "tick", "where_it_stands"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from lugwright.bringup.charted import HIGH, LOW, OHMS, ChartedStep, Charts, charted_steps, step_named
 from lugwright.bringup.reading_points import ReadingPoints
@@ -16,6 +17,7 @@ from lugwright.log.events import Entry
 from lugwright.log.measured_bodies import READING, TAKEN_BACK
 from lugwright.log.state import TakenReading, played
 from lugwright.log.store import Draft
+from lugwright.meters.logger_file import logged_values, with_points
 from lugwright.workflow.opened import Opened
 from lugwright.workflow.ticking import one_copy
 
@@ -30,6 +32,7 @@ class SaidReading:
     value: str
     step: str = ""
     where: str = ""  # of the file it comes from: "meter.csv, line 4"
+    meter_time: str = ""  # by the meter's own clock
 
 
 def charts_of(opened: Opened) -> Charts:
@@ -56,7 +59,7 @@ def read_in(
     mistakes: list[LugwrightError] = []
     for each in said:
         try:
-            in_step = _step(opened, charts, each.step or step)
+            in_step = step_of(opened, charts, each.step or step)
             judged.append(reading_from_words(charts, in_step, each.point, each.value))
         except (ReadingError, NoSuchPoint) as error:
             mistakes.append(_at(each, error))
@@ -65,6 +68,22 @@ def read_in(
     log = opened.bench_log
     entries = log.log.append(log.copy, [_draft(one, each, meter) for one, each in zip(judged, said, strict=True)])
     return tuple(replace(one, id=e.id, time=e.time) for one, e in zip(judged, entries, strict=True))
+
+
+def said_in_file(path: Path, points: Sequence[str]) -> list[SaidReading]:
+    """Return the readings in the file of a meter's logger; ``points`` where it has none, in the order of its lines.
+
+    Raises
+    ------
+    FileAccessError
+        The file cannot be read.
+    ReadingError
+        It is no such file, or points and lines do not go together.
+    """
+    return [
+        SaidReading(point, value.value, value.step, f"{path.name}, line {value.line}", value.time)
+        for value, point in with_points(logged_values(path), points)
+    ]
 
 
 def readings_now(opened: Opened, *, step: str = "") -> tuple[JudgedReading, ...]:
@@ -87,7 +106,7 @@ def take_readings_back(opened: Opened, points: Sequence[str], *, step: str = "")
     """
     one_copy(opened)
     charts = charts_of(opened)
-    in_step = _step(opened, charts, step)
+    in_step = step_of(opened, charts, step)
     drafts: list[Draft] = []
     for point in points:
         held = charts.held(in_step.key, point)
@@ -122,8 +141,14 @@ def _outside(reading: JudgedReading) -> Finding:
     )
 
 
-def _step(opened: Opened, charts: Charts, step: str) -> ChartedStep:
-    """Return the step that is meant: as said, or the one that readings were last taken in."""
+def step_of(opened: Opened, charts: Charts, step: str) -> ChartedStep:
+    """Return the step that is meant: as said, or the one that readings were last taken in.
+
+    Raises
+    ------
+    ReadingError
+        There is no such step, or none is said and no reading is in the log.
+    """
     if step:
         return step_named(step, charts.steps)
     log = opened.bench_log
@@ -152,7 +177,8 @@ def _again(charts: Charts, taken: TakenReading) -> JudgedReading:
 
 
 def _draft(taken: JudgedReading, said: SaidReading, meter: str) -> Draft:
-    return READING, taken.point[:400], body_of_reading(taken, words=f"{said.point} = {said.value}"[:400], meter=meter)
+    body = body_of_reading(taken, words=f"{said.point} = {said.value}"[:400], meter=meter)
+    return READING, taken.point[:400], body | ({"meter_time": said.meter_time} if said.meter_time else {})
 
 
 def _at(said: SaidReading, error: LugwrightError) -> LugwrightError:

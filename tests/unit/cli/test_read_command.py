@@ -76,3 +76,29 @@ def test_a_point_that_is_not_there_leaves_with_2(path: str) -> None:
     result = run(path, "--step", "all tubes", "B+7", "200")
     assert result.exit_code == 2
     assert "error: there is no point 'B+7' to read" in result.stderr
+
+
+def test_a_loggers_file_is_read_and_two_ways_at_once_are_refused(path: str) -> None:
+    file = Path(path).with_name("m.csv")
+    file.write_text("value,unit\n281,V\n14.2,V\n")
+    result = run(path, "--step", "all tubes", "--from", str(file), "B+1", "V2 pin 8")
+    assert result.exit_code == 0, result.stderr
+    assert "14.2 V dc  ok" in result.stdout
+    twice = run(path, "--from", str(file), "--list")
+    assert twice.exit_code == 2
+    assert "--from and --list do not go together" in twice.stderr
+    bare = run(path, "--from-meter", "USB0::1")
+    assert bare.exit_code == 2
+    assert "name the points that the meter is to read, such as B+1 'V1 pin 6'" in bare.stderr
+
+
+def test_a_simulated_meter_is_asked_for_point_after_point(path: str) -> None:
+    pytest.importorskip("pyvisa_sim")
+    library = f"{Path(__file__).parents[1] / 'meters/bench.yaml'}@sim"
+    address = "USB0::0x1111::0x2222::0x0017::INSTR"
+    words = (path, "--step", "all tubes", "--from-meter", address, "--visa-library", library, "B+1", "V1 pin 6")
+    result = CliRunner().invoke(app, ["read", *words], input="\nq\n")
+    assert "B+1 to ground, V dc: Enter reads it, q ends.   203.125 V dc, low\n" in result.stderr
+    assert "V1 pin 6 (plate b) to ground, V dc: Enter reads it, q ends. " in result.stderr
+    assert result.stdout.count("V dc") == 1
+    assert result.exit_code == 1

@@ -1,0 +1,1 @@
+"""Meters that a computer reads: files of their loggers, instruments on a bus."""
