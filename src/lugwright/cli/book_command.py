@@ -15,6 +15,7 @@ from lugwright.cli.session import (
     json_option,
     leave,
     opened_build,
+    serial_option,
     writing,
 )
 
@@ -29,9 +30,10 @@ from lugwright.cli.session import (
     show_default=True,
     help="Paper of the PDF.",
 )
+@serial_option
 @as_stated_option
 @json_option
-def command(build_file: Path, out: Path, paper: str, as_json: bool) -> None:
+def command(build_file: Path, out: Path, paper: str, serial: str, as_json: bool) -> None:
     """Make the build book: PDF and HTML, drawings as SVG, tables as CSV, the drill plan as DXF."""
     from lugwright.second_process import second_process
 
@@ -39,7 +41,7 @@ def command(build_file: Path, out: Path, paper: str, as_json: bool) -> None:
         from lugwright.cli.reports import BookReport
         from lugwright.workflow import write_book
 
-        opened = opened_build(build_file)
+        opened = opened_build(build_file, serial=serial)
         with at_work("computing the idle") as progress:
             certified(opened.idle)
             certified(opened.cold_idle)

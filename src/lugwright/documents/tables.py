@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 
+from lugwright.bringup.results import IdleSetting
 from lugwright.documents.book.blocks import Cell, Column, Quantity, Table
 from lugwright.documents.book.chart_tables import bias_range_table, idle_rows_table, ohms_table, steps_table
 from lugwright.documents.book.circuit_tables import (
@@ -18,8 +19,17 @@ from lugwright.documents.book.circuit_tables import (
     unconfirmed_table,
     windings_table,
 )
+from lugwright.documents.book.idle_setting_tables import measured_table, reach_table, resistors_table, turns_table
 from lugwright.documents.book.power_tables import harmonic_table, limit_table, point_table
-from lugwright.documents.book.records import BookRecords
+from lugwright.documents.book.record_pages import (
+    as_built_table,
+    fitted_table,
+    jobs_done_table,
+    notes_table,
+    photos_table,
+    readings_table,
+)
+from lugwright.documents.book.records import BenchRecord, BookRecords
 from lugwright.documents.book.response_tables import (
     curve_table,
     hiss_table,
@@ -54,7 +64,10 @@ def csv_text(table: Table) -> str:
 
 def all_tables(records: BookRecords) -> dict[str, str]:
     """Return file name and CSV text of every table there is something for."""
-    tables = {**_circuit(records), **_response(records), **_power(records), **_wiring(records), **_charts(records)}
+    tables = {
+        **_circuit(records), **_response(records), **_power(records), **_wiring(records), **_charts(records),
+        **_record(records.record),
+    }  # fmt: skip
     return {f"{name}.csv": csv_text(table) for name, table in tables.items() if table.rows}
 
 
@@ -119,7 +132,30 @@ def _charts(records: BookRecords) -> dict[str, Table]:
     if records.idle_setting is not None:
         found["idle_setting"] = idle_rows_table(records.idle_setting)
         found["bias_range"] = bias_range_table(records.idle_setting)
+        found |= _idle_advice(records.idle_setting)
+    if records.idle_measured is not None:
+        found["idle_measured"] = measured_table(records.idle_measured)
     return found
+
+
+def _idle_advice(setting: IdleSetting) -> dict[str, Table]:
+    found = {"bias_reach": reach_table(setting.reach)}
+    if setting.advice is not None:
+        found |= {"bias_turns": turns_table(setting.advice), "cathode_resistor": resistors_table(setting.advice)}
+    return found
+
+
+def _record(record: BenchRecord | None) -> dict[str, Table]:
+    if record is None:
+        return {}
+    return {
+        "record_jobs": jobs_done_table(record),
+        "record_as_built": as_built_table(record),
+        "record_fitted": fitted_table(record),
+        "record_readings": readings_table(list(record.readings), step=True),
+        "record_notes": notes_table(record),
+        "record_photos": photos_table(record),
+    }
 
 
 def _head(column: Column) -> str:

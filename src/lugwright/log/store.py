@@ -31,10 +31,15 @@ PRAGMA user_version = {VERSION};
 _COLUMNS = "id, time, copy, kind, subject, body"
 
 
+def utc_now() -> datetime:
+    """Return the time; a function of its own, so that an opened log can be handed to another process."""
+    return datetime.now(UTC)
+
+
 class Log:
     """The log of one build. Nothing is made on disk before the first entry."""
 
-    def __init__(self, path: Path, *, now: Callable[[], datetime] = lambda: datetime.now(UTC)) -> None:
+    def __init__(self, path: Path, *, now: Callable[[], datetime] = utc_now) -> None:
         self.path, self._now = path, now
 
     def entries(self, kinds: Sequence[str] = ()) -> tuple[Entry, ...]:

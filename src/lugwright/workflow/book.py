@@ -8,6 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
+from lugwright.bringup.idle.targets import MIDDLE
 from lugwright.buildfile.build import Tube
 from lugwright.documents.book.content import book_content
 from lugwright.documents.book.from_memory import figures_from_memory
@@ -35,8 +36,10 @@ from lugwright.second_process import Answers, Helper, answers_beside
 from lugwright.solve.power_results import Power
 from lugwright.solve.study import at_full_power
 from lugwright.workflow.files import make_folder, write_whole
+from lugwright.workflow.idle_bench import measured_idle
 from lugwright.workflow.opened import Opened
 from lugwright.workflow.planning import planning_words
+from lugwright.workflow.record import bench_record
 
 PAPERS = {"A4": ("A4", "A3"), "Letter": ("Letter", "Tabloid")}
 # What the book needs that no drawing of the metal waits for, the longest to compute first.
@@ -204,6 +207,7 @@ def book_records(opened: Opened, drawn: Drawn) -> BookRecords:
         ohms_chart=opened.ohms_chart,
         steps=opened.steps,
         idle_setting=opened.idle_setting,
+        idle_measured=measured_idle(opened, (), MIDDLE),
         response=at_full_power(opened.response, opened.power_answer),
         spread=opened.spread,
         power=opened.power_answer,
@@ -217,6 +221,7 @@ def book_records(opened: Opened, drawn: Drawn) -> BookRecords:
         holes=drawn.holes,
         unconfirmed=tuple(figures_from_memory(build, hardware, hardware.wires, plan)),
         plate_charts=plate_charts(opened.plate_curves),
+        record=bench_record(opened),
     )
 
 

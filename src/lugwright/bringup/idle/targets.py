@@ -17,11 +17,12 @@ _WHY = {
     "fixed bias, one tube": "alone it works in class A, where idle is the hottest it gets; start at the cold end",
     "cathode bias": "the cathode resistor holds the tube back, and heat falls with signal; set by that resistor",
 }
-TASTES = {"cool": 0.0, "middle": 0.5, "hot": 1.0}  # place within the band
+MIDDLE = "middle"
+TASTES = {"cool": 0.0, MIDDLE: 0.5, "hot": 1.0}  # place within the band
 LOWEST_AIM, HIGHEST_AIM = 0.2, 1.0
 
 
-def target_of(stage: Stage, wish: str = "middle") -> Target:
+def target_of(stage: Stage, wish: str = MIDDLE) -> Target:
     """Return the target of a stage: ``wish`` is a taste, or a share of the plate limit such as ``60%``.
 
     Raises

@@ -1,10 +1,10 @@
-"""The bench: job cards, ohms chart, power-up charts, idle setting."""
+"""The bench: job cards, ohms chart, power-up charts."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
-from lugwright.bringup.results import IdleSetting, OhmsChart, Step
+from lugwright.bringup.results import OhmsChart, Step
 from lugwright.documents.book.blocks import (
     READ,
     Block,
@@ -15,14 +15,13 @@ from lugwright.documents.book.blocks import (
     Figures,
     Heading,
     Items,
-    Lines,
     Paragraph,
     Section,
     Table,
     figure_size_mm,
     with_columns,
 )
-from lugwright.documents.book.chart_tables import bias_range_table, idle_rows_table, ohms_table, step_table
+from lugwright.documents.book.chart_tables import ohms_table, step_table
 from lugwright.documents.book.wiring_tables import leads_table
 from lugwright.workorder.results import Job, WorkOrder
 
@@ -128,15 +127,3 @@ def _step(step: Step, *, first: bool) -> list[Block]:
     if step.readings:
         blocks.append(with_columns(step_table(step), READ))
     return blocks
-
-
-def idle_setting_pages(setting: IdleSetting) -> Section:
-    """Return how the idle is set and what the control can do."""
-    blocks: list[Block] = []
-    if setting.cautions:
-        blocks.append(Box("danger", "Caution", tuple(("", words) for words in setting.cautions)))
-    blocks += [Paragraph(f"Method: {setting.method}. Target: {setting.target}."), idle_rows_table(setting)]
-    if setting.bias_range:
-        blocks += [Heading("What the control can do"), bias_range_table(setting)]
-    blocks.append(Lines("Set to, on which day, after how long a warm-up", 4))
-    return Section("idle-setting", "Idle setting", tuple(blocks), hands_inside=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lugwright.documents.book.bench_pages import idle_setting_pages, job_pages, ohms_pages, power_up_pages
+from lugwright.documents.book.bench_pages import job_pages, ohms_pages, power_up_pages
 from lugwright.documents.book.blocks import Content, Section
 from lugwright.documents.book.circuit_pages import (
     certified,
@@ -16,9 +16,11 @@ from lugwright.documents.book.circuit_pages import (
 )
 from lugwright.documents.book.explain_pages import explain_pages
 from lugwright.documents.book.front_pages import caution_box, how_to_use, log_pages, subtitle, unconfirmed_pages
+from lugwright.documents.book.idle_setting_pages import idle_setting_pages
 from lugwright.documents.book.metal_pages import cut_pages, detail_pages, drill_pages, wire_pages, wiring_pages
 from lugwright.documents.book.plate_pages import plate_pages
 from lugwright.documents.book.power_pages import power_pages
+from lugwright.documents.book.record_pages import record_pages
 from lugwright.documents.book.records import BookRecords
 from lugwright.documents.book.response_pages import response_pages
 from lugwright.documents.book.spread_pages import spread_pages
@@ -49,6 +51,8 @@ def _sections(records: BookRecords, paper: str) -> Iterator[Section]:
     yield drill_pages(records, paper)
     yield wiring_pages(records, paper)
     yield from _bench(records)
+    if records.record is not None:
+        yield record_pages(records.record)
     yield log_pages(records.build)
     if records.unconfirmed:
         yield unconfirmed_pages(records)
@@ -87,6 +91,6 @@ def _bench(records: BookRecords) -> Iterator[Section]:
         yield ohms_pages(records.ohms_chart)
     yield power_up_pages(records.steps)
     if records.idle_setting is not None:
-        yield idle_setting_pages(records.idle_setting)
+        yield idle_setting_pages(records.idle_setting, records.idle_measured)
     if records.spread is not None:
         yield spread_pages(records.spread)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from lugwright.bringup.results import HeaterAtSocket, IdleSetting, OhmsChart, Spread, Step
+from lugwright.bringup.idle_results import IdleMeasured
+from lugwright.bringup.results import AsBuiltRow, HeaterAtSocket, IdleSetting, JudgedReading, OhmsChart, Spread, Step
 from lugwright.buildfile.build import Build
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.rules.mains_swing import MainsRow
@@ -50,6 +51,35 @@ class Unconfirmed:
 
 
 @dataclass(frozen=True)
+class JobDone:
+    """A job card that is ticked off; ``number`` is None where the work order no longer has it."""
+
+    number: int | None
+    phase: str
+    title: str
+    time: str
+
+
+@dataclass(frozen=True)
+class BenchRecord:
+    """What the log of one copy holds; times are UTC."""
+
+    serial: str
+    file: str
+    entries: int
+    first: str
+    last: str
+    other_copies: tuple[str, ...] = ()
+    cards_in_all: int = 0
+    jobs: tuple[JobDone, ...] = ()
+    as_built: tuple[AsBuiltRow, ...] = ()
+    fitted: tuple[AsBuiltRow, ...] = ()  # tubes and settings
+    readings: tuple[JudgedReading, ...] = ()  # those that count
+    notes: tuple[tuple[str, str, str], ...] = ()  # time, about, words
+    photos: tuple[tuple[str, str, str], ...] = ()  # time, file, words
+
+
+@dataclass(frozen=True)
 class BookRecords:
     """A build with everything worked out. What is None or empty is left out of the book.
 
@@ -72,6 +102,7 @@ class BookRecords:
     ohms_chart: OhmsChart | None = None
     steps: tuple[Step, ...] = ()
     idle_setting: IdleSetting | None = None
+    idle_measured: IdleMeasured | None = None
     response: AmplifierResponse | None = None
     spread: Spread | None = None
     power: Power | NoPower | None = None
@@ -85,3 +116,4 @@ class BookRecords:
     holes: tuple[Hole, ...] = ()
     unconfirmed: tuple[Unconfirmed, ...] = ()
     plate_charts: tuple[PlateChart, ...] = ()
+    record: BenchRecord | None = None
