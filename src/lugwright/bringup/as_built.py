@@ -8,20 +8,19 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Any
 
+from lugwright.bringup.as_built_doubts import doubts_of
 from lugwright.bringup.measured_windings import measured_ohms, measured_turns, winding_of
 from lugwright.buildfile.build import Build, Can, Capacitor, Choke, Part, Pot, Resistor, Switch, Transformer, Tube
 from lugwright.buildfile.part_words import value_words
 from lugwright.catalogue.load import tube_type
 from lugwright.circuit.tubes.measured_emission import measured_specimen
 from lugwright.errors import CatalogueError
-from lugwright.findings import Finding, Grade
+from lugwright.findings import Finding
 from lugwright.log.measured_bodies import AsBuiltBody, SettingBody, TubeFittedBody
-from lugwright.log.state import Bench, Measured
-from lugwright.quantities import with_unit
+from lugwright.log.state import Bench
 
 MAINS = "mains"
 MAINS_WANDER = 0.01  # assumed: how far the mains move within the hour after they were read
-_SOURCE = "the log of the build"
 
 
 @dataclass(frozen=True)
@@ -78,7 +77,7 @@ def as_built(build: Build, bench: Bench, *, keep: frozenset[str] = frozenset()) 
             unused[subject] = str(why)
         else:
             used.append(subject)
-            findings += _doubts(build, subject, bench.as_built.get(subject))
+            findings += doubts_of(build, bench, subject)
     return AsBuilt(now, tuple(used), unused, tuple(findings))
 
 
@@ -199,30 +198,3 @@ def _set(body: SettingBody, stated: Build, now: Build) -> Build:
     if part is not None and isinstance(part.values, Switch) and body.position in part.values.positions:
         return _with_part(now, part, replace(part.values, position=body.position))
     raise Unused(f"{body.control} has no position {body.position!r}")
-
-
-def _doubts(build: Build, subject: str, measured: Measured | None) -> list[Finding]:
-    """Return that a part is farther off than it is marked, where it is."""
-    part = build.part_by_name.get(measured.body.part) if measured else None
-    if measured is None or part is None or not isinstance(part.values, Resistor | Pot | Capacitor):
-        return []
-    values, body = part.values, measured.body
-    marked = values.farad if isinstance(values, Capacitor) else values.ohm
-    unit = "F" if isinstance(values, Capacitor) else "Ω"
-    low, high = marked * (1.0 - values.tolerance), marked * (1.0 + values.tolerance)
-    if low <= body.value * (1.0 + body.accuracy) and body.value * (1.0 - body.accuracy) <= high:
-        return []
-    side = "above" if body.value > marked else "below"
-    return [
-        Finding(
-            rule="measured-off-its-mark",
-            grade=Grade.DOUBT,
-            part=part.name,
-            place=part.place,
-            what=f"{subject} measures {abs(body.value / marked - 1.0):.1%} {side} what it is marked",
-            found=with_unit(body.value, unit),
-            wanted=f"{with_unit(low, unit)} to {with_unit(high, unit)}",
-            do="measure it once more with one lead out; if it stays so, swap it, or write what it is into the file",
-            source=_SOURCE,
-        )
-    ]

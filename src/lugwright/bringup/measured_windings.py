@@ -79,14 +79,35 @@ def measured_turns(values: Transformer, body: AsBuiltBody, *, mains_v: float) ->
     if winding is None or primary is None or winding is primary or values.role != "power" or not body.at_mains_v:
         return None
     first, last = _sections(winding, body.ends)
-    on_mains = min(
-        (sum(primary.turns[a:b]) for a in range(len(primary.turns)) for b in range(a + 1, len(primary.turns) + 1)),
-        key=lambda turns: abs(turns - mains_v),
-    )
+    on_mains = turns_on_mains(primary, mains_v=mains_v)
     scale = body.value * on_mains / body.at_mains_v / sum(winding.turns[first:last])
     turns = tuple(t * scale if first <= k < last else t for k, t in enumerate(winding.turns))
     spread = body.accuracy if last - first == len(turns) else winding.turns_spread
     return _with(values, winding, replace(winding, turns=turns, turns_spread=spread))
+
+
+def turns_on_mains(primary: Winding, *, mains_v: float) -> float:
+    """Return the turns of a primary that the mains are on: of a tapped one those whose volts come nearest to them.
+
+    Parameters
+    ----------
+    primary : Winding
+        Its turns are volts.
+    mains_v : float
+        The stated mains. [V]
+
+    Returns
+    -------
+    float
+        Sum over neighboring sections. [V]
+
+    Source
+    ------
+    The build file: a tap is there to be used on its mains.
+    """
+    count = len(primary.turns)
+    spans = (sum(primary.turns[a:b]) for a in range(count) for b in range(a + 1, count + 1))
+    return min(spans, key=lambda turns: abs(turns - mains_v))
 
 
 def _sections(winding: Winding, ends: Sequence[str]) -> tuple[int, int]:

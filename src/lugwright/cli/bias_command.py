@@ -9,6 +9,7 @@ import click
 
 from lugwright.cli.printing import at_work
 from lugwright.cli.session import (
+    as_stated_option,
     build_file,
     certified,
     emit,
@@ -16,7 +17,7 @@ from lugwright.cli.session import (
     leave,
     opened_build,
     serial_option,
-    set_option,
+    what_if_option,
 )
 from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
 
@@ -47,7 +48,8 @@ _NOTHING = "This amplifier has no output tube whose idle is set or read."
 )
 @click.option("--computed", is_flag=True, help="As computed, also when the log holds readings of the idle.")
 @serial_option
-@set_option
+@what_if_option
+@as_stated_option
 @json_option
 def command(
     build_file: Path, readings: tuple[str, ...], target: str, computed: bool, serial: str, changes: tuple[str, ...],

@@ -13,6 +13,7 @@ from lugwright.cli.session import build_file, emit, json_option, leave, opened_b
 if TYPE_CHECKING:
     from lugwright.cli.reports import LogReport
 
+SHORT = 8  # letters of an identifier that are printed
 _A_FILE = click.Path(path_type=Path, dir_okay=False)
 
 
@@ -20,29 +21,38 @@ _A_FILE = click.Path(path_type=Path, dir_okay=False)
 @build_file
 @click.option("--export", "out", type=_A_FILE, help="Write all of it into a file: JSON lines, or CSV for NAME.csv.")
 @click.option("--import", "come", type=_A_FILE, help="Take in the entries of such a file; each is stored once.")
+@click.option(
+    "--take-back", "back", multiple=True, metavar="ID",
+    help="A reading, note, picture or measured value does not count: its id, as this list prints it.",
+)  # fmt: skip
 @serial_option
 @json_option
-def command(build_file: Path, out: Path | None, come: Path | None, serial: str, as_json: bool) -> None:
+def command(
+    build_file: Path, out: Path | None, come: Path | None, back: tuple[str, ...], serial: str, as_json: bool
+) -> None:
     """Print what was done and when; export the log whole, or take an export in."""
     from lugwright.cli.reports import LogReport
-    from lugwright.workflow import exported, taken_in
+    from lugwright.workflow import exported, taken_back, taken_in
 
     opened = opened_build(build_file, serial=serial)
+    gone = taken_back(opened, back) if back else ()
     new, held = taken_in(opened, come) if come else (None, 0)
     written = None
     if out:
         with writing():
             written = exported(opened, out)
     entries = tuple(e for e in opened.bench_log.entries if serial in ("", e.copy))
-    shown = () if come or out else entries
-    report = LogReport(opened.written.title, opened.findings, str(opened.bench_log.path), shown, written, new)
+    shown = () if come or out or back else entries
+    report = LogReport(opened.written.title, opened.findings, str(opened.bench_log.path), shown, written, new, gone)
     emit(report, as_json=as_json, text=lambda: log_text(report, held))
     leave(opened.findings)
 
 
 def log_text(report: LogReport, held: int) -> str:
     """Return the log as a table, or what was done with it."""
-    lines = []
+    from lugwright.log.words import entry_words
+
+    lines = [f"taken back: {entry.subject or entry.body['entry'][:SHORT]}" for entry in report.taken_back]
     if report.imported is not None:
         lines.append(f"{report.imported} new entries taken in, {held - report.imported} were there already")
     if report.exported is not None:
@@ -52,7 +62,7 @@ def log_text(report: LogReport, held: int) -> str:
     if not report.entries:
         return "Nothing is in the log yet."
     rows = (
-        (entry.time[:16].replace("T", " "), entry.copy, entry.kind, entry.subject or str(entry.body.get("text", "")))
+        (entry.id[:SHORT], entry.time[:16].replace("T", " "), entry.copy, entry.kind, entry_words(entry))
         for entry in report.entries
     )
-    return table(("time (UTC)", "copy", "what", "of"), rows)
+    return table(("id", "time (UTC)", "copy", "what", "of"), rows)

@@ -9,7 +9,16 @@ import click
 
 from lugwright.cli.charts_command import NO_MAINS, step_head
 from lugwright.cli.printing import at_work, table
-from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, serial_option
+from lugwright.cli.session import (
+    as_stated_option,
+    build_file,
+    certified,
+    emit,
+    json_option,
+    leave,
+    opened_build,
+    serial_option,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,6 +41,7 @@ if TYPE_CHECKING:
 )  # fmt: skip
 @click.option("--meter", default="", metavar="TEXT", help="Which meter reads.")
 @serial_option
+@as_stated_option
 @json_option
 def command(
     build_file: Path,

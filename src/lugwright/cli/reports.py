@@ -160,6 +160,7 @@ class LogReport:
     entries: tuple[Entry, ...]
     exported: int | None
     imported: int | None
+    taken_back: tuple[Entry, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from lugwright.workflow import Opened
 
 Command = TypeVar("Command", bound=Callable[..., Any])
-_AS_STATED, _TOLD = "lugwright.as_stated", "lugwright.as_built_told"
+_AS_STATED, _SERIAL, _TOLD = "lugwright.as_stated", "lugwright.serial", "lugwright.as_built_told"
 
 build_file = click.argument("build_file", type=click.Path(path_type=Path))
 what_if_option = click.option(
@@ -43,17 +43,23 @@ as_stated_option = click.option(
 )  # fmt: skip
 
 
+def _of_copy(ctx: click.Context, param: click.Parameter, value: str) -> None:
+    ctx.meta[_SERIAL] = value
+
+
+_SERIAL_HELP = "Which copy of the build is on the bench: the one last worked on."
+_copy_option = click.option(
+    "--serial", default="", metavar="TEXT", expose_value=False, callback=_of_copy, help=_SERIAL_HELP
+)
+serial_option = click.option("--serial", default="", metavar="TEXT", help=_SERIAL_HELP)
+
+
 def set_option(command: Command) -> Command:
-    """Add --set and --as-stated: for a command that computes what the build does."""
-    return what_if_option(as_stated_option(command))
+    """Add --set, --as-stated and --serial: for a command that computes what the build does."""
+    return what_if_option(as_stated_option(_copy_option(command)))
 
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON; see: lugwright schema --of NAME.")
-
-
-serial_option = click.option(
-    "--serial", default="", metavar="TEXT", help="Which copy of the build is on the bench: the one last worked on."
-)
 
 
 def opened_build(path: Path, changes: Sequence[str] = (), *, serial: str = "", unsolder: bool = False) -> Opened:
@@ -62,7 +68,11 @@ def opened_build(path: Path, changes: Sequence[str] = (), *, serial: str = "", u
 
     meta = click.get_current_context().meta
     opened = open_build(
-        path, changes=changes, serial=serial, unsolder=unsolder, as_stated=bool(meta.get(_AS_STATED, False))
+        path,
+        changes=changes,
+        serial=serial or meta.get(_SERIAL, ""),
+        unsolder=unsolder,
+        as_stated=bool(meta.get(_AS_STATED, False)),
     )
     if opened.readable is None:
         if changes:

@@ -27,7 +27,16 @@ if TYPE_CHECKING:
         take_readings_back,
     )
     from lugwright.workflow.studies import spread_of_builds, start_standing_by, start_with_silicon
-    from lugwright.workflow.ticking import Ticked, exported, noted, progress_now, taken_in, tick, where_it_stands
+    from lugwright.workflow.ticking import (
+        Ticked,
+        exported,
+        noted,
+        progress_now,
+        taken_back,
+        taken_in,
+        tick,
+        where_it_stands,
+    )
 
 
 __all__ = [
@@ -66,6 +75,7 @@ __all__ = [
     "step_reading",
     "take_as_built_back",
     "take_readings_back",
+    "taken_back",
     "taken_in",
     "tick",
     "where_it_stands",
@@ -92,7 +102,7 @@ _HOMES = {
     "readings": ("SaidReading", "read_in", "reading_findings", "readings_now", "said_in_file", "take_readings_back"),
     "plans": ("choose_plan", "compared_plans", "plan_afresh"),
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
-    "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_in", "tick", "where_it_stands"),
+    "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_back", "taken_in", "tick", "where_it_stands"),
 }  # fmt: skip
 _HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
 

@@ -13,6 +13,7 @@ from lugwright.layout.plan_file import wire_to_record
 from lugwright.layout.results import Plan, Wire
 from lugwright.log.events import JOB_CHECKED, LEAD_IN, NOTE, SOLDERED, TAKEN_OUT, Entry
 from lugwright.log.exchange import from_text, to_csv, to_json_lines
+from lugwright.log.measured_bodies import AS_BUILT, PHOTO, READING, SETTING, TAKEN_BACK, TUBE_FITTED
 from lugwright.log.state import Bench, wire_key
 from lugwright.log.store import Draft
 from lugwright.workflow.bench import BenchLog
@@ -21,6 +22,8 @@ from lugwright.workflow.opened import Opened
 from lugwright.workorder.progress import is_in, lead_name, progress, solders
 from lugwright.workorder.results import Job, LeadIn, Progress
 
+LEAST_LETTERS = 6  # of an identifier
+MAY_BE_TAKEN_BACK = (NOTE, READING, AS_BUILT, TUBE_FITTED, SETTING, PHOTO)
 SIGNS = {"+": "1", "-": "2"}
 
 
@@ -149,6 +152,38 @@ def taken_in(opened: Opened, path: Path) -> tuple[int, int]:
         ) from error
     entries = from_text(text, path.name)
     return opened.bench_log.log.take_in(entries), len(entries)
+
+
+def taken_back(opened: Opened, ids: Sequence[str]) -> tuple[Entry, ...]:
+    """Take back entries by their identifiers or the first letters of them; nothing is erased.
+
+    Raises
+    ------
+    LogError
+        There is no such entry, more than one, or one of work that is undone otherwise.
+    """
+    one_copy(opened)
+    log = opened.bench_log
+    drafts: list[Draft] = []
+    for said in dict.fromkeys(ids):
+        found = [entry for entry in log.entries if entry.id.startswith(said.casefold()) and entry.copy == log.copy]
+        if len(found) != 1 or len(said) < LEAST_LETTERS:
+            raise LogError(
+                what=f"there is no entry {printable(said)[:40]}" if not found else f"{said} may be several entries",
+                found=printable(said)[:40],
+                wanted=f"at least {LEAST_LETTERS} letters of one identifier of copy {log.copy}",
+                do="look it up: lugwright log FILE",
+            )
+        (entry,) = found
+        if entry.kind not in MAY_BE_TAKEN_BACK:
+            raise LogError(
+                what=f"an entry of kind {entry.kind!r} is not taken back by its identifier",
+                found=entry.subject,
+                wanted=f"one of kind {', '.join(MAY_BE_TAKEN_BACK)}",
+                do="undo work with lugwright tick FILE --undo: what comes out opens its joint",
+            )
+        drafts.append((TAKEN_BACK, entry.subject, {"entry": entry.id}))
+    return log.log.append(log.copy, drafts)
 
 
 def one_copy(opened: Opened) -> None:

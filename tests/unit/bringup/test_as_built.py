@@ -9,10 +9,11 @@ import pytest
 
 from lugwright.bringup.as_built import AsBuilt, as_built
 from lugwright.bringup.as_built_words import as_built_from_words
+from lugwright.bringup.measured_windings import turns_on_mains
 from lugwright.bringup.ohms_chart import ohms_chart
 from lugwright.bringup.results import Reading, Step
 from lugwright.bringup.voltage_chart import power_up_steps
-from lugwright.buildfile.build import Build, Can, Capacitor, Choke, Pot, Resistor, Switch, Transformer, Tube
+from lugwright.buildfile.build import Build, Can, Capacitor, Choke, Pot, Resistor, Switch, Transformer, Tube, Winding
 from lugwright.buildfile.read import read_build
 from lugwright.circuit.from_build import circuit_from_build
 from lugwright.circuit.network import Circuit
@@ -20,6 +21,7 @@ from lugwright.errors import ReadingError
 from lugwright.findings import Grade
 from lugwright.log.events import Entry
 from lugwright.log.state import Bench, played
+from lugwright.quantities import with_unit
 from lugwright.solve.idle import solve_columns
 from lugwright.solve.readout import read_idle
 
@@ -171,6 +173,11 @@ def test_another_type_in_the_socket_is_computed_with(godwit: Built) -> None:
     assert isinstance(tube, Tube)
     assert tube.type.name == "12AU7"
     assert found.used == ("V1 tube",)
+    assert words(found) == [
+        ("other-tube-fitted", "doubt", "V1", "V1 is another type than the build file says",
+         "12AU7, fitted on 2026-11-26", "12AX7",
+         "predictions are of the tube that is in: fit the other one, or change the file"),
+    ]  # fmt: skip
     assert found.unused == {"V5 tube": "it is of the type of the build file, and nothing was measured of it"}
 
 
@@ -206,6 +213,33 @@ def test_a_part_off_its_mark_is_a_doubt(dunlin: Built) -> None:
     assert finding.do == (
         "measure it once more with one lead out; if it stays so, swap it, or write what it is into the file"
     )
+
+
+def words(found: AsBuilt) -> list[tuple[str, ...]]:
+    return [(f.rule, f.grade.value, f.part, f.what, f.found, f.wanted, f.do) for f in found.findings]
+
+
+def test_mains_and_windings_far_from_what_is_stated_are_told(godwit: Built) -> None:
+    assert words(built_with(godwit[0], ("mains", "110"), ("T1 hv", "610 V"), ("T1 hv", "95 ohm"))) == []
+    found = built_with(godwit[0], ("mains", "230"), ("T1 hv", "632 V"), ("T1 heater.1 to heater.2", "1.2 ohm"))
+    look = "look whether these are its leads and nothing is connected to them; then write what it is into the file"
+    heater = next(w for w in godwit[0].part("T1").values.windings if w.name == "heater")  # type: ignore[union-attr]
+    assert words(found) == [
+        ("mains-off", "fault", "", "the mains measure 91.7% above what the build file states", "230 V",
+         "108 V to 132 V", "look which tap of the primary is wired, and what mains it is for, before the plug goes in"),
+        ("winding-off", "doubt", "T1", "T1 hv measures 47.7% below what is stated of it",
+         "330 V, counted for the stated mains", "586 V to 674 V", look),
+        ("winding-off", "doubt", "T1",
+         f"T1 heater measures {1.2 / heater.ohms[0] - 1.0:.1%} above what is stated of it", "1.20 Ω",
+         f"{with_unit(0.7 * heater.ohms[0], 'Ω')} to {with_unit(1.3 * heater.ohms[0], 'Ω')}", look),
+    ]  # fmt: skip
+
+
+def test_a_tapped_primary_is_counted_on_the_leads_the_mains_are_on() -> None:
+    primary = Winding("primary", ("primary.1", "primary.2", "primary.3"), (220.0, 20.0), (9.0, 1.0), None, ())
+    assert turns_on_mains(primary, mains_v=220.0) == 220.0
+    assert turns_on_mains(primary, mains_v=230.0) in (220.0, 240.0)
+    assert turns_on_mains(primary, mains_v=240.0) == 240.0
 
 
 @pytest.mark.parametrize(

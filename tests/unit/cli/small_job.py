@@ -342,6 +342,9 @@ class Workflow:
     def exported(self, opened: Opened, path: Path) -> int:
         return 1
 
+    def taken_back(self, opened: Opened, ids: Sequence[str]) -> tuple[Entry, ...]:
+        return tuple(replace(ENTRY, kind="taken back", subject="", body={"entry": each}) for each in ids)
+
     def taken_in(self, opened: Opened, path: Path) -> tuple[int, int]:
         return 2, 3
 

@@ -175,11 +175,12 @@ def test_plan_says_what_it_moved_and_what_to_unsolder(workflow: Workflow) -> Non
 
 def test_log_is_a_table_and_says_what_it_did(workflow: Workflow) -> None:
     assert run("log", "small.toml").stdout.splitlines() == [
-        "time (UTC)        copy  what     of",
-        "----------------  ----  -------  --------------------------",
-        "2026-11-18 20:15  1     lead in  R3 lead 1 to strip A lug 1",
+        "id        time (UTC)        copy  what     of",
+        "--------  ----------------  ----  -------  --------------------------",
+        "00000000  2026-11-18 20:15  1     lead in  R3 lead 1 to strip A lug 1",
     ]
     assert run("log", "small.toml", "--serial", "2").stdout == "Nothing is in the log yet.\n"
+    assert run("log", "small.toml", "--take-back", "0123456789").stdout == "taken back: 01234567\n"
     assert run("log", "small.toml", "--export", "x.csv").stdout == "1 entries written\n"
     assert run("log", "small.toml", "--import", "x.csv").stdout == "2 new entries taken in, 1 were there already\n"
 

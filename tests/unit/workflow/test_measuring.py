@@ -13,11 +13,14 @@ from lugwright.layout.plan_file import plan_fingerprint
 from lugwright.workflow import (
     Opened,
     Photo,
+    SaidReading,
     as_built_rows,
     measured_in,
     open_build,
     photographed,
+    read_in,
     take_as_built_back,
+    taken_back,
 )
 
 DUNLIN = Path(__file__).parents[3] / "examples/dunlin_5.toml"
@@ -121,3 +124,47 @@ def test_pictures_are_kept_by_name_and_must_lie_beside_the_build(path: Path) -> 
         assert caught.value.what.endswith(" beside the build file")
         assert caught.value.wanted == "the name of a file in the folder of amp.toml"
         assert caught.value.do == "put the picture there, and give its name without a folder"
+
+
+def test_anything_written_down_is_taken_back_by_its_identifier(path: Path) -> None:
+    (path.parent / "inside.jpg").write_bytes(b"")
+    entries = (
+        *measured_in(open_build(path), [("R12", "327"), ("V2", "6V6GT #3"), ("R5", "40%")]),
+        *photographed(open_build(path), [Photo("inside.jpg")]),
+    )
+    (reading,) = read_in(open_build(path), [SaidReading("B+1", "281")], step="all tubes")
+    ids = [*(entry.id for entry in entries), reading.id]
+    gone = taken_back(open_build(path), [ids[0][:8].upper(), *ids[1:]])
+    assert [entry.body["entry"] for entry in gone] == ids
+    bench = open_build(path).bench_log.bench
+    left = (bench.as_built, bench.tubes, bench.settings, bench.photos, bench.readings)
+    assert [len(each) for each in left] == [0] * 5
+    assert len(open_build(path).bench_log.entries) == 2 * len(ids)
+
+
+def test_what_cannot_be_taken_back_by_an_identifier_is_told(path: Path) -> None:
+    (entry,) = open_build(path).bench_log.log.append("1", [("soldered", "strip A lug 1", {"terminal": "A.1"})])
+    for said, what, found in (
+        ("0f0f0f0f0f", "there is no entry 0f0f0f0f0f", "0f0f0f0f0f"),
+        (entry.id[:3], f"{entry.id[:3]} may be several entries", entry.id[:3]),
+        (entry.id, "an entry of kind 'soldered' is not taken back by its identifier", "strip A lug 1"),
+    ):
+        with pytest.raises(LogError) as caught:
+            taken_back(open_build(path), [said])
+        assert (caught.value.what, caught.value.found) == (what, found)
+    assert caught.value.wanted == "one of kind note, reading, as built, tube fitted, setting, photo"
+    assert caught.value.do == "undo work with lugwright tick FILE --undo: what comes out opens its joint"
+    with pytest.raises(LogError) as caught:
+        taken_back(open_build(path), ["0f0f0f0f"])
+    assert caught.value.wanted == "at least 6 letters of one identifier of copy 1"
+    assert caught.value.do == "look it up: lugwright log FILE"
+
+
+def test_a_damaged_log_stops_what_would_hold_measured_values_and_nothing_else(path: Path) -> None:
+    measured_in(open_build(path), [("R12", "327")])
+    log = open_build(path).bench_log.path
+    log.write_bytes(b"not a log at all" * 100)
+    with pytest.raises(LogError, match="cannot be read as a log"):
+        b_plus(open_build(path))
+    assert b_plus(open_build(path, as_stated=True)) > 200.0
+    assert log.read_bytes().startswith(b"not a log")
