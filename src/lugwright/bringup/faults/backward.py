@@ -24,7 +24,7 @@ DO_CAP = "switch off, let it discharge, measure it below 60 V, and put in a new 
 
 def backward(case: FaultCase) -> Iterator[Fault]:
     """Yield each electrolytic and each diode the wrong way round."""
-    for part, volts, element in _electrolytics(case):
+    for part, volts, element in _electrolytics(case, turned=True):
         code = case.code(element, REVERSED)
         yield case.fault(
             f"reversed {element}", code.code, what=f"{_name(case, part, element)} is wired backward", do=DO_CAP,
@@ -68,7 +68,7 @@ def leaky(case: FaultCase) -> Iterator[Fault]:
                     do="put in a new one; a good one passes less than a microampere at its rated volts",
                     changes=(SetValue(part.name, "leak_s", 1.0 / ohm),), part=part.name, danger=code.danger,
                 )  # fmt: skip
-    for part, volts, element in _electrolytics(case):
+    for part, volts, element in _electrolytics(case, turned=False):
         code = case.code(element, LEAKY)
         yield case.fault(
             f"leaky {element}", code.code, what=f"{_name(case, part, element)} leaks", do="put in a new one",
@@ -77,14 +77,15 @@ def leaky(case: FaultCase) -> Iterator[Fault]:
         )  # fmt: skip
 
 
-def _electrolytics(case: FaultCase) -> Iterator[tuple[Part, float, str]]:
-    """Yield every electrolytic and every section of a can: part, rated volts, element."""
+def _electrolytics(case: FaultCase, *, turned: bool) -> Iterator[tuple[Part, float, str]]:
+    """Yield every electrolytic and every section of a can, those that can be turned round: part, volts, element."""
     for part, capacitor in case.parts(Capacitor):
         if capacitor.polar:
             yield part, capacitor.volts, part.name
     for part, can in case.parts(Can):
-        for terminal in part.terminals[: len(can.farads)]:
-            yield part, can.volts, f"{part.name}.{terminal.name}"
+        if len(can.farads) == 1 or not turned:  # sections with one minus between them cannot be turned round alone
+            for terminal in part.terminals[: len(can.farads)]:
+                yield part, can.volts, f"{part.name}.{terminal.name}"
 
 
 def _name(case: FaultCase, part: Part, element: str) -> str:

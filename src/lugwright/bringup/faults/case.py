@@ -137,11 +137,11 @@ class FaultCase:
         """Return a fault; what it does to heaters is found out, and what cold cathodes do to their tubes is added."""
         wiring, changes = effect.rewiring if effect else Rewiring(""), tuple(changes)
         warmth = self.heaters.under(Rewiring("", changes, wiring.moved, wiring.bridges))
-        danger = danger or self.outputs.under(Rewiring("", changes, wiring.moved, wiring.bridges))
+        found = self.outputs.under(Rewiring("", changes, wiring.moved, wiring.bridges))
         rewiring = Rewiring(key, (*changes, *warmth.changes), wiring.moved, wiring.bridges)
         return Fault(
-            key, code, what, do, odds, rewiring, part, wires, terminals, dict(effect.stands) if effect else {}, danger,
-            frozenset(shows) | warmth.shows, fitted,
+            key, code, what, do, odds, rewiring, part, wires, terminals, dict(effect.stands) if effect else {},
+            danger or found.words, frozenset(shows) | warmth.shows | found.shows, fitted,
         )  # fmt: skip
 
 

@@ -28,5 +28,7 @@ class Fault:
     terminals: tuple[str, ...] = ()  # keys of the plan's terminals it is about
     stands: Mapping[str, str] = field(default_factory=dict)
     danger: str = ""  # why to switch off now, where it is so
-    shows: frozenset[str] = frozenset()  # signs no circuit computes: "howl", "red plate V5", "heater dark V2", "hum"
+    # Signs no circuit computes, once the tubes are in: "howl", "hum", "silent", "hot C3", "rings V1", "heater dark V2"
+    # (dim, bright), "red plate V5", "red screen V5".
+    shows: frozenset[str] = frozenset()
     fitted: str = ""  # the tube whose own fault this is: without it in its socket, nothing is wrong

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from lugwright.bringup.faults.codes import GRID_ADRIFT, NO_BIAS, SCREEN_ALONE, TOO_HOT
 from lugwright.bringup.faults.mesh import Branch, Mesh
@@ -20,6 +21,16 @@ TIE_S = 1e-10
 GONE, WEAK = 0.6, 0.9  # share of the bias below which a tube runs away, and runs hot
 HELD_IN = ("grid", "bias", "signal")  # classes of joints a grid's hold leads through
 NO_CHANGE = Rewiring("")
+
+
+class Danger(NamedTuple):
+    """Why to switch off, and what the eye sees of it."""
+
+    words: str
+    shows: frozenset[str] = frozenset()
+
+
+SAFE = Danger("")
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,39 +59,41 @@ class OutputDangers:
         supplies = frozenset(joint for joint, kind in classes.items() if kind == "B+")
         return OutputDangers(tubes, holds, tuple(feeds), supplies, frozenset(circuit.joints))
 
-    def under(self, rewiring: Rewiring) -> str:
-        """Return why to switch off under a rewiring; nothing where it leaves the output tubes what they need."""
+    def under(self, rewiring: Rewiring) -> Danger:
+        """Return why to switch off under a rewiring, and what turns red; nothing where the tubes are fed and held."""
         moved = {(m.element, m.end): m.to for m in rewiring.moved}
         coils = {name for name, _, _ in self.feeds}
         mine = self.holds.touched(rewiring)
-        grids = any((tube.name, "grid") in moved for tube in self.tubes)
-        if self.tubes and (mine or grids):
+        if self.tubes and (mine or any((tube.name, "grid") in moved for tube in self.tubes)):
             danger = self._bias(mine or NO_CHANGE, moved)
-            if danger:
+            if danger.words:
                 return danger
         if any(element in coils for element, _ in moved) or any((tube.name, "plate") in moved for tube in self.tubes):
-            return "" if all(self._is_fed(tube, moved) for tube in self.tubes) else SCREEN_ALONE
-        return ""
+            starved = [tube.name for tube in self.tubes if not self._is_fed(tube, moved)]
+            return Danger(SCREEN_ALONE, _red("screen", starved)) if starved else SAFE
+        return SAFE
 
     @cached_property
     def _good(self) -> Mapping[str, float]:
         return self.holds.levels(NO_CHANGE)
 
-    def _bias(self, mine: Rewiring, moved: Mapping[tuple[str, str], str]) -> str:
+    def _bias(self, mine: Rewiring, moved: Mapping[tuple[str, str], str]) -> Danger:
         level = self.holds.levels(mine)
-        worst = ""
+        adrift: list[str] = []
+        gone: list[str] = []
+        hot: list[str] = []
         for tube in self.tubes:
             grid = moved.get((tube.name, "grid"), tube.grid)
-            good = self._good[tube.grid] - self._good[GROUND]
             if grid != tube.grid and grid in self.planned and grid not in level:
                 continue  # on another joint of the circuit: whatever that does, it holds it
             if grid not in level or not self._is_held(mine, grid):
-                return GRID_ADRIFT
+                adrift.append(tube.name)
+                continue
+            good = self._good[tube.grid] - self._good[GROUND]
             share = (level[grid] - level[GROUND]) / good if abs(good) > 1.0 else 1.0
-            if share < GONE:
-                return NO_BIAS
-            worst = TOO_HOT if share < WEAK else worst
-        return worst
+            (gone if share < GONE else hot if share < WEAK else []).append(tube.name)
+        words = GRID_ADRIFT if adrift else NO_BIAS if gone else TOO_HOT if hot else ""
+        return Danger(words, _red("plate", [*adrift, *gone]))
 
     def _is_held(self, mine: Rewiring, grid: str) -> bool:
         """Return whether resistors lead from a grid to ground or to the bias supply."""
@@ -97,6 +110,10 @@ class OutputDangers:
         """Return whether coils lead from a plate to B+."""
         links = [(moved.get((name, "a"), a), moved.get((name, "b"), b)) for name, a, b in self.feeds]
         return bool(_reached(moved.get((tube.name, "plate"), tube.plate), links) & self.supplies)
+
+
+def _red(what: str, tubes: list[str]) -> frozenset[str]:
+    return frozenset(f"red {what} {tube}" for tube in tubes)
 
 
 def _reached(start: str, links: list[tuple[str, str]]) -> set[str]:

@@ -9,8 +9,8 @@ from lugwright.bringup.faults.case import FaultCase
 from lugwright.bringup.faults.codes import NO_LOAD, OVERLOAD, SCREEN_ALONE, Code
 from lugwright.bringup.faults.fault import Fault
 from lugwright.bringup.feedback import feedback_resistors, has_feedback
-from lugwright.bringup.wired import TOUCH_OHM, Otherwise
-from lugwright.buildfile.build import CHASSIS, GROUND, Part, Speaker, Transformer, Winding
+from lugwright.bringup.wired import METAL, TOUCH_OHM, Otherwise
+from lugwright.buildfile.build import GROUND, Part, Speaker, Transformer, Winding
 from lugwright.circuit.edits import OPEN_OHM, ScaleValue, SetValue
 from lugwright.circuit.rewiring import Bridge, Moved, Rewiring
 
@@ -121,17 +121,21 @@ def _shorted_half(case: FaultCase, part: Part, values: Transformer) -> Iterator[
 
 def _center_on_metal(case: FaultCase, part: Part, values: Transformer) -> Iterator[Fault]:
     """Yield the center tap of a heater winding taken for an earth lead, and bolted to the metal."""
-    for winding in values.windings[1:]:
+    bolts = case.wired.pieces[METAL].keys
+    for winding in values.windings[1:] if bolts else ():
         for end in winding.ends[1:-1]:
-            if winding.turns[0] < HIGH_VOLT_V and _joint(part, end) not in ("", CHASSIS):
-                coils = [f"{part.name}.{winding.name}.{k}-{k + 1}" for k in range(1, len(winding.ends))]
-                middle = winding.ends.index(end)
-                moved = (Moved(coils[middle - 1], "b", CHASSIS), Moved(coils[middle], "a", CHASSIS))
-                yield case.fault(
-                    f"center on metal {part.name}.{end}", "F09",
-                    what=f"{case.label(f'{part.name}.{end}')} was taken for an earth lead and is bolted to the metal",
-                    do=IDENTIFY, effect=Otherwise(Rewiring("", moved=moved)), part=part.name,
-                )  # fmt: skip
+            key = f"{part.name}.{end}"
+            lead = next((n for n in case.wired.at.get(key, ()) if n in case.wires), None)
+            if winding.turns[0] >= HIGH_VOLT_V or lead is None:
+                continue
+            wire = case.wires[lead]
+            far = next(k for k in wire.terminals if k != key)
+            yield case.fault(
+                f"center on metal {key}", "F09",
+                what=f"{case.label(key)} was taken for an earth lead and is bolted to the metal", do=IDENTIFY,
+                effect=case.wired.shifted(lead, far, bolts[-1]), part=part.name, wires=(wire.number,),
+                terminals=(key, far),
+            )  # fmt: skip
 
 
 def _ends_and_taps(case: FaultCase, part: Part, values: Transformer) -> Iterator[Fault]:

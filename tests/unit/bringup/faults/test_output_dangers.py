@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from tests.planned_examples import example
 
 from lugwright.bringup.faults.codes import GRID_ADRIFT, NO_BIAS, SCREEN_ALONE, TOO_HOT
 from lugwright.bringup.faults.fault import Fault
 from lugwright.circuit.operating import Idle
 from lugwright.circuit.rewiring import rewired
+from lugwright.layout.results import Wire
 from lugwright.solve.idle import solve_columns
 from lugwright.solve.readout import read_idle
 
@@ -48,9 +50,7 @@ def test_a_plate_without_supply_leaves_the_screen_alone() -> None:
     assert faults(PAIR)["open T2.primary.1-2"].danger == SCREEN_ALONE
 
 
-def _plan_wires():  # type: ignore[no-untyped-def]
-    from tests.planned_examples import example
-
+def _plan_wires() -> tuple[Wire, ...]:
     return example(PAIR).plan.wires
 
 
@@ -72,3 +72,9 @@ def test_no_bias_means_plates_far_over_their_limit(key: str) -> None:
     assert fault.danger == NO_BIAS
     now, good = idle(PAIR, fault).tubes["V5"], idle(PAIR, None).tubes["V5"]
     assert now.plate_w + now.screen_w > 1.5 * (good.plate_w + good.screen_w)
+
+
+def test_what_turns_red_is_named_tube_by_tube() -> None:
+    assert {s for s in faults(PAIR)["open R37"].shows if s.startswith("red")} == {"red plate V5"}
+    assert {s for s in faults(PAIR)["open R47"].shows if s.startswith("red")} == {"red plate V5", "red plate V6"}
+    assert not any(s.startswith("red") for s in faults(PAIR)["open R4"].shows)
