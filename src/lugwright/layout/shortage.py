@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+import numpy as np
+
 from lugwright.buildfile.build import Build
 from lugwright.errors import NoWholePlan, PlanError
 from lugwright.layout.board import BODY_KINDS, FREE, Board, Hanging
@@ -171,7 +173,7 @@ def raise_if_unfinished(build: Build, bench: Bench) -> None:
     names = list(lacks)
     raise NoWholePlan(
         what="no whole plan found",
-        found=f"{'; '.join(found)}; {spare} lugs left free elsewhere",
+        found=f"{'; '.join(found)}; {spare} lug{'' if spare == 1 else 's'} left free elsewhere{_too_near_words(bench, left, broken)}",
         wanted="; ".join(
             f"about {count} more lug{'s' if count > 1 else ''} at strip {name}" for name, count in lacks.items()
         )
@@ -183,6 +185,16 @@ def raise_if_unfinished(build: Build, bench: Bench) -> None:
         joints=joints,
         lacks=lacks,
     )
+
+
+def _too_near_words(bench: Bench, left: list[int], broken: list[int]) -> str:
+    """Return how many of the free lugs stand too near others for the volts of every joint that wants one."""
+    wanting = sorted({*broken, *(joint for part in left for joint in bench.board.parts[part].joints)})
+    count = sum(
+        all(not bench.may_carry(lug, joint) and (joint, lug) not in bench.board.barred for joint in wanting)
+        for lug in np.flatnonzero(bench.joint_at == FREE).tolist()
+    )
+    return f" ({count} too near others for the volts)" if count else ""
 
 
 def _lacks(build: Build, bench: Bench, left: list[int], broken: list[int]) -> dict[str, int]:

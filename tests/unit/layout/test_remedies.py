@@ -45,6 +45,14 @@ def test_one_lug_too_few_is_one_lug_more_or_one_more_strip():
     assert error.do.endswith(" changes tried)")
 
 
+def test_a_lug_that_is_free_and_too_near_for_the_volts_is_told():
+    twice = {joint: 2.0 * volts for joint, volts in VOLTS.items()}
+    error = refused(with_lugs(2), twice)
+    assert error.found == "no seat for R1; 1 lug left free elsewhere (1 too near others for the volts)"
+    assert error.wanted == "about 1 more lug at strip A"
+    assert error.do.startswith("do one of these, each planned to be sure: strip A: lugs = 3 in place of 2; ")
+
+
 def test_what_is_proposed_can_really_be_planned_and_passes_the_check():
     build = with_lugs(2)
     plan = plan_lugs(build, joint_volts=VOLTS)
