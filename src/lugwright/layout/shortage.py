@@ -173,7 +173,7 @@ def raise_if_unfinished(build: Build, bench: Bench) -> None:
     names = list(lacks)
     raise NoWholePlan(
         what="no whole plan found",
-        found=f"{'; '.join(found)}; {spare} lug{'' if spare == 1 else 's'} left free elsewhere{_too_near_words(bench, left, broken)}",
+        found="; ".join([*found, f"{_lugs(spare)} left free elsewhere{_too_near_words(bench, left, broken)}"]),
         wanted="; ".join(
             f"about {count} more lug{'s' if count > 1 else ''} at strip {name}" for name, count in lacks.items()
         )
@@ -185,6 +185,10 @@ def raise_if_unfinished(build: Build, bench: Bench) -> None:
         joints=joints,
         lacks=lacks,
     )
+
+
+def _lugs(count: int) -> str:
+    return f"{count} lug" if count == 1 else f"{count} lugs"
 
 
 def _too_near_words(bench: Bench, left: list[int], broken: list[int]) -> str:

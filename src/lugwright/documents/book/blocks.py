@@ -145,13 +145,17 @@ Block = Heading | Paragraph | Items | Box | Figure | Figures | Sheet | Card | Li
 
 @dataclass(frozen=True)
 class Section:
-    """A chapter; ``hands_inside`` puts the reminder at the foot of its pages."""
+    """A chapter; ``hands_inside`` puts the reminder at the foot of its pages.
+
+    One that ``follows`` may begin on the page where the one before it ends.
+    """
 
     key: str
     title: str
     blocks: tuple[Block, ...]
     hands_inside: bool = False
     landscape: bool = False
+    follows: bool = False
 
 
 @dataclass(frozen=True)

@@ -125,7 +125,7 @@ def _proof(proof: Certificate) -> str:
 def tube_pages(build: Build, idle: Idle) -> Section:
     """Return the operating point of every tube."""
     text = "Cold tubes and worn tubes differ; the windows of the power-up charts say by how much a good one may."
-    return Section("tubes", "Tubes at idle", (Paragraph(text), tubes_table(build, idle)))
+    return Section("tubes", "Tubes at idle", (Paragraph(text), tubes_table(build, idle)), follows=True)
 
 
 def rating_pages(ratings: tuple[Rating, ...], findings: tuple[Finding, ...]) -> Section:
@@ -138,7 +138,7 @@ def rating_pages(ratings: tuple[Rating, ...], findings: tuple[Finding, ...]) -> 
     if len(close) < len(ratings):
         count = len(ratings) - len(close)
         blocks.append(Paragraph(f"{count} more, each below {LEAST_SHARE:.0%} of its limit, are in ratings.csv."))
-    return Section("ratings", "Ratings and findings", tuple(blocks))
+    return Section("ratings", "Ratings and findings", tuple(blocks), follows=True)
 
 
 def _sources(sources: tuple[str, ...]) -> list[Block]:

@@ -116,6 +116,7 @@ def _section(section: Section, drawings: dict[str, bytes]) -> dict[str, Any]:
     return {
         "title": section.title,
         "landscape": section.landscape,
+        "follows": section.follows,
         "reminder": section.hands_inside,
         "blocks": [_block(block, drawings, section.hands_inside) for block in section.blocks],
     }

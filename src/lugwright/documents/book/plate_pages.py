@@ -23,4 +23,4 @@ def plate_pages(charts: Sequence[PlateChart]) -> Section:
     for chart in charts:
         caption = f"Plate curves of {chart.name.replace('_', ', ')}"
         blocks += [Figure(f"plate-{chart.name}", chart.svg, caption, MOST_MM, instead=IN_WORDS), Items(chart.words)]
-    return Section("plates", "Plate curves and load lines", tuple(blocks))
+    return Section("plates", "Plate curves and load lines", tuple(blocks), follows=True)

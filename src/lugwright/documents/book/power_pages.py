@@ -32,7 +32,7 @@ def power_pages(power: Power | NoPower, ratings: tuple[Rating, ...] = ()) -> Sec
     """Return what a steady signal gets out of the amplifier, or why no figure is printed."""
     if isinstance(power, NoPower):
         words = f"{_sentence(power.what)} Found: {power.found}. Wanted: {power.wanted}. {_sentence(power.do)}"
-        return Section("power", _TITLE, (Paragraph(words),))
+        return Section("power", _TITLE, (Paragraph(words),), follows=True)
     worth = tuple(rating for rating in ratings if rating.share >= WORTH_SAYING)
     figures = {
         c.name: Figure(c.name.replace("_", "-"), c.svg, c.caption, MOST_MM, instead=_IN_WORDS.get(c.name, ""))
@@ -59,7 +59,7 @@ def power_pages(power: Power | NoPower, ratings: tuple[Rating, ...] = ()) -> Sec
     if power.intermodulation is not None:
         blocks += [Heading("Two tones"), Paragraph(two_tone_words(power)), product_table(power)]
     blocks.append(Paragraph(certificate_words(power)))
-    return Section("power", _TITLE, tuple(blocks))
+    return Section("power", _TITLE, tuple(blocks), follows=True)
 
 
 def _sentence(words: str) -> str:

@@ -45,7 +45,7 @@ def response_pages(response: AmplifierResponse) -> Section:
         blocks += [Heading("Coming to rest"), Paragraph(_POLES), pole_table(response.poles, most=MOST_POLES)]
     blocks += [Heading("Hiss"), Paragraph(hiss_words(response.hiss, response.hiss_source)),
                hiss_table(response, least_share=LEAST_SHARE)]  # fmt: skip
-    return Section("response", "Response, feedback and hiss", tuple(blocks))
+    return Section("response", "Response, feedback and hiss", tuple(blocks), follows=True)
 
 
 _POLES = (

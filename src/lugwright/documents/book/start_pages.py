@@ -31,7 +31,7 @@ def start_pages(start: Start, rows: tuple[FilterRow, ...]) -> Section:
     ]  # fmt: skip
     if start.fuses:
         blocks.append(fuse_table(start))
-    return Section("start", "Switching on and off", tuple(blocks))
+    return Section("start", "Switching on and off", tuple(blocks), follows=True)
 
 
 def start_table(rows: tuple[FilterRow, ...]) -> Table:

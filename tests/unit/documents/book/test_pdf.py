@@ -13,6 +13,7 @@ import pytest
 from pypdf import PageObject, PdfReader
 from pypdf.generic import DictionaryObject, IndirectObject
 
+from lugwright.documents.book.blocks import Paragraph, Section
 from lugwright.documents.book.content import book_content
 from lugwright.documents.book.pdf import pdf_bytes, without_scaling
 from lugwright.errors import DocumentError
@@ -209,3 +210,17 @@ def test_a_book_for_another_paper_is_refused_in_words() -> None:
         "  wanted: A4\n"
         "  do:     gather the content again for this paper"
     )
+
+
+def test_a_short_chapter_that_follows_begins_where_the_one_before_ends_and_is_found_in_the_contents() -> None:
+    content = book_content(sample(), "A4")
+    short = [Section(f"s{k}", f"Short {k}", (Paragraph(f"Some words {k}."),), follows=k > 0) for k in range(3)]
+    hands = Section("h", "Hands", (Paragraph("In."),), hands_inside=True, follows=True)
+    apart = [Section("t", "Apart", (Paragraph("Alone."),)), hands]
+    book = replace(content, sections=(*short, *apart))
+    texts = [page.extract_text() for page in PdfReader(io.BytesIO(pdf_bytes(book, "A4"))).pages]
+    assert len(texts) == 5  # cautions, contents, the three together, apart, the one with the reminder at its foot
+    assert all(f"Some words {k}." in texts[2] for k in range(3))
+    assert [line.split(" ")[-1] for line in texts[1].splitlines() if line.startswith("Short")] == ["3", "3", "3"]
+    assert "Alone." in texts[3]
+    assert "unplug" in texts[4]
