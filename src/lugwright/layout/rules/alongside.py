@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lugwright.findings import Finding, Grade
+from lugwright.findings import Grade
 from lugwright.layout.explain_results import WorstPlace
 from lugwright.layout.results import Wire
-from lugwright.layout.rules.case import Case, Judged
+from lugwright.layout.rules.case import Case, Judged, told
 
 SAMPLE_MM = 2.5
 LONGEST_RUN_MM = 30.0  # our own: three times the distance between the two
@@ -42,15 +42,12 @@ def clean_beside(case: Case, kind: str, *, within_mm: float, rule: str) -> Judge
         near if found.run_mm else f"no run; {found.nearest_mm:.0f} mm apart at the nearest",
         f"{LONGEST_RUN_MM:.0f} mm nearer than {within_mm:.0f} mm", met,
     )  # fmt: skip
-    if met:
-        return Judged(worst)
-    finding = Finding(
-        rule=rule, grade=Grade.DOUBT, part=f"W{found.wire.number}",
+    return told(
+        worst, Grade.DOUBT, part=f"W{found.wire.number}",
         what=f"W{found.wire.number} runs beside {kind} wire W{found.other.number}",
         found=near, wanted=f"{LONGEST_RUN_MM:.0f} mm or less",
         do="cross it at a right angle, or use shielded wire", source="common practice; the numbers are our own",
     )  # fmt: skip
-    return Judged(worst, (finding,))
 
 
 def beside(case: Case, kind: str, *, within_mm: float) -> Beside | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from lugwright.buildfile.build import Build
-from lugwright.findings import Finding
+from lugwright.findings import Finding, Grade
 from lugwright.layout.explain_results import WorstPlace
 from lugwright.layout.hardware import Hardware, hardware_for
 from lugwright.layout.joint_classes import JointFacts, joint_facts
@@ -54,6 +54,19 @@ class Judged:
 
     worst: WorstPlace | None = None
     findings: tuple[Finding, ...] = ()
+
+
+def told(
+    worst: WorstPlace, grade: Grade, *, what: str, found: str, do: str, source: str, part: str = "", wanted: str = ""
+) -> Judged:
+    """Return what a rule with one worst place says: a finding of that place where its limit is not met."""
+    if worst.met:
+        return Judged(worst)
+    finding = Finding(
+        rule=worst.rule, grade=grade, part=part, what=what, found=found, wanted=wanted or worst.limit, do=do,
+        source=source,
+    )  # fmt: skip
+    return Judged(worst, (finding,))
 
 
 def case_of(build: Build, plan: Plan, joint_volts: Mapping[str, float], hardware: Hardware | None = None) -> Case:

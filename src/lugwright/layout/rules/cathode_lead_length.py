@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from lugwright.findings import Finding, Grade
+from lugwright.findings import Grade
 from lugwright.layout.explain_results import WorstPlace
-from lugwright.layout.rules.case import Case, Judged
+from lugwright.layout.rules.case import Case, Judged, told
 
 LONGEST_MM = 80.0  # our own: from a socket to the row of lugs in front of it and along three of them, with slack
 
@@ -21,12 +21,9 @@ def cathode_lead_length(case: Case) -> Judged:
     worst = WorstPlace(
         "cathode-lead-length", "longest cathode wire", f"W{wire.number}, {ends}", found, limit, met
     )  # fmt: skip
-    if met:
-        return Judged(worst)
-    finding = Finding(
-        rule="cathode-lead-length", grade=Grade.NOTE, part=f"W{wire.number}",
+    return told(
+        worst, Grade.NOTE, part=f"W{wire.number}",
         what=f"cathode wire W{wire.number} is long: the parts of {wire.joint} do not sit at the socket",
-        found=f"{found}, {ends}", wanted=limit, do="give the cathode a lug nearer its socket",
+        found=f"{found}, {ends}", do="give the cathode a lug nearer its socket",
         source="common practice: cathode parts at the socket; the number is our own",
     )  # fmt: skip
-    return Judged(worst, (finding,))

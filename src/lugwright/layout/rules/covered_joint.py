@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from lugwright.findings import Finding, Grade
+from lugwright.findings import Grade
 from lugwright.layout.explain_results import WorstPlace
-from lugwright.layout.rules.case import Case, Judged
+from lugwright.layout.rules.case import Case, Judged, told
 from lugwright.layout.rules.lying import axis_points, beside_axis_mm
 
 
@@ -30,13 +30,10 @@ def covered_joint(case: Case) -> Judged:
     found = f"{gap:.1f} mm beside it" if met else f"it lies {-gap:.1f} mm over it"
     limit = "beside it, not over it"
     worst = WorstPlace("covered-joint", "joint hardest to reach", f"{case.label(key)} by {part}", found, limit, met)
-    if met:
-        return Judged(worst)
     count = len({covered for over, covered, _ in gaps if over < 0.0})
-    finding = Finding(
-        rule="covered-joint", grade=Grade.NOTE, part=part, what=f"{part} lies over {case.label(key)}",
-        found=f"{-gap:.1f} mm over it ({count} such joints)", wanted=limit,
+    return told(
+        worst, Grade.NOTE, part=part, what=f"{part} lies over {case.label(key)}",
+        found=f"{-gap:.1f} mm over it ({count} such joints)",
         do=f"solder and test {case.label(key)} before {part} goes in; {part} must come out to repair it",
         source="plane geometry: the body seen from above against the middle of the joint",
     )  # fmt: skip
-    return Judged(worst, (finding,))

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from lugwright.findings import Finding, Grade
+from lugwright.findings import Grade
 from lugwright.layout.explain_results import WorstPlace
-from lugwright.layout.rules.case import Case, Judged
+from lugwright.layout.rules.case import Case, Judged, told
 
 LONGEST_MM = 60.0  # our own limit; builders agree on "short", not on a number
 
@@ -21,15 +21,12 @@ def grid_lead_length(case: Case) -> Judged:
         "grid-lead-length", "longest grid lead", f"W{wire.number}, {ends}",
         f"{wire.length_mm:.0f} mm", f"{LONGEST_MM:.0f} mm or less", met,
     )  # fmt: skip
-    if met:
-        return Judged(worst)
-    finding = Finding(
-        rule="grid-lead-length", grade=Grade.DOUBT, part=f"W{wire.number}", what=f"grid wire W{wire.number} is long",
+    return told(
+        worst, Grade.DOUBT, part=f"W{wire.number}", what=f"grid wire W{wire.number} is long",
         found=f"{wire.length_mm:.0f} mm, {ends}", wanted=f"{LONGEST_MM:.0f} mm or less",
         do="add a grid stopper on the pin, use shielded wire, or bring the strip nearer",
         source="common practice: grid wire shortest of all; the number is our own",
     )  # fmt: skip
-    return Judged(worst, (finding,))
 
 
 def _longest_lead(case: Case) -> WorstPlace | None:

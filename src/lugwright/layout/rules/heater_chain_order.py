@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import deque
 
 from lugwright.buildfile.build import Tube
-from lugwright.findings import Finding, Grade
+from lugwright.findings import Grade
 from lugwright.layout.explain_results import WorstPlace
-from lugwright.layout.rules.case import Case, Judged
+from lugwright.layout.rules.case import Case, Judged, told
 
 RULE = "heater-chain-order"
 
@@ -25,14 +25,11 @@ def heater_chain_order(case: Case) -> Judged:
     behind = sorted(name for name in chained if away.get(name, 0) > away.get(tube, 0))
     found = f"{', '.join(behind)} behind it" if behind else f"{len(chained)} tubes, none behind it"
     worst = WorstPlace(RULE, "input tube in the heater chain", tube, found, "the last one", not behind)
-    if not behind:
-        return Judged(worst)
-    finding = Finding(
-        rule=RULE, grade=Grade.DOUBT, part=tube, what=f"heater current of other tubes runs past the input tube {tube}",
+    return told(
+        worst, Grade.DOUBT, part=tube, what=f"heater current of other tubes runs past the input tube {tube}",
         found=found, wanted="the input tube at the end of the chain",
         do="plan again, or feed the heaters from the other end", source="common practice: input tube last in the chain",
     )  # fmt: skip
-    return Judged(worst, (finding,))
 
 
 def _pairs(case: Case) -> dict[str, set[str]]:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from lugwright.buildfile.build import Capacitor, Resistor
-from lugwright.findings import Finding, Grade
+from lugwright.findings import Grade
 from lugwright.layout.explain_results import WorstPlace
-from lugwright.layout.rules.case import Case, Judged
+from lugwright.layout.rules.case import Case, Judged, told
 
 HEAVIEST_G = 14.0
 
@@ -23,13 +23,10 @@ def heavy_part(case: Case) -> Judged:
     met = grams <= HEAVIEST_G
     limit = f"{HEAVIEST_G:.0f} g or less without a support"
     worst = WorstPlace("heavy-part", "heaviest part on its leads", part, f"{grams:.0f} g", limit, met)
-    if met:
-        return Judged(worst)
     count = sum(1 for weight, _ in weights if weight > HEAVIEST_G)
-    finding = Finding(
-        rule="heavy-part", grade=Grade.NOTE, part=part, what=f"{part} is too heavy to hang by its leads",
-        found=f"{grams:.0f} g ({count} such parts)", wanted=limit,
+    return told(
+        worst, Grade.NOTE, part=part, what=f"{part} is too heavy to hang by its leads",
+        found=f"{grams:.0f} g ({count} such parts)",
         do="hold it with a tie, a clamp or a spot of silicone to the plate",
         source="NASA soldering requirements, half an ounce, as reproduced on a parts maker's page",
     )  # fmt: skip
-    return Judged(worst, (finding,))

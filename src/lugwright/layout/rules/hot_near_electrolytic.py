@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from lugwright.buildfile.build import Capacitor, Resistor
-from lugwright.findings import Finding, Grade
+from lugwright.findings import Grade
 from lugwright.layout.explain_results import WorstPlace
 from lugwright.layout.objective import HOT_AIR_MM, HOT_FROM_W
 from lugwright.layout.results import SeatedPart
-from lugwright.layout.rules.case import Case, Judged
+from lugwright.layout.rules.case import Case, Judged, told
 from lugwright.layout.rules.lying import axis_points, nearest_mm
 
 
@@ -24,17 +24,14 @@ def hot_near_electrolytic(case: Case) -> Judged:
         "hot-resistor-near-electrolytic", "power resistor nearest an electrolytic", f"{part} and {other}",
         f"{max(air, 0.0):.1f} mm of air", f"{HOT_AIR_MM:.0f} mm or more", met,
     )  # fmt: skip
-    if met:
-        return Judged(worst)
     count = sum(1 for pair in pairs if pair[0] < HOT_AIR_MM)
     watts = next(_watts(case, seat) for seat in hot if seat.part == part)
-    finding = Finding(
-        rule="hot-resistor-near-electrolytic", grade=Grade.DOUBT, part=part,
+    return told(
+        worst, Grade.DOUBT, part=part,
         what=f"{part} ({watts:g} W) lies close to electrolytic {other}",
         found=f"{max(air, 0.0):.1f} mm ({count} such places)", wanted=f"{HOT_AIR_MM:.0f} mm of air or more",
         do=f"lift {part} or move {other}", source="common practice: hot resistors 5 mm clear of capacitors and strips",
     )  # fmt: skip
-    return Judged(worst, (finding,))
 
 
 def _watts(case: Case, seat: SeatedPart) -> float:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from lugwright.findings import Finding, Grade
+from lugwright.findings import Grade
 from lugwright.layout.explain_results import WorstPlace
-from lugwright.layout.rules.case import Case, Judged
+from lugwright.layout.rules.case import Case, Judged, told
 from lugwright.layout.shielding import SHIELD_FROM_MM, quiet_joints
 from lugwright.layout.ways import route_length_mm
 
@@ -26,13 +26,10 @@ def input_lead_shield(case: Case) -> Judged:
     length, number = max(bare)
     met = length <= SHIELD_FROM_MM
     worst = WorstPlace(RULE, what, f"W{-number}", f"{length:.0f} mm", f"{SHIELD_FROM_MM:.0f} mm or less", met)
-    if met:
-        return Judged(worst)
-    finding = Finding(
-        rule=RULE, grade=Grade.DOUBT, part=f"W{-number}", what=f"input lead W{-number} is long and has no shield",
+    return told(
+        worst, Grade.DOUBT, part=f"W{-number}", what=f"input lead W{-number} is long and has no shield",
         found=f"{length:.0f} mm of route; no ground with room for its braid within reach of either end",
         wanted=f"{SHIELD_FROM_MM:.0f} mm or less, or shielded wire",
         do="leave room for one lead more on the jack's sleeve, or bring ground to a lug beside the wire's end",
         source="common practice: shielded input lead; the number is our own",
     )  # fmt: skip
-    return Judged(worst, (finding,))

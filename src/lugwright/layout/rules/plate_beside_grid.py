@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import itertools
 
-from lugwright.findings import Finding, Grade
+from lugwright.findings import Grade
 from lugwright.layout.explain_results import WorstPlace
 from lugwright.layout.results import PlanTerminal
-from lugwright.layout.rules.case import Case, Judged
+from lugwright.layout.rules.case import Case, Judged, told
 
 TUBE_PLATES = ("plate", "output plate")
 LEAST_APART = 2  # lugs: one between the two
@@ -24,17 +24,14 @@ def plate_beside_grid(case: Case) -> Judged:
         "plate-beside-grid", "plate and grid nearest on one strip", f"{one.label} and {two.label}",
         f"{apart} lug{'s' if apart > 1 else ''} apart", f"{LEAST_APART} lugs apart or more", met,
     )  # fmt: skip
-    if met:
-        return Judged(worst)
     count = sum(1 for pair in pairs if pair[0] < LEAST_APART)
-    finding = Finding(
-        rule="plate-beside-grid", grade=Grade.DOUBT, part=one.owner,
+    return told(
+        worst, Grade.DOUBT, part=one.owner,
         what=f"a plate and a grid are neighbors: {one.label} and {two.label}",
         found=f"{one.joint} beside {two.joint} ({count} such places), about 0.25 pF",
         wanted="a lug between them, or a joint that does not swing", do="move one of the two joints",
         source="parallel-lug estimate; 0.05 pF already matters across two stages",
     )  # fmt: skip
-    return Judged(worst, (finding,))
 
 
 def _pairs(case: Case) -> list[tuple[int, PlanTerminal, PlanTerminal]]:

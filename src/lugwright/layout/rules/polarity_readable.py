@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from lugwright.buildfile.build import Capacitor, Diode
-from lugwright.findings import Finding, Grade
+from lugwright.findings import Grade
 from lugwright.layout.explain_results import WorstPlace
 from lugwright.layout.results import SeatedPart
-from lugwright.layout.rules.case import Case, Judged
+from lugwright.layout.rules.case import Case, Judged, told
 from lugwright.layout.rules.lying import axis_points, beside_axis_mm
 
 MARKED_SHARE = 3  # the outer third of the body: a diode's band, the crimped end of an axial electrolytic
@@ -29,17 +29,14 @@ def polarity_readable(case: Case) -> Judged:
         "polarity-hidden", "mark of polarity hidden most", f"{seat.part}" + (f" under {over}" if share else ""),
         f"{share:.0%} of the marked end covered", limit, met,
     )  # fmt: skip
-    if met:
-        return Judged(worst)
     count = sum(1 for other, _ in shares if other > MOST_COVERED)
-    finding = Finding(
-        rule="polarity-hidden", grade=Grade.NOTE, part=seat.part,
+    return told(
+        worst, Grade.NOTE, part=seat.part,
         what=f"the polarity of {seat.part} cannot be read once {over} lies over it",
-        found=f"{share:.0%} of the marked end covered ({count} such parts)", wanted=limit,
+        found=f"{share:.0%} of the marked end covered ({count} such parts)",
         do=f"check {seat.part} before {over} goes in, and turn its print outward",
         source="plane geometry, seen from above",
     )  # fmt: skip
-    return Judged(worst, (finding,))
 
 
 def _marked_end(case: Case, seat: SeatedPart) -> int | None:

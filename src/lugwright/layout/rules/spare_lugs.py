@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from lugwright.findings import Finding, Grade
+from lugwright.findings import Grade
 from lugwright.layout.explain_results import WorstPlace
-from lugwright.layout.rules.case import Case, Judged
+from lugwright.layout.rules.case import Case, Judged, told
 
 SPARE_SHARE, LEAST_SPARE, NONE_NEEDED_UP_TO = 0.1, 2, 6
 
@@ -24,12 +24,9 @@ def spare_lugs(case: Case) -> Judged:
     met = spare >= wanted
     found = f"{spare} spare beside {used} used"
     worst = WorstPlace("spare-lugs", "lugs left over", "all strips", found, f"{wanted} spare or more", met)
-    if met:
-        return Judged(worst)
-    finding = Finding(
-        rule="spare-lugs", grade=Grade.NOTE, what="few lugs are left for repairs and changes",
+    return told(
+        worst, Grade.NOTE, what="few lugs are left for repairs and changes",
         found=found, wanted=f"{wanted} spare (a tenth, and at least {LEAST_SPARE})",
         do="make a strip longer or add one",
         source="MIL-DTL-917F, spare terminals, read as a page image of a standards site",
     )  # fmt: skip
-    return Judged(worst, (finding,))

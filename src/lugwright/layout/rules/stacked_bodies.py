@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lugwright.findings import Finding, Grade
+from lugwright.findings import Grade
 from lugwright.layout.explain_results import WorstPlace
 from lugwright.layout.results import SeatedPart
-from lugwright.layout.rules.case import Case, Judged
+from lugwright.layout.rules.case import Case, Judged, told
 from lugwright.layout.rules.lying import axis_points, nearest_mm
 
 MOST_LAYERS = 2
@@ -27,14 +27,11 @@ def stacked_bodies(case: Case) -> Judged:
         "stacked-bodies", "highest layer of bodies", place,
         f"layer {seat.layer} ({upper} of {len(case.plan.seats)} bodies above the first)", limit, met,
     )  # fmt: skip
-    if met:
-        return Judged(worst)
-    finding = Finding(
-        rule="stacked-bodies", grade=Grade.NOTE, part=seat.part, what=f"{place} is stacked high",
-        found=f"layer {seat.layer}", wanted=limit, do="add lugs beside it, so that it can lie lower",
+    return told(
+        worst, Grade.NOTE, part=seat.part, what=f"{place} is stacked high",
+        found=f"layer {seat.layer}", do="add lugs beside it, so that it can lie lower",
         source="our own: a part over another must be lifted to repair the lower one",
     )  # fmt: skip
-    return Judged(worst, (finding,))
 
 
 def _below(case: Case, seat: SeatedPart) -> Iterator[str]:

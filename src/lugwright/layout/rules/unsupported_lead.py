@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from lugwright.findings import Finding, Grade
+from lugwright.findings import Grade
 from lugwright.layout.explain_results import WorstPlace
-from lugwright.layout.rules.case import Case, Judged
+from lugwright.layout.rules.case import Case, Judged, told
 
 LONGEST_BARE_MM = 25.0
 
@@ -18,10 +18,7 @@ def unsupported_lead(case: Case) -> Judged:
     met = length <= LONGEST_BARE_MM
     found, limit = f"{length:.0f} mm each side", f"{LONGEST_BARE_MM:.0f} mm or less"
     worst = WorstPlace("unsupported-lead", "longest bare lead of a part", part, found, limit, met)
-    if met:
-        return Judged(worst)
-    finding = Finding(
-        rule="unsupported-lead", grade=Grade.DOUBT, part=part, what=f"{part} hangs on long bare leads",
-        found=found, wanted=limit, do="use lugs nearer together, and sleeve the leads", source="common practice",
+    return told(
+        worst, Grade.DOUBT, part=part, what=f"{part} hangs on long bare leads",
+        found=found, do="use lugs nearer together, and sleeve the leads", source="common practice",
     )  # fmt: skip
-    return Judged(worst, (finding,))
