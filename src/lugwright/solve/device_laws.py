@@ -156,6 +156,28 @@ class DiodeLaws:
         return self.on * current, self.on * slope
 
 
+def diodes_only(laws: DiodeLaws, chosen: Index) -> DiodeLaws:
+    """Return the laws of some of the diodes, in rising order."""
+    place = np.full(len(laws.on), -1)
+    place[chosen] = np.arange(len(chosen))
+    junctions, zeners, vacuum = (place[rows] >= 0 for rows in (laws.junctions, laws.zeners, laws.vacuum))
+    own_junctions = place[laws.junctions[junctions]]
+    own_zeners = place[laws.zeners[zeners]]
+    return DiodeLaws(
+        on=laws.on[chosen],
+        junctions=own_junctions,
+        threshold_v=laws.threshold_v[junctions],
+        smooth_v=laws.smooth_v[junctions],
+        bulk_ohm=laws.bulk_ohm[junctions],
+        at_zero=laws.at_zero[junctions],
+        zeners=own_zeners,
+        among_junctions=np.searchsorted(own_junctions, own_zeners),
+        zener_v=laws.zener_v[zeners],
+        vacuum=place[laws.vacuum[vacuum]],
+        perveance=laws.perveance[vacuum],
+    )
+
+
 def diode_laws(system: System, values: Array) -> DiodeLaws:
     """Return the laws of all diodes at these values (value, batch)."""
     rows = system.diode_rows

@@ -8,26 +8,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lugwright.circuit.edits import Edit
 from lugwright.circuit.rewiring import Rewiring
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.idle import solve_beside
-from lugwright.solve.rewired_columns import RewiredColumns, compiled
+from lugwright.solve.rewired_columns import compiled
+from lugwright.solve.rewired_dc import DcColumns
 from lugwright.solve.rewired_exact import joint_volts, solve_whole
-from lugwright.solve.rewired_flows import Flows, flows_of, port_currents, tubes_at
+from lugwright.solve.rewired_flows import port_currents, tubes_at
 from lugwright.solve.rewired_mains import mains_seen
 from lugwright.solve.rewired_many import ManyRewired
 from lugwright.solve.rewired_matrix import UpdatedInverse, base_inverse
-from lugwright.solve.rewired_newton import Answer, Block, full_move, newton
+from lugwright.solve.rewired_newton import Answer, Block
+from lugwright.solve.rewired_own import OwnSupplies
 from lugwright.solve.rewired_ports import Ports, summed
 from lugwright.solve.rewired_supply import SupplyLaw
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, Index
-
-POLISH = 8  # full Newton steps at the most after the ports have settled
-WELL_BELOW = 0.05  # share of what may be left over at which these end
 
 
 def solve_rewired(base: Solved, rewirings: Sequence[Rewiring], *, extra: Edit | None = None) -> ManyRewired:
@@ -64,87 +62,68 @@ def solve_rewired(base: Solved, rewirings: Sequence[Rewiring], *, extra: Edit | 
     """
     if extra is not None and extra.changes:
         base = solve_beside(base, [extra])[0]
-    return _Batch(base, rewirings).run()
+    with np.errstate(all="ignore"):  # columns that run away are dropped by what is left over there
+        return _Batch(base, rewirings).run()
 
 
 class _Batch:
     def __init__(self, base: Solved, rewirings: Sequence[Rewiring]) -> None:
         self.base, self.system = base, base.system
         self.columns = compiled(base.system, tuple(rewirings))
-        self.values = self.columns.values(base.values)
+        self.dc = DcColumns(base, self.columns)
         self.law = SupplyLaw(base)
-        self.base_y = np.real(self.system.admittances(base.values, 0.0))
-        self.own_y = np.real(self.system.admittances(self.values, 0.0))
-        self.ports = self.columns.ports
-        self.drive = _drive(self.columns, self.values)
-        self.seen = mains_seen(base, self.law, self.columns, self.values)
-        shape = (self.columns.ground + 1, self.columns.count)
-        self.volts, self.left, self.allowed = (np.full(shape, np.nan) for _ in range(3))
-        self.exact = np.zeros(self.columns.count, dtype=bool)
+        self.seen = mains_seen(base, self.law, self.columns, self.dc.values)
+        self.exact = ~self.seen.alone
 
     def run(self) -> ManyRewired:
         """Return every column, those that the batch does not answer one by one."""
-        inverse, held = base_inverse(self.columns, self.system.matrix(self.base_y)[:, 0])
-        blocks = []
-        for part in self.columns.differences(self.base_y[:, 0], self.own_y, coupled=False, held=held):
-            block = Block(part.columns, UpdatedInverse(inverse, part), self.ports.chosen(part.columns))
-            blocks.append(block)
-            inside = np.flatnonzero(self.seen.alone[part.columns])
-            if len(inside):
-                self._solve(block.narrowed(inside))
-        found = self._devices(np.arange(self.columns.count), self.ports.across(self.volts))
-        for column in np.flatnonzero(~self._certified):
+        dc, every = self.dc, np.arange(self.columns.count)
+        blocks = self._blocks()
+        for block in blocks:
+            inside = block.narrowed(np.flatnonzero(self.seen.alone[block.chosen]))
+            if len(inside.chosen):
+                start = np.repeat(self._start_u(), len(inside.chosen), axis=1)
+                dc.solve(inside, self._devices, start)
+        found = self._devices(every, self.columns.ports.across(dc.volts))
+        for column in self._own_cycles(blocks, found):
             self._solve_whole(int(column), found)
+        dc.volts[:, ~dc.certified] = np.nan
         return ManyRewired(
-            self.base, self.columns, self.values, self.volts, self.left, self.allowed, self._certified, self.exact,
-            self.seen.share, found, tuple(blocks), self.law, self.own_y, self.drive,
+            self.base, self.columns, dc.values, dc.volts, dc.left, dc.allowed, dc.certified, self.exact,
+            self.seen.share, self.seen.rough, found, tuple(blocks), self.law, dc.own_y, dc.drive,
         )  # fmt: skip
 
-    @property
-    def _certified(self) -> NDArray[np.bool_]:
-        with np.errstate(invalid="ignore"):
-            return np.asarray(np.all(np.abs(self.left) <= self.allowed, axis=0))
+    def _blocks(self) -> list[Block]:
+        base_y = np.real(self.system.admittances(self.base.values, 0.0))
+        inverse, held = base_inverse(self.columns, self.system.matrix(base_y)[:, 0])
+        blocks = []
+        for layout in self.columns.layouts(coupled=False, held=held):
+            part = layout.differences(base_y[:, 0], self.dc.own_y)
+            ports = self.columns.ports.chosen(part.columns)
+            blocks.append(Block(part.columns, UpdatedInverse(inverse, part), ports))
+        return blocks
+
+    def _own_cycles(self, blocks: Sequence[Block], found: Answer) -> Index:
+        """Solve the columns that change what the rectifiers see; return all that are still without an answer."""
+        every, left = np.arange(len(self.system.diodes)), ~self.dc.certified
+        outside = self.seen.outside & ~self.seen.rough
+        for diodes, mine in ((self.law.excited, left & ~outside), (every, left & outside)):
+            ours = np.flatnonzero(mine)
+            if not len(ours) or not len(diodes):
+                continue
+            self.exact[ours] = True
+            own = OwnSupplies(self.law, self.dc, ours, diodes, self.seen.rough)
+            together = Block.joined([block.narrowed(np.flatnonzero(mine[block.chosen])) for block in blocks])
+            failed = own.solve(together, found)
+            self.dc.left[:, failed] = np.nan
+        return np.flatnonzero(~self.dc.certified & ~self.seen.rough)
 
     def _devices(self, chosen: Index, u: Array) -> Answer:
         """Return what tubes and diodes of some columns do at port volts (port, column)."""
-        values, first = self.values[:, chosen], len(u) - len(self.system.diodes)
+        values, first = self.dc.values[:, chosen], len(u) - len(self.system.diodes)
         tubes = tubes_at(self.system, values, u)
         diode_a, diode_s = self.law.currents(u[first:], self.law.laws(values), self.seen.share[chosen])
         return Answer(port_currents(tubes, diode_a), tubes, diode_a, diode_s)
-
-    def _solve(self, block: Block) -> None:
-        chosen, ports, updated = block.chosen, block.ports, block.updated
-        rows = (ports.a.T, ports.b.T)
-        between = updated.between(rows, rows)
-        drive = self.drive[:, chosen]
-        start = np.repeat(self._start_u(), len(chosen), axis=1)
-        with np.errstate(all="ignore"):
-            open_v = ports.across(updated.apply(drive))
-            u, _ = newton(self.system, lambda at, going: self._devices(chosen[going], at), between, open_v, start)
-            found = self._devices(chosen, u)
-            v = updated.apply(drive - ports.into_joints(found.amps, len(drive)))
-        self._polish(block, between, v)
-
-    def _polish(self, block: Block, between: Array, v: Array) -> None:
-        """Take Newton steps on all joints until the currents cancel; columns where they do stay as they are."""
-        pick = np.arange(len(block.chosen))
-        with np.errstate(all="ignore"):
-            for step in range(POLISH + 1):
-                part = block.narrowed(pick)
-                chosen = part.chosen
-                found = self._devices(chosen, part.ports.across(v))
-                flows = self._flows(chosen, v, found)
-                self.volts[:, chosen], self.left[:, chosen], self.allowed[:, chosen] = v, flows.left, flows.allowed
-                going = np.flatnonzero(~np.all(np.abs(flows.left) <= WELL_BELOW * flows.allowed, axis=0))
-                if not len(going) or step == POLISH:
-                    return
-                pick, part, v = pick[going], part.narrowed(going), v[:, going]
-                move = full_move(self.system, part, between[pick], found.only(going), flows.left[:, going])
-                v = v - move
-
-    def _flows(self, chosen: Index, v: Array, found: Answer) -> Flows:
-        values, own_y = self.values[:, chosen], self.own_y[:, chosen]
-        return flows_of(self.columns, chosen, values, own_y, v, found.tubes, found.diode_a)
 
     def _start_u(self) -> Array:
         """Return the base's volts at the ports (port, 1), unmoved."""
@@ -154,36 +133,22 @@ class _Batch:
 
     def _solve_whole(self, column: int, found: Answer) -> None:
         """Solve one column by itself and put it in its place, the tangent of its own cycle with it."""
+        dc, one = self.dc, np.array([column])
+        self.exact[column] = True
         try:
             solved = solve_whole(self.base, self.columns, column)
         except NoIdlePoint:
-            self.volts[:, column] = np.nan
+            dc.volts[:, column], dc.left[:, column] = np.nan, np.nan
             return
-        one = np.array([column])
-        v = joint_volts(solved, self.columns.names[column], len(self.volts), self.system)[:, None]
-        own = self._devices(one, self.ports.chosen(one).across(v))
+        v = joint_volts(solved, self.columns.names[column], len(dc.volts), self.system)[:, None]
+        ports = self.columns.ports.chosen(one)
+        own = self._devices(one, ports.across(v))
         allowed = np.zeros(v.shape)
         if solved.cycle is not None and len(solved.cycle.mean_a):
             own = own.with_diodes(solved.cycle.mean_a[:, None], solved.cycle.slope_s[:, :, None])
             doubt = np.sum(np.abs(solved.cycle.slope_s), axis=1) * solved.cycle.left_over_v
-            ends = np.concatenate([self.ports.a[-len(doubt) :, one], self.ports.b[-len(doubt) :, one]])
+            ends = np.concatenate([ports.a[-len(doubt) :], ports.b[-len(doubt) :]])
             allowed = summed(ends, np.concatenate([doubt, doubt])[:, None], v.shape)
-        flows = self._flows(one, v, own)
-        self.exact[column] = True
-        self.volts[:, one], self.left[:, one], self.allowed[:, one] = v, flows.left, flows.allowed + allowed
-        found.put(column, own)
-
-
-def _drive(columns: RewiredColumns, values: Array) -> Array:
-    """Return the current that direct sources drive into the joints (joint, column). [A]"""
-    system, n = columns.system, len(columns.system.branch_a)
-    first = len(system.resistors) + len(system.capacitors)
-    rows = np.arange(first, first + len(system.sources))
-    amps = values[system.source_dc] / values[system.source_ohm]
-    count = len(system.current_sources)
-    last = len(columns.ends) - 2 * count
-    ends = columns.ends
-    where = np.concatenate([ends[rows], ends[rows + n], ends[last : last + count], ends[last + count :]])
-    steady = values[system.current_amps]
-    parts = np.concatenate([amps, -amps, -steady, steady])
-    return summed(where, parts, (columns.ground + 1, columns.count))
+        flows = dc.flows(one, v, own)
+        dc.volts[:, one], dc.left[:, one], dc.allowed[:, one] = v, flows.left, flows.allowed + allowed
+        found.put(one, own)

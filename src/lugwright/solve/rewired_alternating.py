@@ -9,6 +9,7 @@ import numpy as np
 from lugwright.circuit.rewiring import Rewiring
 from lugwright.solve.device_laws import tube_matrix_entries, tube_state
 from lugwright.solve.rewired_columns import RewiredColumns, compiled
+from lugwright.solve.rewired_mains import mains_drive
 from lugwright.solve.rewired_matrix import UpdatedInverse, base_inverse
 from lugwright.solve.rewired_newton import Answer, Block
 from lugwright.solve.rewired_slopes import Linearized
@@ -30,7 +31,8 @@ def blocks_at(base: Solved, columns: RewiredColumns, values: Array, hertz: float
         slots = slots + system.tube_matrix_scatter(tube_matrix_entries(tube_state(system, base.values, base.dc.volts)))
     inverse, held = base_inverse(columns, slots[:, 0])
     own_y = system.admittances(values, s)
-    for part in columns.differences(base_y[:, 0], own_y, coupled=True, held=held):
+    for layout in columns.layouts(coupled=True, held=held):
+        part = layout.differences(base_y[:, 0], own_y)
         yield Block(part.columns, UpdatedInverse(inverse, part), columns.ports.chosen(part.columns))
 
 
@@ -147,15 +149,8 @@ def ac_rewired(
 
 def _mains_drive(base: Solved, columns: RewiredColumns, values: Array, answer: Answer | None) -> Numbers:
     """Return what the mains and the rectifiers' fundamentals put into the joints (joint, column), RMS."""
-    system, n = base.system, len(base.system.branch_a)
-    first = len(system.resistors) + len(system.capacitors)
-    rows = np.arange(first, first + len(system.sources))
-    amps = (values[system.source_rms] / values[system.source_ohm]).astype(complex)
-    drive = np.zeros((columns.ground + 1, columns.count), dtype=complex)
-    each = np.arange(columns.count)
-    for k, row in enumerate(rows):
-        np.add.at(drive, (columns.ends[row], each), amps[k])
-        np.add.at(drive, (columns.ends[row + n], each), -amps[k])
+    system, each = base.system, np.arange(columns.count)
+    drive = mains_drive(columns, columns.ends, values)
     if base.cycle is not None and len(system.diodes):
         instants = base.cycle.port_a.shape[1]
         peak = -1j * instants / 2 * np.sqrt(2.0)  # the mains is a sine that begins at zero

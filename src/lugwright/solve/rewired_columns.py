@@ -15,21 +15,11 @@ import numpy as np
 
 from lugwright.circuit.edits import SetValue
 from lugwright.circuit.rewiring import Bridge, Rewiring, rewired
+from lugwright.solve.rewired_layout import HELD_S, Layout, Sketch, laid_out
 from lugwright.solve.rewired_ports import Ports
-from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import TIE_S, Array, Index, System
 
-HELD_S = 1e-6  # what holds a row of a new joint where a wiring does not use it
 LEAK_S = 1e-12  # from every new joint to ground: a terminal strip on a dry day
-
-
-@dataclass(frozen=True)
-class Differences:
-    """What a block of columns adds to the base matrix: a square on the few joints that each column touches."""
-
-    columns: Index  # (n)
-    touched: Index  # rows (n, t), filled up with ground
-    delta: Numbers  # (n, t, t)
 
 
 @dataclass
@@ -67,6 +57,7 @@ class RewiredColumns:
         self._place_ends()
         self._collect_values()
         self._hold_islands()
+        self._layouts: dict[tuple[bool, tuple[int, ...]], tuple[Layout, ...]] = {}
 
     # ---- what stands where -------------------------------------------------------------------
 
@@ -247,42 +238,30 @@ class RewiredColumns:
 
     # ---- the matrix --------------------------------------------------------------------------
 
-    def differences(
-        self, base_y: Numbers, own_y: Numbers, *, coupled: bool, held: Sequence[int] = ()
-    ) -> list[Differences]:
-        """Return what every column adds to the base matrix, columns that touch about as many joints together.
+    def layouts(self, *, coupled: bool, held: tuple[int, ...] = ()) -> tuple[Layout, ...]:
+        """Return where every column differs from the base, columns that touch about as many joints together.
 
-        ``base_y`` (pair) and ``own_y`` (pair, column) are the admittances of the coupled pairs of branches; without
-        ``coupled`` a coil is its own resistance only. ``held`` are joints that the base inverse holds.
+        Without ``coupled`` a coil is its own resistance only. ``held`` are joints that the base inverse holds.
         """
-        parts = [self._stamps(column, held, coupled=coupled) for column in range(self.count)]
-        sizes = np.array([len(rows) for rows, _ in parts])
-        blocks = []
-        steps = [0, 2, 4, 6, 8, 12, 16, 24, 32, 48, 96, self.ground + 1]
-        for least, most in zip([-1, *steps], steps, strict=False):
-            columns = np.flatnonzero((sizes > least) & (sizes <= most))
-            for first in range(0, len(columns), BLOCK):
-                chosen = columns[first : first + BLOCK]
-                blocks.append(self._block(chosen, [parts[c] for c in chosen], max(most, 1), base_y, own_y))
-                _release(blocks[-1], held, HELD_S - self.tie_s)
-        return blocks
+        if (coupled, held) not in self._layouts:
+            sketches = [self._sketch(column, held, coupled=coupled) for column in range(self.count)]
+            self._layouts[coupled, held] = laid_out(sketches, self.ground)
+        return self._layouts[coupled, held]
 
-    def _stamps(self, column: int, held: Sequence[int], *, coupled: bool) -> tuple[list[int], list[tuple[int, ...]]]:
-        """Return the rows a column touches, and of each pair of branches the old and new ends among these."""
+    def _sketch(self, column: int, held: tuple[int, ...], *, coupled: bool) -> Sketch:
         draft, n = self._drafts[column], len(self.system.branch_a)
-        local: dict[int, int] = {}
-        stamps = []
+        sketch = Sketch(column)
         for pair, p, q in self._pairs(draft, coupled=coupled):
             places = (p, p + n, q, q + n)
-            old = [local.setdefault(int(self.base_ends[e]), len(local)) for e in places]
-            new = [local.setdefault(int(self.ends[e, column]), len(local)) for e in places]
-            stamps.append((pair, *old, *new))
-        for a, b, _ in draft.bridges:
-            local.setdefault(a, len(local))
-            local.setdefault(b, len(local))
-        for row in (*draft.held, *held):
-            local.setdefault(row, len(local))
-        return list(local), stamps
+            old, new = ([int(e) for e in ends[list(places)]] for ends in (self.base_ends, self.ends[:, column]))
+            sketch.restamp(pair, old, new)
+        for a, b, ohm in draft.bridges:
+            sketch.bridge(a, b, 1.0 / ohm)
+        for row, siemens in draft.held.items():
+            sketch.hold(row, siemens - (HELD_S if row >= self.system.size else 0.0))
+        for row in held:
+            sketch.hold(row, self.tie_s - HELD_S)
+        return sketch
 
     @cached_property
     def _pair_of(self) -> dict[tuple[int, int], int]:
@@ -290,67 +269,17 @@ class RewiredColumns:
         return {pair: k for k, pair in enumerate(pairs)}
 
     def _pairs(self, draft: _Draft, *, coupled: bool) -> list[tuple[int, int, int]]:
-        pair = self._pair_of
-        if not coupled:
-            return [(pair[b, b], b, b) for b in draft.branches]
-        found = {}
-        for group in self.system.groups:
-            coils = group.branches.tolist()
-            touched = set(coils) if group.magnetizing in draft.groups else draft.branches.intersection(coils)
-            changed = bool(touched)
-            for p in coils:
-                for q in coils:
-                    if changed:
-                        found[p, q] = pair[p, q]
-        for b in draft.branches:
-            found[b, b] = pair[b, b]
-        return [(k, p, q) for (p, q), k in found.items()]
-
-    def _block(
-        self, columns: Index, parts: Sequence[tuple[list[int], list[tuple[int, ...]]]], size: int, base_y: Numbers,
-        own_y: Numbers,
-    ) -> Differences:  # fmt: skip
-        touched = np.full((len(columns), size), self.ground, dtype=np.intp)
-        for k, (rows, _) in enumerate(parts):
-            touched[k, : len(rows)] = rows
-        delta = np.zeros((len(columns), size, size), dtype=np.result_type(base_y, own_y))
-        flat = np.array([(k, *stamp) for k, (_, stamps) in enumerate(parts) for stamp in stamps], dtype=np.intp)
-        if len(flat):
-            at, pair = flat[:, 0], flat[:, 1]
-            for first, y in ((2, -base_y[pair]), (6, own_y[pair, columns[at]])):
-                a, b, c, d = flat[:, first : first + 4].T
-                for i, j, sign in ((a, c, 1.0), (a, d, -1.0), (b, c, -1.0), (b, d, 1.0)):
-                    np.add.at(delta, (at, i, j), sign * y)
-        self._add_bridges(delta, columns, parts)
-        return Differences(columns, touched, delta)
-
-    def _add_bridges(
-        self, delta: Numbers, columns: Index, parts: Sequence[tuple[list[int], list[tuple[int, ...]]]]
-    ) -> None:
-        for k, column in enumerate(columns):
-            draft, rows = self._drafts[column], parts[k][0]
-            if not (draft.bridges or draft.held):
-                continue
-            local = {row: i for i, row in enumerate(rows)}
-            for a, b, ohm in draft.bridges:
-                i, j = local[a], local[b]
-                delta[k, i, i] += 1.0 / ohm
-                delta[k, j, j] += 1.0 / ohm
-                delta[k, i, j] -= 1.0 / ohm
-                delta[k, j, i] -= 1.0 / ohm
-            for row, siemens in draft.held.items():
-                delta[k, local[row], local[row]] += siemens - (HELD_S if row >= self.system.size else 0.0)
+        """Return the coupled pairs of branches that stand otherwise or have another admittance."""
+        found = {(b, b) for b in draft.branches}
+        if coupled:
+            for group in self.system.groups:
+                coils = group.branches.tolist()
+                if group.magnetizing in draft.groups or not draft.branches.isdisjoint(coils):
+                    found.update((p, q) for p in coils for q in coils)
+        return [(self._pair_of[p, q], p, q) for p, q in sorted(found)]
 
 
 TRIODE, PENTODE = ("plate", "grid", "cathode"), ("plate", "screen", "grid", "cathode")
-BLOCK = 512  # columns worked on together
-
-
-def _release(block: Differences, held: Sequence[int], siemens: float) -> None:
-    """Take out of every column what the base inverse holds some joints with."""
-    for row in held:
-        k, i = np.nonzero(block.touched == row)
-        block.delta[k, i, i] -= siemens
 
 
 @lru_cache(maxsize=4)

@@ -10,14 +10,17 @@ from numpy.typing import NDArray
 from lugwright.solve.device_laws import tube_matrix_entries, tube_state
 from lugwright.solve.rewired_columns import RewiredColumns
 from lugwright.solve.rewired_matrix import UpdatedInverse, base_inverse
+from lugwright.solve.rewired_ports import Ports, summed
 from lugwright.solve.rewired_supply import EXCITED_V, SupplyLaw
 from lugwright.solve.solved import Solved
-from lugwright.solve.system import Array, Index
+from lugwright.solve.sparse_lu import Numbers
+from lugwright.solve.system import Array, Index, System
 
 HARMONICS = (1.0, 2.0, 6.0)
 SAME_OHM = 3e-3  # share by which the impedance at a diode may change
 SAME_V = 2e-3  # share by which the mains may differ from diode to diode
 SCALES_V = 0.2  # share by which it may change for all
+ROUGH_V = 1.0  # RMS, on a grid or screen
 DEAD = 1e-4  # below this share of its mains a supply is dead
 
 
@@ -27,6 +30,8 @@ class MainsSeen:
 
     share: Array  # (column), 0 where the supplies are dead
     alone: NDArray[np.bool_]  # (column): the supplies' law holds
+    outside: NDArray[np.bool_]  # (column): mains across a diode that does not rectify in the base
+    rough: NDArray[np.bool_]  # (column): mains on a tube's grid or screen, which slopes do not follow
 
 
 def mains_seen(base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Array) -> MainsSeen:
@@ -57,8 +62,9 @@ def mains_seen(base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Ar
     Ohm's law at the mains frequency, its double and its sixfold.
     """
     share, alone = np.ones(columns.count), np.ones(columns.count, dtype=bool)
+    outside, rough = np.zeros(columns.count, dtype=bool), np.zeros(columns.count, dtype=bool)
     if not len(law.excited):
-        return MainsSeen(share, alone)
+        return MainsSeen(share, alone, outside, rough)
     system = base.system
     tubes = system.tube_matrix_scatter(tube_matrix_entries(tube_state(system, base.values, base.dc.volts)))
     alone[columns.changed_diodes(law.excited)] = False
@@ -67,14 +73,21 @@ def mains_seen(base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Ar
         base_y = system.admittances(base.values, s)
         inverse, held = base_inverse(columns, (system.matrix(base_y) + tubes)[:, 0])
         own_y = system.admittances(values, s)
-        for block in columns.differences(base_y[:, 0], own_y, coupled=True, held=held):
-            updated = UpdatedInverse(inverse, block)
-            chosen = block.columns
+        for layout in columns.layouts(coupled=True, held=held):
+            updated = UpdatedInverse(inverse, layout.differences(base_y[:, 0], own_y))
+            chosen = layout.columns
             if harmonic == HARMONICS[0]:
-                share[chosen], kept = _mains_left(base, law, columns, values[:, chosen], updated)
-                alone[chosen] &= kept
+                drive = mains_drive(columns, columns.ends[:, chosen], values[:, chosen])
+                left = _left(base, columns, drive, updated)
+                share[chosen], kept = left.share(columns, law.excited)
+                volts = left.across(columns.ports.chosen(chosen))
+                on = values[system.diode_rows.on[law.quiet]][:, chosen] > 0.0
+                loud = np.where(on, volts[law.quiet - len(system.diodes)], 0.0).max(axis=0, initial=0.0)
+                outside[chosen] = np.sqrt(2.0) * loud >= EXCITED_V
+                rough[chosen] = volts[_driven_grids(system)].max(axis=0, initial=0.0) > ROUGH_V
+                alone[chosen] &= kept & ~outside[chosen]
             alone[chosen] &= _same_impedance(law, columns, updated) | (share[chosen] == 0.0)
-    return MainsSeen(share, alone)
+    return MainsSeen(share, alone, outside, rough)
 
 
 def _rows(columns: RewiredColumns, diodes: Index, count: int) -> tuple[Index, Index]:
@@ -83,31 +96,50 @@ def _rows(columns: RewiredColumns, diodes: Index, count: int) -> tuple[Index, In
     return np.repeat(a[None, :], count, axis=0), np.repeat(b[None, :], count, axis=0)
 
 
-def _mains_left(
-    base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Array, updated: UpdatedInverse
-) -> tuple[Array, NDArray[np.bool_]]:
-    system, count = base.system, values.shape[1]
-    every = np.arange(len(system.diodes))
-    a, b = _rows(columns, every, 1)
-    drive = np.zeros((columns.ground + 1, count), dtype=complex)
-    before = np.zeros((columns.ground + 1, 1), dtype=complex)
-    for source, ohm, rms in zip(system.sources, system.source_ohm, system.source_rms, strict=True):
-        for joint, sign in ((source.a, 1.0), (source.b, -1.0)):
-            row = columns.row_of(0, joint)
-            if row != columns.ground:
-                drive[row] += sign * values[rms] / values[ohm]
-                before[row] += sign * base.values[rms, 0] / base.values[ohm, 0]
-    old = updated.inverse @ before
-    new = updated.apply(drive)
-    old_v, new_v = (v[a[0]] - v[b[0]] for v in (old, new))
-    ratio = new_v[law.excited] / old_v[law.excited]
-    size = np.abs(ratio).mean(axis=0)
-    even = np.abs(ratio - ratio.mean(axis=0)).max(axis=0) <= SAME_V
-    dead = np.abs(ratio).max(axis=0) < DEAD
-    kept = (even & (np.abs(size - 1.0) < SCALES_V)) | dead
-    if len(law.quiet):
-        kept &= np.sqrt(2.0) * np.abs(new_v[law.quiet]).max(axis=0) < EXCITED_V
-    return np.where(dead, 0.0, size), kept
+@dataclass(frozen=True)
+class _Left:
+    """What the mains alone puts on the joints: of every column, and of the base (joint, column or 1), complex RMS."""
+
+    new: Numbers
+    old: Numbers
+
+    def share(self, columns: RewiredColumns, excited: Index) -> tuple[Array, NDArray[np.bool_]]:
+        """Return each column's share of the base's mains at the excited diodes, and whether it is the same at all."""
+        a, b = _rows(columns, excited, 1)
+        old_v, new_v = (v[a[0]] - v[b[0]] for v in (self.old, self.new))
+        ratio = new_v / old_v
+        size = np.abs(ratio).mean(axis=0)
+        even = np.abs(ratio - ratio.mean(axis=0)).max(axis=0) <= SAME_V
+        dead = np.abs(ratio).max(axis=0) < DEAD
+        return np.where(dead, 0.0, size), (even & (np.abs(size - 1.0) < SCALES_V)) | dead
+
+    def across(self, ports: Ports) -> Array:
+        """Return the RMS volts across ports of every column (port, column)."""
+        each = np.arange(self.new.shape[1])
+        return np.asarray(np.abs(self.new[ports.a, each] - self.new[ports.b, each]))
+
+
+def _left(base: Solved, columns: RewiredColumns, drive: Numbers, updated: UpdatedInverse) -> _Left:
+    before = mains_drive(columns, columns.base_ends[:, None], base.values)
+    return _Left(updated.apply(drive), updated.inverse @ before)
+
+
+def mains_drive(columns: RewiredColumns, ends: Index, values: Array) -> Numbers:
+    """Return what alternating sources drive into the joints of columns with these ends (joint, column), RMS. [A]"""
+    system, n = columns.system, len(columns.system.branch_a)
+    first = len(system.resistors) + len(system.capacitors)
+    rows = np.arange(first, first + len(system.sources))
+    amps = values[system.source_rms] / values[system.source_ohm]
+    where = np.concatenate([ends[rows], ends[rows + n]])
+    total = summed(where, np.concatenate([amps, -amps]), (columns.ground + 1, values.shape[1]))
+    total[-1] = 0.0
+    return total.astype(complex)
+
+
+def _driven_grids(system: System) -> Index:
+    """Return the ports of grids and screens."""
+    t, p = len(system.triodes), len(system.pentodes)
+    return np.concatenate([np.arange(t, 2 * t), np.arange(2 * t + p, 2 * t + 3 * p)])
 
 
 def _same_impedance(law: SupplyLaw, columns: RewiredColumns, updated: UpdatedInverse) -> NDArray[np.bool_]:

@@ -34,8 +34,8 @@ class ManyRewired:
     """The DC point of every wiring, columns last; rows are those of `RewiredColumns`.
 
     A column counts as solved when the currents at each of its joints cancel as `lugwright.solve.dc` asks for;
-    ``exact`` marks those that were solved one by one with their own mains cycle. ``mains`` is what each has of the
-    base's mains.
+    ``exact`` marks those whose mains cycle was closed for themselves. ``mains`` is what each has of the base's mains.
+    ``rough`` marks those with more than a volt of mains on a grid or screen: their tubes do not follow their slopes.
     """
 
     base: Solved
@@ -47,6 +47,7 @@ class ManyRewired:
     solved: NDArray[np.bool_]
     exact: NDArray[np.bool_]
     mains: Array
+    rough: NDArray[np.bool_]
     answer: Answer
     blocks: tuple[Block, ...]
     law: SupplyLaw

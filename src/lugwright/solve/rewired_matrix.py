@@ -6,11 +6,13 @@ M = (1 + D Z[T, T])^-1 D. Nothing larger than T is ever factored for a column.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
-from lugwright.solve.rewired_columns import HELD_S, Differences, RewiredColumns
+from lugwright.solve.rewired_columns import RewiredColumns
+from lugwright.solve.rewired_layout import HELD_S, Differences
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Index, System
 
@@ -73,6 +75,25 @@ class UpdatedInverse:
         """Return some of the columns."""
         other = object.__new__(UpdatedInverse)
         other.inverse, other.touched, other.middle = self.inverse, self.touched[pick], self.middle[pick]
+        other._each = np.arange(len(other.touched))[:, None]
+        return other
+
+    def padded(self, size: int) -> UpdatedInverse:
+        """Return the same with room for more touched joints, filled up with ground."""
+        more = size - self.touched.shape[1]
+        other = self.chosen(slice(None))
+        ground = len(self.inverse) - 1
+        other.touched = np.pad(self.touched, ((0, 0), (0, more)), constant_values=ground)
+        other.middle = np.pad(self.middle, ((0, 0), (0, more), (0, more)))
+        return other
+
+    def joined(self, others: Sequence[UpdatedInverse]) -> UpdatedInverse:
+        """Return these columns and those of others of the same base."""
+        size = max(u.touched.shape[1] for u in (self, *others))
+        every = [u.padded(size) for u in (self, *others)]
+        other = every[0]
+        other.touched = np.concatenate([u.touched for u in every])
+        other.middle = np.concatenate([u.middle for u in every])
         other._each = np.arange(len(other.touched))[:, None]
         return other
 

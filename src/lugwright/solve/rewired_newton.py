@@ -6,7 +6,7 @@ thirty volts a column, and columns that have arrived drop out.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -41,13 +41,13 @@ class Answer:
         diode_s = self.diode_s[:, :, pick]
         return Answer(self.amps[:, pick], some(self.tubes, pick), self.diode_a[:, pick], diode_s)
 
-    def put(self, column: int, other: Answer) -> None:
-        """Write the one column of another answer over one of these."""
-        self.amps[:, column], self.diode_a[:, column] = other.amps[:, 0], other.diode_a[:, 0]
-        self.diode_s[:, :, column] = other.diode_s[:, :, 0]
+    def put(self, columns: Index, other: Answer) -> None:
+        """Write the columns of another answer over some of these."""
+        self.amps[:, columns], self.diode_a[:, columns] = other.amps, other.diode_a
+        self.diode_s[:, :, columns] = other.diode_s
         for field in fields(TubeState):
             for mine, theirs in zip(getattr(self.tubes, field.name), getattr(other.tubes, field.name), strict=True):
-                mine[:, column] = theirs[:, 0]
+                mine[:, columns] = theirs
 
 
 @dataclass(frozen=True)
@@ -61,6 +61,14 @@ class Block:
     def narrowed(self, pick: Index) -> Block:
         """Return some of its columns."""
         return Block(self.chosen[pick], self.updated.chosen(pick), self.ports.chosen(pick))
+
+    @staticmethod
+    def joined(blocks: Sequence[Block]) -> Block:
+        """Return the columns of several blocks in one."""
+        first, *others = blocks
+        ports = Ports(*(np.concatenate([getattr(b.ports, end) for b in blocks], axis=1) for end in ("a", "b")))
+        chosen = np.concatenate([b.chosen for b in blocks])
+        return Block(chosen, first.updated.joined([b.updated for b in others]), ports)
 
 
 # Port volts (port, column) and which columns of the block they belong to.

@@ -126,8 +126,8 @@ class _Bench:
     def read(self) -> OhmsRewired:
         """Return every reading."""
         inverse, held = base_inverse(self.columns, self.system.matrix(self.base_y[:, None])[:, 0])
-        parts = self.columns.differences(self.base_y, self.own_y, coupled=False, held=held)
-        for part in parts:
+        for layout in self.columns.layouts(coupled=False, held=held):
+            part = layout.differences(self.base_y, self.own_y)
             updated = UpdatedInverse(inverse, part)
             self._straight(part.columns, updated)
             if len(self.system.diodes):

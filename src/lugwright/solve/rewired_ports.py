@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lugwright.solve.system import Array, Index, System
+from lugwright.solve.sparse_lu import Numbers
+from lugwright.solve.system import Index, System
 
 
 @dataclass(frozen=True)
@@ -35,20 +36,23 @@ class Ports:
         """Return those of some columns."""
         return Ports(self.a[:, pick], self.b[:, pick])
 
-    def across(self, v: Array) -> Array:
+    def across(self, v: Numbers) -> Numbers:
         """Return the volts across the ports (port, column) at joint volts (joint, column)."""
         at = np.arange(v.shape[1])
         return np.asarray(v[self.a, at] - v[self.b, at])
 
-    def into_joints(self, amps: Array, joints: int) -> Array:
+    def into_joints(self, amps: Numbers, joints: int) -> Numbers:
         """Return what port currents (port, column) draw out of each joint (joint, column)."""
         shape = (joints, amps.shape[1])
         return summed(self.a, amps, shape) - summed(self.b, amps, shape)
 
 
-def summed(where: Index, parts: Array, shape: tuple[int, ...]) -> Array:
+def summed(where: Index, parts: Numbers, shape: tuple[int, ...]) -> Numbers:
     """Return currents summed into the joints they leave: parts (end, column) into (joint, column)."""
     columns = shape[1]
     flat = (where * columns + np.arange(columns)).ravel()
-    total = np.bincount(flat, weights=parts.ravel(), minlength=shape[0] * columns)
-    return np.asarray(total.reshape(shape), dtype=float)
+    size = shape[0] * columns
+    if np.iscomplexobj(parts):
+        real, imaginary = (np.bincount(flat, weights=p.ravel(), minlength=size) for p in (parts.real, parts.imag))
+        return np.asarray((real + 1j * imaginary).reshape(shape))
+    return np.asarray(np.bincount(flat, weights=parts.ravel(), minlength=size).reshape(shape), dtype=float)

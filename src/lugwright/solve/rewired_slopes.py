@@ -44,6 +44,12 @@ class Linearized:
         left, right = self.updated.between(out, rows), self.updated.between(rows, into)
         return np.asarray(self.updated.between(out, into) - left @ (self.pull @ right))
 
+    def apply(self, amps: Numbers) -> Numbers:
+        """Return the volts (joint, column) that currents into joints (joint, column) make."""
+        once = self.updated.apply(amps)
+        pulled = (self.pull @ self.ports.across(once).T[:, :, None])[:, :, 0].T
+        return np.asarray(once - self.updated.apply(self.ports.into_joints(pulled, len(amps))))
+
     def driving_ohm(self, rows: Index, ground: int) -> Array:
         """Return the resistance each joint shows to ground.
 

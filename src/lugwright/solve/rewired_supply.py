@@ -54,12 +54,19 @@ class SupplyLaw:
             self.base_v, self.base_a = base.cycle.mean_v[self.excited], base.cycle.mean_a[self.excited]
             self.base_s = base.cycle.slope_s[np.ix_(self.excited, self.excited)]
         if len(self.excited):
-            around = MainsCycle(
-                self.system, base.values, tube_state(self.system, base.values, base.dc.volts), instants=COARSE
-            )
-            self._curves = [self._curve(around, ports) for ports in self._supplies()]
+            tubes = tube_state(self.system, base.values, base.dc.volts)
+            self.around = MainsCycle(self.system, base.values, tubes, instants=COARSE)
+            self._curves = [self._curve(self.around, ports) for ports in self._supplies()]
             self._curves.sort(key=lambda c: -float(np.abs(self.base_v[c.ports] * self.base_a[c.ports]).sum()))
         self.quiet = np.setdiff1d(np.arange(count), self.excited)
+
+    def coarse_v(self, diodes: Index) -> Array:
+        """Return the volts across some diodes at the instants of the coarser cycle (diode, instant)."""
+        if self.base.cycle is None:
+            return np.zeros((0, COARSE))
+        waves = self.base.cycle.port_v[diodes]
+        old, new = np.arange(waves.shape[1] + 1) / waves.shape[1], np.arange(COARSE) / COARSE
+        return np.stack([np.interp(new, old, np.append(wave, wave[0])) for wave in waves])
 
     def laws(self, values: Array) -> DiodeLaws:
         """Return the diodes' own laws at these values (value, column)."""

@@ -1,0 +1,101 @@
+"""The DC point of blocks of wirings: Newton on the ports of their devices, then on all joints, and the certificate."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lugwright.solve.rewired_columns import RewiredColumns
+from lugwright.solve.rewired_flows import Flows, flows_of
+from lugwright.solve.rewired_newton import Answer, Block, full_move, newton
+from lugwright.solve.rewired_ports import summed
+from lugwright.solve.solved import Solved
+from lugwright.solve.system import Array, Index
+
+POLISH = 8  # full Newton steps at the most after the ports have settled
+WELL_BELOW = 0.05  # share of what may be left over at which these end
+
+# Columns and their port volts (port, column) -> what tubes and diodes do there.
+ColumnDevices = Callable[[Index, Array], Answer]
+
+
+class DcColumns:
+    """The columns' volts and what is left over, filled block by block; not a number where nothing was found."""
+
+    def __init__(self, base: Solved, columns: RewiredColumns) -> None:
+        self.base, self.system, self.columns = base, base.system, columns
+        self.values = columns.values(base.values)
+        self.own_y = np.real(self.system.admittances(self.values, 0.0))
+        self.drive = _drive(columns, self.values)
+        shape = (columns.ground + 1, columns.count)
+        self.volts, self.left, self.allowed = (np.full(shape, np.nan) for _ in range(3))
+
+    @property
+    def certified(self) -> NDArray[np.bool_]:
+        """Return which columns have currents that cancel at every joint."""
+        with np.errstate(invalid="ignore"):
+            return np.asarray(np.all(np.abs(self.left) <= self.allowed, axis=0))
+
+    def flows(self, chosen: Index, v: Array, found: Answer) -> Flows:
+        """Return the currents of some columns at volts (joint, column)."""
+        values, own_y = self.values[:, chosen], self.own_y[:, chosen]
+        return flows_of(self.columns, chosen, values, own_y, v, found.tubes, found.diode_a)
+
+    def start(self, chosen: Index) -> Array:
+        """Return the base's volts (joint, column), joints that a wiring makes at the level their first end had."""
+        level = np.zeros(self.columns.ground + 1)
+        level[: self.system.size] = self.base.dc.volts[:-1, 0]
+        v = np.repeat(level[:, None], len(chosen), axis=1)
+        ends = self.columns.ends[:, chosen]
+        place, column = np.nonzero(ends >= self.system.size)
+        row = ends[place, column]
+        fresh = row < self.columns.ground
+        v[row[fresh], column[fresh]] = level[self.columns.base_ends[place[fresh]]]
+        return v
+
+    def solve(self, block: Block, devices: ColumnDevices, start: Array) -> None:
+        """Find the point of a block from port volts (port, column) and write it down."""
+        chosen, ports, updated = block.chosen, block.ports, block.updated
+        rows = (ports.a.T, ports.b.T)
+        between = updated.between(rows, rows)
+        drive = self.drive[:, chosen]
+        with np.errstate(all="ignore"):
+            open_v = ports.across(updated.apply(drive))
+            u, _ = newton(self.system, lambda at, going: devices(chosen[going], at), between, open_v, start)
+            found = devices(chosen, u)
+            v = updated.apply(drive - ports.into_joints(found.amps, len(drive)))
+        self._polish(block, devices, between, v)
+
+    def _polish(self, block: Block, devices: ColumnDevices, between: Array, v: Array) -> None:
+        """Take Newton steps on all joints until the currents cancel; columns where they do stay as they are."""
+        pick = np.arange(len(block.chosen))
+        with np.errstate(all="ignore"):
+            for step in range(POLISH + 1):
+                part = block.narrowed(pick)
+                chosen = part.chosen
+                found = devices(chosen, part.ports.across(v))
+                flows = self.flows(chosen, v, found)
+                self.volts[:, chosen], self.left[:, chosen], self.allowed[:, chosen] = v, flows.left, flows.allowed
+                going = np.flatnonzero(~np.all(np.abs(flows.left) <= WELL_BELOW * flows.allowed, axis=0))
+                if not len(going) or step == POLISH:
+                    return
+                pick, part, v = pick[going], part.narrowed(going), v[:, going]
+                move = full_move(self.system, part, between[pick], found.only(going), flows.left[:, going])
+                v = v - move
+
+
+def _drive(columns: RewiredColumns, values: Array) -> Array:
+    """Return the current that direct sources drive into the joints (joint, column). [A]"""
+    system, n = columns.system, len(columns.system.branch_a)
+    first = len(system.resistors) + len(system.capacitors)
+    rows = np.arange(first, first + len(system.sources))
+    amps = values[system.source_dc] / values[system.source_ohm]
+    count = len(system.current_sources)
+    last = len(columns.ends) - 2 * count
+    ends = columns.ends
+    where = np.concatenate([ends[rows], ends[rows + n], ends[last : last + count], ends[last + count :]])
+    steady = values[system.current_amps]
+    parts = np.concatenate([amps, -amps, -steady, steady])
+    return summed(where, parts, (columns.ground + 1, columns.count))

@@ -1,0 +1,109 @@
+"""Where wirings differ from their base: the few joints each touches, and what it stamps on these."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from lugwright.solve.sparse_lu import Numbers
+from lugwright.solve.system import Array, Index
+
+HELD_S = 1e-6  # what holds a row of a new joint, or of one that hardly anything holds, in the base's inverse
+BLOCK = 512  # columns worked on together
+SIZES = (0, 2, 4, 6, 8, 12, 16, 24, 32, 48, 96)  # how many joints the columns of one block touch at the most
+
+
+@dataclass
+class Sketch:
+    """One column: the rows it touches, in order, branches stamped anew and conductances that no frequency changes."""
+
+    column: int
+    local: dict[int, int] = field(default_factory=dict)
+    stamps: list[tuple[int, ...]] = field(default_factory=list)
+    steady: list[tuple[int, int, float]] = field(default_factory=list)
+
+    def _at(self, row: int) -> int:
+        return self.local.setdefault(row, len(self.local))
+
+    def restamp(self, pair: int, old: Sequence[int], new: Sequence[int]) -> None:
+        """Take a coupled pair of branches off its old ends and put it on its new ones."""
+        self.stamps.append((pair, *(self._at(row) for row in old), *(self._at(row) for row in new)))
+
+    def bridge(self, a: int, b: int, siemens: float) -> None:
+        """Put a conductance between two rows."""
+        i, j = self._at(a), self._at(b)
+        self.steady += [(i, i, siemens), (j, j, siemens), (i, j, -siemens), (j, i, -siemens)]
+
+    def hold(self, row: int, siemens: float) -> None:
+        """Put a conductance from a row to ground."""
+        i = self._at(row)
+        self.steady.append((i, i, siemens))
+
+
+@dataclass(frozen=True)
+class Differences:
+    """What a block of columns adds to the base matrix: a square on the few joints that each column touches."""
+
+    columns: Index  # (n)
+    touched: Index  # rows (n, t), filled up with ground
+    delta: Numbers  # (n, t, t)
+
+
+@dataclass(frozen=True)
+class Layout:
+    """A block of columns: the rows each touches, its stamps, and what no frequency changes."""
+
+    columns: Index
+    touched: Index
+    stamps: Index  # (stamp, 10): place in the block, pair, two old ends of either branch, two new ones
+    steady: Array
+
+    def differences(self, base_y: Numbers, own_y: Numbers, at: Index | None = None) -> Differences:
+        """Return what the block adds to the base matrix.
+
+        ``base_y`` (pair) and ``own_y`` (pair, column) are the admittances of all coupled pairs of branches; ``at`` says
+        where the block's columns stand in ``own_y``, where that is not their number.
+        """
+        where = self.columns if at is None else at
+        delta = self.steady.astype(np.result_type(base_y, own_y))
+        if len(self.stamps):
+            k, pair = self.stamps[:, 0], self.stamps[:, 1]
+            for first, y in ((2, -base_y[pair]), (6, own_y[pair, where[k]])):
+                a, b, c, d = self.stamps[:, first : first + 4].T
+                for i, j, sign in ((a, c, 1.0), (a, d, -1.0), (b, c, -1.0), (b, d, 1.0)):
+                    np.add.at(delta, (k, i, j), sign * y)
+        return Differences(self.columns, self.touched, delta)
+
+    def narrowed(self, pick: Index) -> Layout:
+        """Return some columns of the block, in rising order."""
+        place = np.full(len(self.columns), -1)
+        place[pick] = np.arange(len(pick))
+        stamps = self.stamps[place[self.stamps[:, 0]] >= 0].copy()
+        stamps[:, 0] = place[stamps[:, 0]]
+        return Layout(self.columns[pick], self.touched[pick], stamps, self.steady[pick])
+
+
+def laid_out(sketches: Sequence[Sketch], ground: int) -> tuple[Layout, ...]:
+    """Return columns in blocks, those that touch about as many joints together."""
+    sizes = np.array([len(sketch.local) for sketch in sketches])
+    blocks = []
+    steps = (*SIZES, ground + 1)
+    for least, most in zip((-1, *steps), steps, strict=False):
+        chosen = np.flatnonzero((sizes > least) & (sizes <= most))
+        for first in range(0, len(chosen), BLOCK):
+            blocks.append(_block([sketches[k] for k in chosen[first : first + BLOCK]], max(most, 1), ground))
+    return tuple(blocks)
+
+
+def _block(sketches: Sequence[Sketch], size: int, ground: int) -> Layout:
+    touched = np.full((len(sketches), size), ground, dtype=np.intp)
+    steady = np.zeros((len(sketches), size, size))
+    for k, sketch in enumerate(sketches):
+        touched[k, : len(sketch.local)] = list(sketch.local)
+        for i, j, siemens in sketch.steady:
+            steady[k, i, j] += siemens
+    stamps = [(k, *stamp) for k, sketch in enumerate(sketches) for stamp in sketch.stamps]
+    columns = np.array([sketch.column for sketch in sketches], dtype=np.intp)
+    return Layout(columns, touched, np.array(stamps, dtype=np.intp).reshape(-1, 10), steady)

@@ -1,0 +1,174 @@
+"""Wirings that change what the mains cycle sees: each one's own cycle, all of them together.
+
+As in `lugwright.solve.idle` DC and cycle take turns until the currents at every joint cancel with the cycle closed at
+the final volts. Diodes that nothing alternates across follow their own law.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lugwright.solve.device_laws import diode_laws, diodes_only
+from lugwright.solve.mains_cycle import CyclePoint
+from lugwright.solve.rewired_cycles import Loads, ManyCycles
+from lugwright.solve.rewired_dc import DcColumns
+from lugwright.solve.rewired_flows import port_currents, tubes_at
+from lugwright.solve.rewired_newton import Answer, Block, full_move
+from lugwright.solve.rewired_ports import summed
+from lugwright.solve.rewired_slopes import Linearized
+from lugwright.solve.rewired_supply import SupplyLaw
+from lugwright.solve.rewired_surroundings import Surroundings
+from lugwright.solve.system import Array, Index
+
+ROUNDS = 14
+RUNAWAY_V = 1e6
+LOOKS = 4  # at what the tubes change around the diodes
+TELLING = 2  # harmonics that tell whether they do
+SAME = 1e-3  # share by which they may
+CARRIES_V = 1e-5  # so close to a closed cycle its tangent is right to within rounding
+
+
+@dataclass(frozen=True)
+class Tangents:
+    """Mean currents and slopes of the excited diodes around mean volts (column, diode[, diode])."""
+
+    volts: Array
+    amps: Array
+    slopes: Array
+
+    @staticmethod
+    def of(cycles: list[CyclePoint]) -> Tangents:
+        """Return the tangents at closed cycles."""
+        volts, amps, slopes = (np.stack([getattr(c, n) for c in cycles]) for n in ("mean_v", "mean_a", "slope_s"))
+        return Tangents(volts, amps, slopes)
+
+
+class OwnSupplies:
+    """Columns whose mains cycle is their own; ``diodes`` are those that take part in it."""
+
+    def __init__(self, law: SupplyLaw, dc: DcColumns, chosen: Index, diodes: Index, rough: NDArray[np.bool_]) -> None:
+        self.law, self.dc, self.system, self.chosen, self.diodes = law, dc, dc.system, chosen, diodes
+        self._place = np.full(dc.columns.count, -1)
+        self._place[chosen] = np.arange(len(chosen))
+        self._surroundings = Surroundings(law, dc, diodes)
+        laws = diodes_only(diode_laws(self.system, dc.values[:, chosen]), diodes)
+        self.cycles = ManyCycles(*self._surroundings.of(chosen), laws)
+        self._looks = np.where(rough[chosen], LOOKS, 0)  # what is rough is not looked at
+        self.waves = np.repeat(law.coarse_v(diodes)[None], len(chosen), axis=0)
+
+    def solve(self, block: Block, answer: Answer) -> Index:
+        """Solve the columns of a block and write what their devices do into an answer over all; return which failed."""
+        dc, going, failed = self.dc, np.arange(len(block.chosen)), []
+        dc.volts[:, block.chosen] = dc.start(block.chosen)
+        for _ in range(ROUNDS):
+            part = block.narrowed(going)
+            found = self._closed(part)
+            closed = np.array([k for k, cycle in enumerate(found) if cycle is not None], dtype=np.intp)
+            failed += [int(c) for k, c in enumerate(part.chosen) if found[k] is None]
+            lost = closed[~(np.abs(dc.volts[:, part.chosen[closed]]).max(axis=0) < RUNAWAY_V)]
+            failed += [int(c) for c in part.chosen[lost]]
+            closed = np.setdiff1d(closed, lost)
+            going, part = going[closed], part.narrowed(closed)
+            if not len(going):
+                break
+            cycles = [cycle for k, cycle in enumerate(found) if cycle is not None and k in set(closed.tolist())]
+            self.waves[self._place[part.chosen]] = np.stack([cycle.port_v for cycle in cycles])
+            own = self._at_mean(part, cycles)
+            done = self._certify(part, own, cycles) & ~self._tubes_matter(part, own)
+            answer.put(part.chosen[done], own.only(np.flatnonzero(done)))
+            on = np.flatnonzero(~done)
+            going, part = going[on], part.narrowed(on)
+            if not len(going):
+                break
+            self._settle(part, Tangents.of([cycles[k] for k in on]))
+        failed += [int(c) for c in block.chosen[going]]
+        return np.array(sorted(set(failed)), dtype=np.intp)
+
+    def _devices(self, chosen: Index, u: Array, amps: Array, slopes: Array) -> Answer:
+        """Return what devices do with these mean currents (excited, column) and slopes of the excited diodes."""
+        values, at = self.dc.values[:, chosen], self.diodes
+        first = len(u) - len(self.system.diodes)
+        tubes = tubes_at(self.system, values, u)
+        diode_a, steep = diode_laws(self.system, values).currents_a(u[first:])
+        diode_s = np.zeros((len(diode_a), *diode_a.shape))
+        k = np.arange(len(diode_a))
+        diode_s[k, k] = steep
+        diode_a[at] = amps
+        diode_s[np.ix_(at, at)] = slopes
+        return Answer(port_currents(tubes, diode_a), tubes, diode_a, diode_s)
+
+    def _closed(self, block: Block) -> list[CyclePoint | None]:
+        """Close the cycles of a block on its DC circuit as it is at the columns' volts, tubes by their slopes."""
+        chosen, e = block.chosen, len(self.diodes)
+        v = self.dc.volts[:, chosen]
+        u = block.ports.across(v)
+        open_ = self._devices(chosen, u, np.zeros((e, len(chosen))), np.zeros((e, e, len(chosen))))
+        linear = Linearized.of(self.system, block, open_)
+        at = self.diodes - len(self.system.diodes)
+        ports = (block.ports.a[at].T, block.ports.b[at].T)
+        rows = (block.ports.a.T, block.ports.b.T)
+        between = block.updated.between(rows, rows)
+        left = self.dc.flows(chosen, v, open_).left
+        move = full_move(self.system, block, between, open_, left)
+        loads = Loads((u - block.ports.across(move))[at].T, linear.entries(ports, ports))
+        place = self._place[chosen]
+        return self.cycles.only(place).close(loads, self.waves[place])
+
+    def _at_mean(self, block: Block, cycles: list[CyclePoint]) -> Answer:
+        """Return what devices do with the cycles' mean currents, each carried over to the very volts of DC."""
+        u = block.ports.across(self.dc.volts[:, block.chosen])
+        tangents = Tangents.of(cycles)
+        off = u[self.diodes - len(self.system.diodes)].T - tangents.volts
+        near = np.abs(off).max(axis=1, keepdims=True) < CARRIES_V
+        amps = tangents.amps + np.where(near, np.einsum("cpq,cq->cp", tangents.slopes, off), 0.0)
+        return self._devices(block.chosen, u, amps.T, tangents.slopes.transpose(1, 2, 0))
+
+    def _certify(self, block: Block, own: Answer, cycles: list[CyclePoint]) -> NDArray[np.bool_]:
+        """Write down what is left over with the cycles closed at these volts; return where that is little enough."""
+        chosen, dc = block.chosen, self.dc
+        flows = dc.flows(chosen, dc.volts[:, chosen], own)
+        at = self.diodes - len(self.system.diodes)
+        doubt = np.stack([np.abs(c.slope_s).sum(axis=1) * c.left_over_v for c in cycles], axis=1)
+        ends = np.concatenate([block.ports.a[at], block.ports.b[at]])
+        allowed = flows.allowed + summed(ends, np.concatenate([doubt, doubt]), flows.allowed.shape)
+        dc.left[:, chosen], dc.allowed[:, chosen] = flows.left, allowed
+        return np.asarray(np.all(np.abs(flows.left) <= allowed, axis=0), dtype=bool)
+
+    def _tubes_matter(self, block: Block, own: Answer) -> NDArray[np.bool_]:
+        """Return where the tubes as they are now change what the diodes see, and let these see it.
+
+        Columns of which nothing is left over are looked at; the first to the second harmonic tell.
+        """
+        chosen, place, matter = block.chosen, self._place[block.chosen], np.zeros(len(block.chosen), dtype=bool)
+        with np.errstate(invalid="ignore"):
+            fine = np.all(np.abs(self.dc.left[:, chosen]) <= self.dc.allowed[:, chosen], axis=0)
+        look = np.flatnonzero(fine & (self._looks[place] < LOOKS))
+        if not len(look):
+            return matter
+        self._looks[place[look]] += 1
+        now, open_now = self._surroundings.of(chosen[look], own.only(look), harmonics=TELLING)
+        before = self.cycles.impedance[place[look]][..., :TELLING]
+        open_before = self.cycles.open_v[place[look]]
+        moved = np.abs(now - before).max(axis=(1, 2, 3)) > SAME * np.abs(before).max(axis=(1, 2, 3))
+        moved |= np.abs(open_now - open_before).max(axis=(1, 2)) > SAME * np.abs(open_before).max(axis=(1, 2))
+        again = look[moved]
+        if len(again):
+            self.cycles.see(place[again], *self._surroundings.of(chosen[again], own.only(again)))
+        matter[again] = True
+        return matter
+
+    def _settle(self, block: Block, tangents: Tangents) -> None:
+        place = np.full(self.dc.columns.count, -1)
+        place[block.chosen] = np.arange(len(block.chosen))
+        at = self.diodes - len(self.system.diodes)
+
+        def devices(chosen: Index, u: Array) -> Answer:
+            k = place[chosen]
+            slopes = tangents.slopes[k]
+            amps = tangents.amps[k] + np.einsum("cpq,cq->cp", slopes, u[at].T - tangents.volts[k])
+            return self._devices(chosen, u, amps.T, slopes.transpose(1, 2, 0))
+
+        self.dc.solve(block, devices, block.ports.across(self.dc.volts[:, block.chosen]))
