@@ -18,7 +18,7 @@ from lugwright.solve.system import Array, Index, System
 
 HARMONICS = (1.0, 2.0, 6.0)
 SAME_OHM = 3e-3  # share by which the impedance at a diode may change
-SAME_V = 2e-3  # share by which the mains may differ from diode to diode
+SAME_V = 5e-4  # share by which the mains may differ from diode to diode
 SCALES_V = 0.2  # share by which it may change for all
 ROUGH_V = 1.0  # RMS, on a grid or screen
 DEAD = 1e-4  # below this share of its mains a supply is dead

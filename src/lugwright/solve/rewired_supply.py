@@ -61,7 +61,22 @@ class SupplyLaw:
         self.quiet = np.setdiff1d(np.arange(count), self.excited)
 
     def coarse_v(self, diodes: Index) -> Array:
-        """Return the volts across some diodes at the instants of the coarser cycle (diode, instant)."""
+        """Return the volts across some diodes at the instants of the coarser cycle.
+
+        Parameters
+        ----------
+        diodes : array
+            Which, among all of the system.
+
+        Returns
+        -------
+        array
+            Of the base's closed cycle (diode, instant). [V]
+
+        Source
+        ------
+        Straight lines between its instants.
+        """
         if self.base.cycle is None:
             return np.zeros((0, COARSE))
         waves = self.base.cycle.port_v[diodes]
