@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lugwright.bringup.fitting import Stage
-from lugwright.bringup.step_bench import Level, StepBench
+from lugwright.bringup.step_bench import AMMETER_SHARE, LAMP_BEND, Level, StepBench
 from lugwright.circuit.edits import Edit, ScaleValue
+from lugwright.circuit.operating import Idle
 
-LAMP_BEND = 0.55  # a filament's amperes follow its volts to this power, from memory
+LEAST_SUPPLY_V = 10.0
 ON_THE_WAY = 1.0 / 3.0  # share of the mains at which a variable transformer is stopped for a first look
 _LOOKS = ((0.02, "dark"), (0.1, "a dull red glow"), (0.35, "a dim orange glow"), (0.7, "clearly lit"))
 
@@ -52,21 +53,30 @@ def lamp_words(level: Level, *, watts: float, mains_v: float) -> str:
 
 def instead_words(bench: StepBench, stage: Stage, level: Level) -> Iterator[str]:
     """Yield what a variable transformer is turned to in place of the lamp."""
-    mains_v, lamp_v = bench.build.mains_v, level.idle.lamp_rms_v
-    if lamp_v is None:
-        return
+    mains_v = bench.build.mains_v
     low, high = level.mains_window_a
-    behind_v = mains_v - lamp_v
+    behind_v = mains_v * _left_by_lamp(level.idle, bench.level(stage.edit).idle)
     if stage.key == "no tubes":
         part_v = ON_THE_WAY * mains_v
-        way = bench.level(stage.edit + Edit("", (ScaleValue("mains", "rms_v", ON_THE_WAY),)))
-        supply = next((j for j in sorted(way.idle.joints) if j.startswith("B+")), None)
-        there = f" {supply} reads about {way.idle.joints[supply].volts:.0f} V," if supply else ""
-        yield (
-            f"At {part_v:.0f} V on its dial stop for a first look:{there} and the current stays below "
-            f"{way.mains_window_a[1]:.2g} A."
-        )
+        way = bench.idle_at(stage.edit + Edit("", (ScaleValue("mains", "rms_v", ON_THE_WAY),)))
+        supply = next((j for j in sorted(way.joints) if j.startswith("B+") and way.joints[j].volts > 1.0), None)
+        there = f" {supply} reads about {way.joints[supply].volts:.0f} V, and" if supply else ""
+        most_a = way.mains_rms_a * (1.0 + bench.build.mains_spread + AMMETER_SHARE)
+        yield f"At {part_v:.0f} V on its dial stop for a first look:{there} the current stays below {most_a:.2g} A."
     yield (
         f"Turned to {behind_v:.0f} V it stands in for the lamp: the readings below hold there too, at {low:.2g} to "
         f"{high:.2g} A. More current than that: turn back to zero, plug out."
     )
+
+
+def _left_by_lamp(behind: Idle, full: Idle) -> float:
+    """Return the share of everything that the lamp leaves: of B+ where there is some, else of the mains transformer.
+
+    Their volts do not simply add up to the mains: with little load the current is a quarter of a cycle late.
+    """
+    supplies = [j for j in full.joints if j.startswith("B+") and full.joints[j].volts > LEAST_SUPPLY_V]
+    if supplies:
+        first = max(supplies, key=lambda j: full.joints[j].volts)
+        return behind.joints[first].volts / full.joints[first].volts
+    shares = [behind.windings[name].rms_v / w.rms_v for name, w in full.windings.items() if w.rms_v > 0.0]
+    return min(shares, default=1.0)

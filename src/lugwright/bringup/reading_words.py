@@ -13,7 +13,7 @@ from lugwright.bringup.results import JudgedReading
 from lugwright.errors import ReadingError
 from lugwright.log.measured_bodies import QUANTITIES, ReadingBody
 
-SIGNAL = "signal"
+SIGNAL, SIGNAL_V = "signal", "signal V ac"
 _BY_UNIT = {"ohm": "ohm", "A": "A dc", "F": "farad"}
 
 
@@ -111,6 +111,8 @@ def _quantity(found: Shown, step: ChartedStep, charted: Sequence[str]) -> str:
     """Return what was read: by its unit, and where that leaves it open, by what the chart reads there."""
     if found.unit in _BY_UNIT:
         return _BY_UNIT[found.unit]
+    if SIGNAL_V in charted and found.alternating is not False:
+        return SIGNAL_V
     if not found.unit:
         bare = next((quantity for quantity in charted if quantity in QUANTITIES), "")
         return bare or ("ohm" if step.key == OHMS else "V dc")

@@ -20,17 +20,41 @@ from lugwright.circuit.edits import Edit
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
 from lugwright.solve.idle import solve_column
-from lugwright.solve.many import solve_many
+from lugwright.solve.many import ManyIdles, solve_many
 from lugwright.solve.meter_load import Voltmeter
 from lugwright.solve.ohms import resistance_ohm
 from lugwright.solve.readout import read_idle
 from lugwright.solve.solved import Solved
 
-METER_SHARE, METER_V = 0.01, 0.01
+METER_SHARE = 0.01
+METER_RANGES_V = (0.6, 6.0, 60.0, 600.0, 6000.0)
+METER_DIGITS = 3.0 / 6000.0  # of a range: three digits of a display that counts to 6000
 NOTHING_V = 5e-3  # the display shows zero
-LAMP_SHARE = 0.10  # assumed: what another lamp of the same rating changes
+HUM_V = 0.01  # what a display may show where nothing stands
+LAMP_SPREAD = 0.10  # assumed: watts of another lamp of the same rating
+LAMP_BEND = 0.55  # a filament's amperes follow its volts to this power, from memory
 AMMETER_SHARE = 0.05  # a clamp or a plug-in meter for the mains, from memory
 ENDS = {0.0: "counterclockwise", 1.0: "clockwise"}
+
+
+def meter_digits_v(volts: float) -> float:
+    """Return what the last digits of a display are worth at so many volts.
+
+    Parameters
+    ----------
+    volts : float
+        Size of the reading. [V]
+
+    Returns
+    -------
+    float
+        Three digits of the lowest range that holds it. [V]
+
+    Source
+    ------
+    From memory of hand meters: 1 % and three digits of 6000 counts, as good as most or worse.
+    """
+    return METER_DIGITS * next((top for top in METER_RANGES_V if volts < top), METER_RANGES_V[-1])
 
 
 @dataclass(frozen=True)
@@ -42,7 +66,8 @@ class Level:
     shown: Mapping[str, float]  # share of a joint's volts that the meter shows
     spread: Mapping[str, Array]  # volts without the meter (draw)
     mains_factors: Array  # current from the mains against the expected one (draw)
-    lamp_share: float
+    many: ManyIdles  # the draws, whole
+    lamp_share: float  # how far another lamp moves every reading
     share: float  # of good builds that fall in a window
 
     def reading(self, point: Point, note: str = "", *, stray_v: float = 0.0) -> Reading:
@@ -53,7 +78,8 @@ class Level:
         low, high = (0.0, 0.0) if grounded else window(self.shown_draws(point.joint), self.share)
         low, high = min(low, expected), max(high, expected)
         share = METER_SHARE + self.lamp_share
-        low, high = low - share * abs(low) - METER_V - stray_v, high + share * abs(high) + METER_V + stray_v
+        off_v = stray_v + (meter_digits_v(max(abs(low), abs(high))) if expected else HUM_V)
+        low, high = low - share * abs(low) - off_v, high + share * abs(high) + off_v
         return Reading(point.words, point.joint, "V dc", expected, low, high, "V", note, red=point.key or point.joint)
 
     def shown_draws(self, joint: str) -> Array:
@@ -146,17 +172,26 @@ class StepBench:
     def _voltmeter(self) -> Voltmeter:
         return Voltmeter(self.circuit)
 
-    def level(self, edit: Edit, lamp_share: float = 0.0) -> Level:
+    def level(self, edit: Edit) -> Level:
         """Return the solution under one edit and its draws, from one solve of the base."""
-        key = (*edit.changes, lamp_share)
-        if key not in self._levels:
-            self._levels[key] = self._level(edit, lamp_share)
-        return self._levels[key]
+        if edit.changes not in self._levels:
+            self._levels[edit.changes] = self._level(edit)
+        return self._levels[edit.changes]
 
-    def _level(self, edit: Edit, lamp_share: float) -> Level:
+    def idle_at(self, edit: Edit) -> Idle:
+        """Return the idle under one edit, without draws."""
+        return read_idle(self._solved(edit, lamp=_has_lamp(edit)))
+
+    def _solved(self, edit: Edit, *, lamp: bool) -> Solved:
+        """Return the circuit solved under an edit, started from one that was solved like it, with or without lamp."""
         system = self.solved.system
-        near = next((x.solved for k, x in reversed(self._levels.items()) if k[-1] == lamp_share), None)
-        solved = solve_column(system, system.values([edit]), near) if edit.changes else self.solved
+        near = next((x.solved for x in reversed(self._levels.values()) if bool(x.lamp_share) == lamp), None)
+        return solve_column(system, system.values([edit]), near) if edit.changes else self.solved
+
+    def _level(self, edit: Edit) -> Level:
+        system = self.solved.system
+        lamp = _has_lamp(edit)
+        solved = self._solved(edit, lamp=lamp)
         many = solve_many(solved, self.draws)
         idle = read_idle(solved)
         return Level(
@@ -165,7 +200,8 @@ class StepBench:
             shown=self._voltmeter.shown_shares(solved),
             spread={j: many.level_at(j) for j in system.joints},
             mains_factors=self._mains_factors(idle, many.diode_a, solved),
-            lamp_share=lamp_share,
+            many=many,
+            lamp_share=_lamp_share(idle, self.build.mains_v) if lamp else 0.0,
             share=self.share,
         )
 
@@ -199,3 +235,18 @@ class StepBench:
     def feedback(self) -> bool:
         """Return whether a part leads from the speaker winding back to an earlier stage."""
         return has_feedback(self.build)
+
+
+def _has_lamp(edit: Edit) -> bool:
+    return any(change.element == "limiter" for change in edit.changes)
+
+
+def _lamp_share(idle: Idle, mains_v: float) -> float:
+    """Return how far another lamp of the same rating moves the volts behind it.
+
+    Lamp and primary share the mains, both carry the same current, the primary's about as a resistor: with r the lamp's
+    volts over the primary's and b = 1 / 0.55, a lamp of x more watts leaves the primary x b r / (1 + b r) more volts.
+    """
+    lamp_v = idle.lamp_rms_v or 0.0
+    bent = lamp_v / max(mains_v - lamp_v, 1.0) / LAMP_BEND
+    return LAMP_SPREAD * bent / (1.0 + bent)

@@ -11,9 +11,12 @@ from lugwright.bringup.bias_control import all_turned, control_words
 from lugwright.bringup.burn_limits import with_limits
 from lugwright.bringup.fitting import COLD, FIXED_BIAS_BELOW_V, ONE_TUBE, Stage, limiter, stages_of
 from lugwright.bringup.good_builds import SHARE
+from lugwright.bringup.hot_step import hot_step
 from lugwright.bringup.limiter_words import instead_words, lamp_words
 from lugwright.bringup.results import Reading, Step
-from lugwright.bringup.step_bench import ENDS, LAMP_SHARE, Level, StepBench
+from lugwright.bringup.set_bias import idle_set
+from lugwright.bringup.signal_step import signal_steps
+from lugwright.bringup.step_bench import ENDS, Level, StepBench
 from lugwright.bringup.telling import most_telling_first
 from lugwright.bringup.winding_readings import heater_readings, heater_share, phase_readings, winding_readings
 from lugwright.buildfile.build import Build
@@ -62,7 +65,9 @@ def power_up_steps(
     bench = StepBench(build, solved, idle, share)
     if "mains" not in bench.circuit.by_name:
         return ()
-    return tuple(_step(bench, number, *run) for number, run in enumerate(_runs(bench), start=first))
+    steps = tuple(_step(bench, number, *run) for number, run in enumerate(_runs(bench), start=first))
+    heard = signal_steps(bench, first=first + len(steps))
+    return (*steps, *heard, *hot_step(bench, number=first + len(steps) + len(heard)))
 
 
 def _runs(bench: StepBench) -> Iterator[tuple[Stage, float | None, Edit]]:
@@ -94,7 +99,7 @@ def _may_run_alone(bench: StepBench, stage: Stage) -> bool:
 
 
 def _step(bench: StepBench, number: int, stage: Stage, lamp_w: float | None, edit: Edit) -> Step:
-    level = bench.level(edit, LAMP_SHARE if lamp_w else 0.0)
+    level = idle_set(bench, edit) if stage.key == "all tubes" and not lamp_w else bench.level(edit)
     scene = _scene(bench, stage, lamp_w, level.idle)
     readings = tuple(_readings(bench, stage, level, short=lamp_w is not None))
     readings = with_limits(bench, stage, level, readings)
