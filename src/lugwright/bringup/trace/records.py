@@ -80,5 +80,5 @@ class Verdict:
     switch_off: str = ""  # why, where a likely fault gets worse with every second
     not_yet_seen: Suspect = Suspect((), 0.0)  # as a good build so far; readings on the list could still show them
     never_seen: Suspect = Suspect((), 0.0)  # as a good build in every reading on the list: only eyes find them
-    found: bool = False  # the likeliest suspects are likely enough to go and look
+    found: bool = False  # likely enough to go and look, and no reading on the list tells much more
     good: bool = False  # nothing is wrong that readings on the list could show, likely enough to go on

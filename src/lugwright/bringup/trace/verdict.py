@@ -23,6 +23,7 @@ ToUnit = Callable[[int, float], float]  # a probe, and a value on the even scale
 WORTH_SOLVING = 0.02  # pairs are solved while faults beyond single ones have this much of the chance
 MOST_GROUPED = 1000  # likely hypotheses put into groups
 LOOKED_AHEAD = 5  # suspects of which it is worked out whether a reading could still take them apart
+STILL_TELLS = 0.2  # bits: while a reading is expected to tell this much, several suspects are not yet all there is
 LEAST_BITS = 0.001  # a reading expected to tell less is not proposed
 
 
@@ -158,6 +159,9 @@ def verdict_of(
     groups = groups_of(weighed.predictions, weighed.readings, found.chance, weighed.log_prior, _grouped(weighed))
     seen = groups[1:]  # the first is what cannot be told from a good build
     suspects = _suspects(weighed, seen, near, at)
+    ahead_now = _next(near, at, to_unit, seconds, count)
+    narrow = bool(suspects) and (len(suspects[0].faults) == 1 or suspects[0].for_good)
+    done = narrow or not ahead_now or max(reading.bits for reading in ahead_now) < STILL_TELLS
     hidden, silent = _as_good(weighed, groups, never_seen(weighed.predictions) if never is None else never)
     return Verdict(
         healthy=float(found.chance[GOOD]),
@@ -165,10 +169,10 @@ def verdict_of(
         wrong_reading={k: float(chance) for k, chance in enumerate(found.wrong)},
         suspects=suspects,
         pairs=_two_at_once(weighed, seen),
-        next=_next(near, at, to_unit, seconds, count),
+        next=ahead_now,
         not_yet_seen=hidden,
         never_seen=silent,
-        found=bool(suspects) and suspects[0].chance >= weighed.priors.found,
+        found=bool(suspects) and suspects[0].chance >= weighed.priors.found and done,
         good=float(found.chance[GOOD]) + silent.chance >= weighed.priors.fine,
     )
 
