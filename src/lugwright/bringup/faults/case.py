@@ -17,6 +17,7 @@ from lugwright.bringup.wired import Otherwise, Wired
 from lugwright.buildfile.build import GROUND, Build, Capacitor, Part, Pot, Resistor
 from lugwright.buildfile.part_words import short_unit, value_words
 from lugwright.circuit.edits import ScaleValue, SetValue
+from lugwright.circuit.elements import Resistor as ResistorElement
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.rewiring import Rewiring
 from lugwright.layout.joint_classes import joint_classes
@@ -65,6 +66,16 @@ class FaultCase:
     def outputs(self) -> OutputDangers:
         """Return what keeps the output tubes alive."""
         return OutputDangers.of(self.build, self.circuit, self.classes)
+
+    @cached_property
+    def resistors_at(self) -> Mapping[str, list[ResistorElement]]:
+        """Return the resistors at every joint."""
+        found: dict[str, list[ResistorElement]] = {}
+        for element in self.circuit.elements:
+            if isinstance(element, ResistorElement) and element.role == "part":
+                for joint in dict.fromkeys(element.joints):
+                    found.setdefault(joint, []).append(element)
+        return found
 
     @cached_property
     def neighbors(self) -> Mapping[str, tuple[str, ...]]:

@@ -19,7 +19,8 @@ from lugwright.bringup.faults.one_over import part_one_over, wire_one_over
 from lugwright.bringup.faults.part_values import decade_off, misread, part_open, part_shorted
 from lugwright.bringup.faults.socket_wiring import counted_wrong, swapped
 from lugwright.bringup.faults.transformer_leads import output_load, transformer_leads
-from lugwright.bringup.faults.tube_faults import tube_faults, wrong_tube
+from lugwright.bringup.faults.tube_faults import tube_faults
+from lugwright.bringup.faults.wrong_tube import wrong_tube
 from lugwright.buildfile.build import Build
 from lugwright.circuit.network import Circuit
 from lugwright.layout.results import Plan
