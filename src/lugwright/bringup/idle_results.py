@@ -40,6 +40,7 @@ class TubeAtIdle:
     screen_limit_w: float | None
     strength: float  # against the average of its type, at the same volts; 1.1: draws 10 percent more
     read: bool  # False: nothing was read that tells its current
+    alone: bool  # False: what was read is the current of several tubes together
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,7 @@ from lugwright.bringup.idle.readings import IdleReading
 from lugwright.bringup.idle.stage import OutputTube, Stage
 from lugwright.bringup.idle_results import Figure, OtherWay, TubeAtIdle
 
+SHARED = "its part of"
 COMPUTED, BY_CATHODE = "computed, not read", "cathode current less the screen's"
 COMPUTED_V = 0.03  # of volts that were not read
 AMMETER_OHM = 6.5  # of a hand meter on its milliampere range: 2 to 11, as owners have measured them
@@ -91,8 +92,15 @@ def tube_at_idle(taken: Taken, tube: OutputTube) -> TubeAtIdle:
         plate_a=plate_a, plate_from=plate_from, plate_to_cathode_v=volts, plate_v_from=volts_from, plate_w=plate_w,
         plate_limit_w=limit, share=times(plate_w, 1.0 / limit), screen_w=screen_v * screen.value,
         screen_limit_w=tube.limits.get("screen_w"), strength=taken.fit.strength(tube.name),
-        read=(cathode_from, plate_from) != (COMPUTED, BY_CATHODE),
+        read=(cathode_from, plate_from) != (COMPUTED, BY_CATHODE), alone=_alone(tube, cathode_from, plate_from),
     )  # fmt: skip
+
+
+def _alone(tube: OutputTube, cathode_from: str, plate_from: str) -> bool:
+    """Return whether what was read is the current of this tube alone."""
+    if plate_from != BY_CATHODE:
+        return tube.primary is not None and len(tube.primary.tubes) == 1
+    return not cathode_from.startswith(SHARED)
 
 
 def other_ways(taken: Taken, tube: OutputTube, chosen: str) -> Iterator[OtherWay]:
@@ -122,7 +130,7 @@ def _cathode(taken: Taken, tube: OutputTube) -> tuple[Figure, str]:
             whole = quotient(as_read(reading), ohms_of(path, taken.all))
             share = _share_of(taken, tube, path.tubes, "cathode_a")
             words = f"volts over {path.name}"
-            return times(whole, share), words if len(path.tubes) == 1 else f"its part of the volts over {path.name}"
+            return times(whole, share), words if len(path.tubes) == 1 else f"{SHARED} the volts over {path.name}"
     at = taken.fit.at.idle.tubes[tube.name]
     return Figure(at.cathode_a, 2.0 * EVEN * tube.spread * at.cathode_a), COMPUTED
 

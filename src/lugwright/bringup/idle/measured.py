@@ -102,8 +102,8 @@ def _figures(bench: Bench, taken: Taken, wish: str, doubts: tuple[Finding, ...])
 
 
 def match_of(stage: Stage, tubes: Sequence[TubeAtIdle]) -> Match | None:
-    """Return how like each other the tubes are, and what does not cancel between sides; None unless two were read."""
-    if len(tubes) < 2 or not all(tube.read for tube in tubes):
+    """Return how like each other the tubes are, and what does not cancel between sides; None unless each was read."""
+    if len(tubes) < 2 or not all(tube.read and tube.alone for tube in tubes):
         return None
     amps = {tube.tube: tube.plate_a.value for tube in tubes}
     mean = sum(amps.values()) / len(amps)

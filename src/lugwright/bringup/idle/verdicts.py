@@ -31,6 +31,7 @@ def verdicts(taken: Taken, tubes: tuple[TubeAtIdle, ...], others: tuple[OtherWay
         yield from _strength(taken, tube)
     if match is not None and match.apart > APART:
         yield _unmatched(match)
+    yield from _together(tubes)
     yield from _contradictions(taken)
     yield from _ways_apart(tubes, others)
     yield from _leads(taken)
@@ -149,6 +150,17 @@ def _unmatched(match: Match) -> Finding:
         wanted=f"within {APART:.0%}; bought pairs are within 10 %",
         do="swap the tubes: if the difference stays with the sockets, look at the bias of each grid; else fit a pair",
     )  # fmt: skip
+
+
+def _together(tubes: tuple[TubeAtIdle, ...]) -> Iterator[Finding]:
+    names = [tube.tube for tube in tubes if tube.read and not tube.alone]
+    if names:
+        yield Finding(
+            rule="idle-read-together", grade=Grade.NOTE, part=names[0], source=_BY,
+            what=f"{' and '.join(names)} were read together: how alike they are nobody knows yet",
+            found=tubes[0].cathode_from, wanted="a reading of each tube's own current",
+            do=f"read the volts over each half of the output winding too, B+ to plate: {names[-1]} primary = 2.87 V",
+        )  # fmt: skip
 
 
 def _contradictions(taken: Taken) -> Iterator[Finding]:

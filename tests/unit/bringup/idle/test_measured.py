@@ -199,6 +199,22 @@ def test_two_tubes_on_one_resistor_share_its_current(godwit_bench: Bench) -> Non
     one, other = measured.tubes
     assert one.cathode_from == other.cathode_from == "its part of the volts over R26"
     assert one.cathode_a.value + other.cathode_a.value == pytest.approx(10.2 / 135.0, rel=1e-3)
+    assert measured.match is None
+    (found,) = (f for f in measured.findings if f.rule == "idle-read-together")
+    assert (found.grade, found.what, found.found, found.wanted, found.do) == (
+        Grade.NOTE, "V4 and V5 were read together: how alike they are nobody knows yet",
+        "its part of the volts over R26", "a reading of each tube's own current",
+        "read the volts over each half of the output winding too, B+ to plate: V5 primary = 2.87 V",
+    )  # fmt: skip
+
+
+def test_volts_over_each_half_of_the_winding_tell_tubes_on_one_resistor_apart() -> None:
+    halves = [f"{name} primary = {0.036 * ohm * 1.07 * share:.3f} V"
+              for name, ohm, share in (("V4", 140.0, 1.1), ("V5", 150.0, 0.9))]  # fmt: skip
+    measured = said(shared_curlew(), "V4 = 10.60 V", *halves)
+    assert measured.match is not None
+    assert measured.match.apart == pytest.approx(0.2, abs=0.05)
+    assert measured.match.plate_a[0] > measured.match.plate_a[1]
 
 
 def shared_curlew() -> Bench:

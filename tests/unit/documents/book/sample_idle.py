@@ -48,7 +48,7 @@ MEASURED = IdleMeasured(
         TubeAtIdle(
             "V3", Figure(0.0521, 8e-4), "volts over R41", Figure(2.6e-3, 1.2e-3), "the type's law",
             Figure(0.0495, 1.5e-3), "cathode current less the screen's", Figure(401.0, 5.0), "read to ground",
-            Figure(19.8, 0.6), 30.0, Figure(0.66, 0.02), 1.05, 5.0, 1.066, True,
+            Figure(19.8, 0.6), 30.0, Figure(0.66, 0.02), 1.05, 5.0, 1.066, True, True,
         ),
     ),
     (OtherWay("V3", "volts over T2 primary", Figure(0.0454, 4.5e-3)),),
