@@ -9,15 +9,13 @@ import click
 
 from lugwright.cli.printing import at_work
 from lugwright.cli.session import (
-    as_stated_option,
     build_file,
     certified,
     emit,
     json_option,
     leave,
     opened_build,
-    serial_option,
-    what_if_option,
+    set_option,
 )
 from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
 
@@ -47,14 +45,11 @@ _NOTHING = "This amplifier has no output tube whose idle is set or read."
     help="Where to idle: cool, middle or hot within the usual band, or a share of the plate limit such as 60%.",
 )
 @click.option("--computed", is_flag=True, help="As computed, also when the log holds readings of the idle.")
-@serial_option
-@what_if_option
-@as_stated_option
+@set_option
 @json_option
 def command(
-    build_file: Path, readings: tuple[str, ...], target: str, computed: bool, serial: str, changes: tuple[str, ...],
-    as_json: bool,
-) -> None:  # fmt: skip
+    build_file: Path, readings: tuple[str, ...], target: str, computed: bool, changes: tuple[str, ...], as_json: bool
+) -> None:
     """Compute where the idle of each output tube is read, what it is, and what the control can do.
 
     With readings, given here or found in the log: what they say of each tube, and how far to turn the control.
@@ -63,11 +58,11 @@ def command(
     from lugwright.cli.reports import BiasReport
 
     if changes:
-        only_as_built(reading=readings, serial=serial, target=target if target != MIDDLE else "")
+        only_as_built(reading=readings, target=target if target != MIDDLE else "")
         show_what_if(build_file, changes, quantities, doing="computing the idle setting", as_json=as_json)
     from lugwright.workflow import measured_idle, setting_for
 
-    opened = opened_build(build_file, serial=serial)
+    opened = opened_build(build_file)
     with at_work("computing the idle setting"):
         certified(opened.idle)
         setting = setting_for(opened, target)
