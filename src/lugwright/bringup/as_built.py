@@ -101,7 +101,7 @@ def stated_words(build: Build, body: AsBuiltBody) -> str:
         winding = winding_of(part.values, body.ends)
         if winding is not None:
             turns, ohms = (" + ".join(f"{x:g}" for x in row) for row in (winding.turns, winding.ohms))
-            return f"{winding.name} {turns} V, {ohms} ohm"
+            return f"{winding.name} {turns} {'V' if part.values.role == 'power' else 'turns'}, {ohms} ohm"
     return value_words(part.values)
 
 

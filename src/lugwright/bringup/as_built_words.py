@@ -21,6 +21,7 @@ from lugwright.quantities import component_value
 
 # of hand meters on the ranges these are read on, from memory of their data sheets
 ACCURACY = {"ohm": 0.01, "winding ohm": 0.02, "farad": 0.03, "unloaded volts": 0.01, "mains volts": 0.01}
+MOST_LABEL = 80  # letters of what is written on a tube
 Written = tuple[str, str, dict[str, object]]  # kind, subject, body
 _SHARE = re.compile(r"(\d+(?:\.\d+)?) ?%", re.ASCII)
 _CURRENT = re.compile(r"(.*?),? ?(\d+(?:\.\d+)?) ?mA at ([-+\d./ ]+?)(?: ?V)?", re.ASCII | re.IGNORECASE)
@@ -54,6 +55,8 @@ def as_built_from_words(build: Build, bench: Bench, what: str, value: str, *, ac
     ------
     The build file.
     """
+    if not (what.isprintable() and value.isprintable()):
+        raise _refused(what, value[:60], "printable letters", "write it on one line, without control characters")
     name, *rest = " ".join(what.replace("lead ", " ").split()).split(" ")
     if name.casefold() == MAINS and not rest:
         return _measure(build, what, "mains volts", _volts(what, value), accuracy)
@@ -177,14 +180,15 @@ def _tube(said: _Said) -> Written:
         name = tube_type(kind).name
     except CatalogueError as error:
         raise _refused(said.what, kind, error.wanted, error.do) from None
-    same = before is not None and (before.body.type, before.body.label) == (name, label.strip())
+    label = label.strip()[:MOST_LABEL]
+    same = before is not None and (before.body.type, before.body.label) == (name, label)
     known = {one.section: one.model_dump() for one in before.body.measured} if before is not None and same else {}
     if measured is not None:
         known[str(measured["section"])] = measured
-    body: dict[str, object] = {"socket": said.part.name, "type": name, "label": label.strip()[:200]}
+    body: dict[str, object] = {"socket": said.part.name, "type": name, "label": label}
     return (
         TUBE_FITTED,
-        f"{said.part.name} {name} {label.strip()}".strip()[:400],
+        f"{said.part.name} {name} {label}".strip(),
         {**body, "measured": [*known.values()]},
     )
 

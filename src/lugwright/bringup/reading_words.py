@@ -10,6 +10,7 @@ from lugwright.bringup.meter_value import Shown, shown
 from lugwright.bringup.reading_points import Held
 from lugwright.bringup.reading_text import shown_text
 from lugwright.bringup.results import JudgedReading
+from lugwright.buildfile.mistakes import printable
 from lugwright.errors import ReadingError
 from lugwright.log.measured_bodies import QUANTITIES, ReadingBody
 
@@ -103,6 +104,7 @@ def body_of_reading(taken: JudgedReading, *, words: str, meter: str) -> dict[str
         "step": taken.step, "red": taken.red, "black": taken.black, "quantity": taken.quantity,
         "value": None if over else taken.value, "unit": taken.unit, "over_range": over,
     }  # fmt: skip
+    meter, words = printable(meter)[:200], printable(words)[:400]
     told = {"digit": taken.digit, "meter": meter, "condition": taken.condition, "words": words}
     return body | {key: value for key, value in told.items() if value}
 

@@ -6,6 +6,7 @@ import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -53,6 +54,8 @@ class Log:
         if not self.path.exists():
             return ()
         with self._reading() as connection:
+            if self._is_empty(connection):
+                return ()
             which = f"WHERE kind IN ({', '.join('?' * len(kinds))})" if kinds else ""
             asked = f"SELECT {_COLUMNS} FROM entries {which} ORDER BY time, position"
             rows = connection.execute(asked, tuple(kinds)).fetchall()
@@ -69,6 +72,8 @@ class Log:
         if not self.path.exists():
             return ()
         with self._reading() as connection:
+            if self._is_empty(connection):
+                return ()
             asked = "SELECT copy, time, position FROM entries ORDER BY time DESC, position DESC"
             return tuple(dict.fromkeys(str(copy) for copy, _, _ in connection.execute(asked)))
 
@@ -82,14 +87,14 @@ class Log:
         """
         if not drafts:
             return ()
+        about = _stamp(datetime.fromtimestamp(0.0, UTC))
+        found = [
+            checked({"id": new_id(), "time": about, "copy": copy, "kind": kind, "subject": subject, "body": body}, kind)
+            for kind, subject, body in drafts
+        ]  # before the file is touched: what is no entry leaves nothing behind
         with self._writing() as connection:
             time = self._next_time(connection)
-            entries = tuple(
-                checked(
-                    {"id": new_id(), "time": time, "copy": copy, "kind": kind, "subject": subject, "body": body}, kind
-                )
-                for kind, subject, body in drafts
-            )
+            entries = tuple(replace(entry, time=time) for entry in found)
             self._insert(connection, entries)
         return entries
 
@@ -137,7 +142,8 @@ class Log:
     def _reading(self) -> Iterator[sqlite3.Connection]:
         try:
             with closing(self._opened()) as connection:
-                self._ours(connection)
+                if not self._is_empty(connection):  # else a writer was killed before the first entry
+                    self._ours(connection)
                 yield connection
         except sqlite3.Error as error:
             raise self._trouble(error) from error

@@ -76,7 +76,7 @@ def tick(
     """
     one_copy(opened)
     sheet = _Sheet(opened, undo)
-    if not undo or cards:
+    if cards or ((leads or terminals) and not undo):
         _raise_if_stale(opened)
     for number in cards:
         _card(sheet, _job(opened, number))

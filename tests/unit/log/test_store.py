@@ -29,6 +29,25 @@ def test_nothing_is_made_before_the_first_entry(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+def test_what_is_no_entry_leaves_nothing_behind(tmp_path: Path) -> None:
+    log = Log(tmp_path / "amp.log.sqlite")
+    with pytest.raises(LogError):
+        log.append("1", [NOTED, (NOTE, "\x1b", {"text": "x"})])
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_file_begun_by_a_writer_that_was_killed_is_an_empty_log(tmp_path: Path) -> None:
+    path = tmp_path / "amp.log.sqlite"
+    connection = sqlite3.connect(path)
+    connection.execute("PRAGMA journal_mode = WAL")
+    connection.close()
+    assert path.exists()
+    assert Log(path).entries() == ()
+    assert Log(path).copies() == ()
+    (entry,) = Log(path).append("1", [NOTED])
+    assert Log(path).entries() == (entry,)
+
+
 def test_entries_come_back_as_they_were_given_in_order(tmp_path: Path) -> None:
     log = Log(tmp_path / "amp.log.sqlite")
     one = log.append("1", [NOTED, (NOTE, "strip A", {"text": "zweiter, Ω \u2028 ☃"})])
