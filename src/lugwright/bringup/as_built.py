@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Any
 
-from lugwright.bringup.as_built_doubts import doubts_of
+from lugwright.bringup.as_built_doubts import doubts_of, doubts_of_tube
 from lugwright.bringup.measured_windings import measured_ohms, measured_turns, winding_of
 from lugwright.buildfile.build import Build, Can, Capacitor, Choke, Part, Pot, Resistor, Switch, Transformer, Tube
 from lugwright.buildfile.part_words import value_words
@@ -75,6 +75,7 @@ def as_built(build: Build, bench: Bench, *, keep: frozenset[str] = frozenset()) 
             now = apply(build, now)
         except Unused as why:
             unused[subject] = str(why)
+            findings += doubts_of_tube(build, bench, subject)
         else:
             used.append(subject)
             findings += doubts_of(build, bench, subject)

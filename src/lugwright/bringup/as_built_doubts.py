@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from lugwright.bringup.measured_windings import turns_on_mains, winding_of
 from lugwright.buildfile.build import Build, Capacitor, Part, Pot, Resistor, Transformer, Tube
+from lugwright.catalogue.load import tube_type
+from lugwright.errors import CatalogueError
 from lugwright.findings import Finding, Grade
 from lugwright.log.measured_bodies import AsBuiltBody
 from lugwright.log.state import Bench
@@ -23,19 +25,42 @@ def doubts_of(build: Build, bench: Bench, subject: str) -> list[Finding]:
         part = build.part_by_name.get(body.part)
         found = _mains(build, body) if part is None else _winding(build, part, body) or _marked(part, subject, body)
         return [found] if found is not None else []
+    return doubts_of_tube(build, bench, subject)
+
+
+def doubts_of_tube(build: Build, bench: Bench, subject: str) -> list[Finding]:
+    """Return that a tube is of another type than its socket is wired for, or than the build file says."""
     tube = bench.tubes.get(subject.removesuffix(" tube"))
     part = build.part_by_name.get(tube.body.socket) if tube is not None else None
     if tube is None or part is None or not isinstance(part.values, Tube) or tube.body.type == part.values.type.name:
         return []
+    found = f"{tube.body.type}, fitted on {tube.time[:10]}"
+    if _pins(tube.body.type) != part.values.type.terminals():
+        return [
+            Finding(
+                rule="tube-does-not-fit", grade=Grade.FAULT, part=part.name, place=part.place, source=_SOURCE,
+                what=f"the socket of {part.name} is not wired for the tube in it",
+                found=found,
+                wanted=f"{part.values.type.name}, or a type with the same pins",
+                do="take it out before anything is switched on; or change the file, plan again and rewire the socket",
+            )
+        ]  # fmt: skip
     return [
         _doubt(
             "other-tube-fitted", part,
             what=f"{part.name} is another type than the build file says",
-            found=f"{tube.body.type}, fitted on {tube.time[:10]}",
+            found=found,
             wanted=part.values.type.name,
             do="predictions are of the tube that is in: fit the other one, or change the file",
         )
     ]  # fmt: skip
+
+
+def _pins(kind: str) -> object:
+    try:
+        return tube_type(kind).terminals()
+    except CatalogueError:
+        return None
 
 
 def _mains(build: Build, body: AsBuiltBody) -> Finding | None:

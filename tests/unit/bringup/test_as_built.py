@@ -184,6 +184,16 @@ def test_another_type_in_the_socket_is_computed_with(godwit: Built) -> None:
     assert found.unused == {"V5 tube": "it is of the type of the build file, and nothing was measured of it"}
 
 
+def test_a_tube_that_does_not_fit_its_socket_is_a_fault(godwit: Built) -> None:
+    found = built_with(godwit[0], ("V1", "6V6GT"))
+    assert found.unused == {"V1 tube": "6V6GT has other pins than 12AX7"}
+    assert words(found) == [
+        ("tube-does-not-fit", "fault", "V1", "the socket of V1 is not wired for the tube in it",
+         "6V6GT, fitted on 2026-11-26", "12AX7, or a type with the same pins",
+         "take it out before anything is switched on; or change the file, plan again and rewire the socket"),
+    ]  # fmt: skip
+
+
 def test_what_belongs_to_another_value_or_is_tried_out_does_not_count(godwit: Built) -> None:
     build = godwit[0]
     bench = bench_of(build, ("R17", "9.87k"), ("mains", "118"), ("T1 hv", "632 V"))
