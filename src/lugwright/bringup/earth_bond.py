@@ -46,7 +46,7 @@ def _readings(build: Build, inlet: Part) -> Iterator[Reading]:
             yield _bond(f"{pin} to the sleeve of {part.name}", red, f"{part.name}.sleeve", SLEEVE_OHM)
     for name in ("line", "neutral"):
         yield Reading(
-            f"{inlet.name} {name} to {inlet.name} earth, {CLOSED}", EARTH, "ohms to earth",
+            f"{inlet.name} {name} to {inlet.name} earth, {CLOSED}", EARTH, "ohms",
             math.inf, INSULATED_FROM_OHM, math.inf, "ohm", "nothing at all between the mains and the metal",
             red=f"{inlet.name}.{name}", black=red, at=CLOSED, guards=LIVE, deadly=True,
         )  # fmt: skip
@@ -64,6 +64,6 @@ def _metal_of(part: Part) -> str:
 
 def _bond(words: str, red: str, black: str, most_ohm: float) -> Reading:
     return Reading(
-        words, EARTH, f"ohms to {black}", 0.0, 0.0, most_ohm, "ohm",
+        words, EARTH, "ohms", 0.0, 0.0, most_ohm, "ohm",
         red=red, black=black, guards=DEADLY, deadly=True,
     )  # fmt: skip

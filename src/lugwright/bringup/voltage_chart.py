@@ -65,12 +65,12 @@ def power_up_steps(
     bench = StepBench(build, solved, idle, share)
     if "mains" not in bench.circuit.by_name:
         return ()
-    steps = tuple(_step(bench, number, *run) for number, run in enumerate(_runs(bench), start=first))
+    steps = tuple(_step(bench, number, *run) for number, run in enumerate(runs_of(bench), start=first))
     heard = signal_steps(bench, first=first + len(steps))
     return (*steps, *heard, *hot_step(bench, number=first + len(steps) + len(heard)))
 
 
-def _runs(bench: StepBench) -> Iterator[tuple[Stage, float | None, Edit]]:
+def runs_of(bench: StepBench) -> Iterator[tuple[Stage, float | None, Edit]]:
     """Yield every stage with the lamp it is taken behind, in working order."""
     lamp_w, lamp = limiter(bench.build, mains_w=bench.normal.mains_w)
     stages = stages_of(bench.build, bench.circuit, fixed_bias=bench.fixed_bias, cold_bias=bench.cold_bias)

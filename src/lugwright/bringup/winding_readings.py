@@ -143,7 +143,7 @@ def _winding(part: Part, winding: Winding, idle: Idle, share: float) -> Iterator
             yield replace(_ac(f"{part.name} lead {end} to ground", joint, rms_v, share), red=f"{part.name}.{end}")
         solved = idle.windings.get(f"{part.name}.{winding.name}")
         if solved is not None:
-            note = "both halves together; near zero when one half is the wrong way round"
+            note = "near zero if one half is turned round"
             words = f"{part.name} lead {winding.ends[0]} to {winding.ends[-1]}"
             yield _between(part, winding, _ac(words, joints[0], solved.rms_v, share, _with_meter(note, solved.rms_v)))
         return

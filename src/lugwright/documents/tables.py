@@ -123,12 +123,12 @@ def _wiring(records: BookRecords) -> dict[str, Table]:
 
 
 def _charts(records: BookRecords) -> dict[str, Table]:
-    found = {"power_up": steps_table(records.steps)}
+    found = {"power_up": steps_table((*records.before_mains, *records.steps))}
     if records.spread is not None:
         found["spread"] = spread_table(records.spread.rows)
         found["spread_ratings"] = chances_table(records.spread.chances)
     if records.ohms_chart is not None:
-        found["ohms"] = ohms_table(records.ohms_chart)
+        found["ohms"] = ohms_table(records.ohms_chart.readings)
     if records.idle_setting is not None:
         found["idle_setting"] = idle_rows_table(records.idle_setting)
         found["bias_range"] = bias_range_table(records.idle_setting)

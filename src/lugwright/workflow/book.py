@@ -39,6 +39,7 @@ from lugwright.workflow.files import make_folder, write_whole
 from lugwright.workflow.idle_bench import measured_idle
 from lugwright.workflow.opened import Opened
 from lugwright.workflow.planning import planning_words
+from lugwright.workflow.power_up import taken_readings
 from lugwright.workflow.record import bench_record
 
 PAPERS = {"A4": ("A4", "A3"), "Letter": ("Letter", "Tabloid")}
@@ -205,7 +206,9 @@ def book_records(opened: Opened, drawn: Drawn) -> BookRecords:
         worst_places=opened.worst_places,
         work_order=opened.work_order,
         ohms_chart=opened.ohms_chart,
+        before_mains=opened.before_mains,
         steps=opened.steps,
+        taken=taken_readings(opened),
         idle_setting=opened.idle_setting,
         idle_measured=measured_idle(opened, (), MIDDLE),
         response=at_full_power(opened.response, opened.power_answer),

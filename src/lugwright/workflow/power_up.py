@@ -76,6 +76,13 @@ def _known(bench: Bench, opened: Opened) -> Bench:
     return replace(bench, readings=tuple(each for each in bench.readings if known(each)))
 
 
+def taken_readings(opened: Opened) -> Mapping[tuple[str, str], JudgedReading]:
+    """Return the readings of the log that count, by key of the step and point of its chart; none without a log."""
+    if not opened.bench_log.path.exists() or not opened.bench_log.bench.readings:
+        return {}
+    return _bench_of(opened).taken()
+
+
 def power_up_now(opened: Opened, *, number: int | None = None) -> PowerUp:
     """Return where the power-up stands; ``number``: the step that is asked for, else the next one.
 

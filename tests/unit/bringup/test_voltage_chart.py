@@ -260,7 +260,7 @@ def test_heater_pins_of_one_joint_show_no_volts_between_them(godwit_steps: Steps
     assert (reading.expected, reading.high, reading.note) == (0.0, 0.3, "a crossed pair shows here, nowhere else")
     whole = at(step, "T1 lead hv.1 to hv.3")
     assert whole.expected == pytest.approx(2.0 * at(step, "T1 lead hv.1 to ground").expected, rel=0.02)
-    assert whole.note.startswith("both halves together; near zero when one half is the wrong way round")
+    assert whole.note.startswith("near zero if one half is turned round")
 
 
 def test_setting_the_idle_takes_up_what_tubes_differ_by(godwit_steps: Steps) -> None:

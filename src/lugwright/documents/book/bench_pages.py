@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from itertools import groupby
 
-from lugwright.bringup.results import OhmsChart, Step
+from lugwright.bringup.results import JudgedReading, OhmsChart, Reading, Step
 from lugwright.documents.book.blocks import (
     READ,
     Block,
@@ -25,6 +26,8 @@ from lugwright.documents.book.chart_tables import ohms_table, step_table
 from lugwright.documents.book.wiring_tables import leads_table
 from lugwright.workorder.results import Job, WorkOrder
 
+Taken = Mapping[tuple[str, str], JudgedReading]  # by key of the step, point
+OHMS = "ohms"
 ROW_MM, MOST_MM_WHOLE = 4.7, 225.0  # a card that is higher may break over pages
 MOST_BESIDE_MM = 78.0  # a wider drawing does not leave its text room beside it
 MOST_READINGS_SHARED = 5  # a step with more readings starts a page
@@ -90,40 +93,80 @@ def _leads(job: Job) -> Table:
     return Table(table.columns, rows)
 
 
-def ohms_pages(chart: OhmsChart) -> Section:
-    """Return the ohms chart with a column to write in."""
-    blocks = (
+def before_mains_pages(steps: tuple[Step, ...], taken: Taken) -> Section:
+    """Return the steps before the plug goes in, but for the ohms chart, which has pages of its own."""
+    blocks: list[Block] = []
+    for step in steps:
+        if step.key != OHMS:
+            blocks += _step(step, taken, first=not blocks)
+    return Section("before-mains", "Before the plug goes in", tuple(blocks), hands_inside=True)
+
+
+def ohms_pages(chart: OhmsChart, step: Step | None, taken: Taken) -> Section:
+    """Return the ohms chart with a column to write in, section by section where it is a step."""
+    blocks: list[Block] = [
         Box("stop", "Before the first reading", (
             ("", "Plug out of the wall, fuse in, power switch on, every filter capacitor measured below 60 V."),
             ("", "An ohmmeter on a charged capacitor is a dead ohmmeter, and its owner may be next."),
+            *(("", words) for words in (step.stop_if if step else ())),
         )),
         Paragraph(f"Computed for {chart.meter}. Wait until the reading stands still."),
-        with_columns(ohms_table(chart), READ),
-    )  # fmt: skip
-    return Section("ohms", "Ohms chart", blocks, hands_inside=True)
+    ]  # fmt: skip
+    if step is None:
+        blocks.append(with_columns(ohms_table(chart.readings), READ))
+    for name, readings in groupby(step.readings if step else (), key=lambda reading: reading.section):
+        blocks += [Heading(name[:1].upper() + name[1:]), _ohms(step, tuple(readings), taken)]
+    title = f"Step {step.number}: ohms chart" if step else "Ohms chart"
+    return Section(OHMS, title, tuple(blocks), hands_inside=True)
 
 
-def power_up_pages(steps: tuple[Step, ...]) -> Section:
-    """Return the steps of the first power-up."""
+def _ohms(step: Step | None, readings: tuple[Reading, ...], taken: Taken) -> Table:
+    table = ohms_table(readings)
+    found = [taken.get((step.key, reading.point)) if step else None for reading in readings]
+    if any(found):
+        table = Table(
+            (*table.columns, Column("was", grow=2)),
+            tuple(
+                (*row, f"{was.shown} {was.verdict}" if was else "") for row, was in zip(table.rows, found, strict=True)
+            ),
+        )
+    return with_columns(table, READ)
+
+
+def power_up_pages(steps: tuple[Step, ...], taken: Taken) -> Section:
+    """Return the steps of the first power-up with the plug in."""
     blocks: list[Block] = []
     for step in steps:
-        blocks += _step(step, first=not blocks)
+        blocks += _step(step, taken, first=not blocks)
     return Section("power-up", "Power-up charts", tuple(blocks), hands_inside=True)
 
 
-def _step(step: Step, *, first: bool) -> list[Block]:
+def _step(step: Step, taken: Taken, *, first: bool) -> list[Block]:
     blocks: list[Block] = [
         Heading(f"Step {step.number}: {step.title}", new_page=not first and len(step.readings) > MOST_READINGS_SHARED)
     ]
-    blocks.append(Paragraph(f"Mains: {step.mains}. Current from the mains: {step.mains_a:.2f} A."))
-    if step.lamp:
-        blocks.append(Paragraph(f"Limiter lamp: {step.lamp}."))
+    blocks += [Paragraph(words) for words in _expected(step)]
     if step.cautions:
         blocks.append(Box("danger", "Caution", tuple(("", words) for words in step.cautions)))
     if step.stop_if:
-        blocks.append(Box("stop", "Stop and pull the plug if", tuple(("", words) for words in step.stop_if)))
+        title = "Stop and pull the plug if" if step.mains_a else "Go no further if"
+        blocks.append(Box("stop", title, tuple(("", words) for words in step.stop_if)))
     if step.do:
         blocks.append(Items(step.do, ticked=True))
     if step.readings:
-        blocks.append(with_columns(step_table(step), READ))
+        blocks.append(with_columns(step_table(step, taken), READ))
     return blocks
+
+
+def _expected(step: Step) -> Iterator[str]:
+    """Yield what lamp and mains should do."""
+    if not step.mains_a:
+        yield f"Mains: {step.mains}."
+        return
+    low, high = step.mains_window_a or (step.mains_a, step.mains_a)
+    current = f"{step.mains_a:.2f} A, in good builds {low:.2f} to {high:.2f} A"
+    yield f"Mains: {step.mains}. Current from the mains: {current}."
+    if step.lamp:
+        yield f"Limiter lamp: {step.lamp}."
+    if step.instead:
+        yield f"Variable transformer in place of the lamp: {' '.join(step.instead)}"

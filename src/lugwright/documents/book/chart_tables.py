@@ -2,40 +2,68 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
-from lugwright.bringup.results import IdleRow, IdleSetting, OhmsChart, Reading, Step
+from lugwright.bringup.results import IdleRow, IdleSetting, JudgedReading, Reading, Step
 from lugwright.documents.book.blocks import Cell, Column, Quantity, Table
+from lugwright.quantities import with_unit
 
+NO_BREAK = "\u00a0"
 _EXPECTED = (
     Column("expected", kind="quantity"), Column("from", kind="quantity"), Column("to", kind="quantity"),
     Column("unit", in_book=False), Column("note", grow=4),
 )  # fmt: skip
 
 
-def ohms_table(chart: OhmsChart) -> Table:
-    """Return what an ohmmeter reads at every point, and the window a good build falls in."""
+def ohms_table(readings: Iterable[Reading]) -> Table:
+    """Return what an ohmmeter reads at some points, and the window a good build falls in."""
     columns = (
         Column("point", grow=4), Column("joint", grow=2), Column("ohms", grow=2), *_EXPECTED,
     )  # fmt: skip
-    rows = ((r.point, r.joint, r.quantity.removeprefix("ohms "), *_expected(r)) for r in chart.readings)
+    rows = ((r.point, r.joint, r.quantity.removeprefix("ohms "), *_expected(r)) for r in readings)
     return Table(columns, tuple(rows))
 
 
-def step_table(step: Step) -> Table:
-    """Return the readings of one step."""
-    columns = (Column("point", grow=4), Column("quantity"), *_EXPECTED)
-    return Table(columns, tuple((r.point, r.quantity, *_expected(r)) for r in step.readings))
+def step_table(step: Step, taken: Mapping[tuple[str, str], JudgedReading] | None = None) -> Table:
+    """Return the readings of one step; with a log, what was read of each and how it was judged."""
+    stops = any(stop_words(r) for r in step.readings)
+    columns = (
+        Column("point", grow=4), Column("quantity"), *_EXPECTED[:-1],
+        *((Column("switch off", grow=2),) if stops else ()), _EXPECTED[-1],
+        *((Column("was", grow=2),) if taken else ()),
+    )  # fmt: skip
+    rows = (
+        (
+            r.point, r.quantity, *_expected(r)[:-1], *((stop_words(r),) if stops else ()), r.note,
+            *((_was(taken.get((step.key, r.point))),) if taken else ()),
+        )
+        for r in step.readings
+    )  # fmt: skip
+    return Table(columns, tuple(rows))
+
+
+def stop_words(reading: Reading) -> str:
+    """Return from which reading on to switch off, "" where nothing burns."""
+    words = [
+        f"{word} {with_unit(volts, 'V')}".replace(" ", NO_BREAK)
+        for volts, word in ((reading.stop_below, "under"), (reading.stop_above, "over"))
+        if volts is not None
+    ]
+    return ", ".join(words)
+
+
+def _was(taken: JudgedReading | None) -> str:
+    return "" if taken is None else f"{taken.shown} {taken.verdict}"
 
 
 def steps_table(steps: Iterable[Step]) -> Table:
     """Return the readings of all steps."""
     columns = (
         Column("step"), Column("title"), Column("mains"), Column("point"), Column("joint"), Column("quantity"),
-        *_EXPECTED,
+        *_EXPECTED, Column("switch off"), Column("tells", kind="number", digits=0),
     )  # fmt: skip
     rows = tuple(
-        (str(s.number), s.title, s.mains, r.point, r.joint, r.quantity, *_expected(r))
+        (str(s.number), s.title, s.mains, r.point, r.joint, r.quantity, *_expected(r), stop_words(r), r.tells)
         for s in steps
         for r in s.readings
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lugwright.documents.book.bench_pages import job_pages, ohms_pages, power_up_pages
+from lugwright.documents.book.bench_pages import OHMS, before_mains_pages, job_pages, ohms_pages, power_up_pages
 from lugwright.documents.book.blocks import Content, Section
 from lugwright.documents.book.circuit_pages import (
     certified,
@@ -87,9 +87,11 @@ def _bench(records: BookRecords) -> Iterator[Section]:
     if order is not None:
         yield cut_pages(order)
         yield job_pages(order, records.card_drawings)
+    yield before_mains_pages(records.before_mains, records.taken)
     if records.ohms_chart is not None:
-        yield ohms_pages(records.ohms_chart)
-    yield power_up_pages(records.steps)
+        ohms = next((step for step in records.before_mains if step.key == OHMS), None)
+        yield ohms_pages(records.ohms_chart, ohms, records.taken)
+    yield power_up_pages(records.steps, records.taken)
     if records.idle_setting is not None:
         yield idle_setting_pages(records.idle_setting, records.idle_measured)
     if records.spread is not None:

@@ -100,7 +100,9 @@ class BookRecords:
     worst_places: tuple[WorstPlace, ...] = ()
     work_order: WorkOrder | None = None
     ohms_chart: OhmsChart | None = None
+    before_mains: tuple[Step, ...] = ()
     steps: tuple[Step, ...] = ()
+    taken: Mapping[tuple[str, str], JudgedReading] = field(default_factory=dict)  # by key of the step, point
     idle_setting: IdleSetting | None = None
     idle_measured: IdleMeasured | None = None
     response: AmplifierResponse | None = None

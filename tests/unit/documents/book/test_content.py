@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from lugwright.bringup.results import JudgedReading, Reading, Step
 from lugwright.circuit.operating import JointIdle
 from lugwright.documents.book.blocks import Block, Box, Card, Content, Figure, Heading, Items, Paragraph, Sheet, Table
 from lugwright.documents.book.content import book_content
@@ -165,3 +166,45 @@ def test_plate_curves_come_after_the_tubes_each_with_its_words() -> None:
     assert figure.caption == "Plate curves of V5, V6"
     assert isinstance(words, Items)
     assert words.entries == ("V5, V6: idle",)
+
+
+def test_a_step_shows_lamp_window_limits_and_what_was_read() -> None:
+    reading = Reading(
+        "V3 pin 4 (screen)", "V3.screen", "V dc", 400.0, 390.0, 410.0, "V", stop_below=375.0,
+        burns_below="R43 gets more than its 2 W",
+    )  # fmt: skip
+    step = Step(
+        7, "All tubes", "through the 60 W lamp", (), (), (), (reading,), 0.3, "a dull red glow", "all tubes, lamp",
+        (0.25, 0.36), ("Turned to 110 V it stands in for the lamp.",),
+    )  # fmt: skip
+    was = JudgedReading(
+        "all tubes, lamp", "", reading.point, "V3.4", "ground", "V dc", 412.0, "V", 1.0, "412 V", "high"
+    )
+    records = replace(sample(), steps=(step,), taken={("all tubes, lamp", reading.point): was})
+    blocks = _blocks(book_content(records, "A4"), "power-up")
+    assert [b.text for b in blocks if isinstance(b, Paragraph)] == [
+        "Mains: through the 60 W lamp. Current from the mains: 0.30 A, in good builds 0.25 to 0.36 A.",
+        "Limiter lamp: a dull red glow.",
+        "Variable transformer in place of the lamp: Turned to 110 V it stands in for the lamp.",
+    ]
+    (table,) = _tables(blocks)
+    row = dict(zip([c.title for c in table.columns], table.rows[0], strict=True))
+    assert (row["switch off"], row["was"], row["read"]) == ("under\u00a0375\u00a0V", "412 V high", None)
+
+
+def test_steps_before_the_plug_come_before_the_ohms_and_these_by_section() -> None:
+    bond = Reading("P1 earth pin to metal", "earth", "ohms", 0.0, 0.0, 0.1, "ohm")
+    heater = Reading("V1 pin 4", "heater", "ohms to ground", 50.0, 48.0, 52.0, "ohm", section="heaters")
+    plate = Reading("V1 pin 1", "V1a.plate", "ohms to ground", 1e5, 9e4, 1.1e5, "ohm", section="signal")
+    steps = (
+        Step(1, "Earth bond", "plug out", ("Zero the leads.",), ("More than 0.1 ohm.",), (), (bond,), 0.0, "", "earth"),
+        Step(2, "Ohms chart", "plug out", (), ("B+ shorted.",), (), (heater, plate), 0.0, "", "ohms"),
+    )
+    content = book_content(replace(sample(), before_mains=steps), "A4")
+    names = [section.key for section in content.sections]
+    assert names.index("before-mains") + 1 == names.index("ohms") == names.index("power-up") - 1
+    before, ohms = _blocks(content, "before-mains"), _blocks(content, "ohms")
+    assert [b.text for b in before if isinstance(b, Paragraph)] == ["Mains: plug out."]
+    assert [b.title for b in before if isinstance(b, Box)] == ["Go no further if"]
+    assert [b.text for b in ohms if isinstance(b, Heading)] == ["Heaters", "Signal"]
+    assert [table.rows[0][0] for table in _tables(ohms)] == ["V1 pin 4", "V1 pin 1"]
