@@ -33,6 +33,7 @@ def bench_record(opened: Opened) -> BenchRecord | None:
         other_copies=tuple(f"copy {serial}" for serial in log.copies if serial != log.copy),
         cards_in_all=len(order.jobs),
         jobs=_jobs(bench, order),
+        held=len(opened.as_built.used),
         as_built=tuple(row for row in rows if row.what in bench.as_built),
         fitted=tuple(row for row in rows if row.what not in bench.as_built),
         readings=readings_now(opened),

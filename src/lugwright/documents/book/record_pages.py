@@ -41,6 +41,15 @@ def _opening(record: BenchRecord) -> str:
     )
     if record.cards_in_all:
         words += f" {len(record.jobs)} of {record.cards_in_all} job cards are ticked off."
+    if record.held:
+        what = (
+            "one measured value, tube or setting"
+            if record.held == 1
+            else (f"{record.held} measured values, tubes and settings")
+        )
+        words += (
+            f" Volts, currents and windows in this book are computed with {what} of it; plan and parts list are not."
+        )
     if record.other_copies:
         words += f" The log also holds {', '.join(record.other_copies)}: each has a record of its own."
     return words

@@ -72,6 +72,7 @@ class BenchRecord:
     other_copies: tuple[str, ...] = ()
     cards_in_all: int = 0
     jobs: tuple[JobDone, ...] = ()
+    held: int = 0  # measured values, tubes and settings that the figures of the book are computed with
     as_built: tuple[AsBuiltRow, ...] = ()
     fitted: tuple[AsBuiltRow, ...] = ()  # tubes and settings
     readings: tuple[JudgedReading, ...] = ()  # those that count

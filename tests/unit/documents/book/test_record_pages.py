@@ -20,6 +20,16 @@ def tables(record: BenchRecord) -> dict[str, Table]:
     return {one.text: two for one, two in pairwise(blocks) if isinstance(one, Heading) and isinstance(two, Table)}
 
 
+def test_the_record_says_how_much_of_it_the_figures_hold() -> None:
+    for held, words in ((1, "one measured value, tube or setting"), (9, "9 measured values, tubes and settings")):
+        opening = record_pages(replace(RECORD, held=held)).blocks[0]
+        assert isinstance(opening, Paragraph)
+        told = (
+            f" Volts, currents and windows in this book are computed with {words} of it; plan and parts list are not."
+        )
+        assert told in opening.text
+
+
 def test_a_record_holds_jobs_values_tubes_readings_notes_and_photos_with_their_days() -> None:
     found = tables(RECORD)
     assert list(found) == [
