@@ -22,6 +22,7 @@ from lugwright.circuit.operating import Idle
 from lugwright.errors import NoIdlePoint
 from lugwright.findings import Finding, Grade, sorted_by_grade
 
+OWN_CONTROLS = "which their own controls bring together"
 FINE_PAIR, PAIR, LOOSE_PAIR = 0.05, 0.10, 0.20
 
 
@@ -86,8 +87,8 @@ def _figures(bench: Bench, taken: Taken, wish: str, doubts: tuple[Finding, ...])
     others = tuple(
         o for tube, row in zip(stage.tubes, tubes, strict=True) for o in other_ways(taken, tube, row.plate_from)
     )
-    match = match_of(stage, tubes)
     controls = controls_of(stage, fit.at, bench.parts)
+    match = match_of(stage, tubes, controls)
     found = [*doubts, *verdicts(taken, tubes, others, target_of(stage, wish), match, controls)]
     return IdleMeasured(
         readings=tuple(r.said for r in taken.all),
@@ -101,7 +102,7 @@ def _figures(bench: Bench, taken: Taken, wish: str, doubts: tuple[Finding, ...])
     )
 
 
-def match_of(stage: Stage, tubes: Sequence[TubeAtIdle]) -> Match | None:
+def match_of(stage: Stage, tubes: Sequence[TubeAtIdle], controls: Sequence[Control] = ()) -> Match | None:
     """Return how like each other the tubes are, and what does not cancel between sides; None unless each was read."""
     if len(tubes) < 2 or not all(tube.read and tube.alone for tube in tubes):
         return None
@@ -119,6 +120,9 @@ def match_of(stage: Stage, tubes: Sequence[TubeAtIdle]) -> Match | None:
         if apart <= limit:
             words = text
             break
+    else:
+        if any(len(control.tubes) == 1 for control in controls):
+            words = OWN_CONTROLS
     return Match(tuple(amps), tuple(amps.values()), apart, left_a, words)
 
 

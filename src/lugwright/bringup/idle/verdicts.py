@@ -29,7 +29,7 @@ def verdicts(taken: Taken, tubes: tuple[TubeAtIdle, ...], others: tuple[OtherWay
         yield from _heat(tube, target, turn, doubtful=_doubtful(taken, tube))
         yield from _screen_heat(tube)
         yield from _strength(taken, tube)
-    if match is not None and match.apart > APART:
+    if match is not None and match.apart > APART and not any(len(c.tubes) == 1 for c in controls):
         yield _unmatched(match)
     yield from _together(tubes)
     yield from _contradictions(taken)

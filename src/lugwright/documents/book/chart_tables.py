@@ -79,15 +79,17 @@ def _expected(reading: Reading) -> tuple[Cell, ...]:
 def idle_rows_table(setting: IdleSetting) -> Table:
     """Return the idle setting of every output tube."""
     columns = (
-        Column("tube"), Column("measure at", grow=3), Column("reads", "mV", "number", 1),
+        Column("tube"), Column("measure at", grow=3), Column("reads", "mV", "number", 1, in_book=False),
+        Column("reads", kind="quantity", in_csv=False),
         Column("cathode", "mA", "number", 1), Column("plate", "mA", "number", 1), Column("screen", "mA", "number", 1),
         Column("plate to cathode", "V", "number", 0), Column("plate heat", "W", "number", 1),
         Column("limit", "W", "number", 1), Column("used", "%", "number", 0), Column("least", "%", "number", 0),
         Column("most", "%", "number", 0),
     )  # fmt: skip
     rows = tuple(
-        (r.tube, r.cathode_point, _cathode_mv(r), r.cathode_a * 1e3, r.plate_a * 1e3, r.screen_a * 1e3,
-         r.plate_to_cathode_v, r.plate_w, r.plate_limit_w, r.share * 100.0, r.low_share * 100.0, r.high_share * 100.0)
+        (r.tube, r.cathode_point, _cathode_mv(r), _cathode_reading(r), r.cathode_a * 1e3, r.plate_a * 1e3,
+         r.screen_a * 1e3, r.plate_to_cathode_v, r.plate_w, r.plate_limit_w, r.share * 100.0, r.low_share * 100.0,
+         r.high_share * 100.0)
         for r in setting.rows
     )  # fmt: skip
     return Table(columns, rows)
@@ -96,6 +98,11 @@ def idle_rows_table(setting: IdleSetting) -> Table:
 def _cathode_mv(row: IdleRow) -> float:
     """Return what the meter shows at the cathode: over the small resistor there, else to ground. [mV]"""
     return row.cathode_v * 1e3 if row.cathode_reading_mv is None else row.cathode_reading_mv
+
+
+def _cathode_reading(row: IdleRow) -> Quantity:
+    """Return the same as it is printed: volts where they are volts."""
+    return Quantity(row.cathode_v, "V") if row.cathode_reading_mv is None else Quantity(row.cathode_reading_mv, "mV")
 
 
 def bias_range_table(setting: IdleSetting) -> Table:

@@ -47,7 +47,10 @@ def _measured(measured: IdleMeasured) -> Iterator[Block]:
     yield Paragraph(f"Read: {'; '.join(measured.readings)}.")
     if measured.findings:
         tone = "stop" if measured.findings[0].grade.value in ("danger", "fault") else "note"
-        words = tuple((f"{f.what}.", f"Found: {f.found}. Wanted: {f.wanted}. Do: {f.do}.") for f in measured.findings)
+        words = tuple(
+            (f"{f.what[:1].upper()}{f.what[1:]}.", f"Found: {f.found}. Wanted: {f.wanted}. Do: {f.do}.")
+            for f in measured.findings
+        )
         yield Box(tone, "What the readings say", words)
     if not measured.tubes:
         return

@@ -240,6 +240,16 @@ def test_a_pair_is_told_how_far_it_is_apart(godwit_bench: Bench) -> None:
         assert match.left_over_a == pytest.approx(match.plate_a[0] - match.plate_a[1])
 
 
+def test_tubes_with_a_control_each_are_no_bad_pair_before_they_are_set(redshank_bench: Bench) -> None:
+    measured = said(redshank_bench, "V6 = 44.1 mV", "V7 = 30.0 mV")
+    assert measured.match is not None
+    assert measured.match.words == "which their own controls bring together"
+    assert "idle-unmatched" not in {f.rule for f in measured.findings}
+    assert measured.advice is not None
+    now = [s.cathode_reading_v for way in measured.advice.set_to for s in way.tubes]
+    assert now[0] == pytest.approx(now[1], rel=0.02)
+
+
 def test_one_tube_has_no_match(dunlin_bench: Bench) -> None:
     assert said(dunlin_bench, "V2 = 14.00 V").match is None
 
