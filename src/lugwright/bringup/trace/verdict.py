@@ -89,7 +89,7 @@ def weigh(
     single = Weighed(predictions, readings, tuple(keys), (), prior, found, priors)
     if predict_pairs is None or not _may_be_two(single):
         return single
-    pairs = likely_pairs(predictions, readings, odds, seen)
+    pairs = likely_pairs(predictions, readings, odds, seen, priors=priors)
     if not pairs:
         return single
     both = _joined(predictions, predict_pairs(pairs))
