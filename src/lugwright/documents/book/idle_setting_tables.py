@@ -9,10 +9,10 @@ from lugwright.documents.book.blocks import Cell, Column, Quantity, Table
 def measured_table(measured: IdleMeasured) -> Table:
     """Return currents and watts of each output tube as read, each with its uncertainty behind it."""
     columns = (
-        Column("tube"), Column("cathode", "mA", "number", 1), Column("±", "mA", "number", 1),
-        Column("screen", "mA", "number", 1), Column("plate", "mA", "number", 1), Column("±", "mA", "number", 1),
+        Column("tube"), Column("cathode", "mA", "number", 1), Column("cathode ±", "mA", "number", 1),
+        Column("screen", "mA", "number", 1), Column("plate", "mA", "number", 1), Column("plate ±", "mA", "number", 1),
         Column("plate to cathode", "V", "number", 0), Column("plate heat", "W", "number", 1),
-        Column("±", "W", "number", 1), Column("limit", "W", "number", 1), Column("used", "%", "number", 0),
+        Column("heat ±", "W", "number", 1), Column("limit", "W", "number", 1), Column("used", "%", "number", 0),
         Column("of its type", "%", "number", 0),
     )  # fmt: skip
     rows: tuple[tuple[Cell, ...], ...] = tuple(
@@ -77,7 +77,7 @@ def reach_table(rows: tuple[ReachRow, ...]) -> Table:
 def resistors_table(advice: Advice) -> Table:
     """Return the cathode resistor with its neighbors."""
     columns = (
-        Column("cathode resistor", kind="quantity"), Column(""), Column("cathode", "V", "number", 1),
+        Column("cathode resistor", kind="quantity"), Column("which"), Column("cathode", "V", "number", 1),
         Column("hottest plate", "mA", "number", 1), Column("used", "%", "number", 0),
         Column("its own heat", "W", "number", 2),
     )  # fmt: skip

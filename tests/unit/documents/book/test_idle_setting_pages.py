@@ -97,3 +97,6 @@ def test_tables_hold_what_their_records_hold() -> None:
     for table in (measured_table(MEASURED), turns_table(SETTING.advice), reach_table(SETTING.reach)):
         assert isinstance(table, Table)
         assert all(len(row) == len(table.columns) for row in table.rows)
+        titles = [(column.title, column.unit) for column in table.columns]
+        assert all(title for title, _ in titles)
+        assert len(set(titles)) == len(titles)
