@@ -8,6 +8,7 @@ OPEN, SHORT, HIGH, LOW, MISREAD, REVERSED, LEAKY = "open", "short", "high", "low
 
 NO_BIAS = "an output tube without bias draws all it can: its plates turn red within seconds"
 GRID_ADRIFT = "the grid of an output tube is held by nothing: it drifts up and the tube runs away"
+GRID_RAISED = "high voltage pulls the grids of the output tubes up: their plates turn red within seconds"
 SCREEN_ALONE = "with its plate dead the screen takes the whole current and glows"
 TOO_HOT = "the output tubes draw too much and overheat"
 BACKWARD = "an electrolytic that is wired backward heats up and bursts"

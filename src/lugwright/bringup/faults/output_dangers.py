@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
-from lugwright.bringup.faults.codes import GRID_ADRIFT, NO_BIAS, SCREEN_ALONE, TOO_HOT
+from lugwright.bringup.faults.codes import GRID_ADRIFT, GRID_RAISED, NO_BIAS, SCREEN_ALONE, TOO_HOT
 from lugwright.bringup.faults.mesh import Branch, Mesh
 from lugwright.bringup.fitting import output_tubes
 from lugwright.buildfile.build import GROUND, Build
-from lugwright.circuit.elements import Element, Junction, PentodeTube, Resistor, Windings
+from lugwright.circuit.elements import Capacitor, Element, Junction, PentodeTube, Resistor, Windings
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.rewiring import Rewiring
 
@@ -19,6 +19,8 @@ PATH_OHM = 5e6  # a grid behind more than this is held by nothing
 JUNCTION_OHM = 100.0  # of a diode in the bias supply: only whether it carries
 TIE_S = 1e-10
 GONE, WEAK = 0.6, 0.9  # share of the bias below which a tube runs away, and runs hot
+LEAK_S = 1e-6  # from here a coupling capacitor pulls a grid up by many volts
+HIGH = ("B+", "plate", "output plate", "screen")
 HELD_IN = ("grid", "bias", "signal")  # classes of joints a grid's hold leads through
 NO_CHANGE = Rewiring("")
 
@@ -42,6 +44,8 @@ class OutputDangers:
     feeds: tuple[tuple[str, str, str], ...]  # coils between plates and B+: name, joint, joint
     supplies: frozenset[str]  # joints of B+
     planned: frozenset[str]  # every joint of the circuit
+    high: frozenset[str]  # joints at plate or screen volts, or B+
+    couplings: frozenset[str]  # capacitors from such a joint to one that holds a grid
 
     @staticmethod
     def of(build: Build, circuit: Circuit, classes: Mapping[str, str]) -> OutputDangers:
@@ -57,13 +61,22 @@ class OutputDangers:
             for coil in e.coils
         ]
         supplies = frozenset(joint for joint, kind in classes.items() if kind == "B+")
-        return OutputDangers(tubes, holds, tuple(feeds), supplies, frozenset(circuit.joints))
+        high = frozenset(joint for joint, kind in classes.items() if kind in HIGH)
+        between = frozenset(
+            e.name
+            for e in circuit.elements
+            if isinstance(e, Capacitor) and set(e.joints) & high and set(e.joints) & (holds.joints - {GROUND})
+        )
+        joints = frozenset(circuit.joints)
+        return OutputDangers(tubes, holds, tuple(feeds), supplies, joints, high, between)
 
     def under(self, rewiring: Rewiring) -> Danger:
         """Return why to switch off under a rewiring, and what turns red; nothing where the tubes are fed and held."""
         moved = {(m.element, m.end): m.to for m in rewiring.moved}
         coils = {name for name, _, _ in self.feeds}
         mine = self.holds.touched(rewiring)
+        if self.tubes and self._is_raised(rewiring):
+            return Danger(GRID_RAISED, _red("plate", [tube.name for tube in self.tubes]))
         if self.tubes and (mine or any((tube.name, "grid") in moved for tube in self.tubes)):
             danger = self._bias(mine or NO_CHANGE, moved)
             if danger.words:
@@ -72,6 +85,18 @@ class OutputDangers:
             starved = [tube.name for tube in self.tubes if not self._is_fed(tube, moved)]
             return Danger(SCREEN_ALONE, _red("screen", starved)) if starved else SAFE
         return SAFE
+
+    def _is_raised(self, rewiring: Rewiring) -> bool:
+        """Return whether what holds the grids meets high voltage: a lead, a bridge, a capacitor that leaks."""
+        mine = self.holds.joints - {GROUND}
+        return (
+            any(m.element in self.holds.names and m.to in self.high for m in rewiring.moved)
+            or any({b.a, b.b} & mine and {b.a, b.b} & self.high and b.ohm < PATH_OHM for b in rewiring.bridges)
+            or any(
+                c.element in self.couplings and c.field == "leak_s" and getattr(c, "value", 0.0) >= LEAK_S
+                for c in rewiring.changes
+            )
+        )
 
     @cached_property
     def _good(self) -> Mapping[str, float]:

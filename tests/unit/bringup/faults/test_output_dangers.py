@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from tests.planned_examples import example
 
-from lugwright.bringup.faults.codes import GRID_ADRIFT, NO_BIAS, SCREEN_ALONE, TOO_HOT
+from lugwright.bringup.faults.codes import GRID_ADRIFT, GRID_RAISED, NO_BIAS, SCREEN_ALONE, TOO_HOT
 from lugwright.bringup.faults.fault import Fault
 from lugwright.circuit.operating import Idle
 from lugwright.circuit.rewiring import rewired
@@ -78,3 +78,18 @@ def test_what_turns_red_is_named_tube_by_tube() -> None:
     assert {s for s in faults(PAIR)["open R37"].shows if s.startswith("red")} == {"red plate V5"}
     assert {s for s in faults(PAIR)["open R47"].shows if s.startswith("red")} == {"red plate V5", "red plate V6"}
     assert not any(s.startswith("red") for s in faults(PAIR)["open R4"].shows)
+
+
+@pytest.mark.parametrize("key", ["shorted C19", "leaky C20 1e+06"])
+def test_a_coupling_capacitor_that_passes_direct_current_raises_a_grid(key: str) -> None:
+    fault = faults(PAIR)[key]
+    assert fault.danger == GRID_RAISED
+    tube = "V5" if "C19" in key else "V6"
+    assert idle(PAIR, fault).tubes[tube].cathode_a > 1.5 * idle(PAIR, None).tubes[tube].cathode_a
+    assert faults(PAIR)["leaky C20 1e+07"].danger == ""
+
+
+def test_dangers_are_said_in_a_builders_words() -> None:
+    assert GRID_RAISED == "high voltage pulls the grids of the output tubes up: their plates turn red within seconds"
+    assert SCREEN_ALONE == "with its plate dead the screen takes the whole current and glows"
+    assert TOO_HOT == "the output tubes draw too much and overheat"
