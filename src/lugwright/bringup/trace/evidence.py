@@ -27,6 +27,7 @@ class Slip:
     odds: float  # against the other slips of this reading
     expected: Array  # (hypothesis)
     spread: Array  # (hypothesis): one standard deviation
+    key: str = ""
 
 
 @dataclass(frozen=True)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.bringup.trace.broad import log_broad, spread_alone
-from lugwright.bringup.trace.evidence import Evidence, Readings, evidence
+from lugwright.bringup.trace.evidence import Evidence, Readings, Slip, evidence
 from lugwright.bringup.trace.normal_law import normal
 from lugwright.bringup.trace.priors import PRIORS, Priors
 from lugwright.bringup.trace.records import Array, Predictions
@@ -22,6 +23,7 @@ class Posterior:
     none_of_these: float
     wrong: Array  # (reading): chance that this one was taken wrongly
     doubted: Array  # (hypothesis, reading): the same, if this hypothesis is true
+    slipped: tuple[float, ...] = ()  # chance of each slip of the readings that was thought of
 
     def best(self, most: int, mass: float) -> NDArray[np.int_]:
         """Return the likeliest hypotheses that make up a share of all listed ones, likeliest first."""
@@ -77,26 +79,40 @@ def posterior(
     weights = np.exp(log_prior - np.max(log_prior))
     surprise = log_broad(predictions, readings, weights) if broad is None else broad
     told = evidence(predictions, readings, surprise, priors.scales)
-    joint = log_prior[:, None] + _by_wrong_reading(predictions, readings, told, surprise, priors)
+    shown = [_shown(slip, readings) for slip in readings.slips]
+    wrong = _log_wrong(readings, shown, np.broadcast_to(surprise, told.all_but.shape), priors)
+    joint = log_prior[:, None] + _by_wrong_reading(told, wrong, priors)
     unlisted = _log_none(predictions, readings, surprise, priors)
     total = float(log_sum(np.append(joint.ravel(), unlisted)))
     chance = np.exp(joint - total)
     each = np.sum(chance, axis=1)
     doubted = chance[:, 1:] / np.maximum(each, 1e-300)[:, None]
-    return Posterior(each, float(np.exp(unlisted - total)), np.sum(chance[:, 1:], axis=0), doubted)
+    slipped = tuple(
+        float(np.sum(chance[:, slip.reading + 1] * priors.known_slip * share / np.exp(wrong[:, slip.reading])))
+        for slip, share in zip(readings.slips, shown, strict=True)
+    )
+    return Posterior(each, float(np.exp(unlisted - total)), np.sum(chance[:, 1:], axis=0), doubted, slipped)
 
 
-def _by_wrong_reading(
-    predictions: Predictions, readings: Readings, told: Evidence, surprise: Array, priors: Priors
-) -> Array:
-    """Return the logarithm of what explains the readings with none of them wrong, the first, the second ..."""
-    count = len(readings.at)
-    wrong = np.broadcast_to(surprise, told.all_but.shape).copy()
+def _shown(slip: Slip, readings: Readings) -> Array:
+    """Return the density of what was read if it was that slip, times the slip's share of those of its reading."""
+    odds = sum(other.odds for other in readings.slips if other.reading == slip.reading)
+    spread = np.hypot(np.hypot(slip.spread, readings.noise[slip.reading]), 1e-9)
+    return slip.odds / odds * normal(readings.value[slip.reading], slip.expected, spread)
+
+
+def _log_wrong(readings: Readings, shown: Sequence[Array], surprise: Array, priors: Priors) -> Array:
+    """Return the logarithm of the density of each reading if it was taken wrongly: (hypothesis, reading)."""
+    wrong = np.array(surprise)
     for k in sorted({slip.reading for slip in readings.slips}):
-        slips = [slip for slip in readings.slips if slip.reading == k]
-        odds = sum(slip.odds for slip in slips)
-        named = sum(s.odds / odds * normal(readings.value[k], s.expected, np.hypot(s.spread, 1e-9)) for s in slips)
-        wrong[:, k] = np.log(priors.known_slip * named + (1.0 - priors.known_slip) * np.exp(surprise[k]))
+        named = sum(share for slip, share in zip(readings.slips, shown, strict=True) if slip.reading == k)
+        wrong[:, k] = np.log(priors.known_slip * named + (1.0 - priors.known_slip) * np.exp(wrong[:, k]))
+    return wrong
+
+
+def _by_wrong_reading(told: Evidence, wrong: Array, priors: Priors) -> Array:
+    """Return the logarithm of what explains the readings with none of them wrong, the first, the second ..."""
+    count = wrong.shape[1]
     right, slipped = np.log1p(-priors.wrong_reading), np.log(priors.wrong_reading)
     one = told.all_but + wrong + slipped + (count - 1) * right
     return np.concatenate([(told.all_readings + count * right)[:, None], one], axis=1)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -80,5 +80,6 @@ class Verdict:
     switch_off: str = ""  # why, where a likely fault gets worse with every second
     not_yet_seen: Suspect = Suspect((), 0.0)  # as a good build so far; readings on the list could still show them
     never_seen: Suspect = Suspect((), 0.0)  # as a good build in every reading on the list: only eyes find them
+    slips: Mapping[tuple[int, str], float] = field(default_factory=dict)  # place in the readings, key -> chance
     found: bool = False  # likely enough to go and look, and no reading on the list tells much more
     good: bool = False  # nothing is wrong that readings on the list could show, likely enough to go on

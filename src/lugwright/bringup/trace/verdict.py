@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.bringup.trace.ahead import ahead
-from lugwright.bringup.trace.evidence import Readings
+from lugwright.bringup.trace.evidence import Readings, Slip
 from lugwright.bringup.trace.groups import GOOD, TELLING, Group, groups_of, never_seen, seen_by
 from lugwright.bringup.trace.next_reading import MASS, next_readings
 from lugwright.bringup.trace.pairs import likely_pairs
@@ -18,8 +18,10 @@ from lugwright.bringup.trace.priors import PRIORS, Priors, log_priors
 from lugwright.bringup.trace.records import Array, NextReading, Predictions, Suspect, Verdict
 
 PredictPairs = Callable[[Sequence[tuple[int, int]]], Predictions]
+PredictSlips = Callable[[int], Sequence[Slip]]  # the ways to take a reading wrongly, and what each would show
 ToUnit = Callable[[int, float], float]  # a probe, and a value on the even scale: in the unit of the meter
 
+WORTH_NAMING = 0.03  # a reading that is wrong with this chance is asked what slip it may have been
 WORTH_SOLVING = 0.02  # pairs are solved while faults beyond single ones have this much of the chance
 MOST_GROUPED = 1000  # likely hypotheses put into groups
 LOOKED_AHEAD = 5  # suspects of which it is worked out whether a reading could still take them apart
@@ -55,6 +57,7 @@ def weigh(
     odds: Array,
     *,
     predict_pairs: PredictPairs | None = None,
+    predict_slips: PredictSlips | None = None,
     priors: Priors = PRIORS,
 ) -> Weighed:
     """Return the readings weighed against the faults, and against pairs of them where single ones leave doubt.
@@ -71,6 +74,8 @@ def weigh(
         How often each is made, against the others. [-]
     predict_pairs : PredictPairs | None
         Solves pairs of hypotheses: what they say of the same probes, in the order asked for.
+    predict_slips : PredictSlips | None
+        Says what slips with a name would have shown, for a reading (by its place) that may be wrong.
     priors : Priors
         What is believed beforehand.
 
@@ -86,6 +91,9 @@ def weigh(
     seen = seen_by(predictions, readings)
     prior = log_priors(odds, seen=seen, priors=priors)
     found = posterior(predictions, readings, prior, priors=priors)
+    if predict_slips is not None and (doubtful := np.flatnonzero(found.wrong > WORTH_NAMING).tolist()):
+        readings = replace(readings, slips=tuple(slip for k in doubtful for slip in predict_slips(k)))
+        found = posterior(predictions, readings, prior, priors=priors)
     single = Weighed(predictions, readings, tuple(keys), (), prior, found, priors)
     if predict_pairs is None or not _may_be_two(single):
         return single
@@ -94,7 +102,7 @@ def weigh(
         return single
     both = _joined(predictions, predict_pairs(pairs))
     prior = log_priors(odds, pairs, seen=seen, priors=priors)
-    found = posterior(both, readings, prior, priors=priors)
+    found = posterior(both, _for_pairs(readings, predictions, both), prior, priors=priors)
     return replace(single, predictions=both, pairs=pairs, log_prior=prior, found=found)
 
 
@@ -102,6 +110,17 @@ def _may_be_two(single: Weighed) -> bool:
     """Return whether so much is seen that one fault does not explain that pairs are worth solving."""
     found = single.found
     return found.none_of_these + float(np.sum(found.wrong)) > WORTH_SOLVING or float(found.chance[GOOD]) < 0.5
+
+
+def _for_pairs(readings: Readings, single: Predictions, both: Predictions) -> Readings:
+    """Return the readings with slips that pairs know too: taken to show there what they show on a good build."""
+    more = len(both.expected) - len(single.expected)
+    slips = (
+        replace(s, expected=np.append(s.expected, np.full(more, s.expected[GOOD])),
+                spread=np.append(s.spread, np.full(more, s.spread[GOOD])))
+        for s in readings.slips
+    )  # fmt: skip
+    return replace(readings, slips=tuple(slips))
 
 
 def _joined(single: Predictions, pairs: Predictions) -> Predictions:
@@ -168,6 +187,7 @@ def verdict_of(
         none_of_these=found.none_of_these,
         wrong_reading={k: float(chance) for k, chance in enumerate(found.wrong)},
         suspects=suspects,
+        slips={(s.reading, s.key): c for s, c in zip(weighed.readings.slips, found.slipped, strict=True)},
         pairs=_two_at_once(weighed, seen),
         next=ahead_now,
         not_yet_seen=hidden,

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from lugwright.bringup.trace.evidence import Readings, no_readings
+from lugwright.bringup.trace.evidence import Readings, Slip, no_readings
 from lugwright.bringup.trace.groups import seen_by
 from lugwright.bringup.trace.pairs import likely_pairs
 from lugwright.bringup.trace.records import Predictions
@@ -122,3 +122,23 @@ def test_what_comes_next_may_be_predicted_for_fewer_hypotheses() -> None:
     assert found.suspects[0].for_good is False
     assert found.next[0].probe.red == "p3"
     assert [set(left) for _, _, left in found.next[0].outcomes] == [{"open R1"}, {"open R2"}]
+
+
+def test_a_doubtful_reading_is_asked_what_slip_it_was() -> None:
+    """The third reading shows what the second probe has: the tip was one pin off."""
+    rows = [[0.0, 15.0, 0.0, 0.0, 0.0], [9, 15, 0, 0, 0], [9.1, 15, 0, 7, 0], [0, 23, 8, 0, 0], [0, 15, 0, 0, 0]]
+    asked = []
+
+    def slips(k: int) -> list[Slip]:
+        asked.append(k)
+        beside = Slip(k, 4.0, np.array(rows)[:, 1], np.full(5, 0.5), "tip on p1")
+        return [beside, Slip(k, 1.0, np.full(5, -30.0), np.full(5, 0.5), "range 10")]
+
+    readings = read({0: 0.1, 1: 15.2, 2: 15.1, 3: 0.2, 4: -0.1})
+    weighed = weigh(given(rows), readings, KEYS, ODDS, predict_slips=slips)
+    found = verdict_of(weighed, np.zeros(0, dtype=int), _in_volts)
+    assert asked == [2]
+    assert found.slips[2, "tip on p1"] > 0.8
+    assert found.slips[2, "range 10"] < 1e-6
+    assert found.slips[2, "tip on p1"] <= found.wrong_reading[2]
+    assert found.wrong_reading[2] > weigh(given(rows), readings, KEYS, ODDS).found.wrong[2]
