@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
-from lugwright.bringup.as_built import AsBuilt, as_built
+from lugwright.bringup.as_built import MAINS, AsBuilt, as_built
 from lugwright.bringup.before_mains import COUNT, before_mains
 from lugwright.bringup.good_builds import SHARE
 from lugwright.bringup.heater_volts import heater_findings, heaters_at_sockets
@@ -101,6 +101,7 @@ class Opened:
     serial: str = ""
     unsolder: bool = False
     as_stated: bool = False
+    mains_as_stated: bool = False
 
     @property
     def written(self) -> Build:
@@ -130,7 +131,8 @@ class Opened:
         """Return the build with what the log says was measured, fitted and set, and what that is."""
         if self.as_stated or not self.bench_log.path.exists():
             return AsBuilt(self.written)
-        return as_built(self.written, self.bench_log.measured, keep=frozenset(c.part for c in self.changes))
+        keep = {c.part for c in self.changes} | ({MAINS} if self.mains_as_stated else set())
+        return as_built(self.written, self.bench_log.measured, keep=frozenset(keep))
 
     @property
     def measured(self) -> Build:
@@ -141,6 +143,11 @@ class Opened:
     def stated(self) -> Opened:
         """Return the same build without what was measured."""
         return replace(self, as_stated=True) if self.as_built.used else self
+
+    @cached_property
+    def rated(self) -> Opened:
+        """Return the same build at its stated mains where today's are lower: limits are not judged on a weak day."""
+        return replace(self, mains_as_stated=True) if self.measured.mains_v < self.written.mains_v else self
 
     @cached_property
     def circuit(self) -> Circuit:
@@ -179,6 +186,8 @@ class Opened:
     @cached_property
     def ratings(self) -> tuple[tuple[Rating, ...], tuple[Finding, ...]]:
         """Return every rating that was checked, and the findings."""
+        if self.rated is not self:
+            return self.rated.ratings
         rows, findings = ratings(self.measured, self.idle, self.cold_idle)
         return tuple(rows), tuple(findings)
 
@@ -226,6 +235,8 @@ class Opened:
     @cached_property
     def start_ratings(self) -> tuple[tuple[Rating, ...], tuple[Finding, ...]]:
         """Return every figure of the start that was checked, and the findings."""
+        if self.rated is not self:
+            return self.rated.start_ratings
         try:
             start = self.started or self.start
         except NoIdlePoint as error:
@@ -235,6 +246,8 @@ class Opened:
     @property
     def filter_rows(self) -> tuple[FilterRow, ...]:
         """Return the filter capacitors with their volts while starting and their time to 60 V."""
+        if self.rated is not self:
+            return self.rated.filter_rows
         return filter_rows(self.measured, self.started, self.ratings[0]) if self.started else ()
 
     @cached_property
@@ -467,7 +480,7 @@ class Opened:
                     *self.start_ratings[1],
                     *self.mains_findings,
                     *self.stability_of(self.response),
-                    *self.driven_findings_of(self.power_answer),
+                    *self.driven_findings_of(self.rated.power_answer),
                     *self.plan_findings,
                 ]
             )

@@ -79,6 +79,21 @@ def test_high_and_low_mains_are_of_the_stated_mains(path: Path) -> None:
     assert after.nominal.joints["B+1"].volts < before.nominal.joints["B+1"].volts
 
 
+def test_limits_are_not_judged_on_weak_mains(path: Path) -> None:
+    """Tomorrow the wall gives what it should: ratings hold the measured parts, and the stated mains or more."""
+    measured_in(open_build(path), [("R12", "327")])
+    parts_alone = open_build(path)
+    expected = [(row.rule, row.part, row.value) for row in parts_alone.ratings[0]]
+    measured_in(open_build(path), [("mains", "109")])
+    weak = open_build(path)
+    assert b_plus(weak) < 0.95 * b_plus(parts_alone)
+    assert [(row.rule, row.part, row.value) for row in weak.ratings[0]] == expected
+    measured_in(open_build(path), [("mains", "126")])
+    strong = open_build(path)
+    assert strong.rated is strong
+    assert [(row.rule, row.part, row.value) for row in strong.ratings[0]] != expected
+
+
 def test_what_is_tried_out_goes_before_what_was_measured(path: Path) -> None:
     measured_in(open_build(path), [("R12", "327"), ("mains", "114")])
     tried = open_build(path, changes=("R12=470", "mains=125"))
