@@ -30,7 +30,6 @@ Taken = Mapping[tuple[str, str], JudgedReading]  # by key of the step, point
 OHMS = "ohms"
 ROW_MM, MOST_MM_WHOLE = 4.7, 225.0  # a card that is higher may break over pages
 MOST_BESIDE_MM = 78.0  # a wider drawing does not leave its text room beside it
-MOST_READINGS_SHARED = 5  # a step with more readings starts a page
 IN_ORDER = (
     "One card is one sitting. Its rows are done from the first to the last: put the lead in, cut and strip it as its "
     "line says, and solder where the row says so; a lug that waits stays open. Tick a box when it is so, not when it "
@@ -116,7 +115,7 @@ def ohms_pages(chart: OhmsChart, step: Step | None, taken: Taken) -> Section:
         blocks.append(with_columns(ohms_table(chart.readings), READ))
     for name, readings in groupby(step.readings if step else (), key=lambda reading: reading.section):
         blocks += [Heading(name[:1].upper() + name[1:]), _ohms(step, tuple(readings), taken)]
-    title = f"Step {step.number}: ohms chart" if step else "Ohms chart"
+    title = f"Ohms chart (step {step.number})" if step else "Ohms chart"
     return Section(OHMS, title, tuple(blocks), hands_inside=True)
 
 
@@ -142,9 +141,7 @@ def power_up_pages(steps: tuple[Step, ...], taken: Taken) -> Section:
 
 
 def _step(step: Step, taken: Taken, *, first: bool) -> list[Block]:
-    blocks: list[Block] = [
-        Heading(f"Step {step.number}: {step.title}", new_page=not first and len(step.readings) > MOST_READINGS_SHARED)
-    ]
+    blocks: list[Block] = [Heading(f"Step {step.number}: {step.title}", new_page=not first)]
     blocks += [Paragraph(words) for words in _expected(step)]
     if step.cautions:
         blocks.append(Box("danger", "Caution", tuple(("", words) for words in step.cautions)))

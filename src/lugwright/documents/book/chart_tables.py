@@ -8,6 +8,7 @@ from lugwright.bringup.results import IdleRow, IdleSetting, JudgedReading, Readi
 from lugwright.documents.book.blocks import Cell, Column, Quantity, Table
 from lugwright.quantities import with_unit
 
+SMALL_V = 0.5  # readings below are printed in millivolts
 NO_BREAK = "\u00a0"
 _EXPECTED = (
     Column("expected", kind="quantity"), Column("from", kind="quantity"), Column("to", kind="quantity"),
@@ -71,9 +72,11 @@ def steps_table(steps: Iterable[Step]) -> Table:
 
 
 def _expected(reading: Reading) -> tuple[Cell, ...]:
-    unit = reading.unit
-    return (Quantity(reading.expected, unit), Quantity(reading.low, unit), Quantity(reading.high, unit), unit,
-            reading.note)  # fmt: skip
+    unit, factor = reading.unit, 1.0
+    if unit == "V" and 0.0 < max(abs(reading.expected), abs(reading.high)) < SMALL_V:
+        unit, factor = "mV", 1e3  # over a cathode resistor of 1 ohm a volt has no digits
+    return (Quantity(factor * reading.expected, unit), Quantity(factor * reading.low, unit),
+            Quantity(factor * reading.high, unit), unit, reading.note)  # fmt: skip
 
 
 def idle_rows_table(setting: IdleSetting) -> Table:

@@ -9,7 +9,19 @@ import pytest
 
 from lugwright.bringup.results import JudgedReading, Reading, Step
 from lugwright.circuit.operating import JointIdle
-from lugwright.documents.book.blocks import Block, Box, Card, Content, Figure, Heading, Items, Paragraph, Sheet, Table
+from lugwright.documents.book.blocks import (
+    Block,
+    Box,
+    Card,
+    Content,
+    Figure,
+    Heading,
+    Items,
+    Paragraph,
+    Sheet,
+    Table,
+    cell_words,
+)
 from lugwright.documents.book.content import book_content
 from lugwright.documents.book.records import BookRecords
 from lugwright.documents.drawings.plate_curves import PlateChart
@@ -190,6 +202,15 @@ def test_a_step_shows_lamp_window_limits_and_what_was_read() -> None:
     (table,) = _tables(blocks)
     row = dict(zip([c.title for c in table.columns], table.rows[0], strict=True))
     assert (row["switch off"], row["was"], row["read"]) == ("under\u00a0375\u00a0V", "412 V high", None)
+
+
+def test_small_volts_are_printed_in_millivolts() -> None:
+    reading = Reading("V3 pin 8 (cathode)", "V3.cathode", "V dc", 0.0444, 0.0334, 0.0568, "V")
+    step = replace(sample().steps[0], readings=(reading,))
+    (table,) = _tables(_blocks(book_content(replace(sample(), steps=(step,)), "A4"), "power-up"))
+    row = dict(zip([c.title for c in table.columns], table.rows[0], strict=True))
+    words = [cell_words(column, row[column.title]) for column in table.columns if column.title in ("expected", "from")]
+    assert words == ["44.4 mV", "33.4 mV"]
 
 
 def test_steps_before_the_plug_come_before_the_ohms_and_these_by_section() -> None:
