@@ -136,14 +136,19 @@ def ac_rewired(
         red, black = (columns.rows([pair[k] for pair in pairs]) for k in (0, 1))
     else:
         red, black = (columns.rows([[pair[k] for pair in own] for own in stands]) for k in (0, 1))
+    volts = mains_volts(base, columns, values, answer)
+    each = np.arange(columns.count)[:, None]
+    return np.asarray(np.abs(volts[red, each] - volts[black, each]))
+
+
+def mains_volts(base: Solved, columns: RewiredColumns, values: Array, answer: Answer | None) -> Numbers:
+    """Return the complex RMS volts of every joint at mains frequency (joint, column), as `ac_rewired`."""
     drive = _mains_drive(base, columns, values, answer)
-    result = np.zeros(red.shape)
+    result = np.zeros(drive.shape, dtype=complex)
     with np.errstate(all="ignore"):
-        for block in blocks_at(base, columns, values, system.circuit.mains_hz, tubes=True):
-            chosen = block.chosen
-            volts = block.updated.apply(drive[:, chosen])
-            each = np.arange(len(chosen))[:, None]
-            result[chosen] = np.abs(volts[red[chosen], each] - volts[black[chosen], each])
+        for block in blocks_at(base, columns, values, base.system.circuit.mains_hz, tubes=True):
+            result[:, block.chosen] = block.updated.apply(drive[:, block.chosen])
+    result[-1] = 0.0
     return result
 
 

@@ -236,5 +236,5 @@ class ManyRewired:
         chosen = block.chosen
         return metered_volts(
             self.base.system, lambda u, at: self.devices(chosen[at], u), block, self.drive[:, chosen],
-            self.volts[:, chosen], (pick, row), ohm,
+            self.volts[:, chosen], (pick, row, np.full_like(row, self.columns.ground)), ohm,
         )  # fmt: skip

@@ -9,7 +9,13 @@ from lugwright.solve.system import Array, Index, System
 
 
 def metered_volts(
-    system: System, devices: Devices, block: Block, drive: Array, volts: Array, at: tuple[Index, Index], ohm: float
+    system: System,
+    devices: Devices,
+    block: Block,
+    drive: Array,
+    volts: Array,
+    at: tuple[Index, Index, Index],
+    ohm: float,
 ) -> Array:
     """Return what a meter on joints shows, each reading a solution of its own.
 
@@ -26,7 +32,7 @@ def metered_volts(
     volts : array
         The columns without a meter (joint, column). [V]
     at : tuple of arrays
-        Columns of the block and rows of joints, one reading each.
+        Columns of the block, rows of red and of black, one reading each.
     ohm : float
         The meter. [ohm]
 
@@ -39,16 +45,16 @@ def metered_volts(
     ------
     A conductance more in one place: the inverse changes by one product.
     """
-    pick, row = at
+    pick, red, black = at
     part = block.narrowed(pick)
-    ports, earth = (part.ports.a.T, part.ports.b.T), np.full((len(pick), 1), len(volts) - 1)
-    joint = (row[:, None], earth)
+    ports = (part.ports.a.T, part.ports.b.T)
+    joint = (red[:, None], black[:, None])
     own = part.updated.between(joint, joint)[:, 0, 0]
     out, into = part.updated.between(joint, ports)[:, 0], part.updated.between(ports, joint)[:, :, 0]
     share = 1.0 / (ohm + own)
     between = part.updated.between(ports, ports) - into[:, :, None] * out[:, None, :] * share[:, None, None]
     alone = part.updated.apply(drive[:, pick])
-    reads = alone[row, np.arange(len(pick))]
+    reads = alone[red, np.arange(len(pick))] - alone[black, np.arange(len(pick))]
     open_v = part.ports.across(alone) - (into * (reads * share)[:, None]).T
     start = part.ports.across(volts[:, pick])
     u, settled = newton(system, lambda v, going: devices(v, pick[going]), between, open_v, start)
