@@ -8,28 +8,19 @@ from numpy.typing import NDArray
 from lugwright.bringup.trace.broad import spread_alone
 from lugwright.bringup.trace.evidence import Readings
 from lugwright.bringup.trace.groups import GOOD, TELLING
-from lugwright.bringup.trace.priors import PRIORS, Priors
 from lugwright.bringup.trace.records import Array, Predictions
 
 SINGLES = 250  # faults that explain something; more never mattered in worlds made up for the tests
-WORSE = 6.0  # nats: a pair that roughly explains the readings so much worse than the best single fault is not solved
 ENOUGH = 25.0  # squared spreads: what is five spreads off is off, however far
 
 
 def likely_pairs(
-    predictions: Predictions,
-    readings: Readings,
-    odds: Array,
-    seen: NDArray[np.bool_],
-    *,
-    most: int = 60,
-    priors: Priors = PRIORS,
+    predictions: Predictions, readings: Readings, odds: Array, seen: NDArray[np.bool_], *, most: int = 100
 ) -> tuple[tuple[int, int], ...]:
     """Return pairs of faults that may explain the readings together, the likeliest first.
 
     Two faults are put together in two rough ways: their deviations add up, or in each reading the greater deviation
-    stands alone. Pairs that explain the readings no better than one fault does, and are so much rarer, are left out.
-    Only pairs of which both faults can be seen in the readings are returned: a fault that the readings
+    stands alone. Only pairs of which both faults can be seen in the readings are returned: a fault that the readings
     do not see may be there beside any other, and says nothing.
 
     Parameters
@@ -44,8 +35,6 @@ def likely_pairs(
         Which faults the readings can tell from a good build, hypothesis 1 first.
     most : int
         How many pairs to return.
-    priors : Priors
-        What is believed of two faults against one.
 
     Returns
     -------
@@ -60,7 +49,6 @@ def likely_pairs(
         return ()
     off, spread = _in_spreads(predictions, readings)
     log_odds = np.log(odds / np.sum(odds))
-    single = -0.5 * np.sum(np.minimum((spread - off) ** 2, ENOUGH), axis=1) + log_odds
     good = np.minimum(spread**2, ENOUGH)
     gain = np.sum(np.maximum(good - np.minimum((spread - off) ** 2, ENOUGH), 0.0), axis=1)
     usable = np.flatnonzero(seen & (gain > 0.0) & np.isfinite(log_odds))
@@ -69,10 +57,9 @@ def likely_pairs(
         return ()
     first, second = np.triu_indices(len(kept), 1)
     first, second = kept[first], kept[second]
-    rarer = np.log(2.0 * priors.two / priors.one)
-    score = _fit(off[first], off[second], spread) + log_odds[first] + log_odds[second] + rarer
-    order = np.argsort(-score, kind="stable")[:most]
-    best = order[score[order] > np.max(single) - WORSE]
+    score = _fit(off[first], off[second], spread) + log_odds[first] + log_odds[second]
+    order = np.argsort(-score, kind="stable")
+    best = order[np.isfinite(score[order])][:most]
     return tuple((int(min(i, j)) + 1, int(max(i, j)) + 1) for i, j in zip(first[best], second[best], strict=True))
 
 

@@ -97,7 +97,7 @@ def weigh(
     single = Weighed(predictions, readings, tuple(keys), (), prior, found, priors)
     if predict_pairs is None or not _may_be_two(single):
         return single
-    pairs = likely_pairs(predictions, readings, odds, seen, priors=priors)
+    pairs = likely_pairs(predictions, readings, odds, seen)
     if not pairs:
         return single
     both = _joined(predictions, predict_pairs(pairs))

@@ -1,0 +1,189 @@
+"""What everything in tracing shares: the build on the bench, its plan, and each step of its first power-up solved."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from lugwright.bringup.bench_points import socket_points, tubes_of
+from lugwright.bringup.fitting import COLD, ONE_TUBE, Stage, stages_of
+from lugwright.bringup.ohms_chart import bench_circuit
+from lugwright.bringup.step_bench import StepBench
+from lugwright.bringup.trace.hypotheses import Hypothesis
+from lugwright.bringup.trace.records import Probe
+from lugwright.bringup.voltage_chart import STRAY_GRID_A
+from lugwright.buildfile.build import Build
+from lugwright.circuit.edits import Edit
+from lugwright.circuit.elements import PentodeTube, Resistor, TriodeTube, VacuumDiode, VoltageSource
+from lugwright.circuit.network import Circuit
+from lugwright.circuit.points import input_jack, plugged
+from lugwright.circuit.rewiring import Moved, Rewiring
+from lugwright.layout.results import Plan
+from lugwright.solve.idle import solve_beside, solve_columns
+from lugwright.solve.ohms import resistance_ohm
+from lugwright.solve.readout import read_idle
+from lugwright.solve.solved import Solved
+
+OHMS, SIGNAL = "ohms", "signal"
+FINAL = "all tubes"
+GENERATOR, GENERATOR_OHM = "generator", 1000.0  # what drives the input in the signal step
+SIGNAL_V, SIGNAL_HZ = 0.02, 1000.0
+TUBES = TriodeTube | PentodeTube | VacuumDiode
+
+
+@dataclass(frozen=True)
+class TraceStep:
+    """A step in which something can be read; ``edit`` is what makes the build's circuit that step's."""
+
+    key: str
+    title: str
+    fitted: tuple[str, ...]
+    edit: Edit
+
+
+_TITLES = {
+    "heaters": "mains on, every socket empty, heaters looked at",
+    "no tubes": "mains on, every socket empty",
+    "rectifier": "mains on, only the rectifier fitted",
+    "bias": "mains on, no output tube fitted, bias looked at",
+    "small tubes": "mains on, small tubes fitted, no output tube",
+    COLD: "mains on, every tube fitted, bias at its most negative",
+    FINAL: "mains on, every tube fitted",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class TraceBench:
+    """The build, its circuit and plan, and its circuit solved with everything fitted."""
+
+    build: Build
+    circuit: Circuit
+    plan: Plan
+    solved: Solved
+
+    @cached_property
+    def unplugged(self) -> Circuit:
+        """Return the circuit that the ohmmeter sees: plug out, sockets empty."""
+        return bench_circuit(self.build, self.circuit)
+
+    @cached_property
+    def steps(self) -> Mapping[str, TraceStep]:
+        """Return the steps in the order they are taken, by key."""
+        every = tuple(part.name for part in tubes_of(self.build))
+        found = [TraceStep(OHMS, "plug out, capacitors discharged, every socket empty", (), Edit(""))]
+        if "mains" in self.circuit.by_name:
+            found += [TraceStep(s.key, _title(s), s.fitted, s.edit) for s in self._stages()]
+        if (jack := input_jack(self.build)) is not None:
+            plug = plugged(self.build, jack.terminal("tip").joint)
+            found.append(TraceStep(SIGNAL, "every tube fitted, 1 kHz at the input", every, plug))
+        return {step.key: step for step in found}
+
+    def solved_at(self, key: str) -> Solved:
+        """Return a step with mains on, as the good build has it.
+
+        Raises
+        ------
+        NoIdlePoint
+            The step has none.
+        """
+        if key not in self._solved:
+            edit = self.steps[key].edit
+            if key == SIGNAL:
+                self._solved[key] = solve_columns(self.circuit_at(key), [edit])[0]
+            else:
+                self._solved[key] = solve_beside(self.solved, [edit])[0] if edit.changes else self.solved
+        return self._solved[key]
+
+    @cached_property
+    def plugged(self) -> Solved:
+        """Return the build with every tube fitted and a plug in its input."""
+        return solve_beside(self.solved, [self.steps[SIGNAL].edit])[0]
+
+    def stray_v(self, probe: Probe) -> float:
+        """Return how far contact and gas current of good tubes may lift what a probe reads.
+
+        Parameters
+        ----------
+        probe : Probe
+            Where.
+
+        Returns
+        -------
+        float
+            One standard deviation. [V]
+
+        Source
+        ------
+        Ohm: a tenth of a microampere at the most, through the resistance of the grid's circuit.
+        """
+        step = self.steps[probe.step]
+        joints = {self.joint_of(probe.red), self.joint_of(probe.black)}
+        ohm = max((self._grid_ohm[t][j] for t in step.fitted for j in joints & set(self._grid_ohm[t])), default=0.0)
+        return min(0.5 * STRAY_GRID_A * ohm, 0.5)
+
+    @cached_property
+    def _grid_ohm(self) -> Mapping[str, Mapping[str, float]]:
+        """Return the resistance from each tube's grids to ground with the plug out. [ohm]"""
+        grids = [
+            (part.name, p.joint)
+            for part in tubes_of(self.build)
+            for p in socket_points(part)
+            if p.electrode == "grid" and p.joint in self.circuit.joints and p.joint != self.circuit.ground
+        ]
+        found = resistance_ohm(self.unplugged, [(joint, self.circuit.ground) for _, joint in grids])[0] if grids else ()
+        table: dict[str, dict[str, float]] = {part.name: {} for part in tubes_of(self.build)}
+        for (tube, joint), ohm in zip(grids, found, strict=True):
+            table[tube][joint] = float(ohm)
+        return table
+
+    @cached_property
+    def driven(self) -> str:
+        """Return the terminal that the test signal goes into, the tip of the first input; "" without an input."""
+        jack = input_jack(self.build)
+        return "" if jack is None else f"{jack.name}.tip"
+
+    def circuit_at(self, key: str) -> Circuit:
+        """Return the circuit of a step before its edit: without mains for ohms, with a generator for signals."""
+        if key == OHMS:
+            return self.unplugged
+        if key == SIGNAL:
+            generator = Resistor(GENERATOR, self.joint_of(self.driven), self.circuit.ground, GENERATOR_OHM)
+            return self.circuit.with_elements([generator])
+        return self.circuit
+
+    def rewiring_at(self, key: str, hypothesis: Hypothesis) -> Rewiring:
+        """Return what is wired otherwise in one step: nothing of a tube that is not in, the generator on its jack."""
+        step = self.steps[key]
+        if hypothesis.faults and all(f.fitted and f.fitted not in step.fitted for f in hypothesis.faults):
+            return Rewiring(hypothesis.rewiring.name)
+        rewiring = hypothesis.rewiring
+        out = {change.element for change in step.edit.changes}
+        if key == OHMS:
+            out |= {e.name for e in self.circuit.elements if isinstance(e, TUBES | VoltageSource)}
+        changes = tuple(change for change in rewiring.changes if change.element not in out)
+        moved = rewiring.moved
+        if key == SIGNAL and self.driven in hypothesis.stands:
+            moved = (*moved, Moved(GENERATOR, "a", hypothesis.stands[self.driven]))
+        return replace(rewiring, changes=changes, moved=moved)
+
+    @cached_property
+    def _solved(self) -> dict[str, Solved]:
+        return {}
+
+    def _stages(self) -> tuple[Stage, ...]:
+        steps = StepBench(self.build, self.solved, read_idle(self.solved))
+        return stages_of(self.build, self.circuit, fixed_bias=steps.fixed_bias, cold_bias=steps.cold_bias)
+
+    def joint_of(self, key: str, stands: Mapping[str, str] | None = None) -> str:
+        """Return the joint that a terminal of the plan, or a joint by its own name, stands on."""
+        if stands and key in stands:
+            return stands[key]
+        terminal = self.plan.terminals.get(key)
+        return terminal.joint if terminal is not None else key
+
+
+def _title(stage: Stage) -> str:
+    if stage.key.startswith(ONE_TUBE):
+        return f"mains on, of the output tubes only {stage.key.removeprefix(ONE_TUBE)} fitted"
+    return _TITLES.get(stage.key, stage.key)

@@ -1,0 +1,133 @@
+"""Readings of a circuit wired otherwise, each computed whole: the slow way that everything fast is held against."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from lugwright.bringup.trace.bench import GENERATOR, GENERATOR_OHM, OHMS, SIGNAL, SIGNAL_HZ, SIGNAL_V, TraceBench
+from lugwright.bringup.trace.even_scale import TOP_OHM
+from lugwright.bringup.trace.hypotheses import Hypothesis
+from lugwright.bringup.trace.records import Probe
+from lugwright.circuit.edits import Edit
+from lugwright.circuit.elements import Resistor
+from lugwright.circuit.network import Circuit
+from lugwright.circuit.rewiring import Rewiring, ends_of, rewired
+from lugwright.solve.dc import DcProblem, refuse_unsolved, solve_dc
+from lugwright.solve.idle import solve_column, static_law, tangent_law
+from lugwright.solve.ohms import ohm_readings
+from lugwright.solve.readout import solved_waves
+from lugwright.solve.small_signal import Network, linearized
+from lugwright.solve.solved import Solved
+from lugwright.solve.system import System
+
+LEAK_OHM = 1e12  # of a terminal strip on a dry day
+METER_OHM = 10e6  # of an ordinary digital hand meter on volts
+
+
+@dataclass(frozen=True, eq=False)
+class ExactReadings:
+    """What a meter shows on one build: as planned but for a rewiring, its values as an edit says."""
+
+    bench: TraceBench
+    hypothesis: Hypothesis
+    values: Edit = field(default_factory=lambda: Edit(""))  # applied last but for the step's own: tolerances, mains
+    _solved: dict[str, Solved] = field(default_factory=dict)
+    _signal: dict[str, complex] = field(default_factory=dict)
+
+    def value(self, probe: Probe) -> float:
+        """Return what the meter shows, before its own error and rounding; infinite for over range.
+
+        Parameters
+        ----------
+        probe : Probe
+            Where and what.
+
+        Returns
+        -------
+        float
+            In the unit of the probe. [ohm or V]
+
+        Raises
+        ------
+        NoIdlePoint
+            The circuit has no certified answer.
+
+        Source
+        ------
+        `lugwright.solve`: ohms, mains cycle, small signal; the meter stands in the circuit as a resistor.
+        """
+        red, black = (self.bench.joint_of(key, self.hypothesis.stands) for key in (probe.red, probe.black))
+        if red == black:
+            return 0.0
+        if probe.step == OHMS:
+            return self._ohm(red, black)
+        solved = self.solved_at(probe.step)
+        known = {*solved.system.joints, self.bench.circuit.ground}
+        if not {red, black} <= known:
+            return 0.0  # the tip stands on a lug that nothing is joined to
+        if probe.quantity == "V dc":
+            return self._dc_v(solved, red, black)
+        if probe.quantity == "signal V ac":
+            return self._signal_v(solved, red, black)
+        waves, _ = solved_waves(solved)
+        wave = waves[solved.system.row[red]] - waves[solved.system.row[black]]
+        return float(wave.std())
+
+    def solved_at(self, key: str) -> Solved:
+        """Return a step of this build, solved; see `solve_column`."""
+        if key not in self._solved:
+            rewiring = self.bench.rewiring_at(key, self.hypothesis)
+            system = System(wired_so(self.bench.circuit_at(key), rewiring))
+            edit = rewiring.edit + self.values + self.bench.steps[key].edit
+            self._solved[key] = solve_column(system, system.values([edit]))
+        return self._solved[key]
+
+    def _ohm(self, red: str, black: str) -> float:
+        rewiring = self.bench.rewiring_at(OHMS, self.hypothesis)
+        circuit = wired_so(self.bench.circuit_at(OHMS), rewiring)
+        if not {red, black} <= {*circuit.joints, circuit.ground}:
+            return math.inf
+        values = tuple(c for c in self.values.changes if c.field not in ("on", "rms_v"))
+        found = float(ohm_readings(circuit, [(red, black)], [rewiring.edit + Edit("", values)]).ohm[0, 0])
+        return math.inf if found > TOP_OHM else found
+
+    def _dc_v(self, base: Solved, red: str, black: str) -> float:
+        circuit = base.system.circuit.with_elements([Resistor("meter", red, black, METER_OHM, "meter")])
+        system = System(circuit)
+        values = system.base_values.copy()
+        for key, row in base.system.value_row.items():
+            values[system.value_row[key]] = base.values[row]
+        start = np.zeros((system.size + 1, 1))
+        for joint, row in base.system.row.items():
+            start[system.row[joint]] = base.dc.volts[row]
+        law = static_law(system, values) if base.cycle is None else tangent_law(base.cycle)
+        point = solve_dc(DcProblem(system, values, law), start)
+        refuse_unsolved(system, point)
+        return float(point.volts[system.row[red], 0] - point.volts[system.row[black], 0])
+
+    def _signal_v(self, solved: Solved, red: str, black: str) -> float:
+        if not self._signal:
+            row = solved.system.row
+            source = solved.system.circuit.by_name[GENERATOR].joints[0]
+            changes = self.bench.rewiring_at(SIGNAL, self.hypothesis).edit + self.values + self.bench.steps[SIGNAL].edit
+            network = Network(linearized(solved.system.circuit, solved, [changes]), np.array([SIGNAL_HZ]))
+            volts = network.driven([(row[source], solved.system.size)])[:, 0, 0, 0] * (SIGNAL_V / GENERATOR_OHM)
+            self._signal.update({joint: complex(volts[place]) for joint, place in row.items()})
+            self._signal.setdefault(self.bench.circuit.ground, 0.0)
+        return float(abs(self._signal[red] - self._signal[black]))
+
+
+def wired_so(circuit: Circuit, rewiring: Rewiring) -> Circuit:
+    """Return the circuit wired otherwise, every joint whose leads changed with the leak of a dry strip to ground."""
+    touched = {(moved.element, moved.end): moved.to for moved in rewiring.moved}
+    left = {joint: None for element, end, joint in ends_of(circuit.elements) if (element, end) in touched}
+    joints = dict.fromkeys((*left, *touched.values()))
+    leaks = (
+        Resistor(f"leak.{k}", joint, circuit.ground, LEAK_OHM, "leak")
+        for k, joint in enumerate(joints)
+        if joint != circuit.ground
+    )
+    return rewired(circuit, rewiring).with_elements(leaks)

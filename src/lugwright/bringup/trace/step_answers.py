@@ -1,0 +1,278 @@
+"""One step of the power-up, every hypothesis solved in it once: what each says at pairs of terminals."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lugwright.bringup.good_builds import MAINS
+from lugwright.bringup.trace.bench import GENERATOR_OHM, SIGNAL_HZ, SIGNAL_V, TraceBench
+from lugwright.bringup.trace.exact import wired_so
+from lugwright.bringup.trace.hypotheses import Hypothesis
+from lugwright.bringup.trace.records import Array, Probe
+from lugwright.circuit.rewiring import Rewiring
+from lugwright.solve.ohms import ohm_readings
+from lugwright.solve.rewired import solve_rewired
+from lugwright.solve.rewired_alternating import mains_volts, ripple_volts, signal_volts
+from lugwright.solve.rewired_many import ManyRewired
+from lugwright.solve.rewired_ohms import OhmsRewired, ohms_rewired
+from lugwright.solve.rewired_some import metered
+from lugwright.solve.sparse_lu import Numbers
+
+Value = tuple[str, str]  # (element, field)
+Chosen = NDArray[np.int_]
+
+JUNCTION_SHARE = 0.6  # of an ohm reading through silicon: it depends on the meter
+MOST_SHARE, LEAST_OHM = 1.01, 1e-4  # what a reading follows one resistance at the most; less is no reading
+DRIVEN_V = 0.1  # mains hum between the electrodes of a tube: far more than a good build has
+OVERLOAD, OVERLOAD_A = 2.0, 0.02  # times the idle load, and amperes more, up to which a law of many loads is trusted
+OWN_CYCLE_SHARE = 0.4  # of ripple where the rectifiers' current is not the good build's, only like it
+OWN_CYCLE_AC_SHARE = 0.05  # the same for windings
+
+
+@dataclass(frozen=True)
+class Said:
+    """Predictions of some hypotheses at some probes of one step and quantity, in the unit of the quantity."""
+
+    value: Array  # (hypothesis, probe); infinite for over range
+    by_value: Array  # (hypothesis, probe, value): moved while the logarithm of a value moves by one, first order
+    known: NDArray[np.bool_]  # (hypothesis, probe)
+    doubt: Array  # (hypothesis, probe): one standard deviation beyond what the quantity always has
+
+
+@dataclass(frozen=True)
+class Tips:
+    """Where both tips stand under each hypothesis; a tip on a lug that nothing is joined to stands on ground."""
+
+    pairs: list[list[tuple[str, str]]]  # (hypothesis, probe)
+    alone: NDArray[np.bool_]  # (hypothesis, probe): a tip stands on a lug that nothing is joined to
+    same: NDArray[np.bool_]  # (hypothesis, probe): both on one joint
+
+
+@dataclass(frozen=True, eq=False)
+class StepAnswers:
+    """One step; ``values`` are what spreads from good build to good build.
+
+    ``final`` is the step whose direct volts a signal meets: a plug in the input and a generator move none of them.
+    """
+
+    bench: TraceBench
+    key: str
+    hypotheses: tuple[Hypothesis, ...]
+    values: tuple[Value, ...]
+    final: StepAnswers | None = None
+
+    def said(self, quantity: str, probes: Sequence[Probe], some: Chosen) -> Said:
+        """Return what some hypotheses say of probes of this step that are all of one quantity."""
+        return _QUANTITIES[quantity](self, probes, some)
+
+    # ---- what is solved ------------------------------------------------------------------------
+
+    @cached_property
+    def _own(self) -> list[Rewiring]:
+        return self.final._own if self.final else [self.bench.rewiring_at(self.key, h) for h in self.hypotheses]
+
+    @cached_property
+    def column(self) -> Chosen:
+        """Return which of the different wirings each hypothesis is: in one step many are the same."""
+        place: dict[tuple[object, ...], int] = {}
+        driven = self.bench.driven
+        keys = ((*_told(r), h.stands.get(driven)) for r, h in zip(self._own, self.hypotheses, strict=True))
+        return np.array([place.setdefault(key, len(place)) for key in keys], dtype=int)
+
+    @cached_property
+    def rewirings(self) -> tuple[Rewiring, ...]:
+        """Return the different wirings."""
+        first: dict[int, Rewiring] = {}
+        for column, rewiring in zip(self.column, self._own, strict=True):
+            first.setdefault(int(column), rewiring)
+        return tuple(first[k] for k in range(len(first)))
+
+    @cached_property
+    def many(self) -> ManyRewired:
+        """Return the direct voltages of every wiring."""
+        return self.final.many if self.final else solve_rewired(self.bench.solved_at(self.key), self.rewirings)
+
+    @cached_property
+    def told(self) -> NDArray[np.bool_]:
+        """Return which wirings are solved well enough: a supply pulled down far, by the law of an idle one, is not."""
+        many = self.many
+        mean_a = np.sum(np.maximum(many.answer.diode_a, 0.0), axis=0)
+        idle_a = 0.0 if many.base.cycle is None else float(np.sum(np.maximum(many.base.cycle.mean_a, 0.0)))
+        return np.asarray(many.solved & (many.exact | (mean_a < OVERLOAD * idle_a + OVERLOAD_A)))
+
+    def _tips(self, probes: Sequence[Probe], some: Chosen) -> Tips:
+        bench, ground = self.bench, self.bench.circuit.ground
+        plain = [(bench.joint_of(p.red), bench.joint_of(p.black)) for p in probes]
+        at: dict[str, list[int]] = {}
+        for k, probe in enumerate(probes):
+            for key in (probe.red, probe.black):
+                at.setdefault(key, []).append(k)
+        known = {*bench.circuit.joints, ground}
+        alone = np.zeros((len(some), len(probes)), dtype=bool)
+        same = np.tile(np.array([red == black for red, black in plain], dtype=bool), (len(some), 1))
+        found = []
+        for row, h in enumerate(some):
+            stands, pairs = self.hypotheses[h].stands, list(plain)
+            made = known | {m.to for m in self._own[h].moved} if stands else known
+            for k in {k for key in stands if key in at for k in at[key]}:
+                pair = bench.joint_of(probes[k].red, stands), bench.joint_of(probes[k].black, stands)
+                same[row, k], alone[row, k] = pair[0] == pair[1], not set(pair) <= made
+                pairs[k] = (ground, ground) if alone[row, k] else pair
+            found.append(pairs)
+        return Tips(found, alone & ~same, same)
+
+    def _rows(self, tips: Tips, some: Chosen) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Return the rows of red and black (hypothesis, probe)."""
+        row_of = self.many.columns.row_of
+        rows = np.array(
+            [
+                [[row_of(int(c), joint) for joint in pair] for pair in pairs]
+                for c, pairs in zip(self.column[some], tips.pairs, strict=True)
+            ],
+            dtype=np.intp,
+        ).reshape(len(some), -1, 2)
+        return rows[:, :, 0], rows[:, :, 1]
+
+    # ---- one quantity each -----------------------------------------------------------------------
+
+    def _dc(self, probes: Sequence[Probe], some: Chosen) -> Said:
+        tips, columns = self._tips(probes, some), self.column[some]
+        red, black = self._rows(tips, some)
+        found = metered(self.many, columns, (red, black), self.values)
+        value, by = found.shown, found.by_cause
+        known = np.broadcast_to(self.told[columns][:, None], value.shape)
+        stray = np.array([self.bench.stray_v(p) for p in probes])
+        return self._told(value, by, known, tips, np.broadcast_to(stray, value.shape))
+
+    def _ohm(self, probes: Sequence[Probe], some: Chosen) -> Said:
+        tips, columns = self._tips(probes, some), self.column[some]
+        wirings = [self.rewirings[c] for c in columns]
+        acting = [k for k, (_, name) in enumerate(self.values) if name == "ohm"]
+        ohmic = [self.values[k] for k in acting]
+        found = ohms_rewired(
+            self.bench.unplugged, [(p.red, p.black) for p in probes], wirings, stands=tips.pairs, causes=ohmic
+        )
+        ohm, share = self._checked(found, columns, tips)
+        finite = np.where(np.isfinite(ohm), ohm, 0.0)
+        by = np.zeros((*finite.shape, len(self.values)))
+        by[:, :, acting] = share * finite[:, :, None]
+        value = np.where(tips.alone, np.inf, ohm)
+        doubt = np.where(found.through_junction, JUNCTION_SHARE * finite, 0.0)
+        return self._told(value, by, np.ones(value.shape, dtype=bool), tips, doubt)
+
+    def _checked(self, found: OhmsRewired, columns: Chosen, tips: Tips) -> tuple[Array, Array]:
+        """Return readings and what parts have in them; those that no circuit of resistances has are worked out anew.
+
+        No reading follows one resistance more than in proportion, and none between two joints is nothing at all: where
+        it seems so, both joints float and the difference of two huge numbers is all that was found.
+        """
+        ohm, share = found.ohm.copy(), found.by_cause.copy()
+        most = np.max(np.abs(share), axis=2, initial=0.0)
+        odd = (most > MOST_SHARE) | ~(ohm > LEAST_OHM)
+        odd &= ~(tips.same | tips.alone)
+        for row in np.flatnonzero(odd.any(axis=1)):
+            at = np.flatnonzero(odd[row])
+            rewiring = self.rewirings[columns[row]]
+            circuit = wired_so(self.bench.unplugged, rewiring)
+            ohm[row, at] = ohm_readings(circuit, [tips.pairs[row][k] for k in at], [rewiring.edit]).ohm[0]
+            share[row, at] = 0.0
+        return np.where(np.isnan(ohm), np.inf, ohm), share
+
+    def _ac(self, probes: Sequence[Probe], some: Chosen) -> Said:
+        tips, columns = self._tips(probes, some), self.column[some]
+        red, black = self._rows(tips, some)
+        volts = self._alternating
+        value = np.abs(volts[red, columns[:, None]] - volts[black, columns[:, None]])
+        return self._of_mains(value, columns, tips, OWN_CYCLE_AC_SHARE)
+
+    def _ripple(self, probes: Sequence[Probe], some: Chosen) -> Said:
+        tips, columns = self._tips(probes, some), self.column[some]
+        red, _ = self._rows(tips, some)
+        value = np.where(self._driven[columns][:, None], np.nan, self._rippling[columns[:, None], red])
+        return self._of_mains(value, columns, tips, OWN_CYCLE_SHARE)
+
+    def _signal(self, probes: Sequence[Probe], some: Chosen) -> Said:
+        tips, columns = self._tips(probes, some), self.column[some]
+        red, black = self._rows(tips, some)
+        heard, each = self._heard, columns[:, None]
+        value = SIGNAL_V * np.abs(heard[each, red] - heard[each, black])
+        known = np.broadcast_to(self.told[columns][:, None], value.shape)
+        return self._told(value, np.zeros((*value.shape, len(self.values))), known, tips, np.zeros(value.shape))
+
+    @cached_property
+    def _heard(self) -> Numbers:
+        """Return complex volts of every joint for one volt of the generator (column, joint)."""
+        many, bench = self.many, self.bench
+        first = dict(zip(reversed(self.column.tolist()), reversed(self.hypotheses), strict=True))
+        joints = [bench.joint_of(bench.driven, first[c].stands) for c in range(many.columns.count)]
+        source = np.array([[many.columns.row_of(c, joint)] for c, joint in enumerate(joints)], dtype=np.intp)
+        base = bench.plugged
+        return signal_volts(
+            base, many.columns, many.columns.values(base.values), many.answer, (self._every, source), SIGNAL_HZ,
+            GENERATOR_OHM,
+        )  # fmt: skip
+
+    @property
+    def _every(self) -> NDArray[np.intp]:
+        """Return every row, for every column (column, joint)."""
+        return np.tile(np.arange(self.many.columns.ground + 1), (self.many.columns.count, 1))
+
+    @cached_property
+    def _alternating(self) -> Numbers:
+        """Return complex volts of every joint at mains frequency (joint, column)."""
+        many = self.many
+        return mains_volts(many.base, many.columns, many.values, many.answer)
+
+    @cached_property
+    def _driven(self) -> NDArray[np.bool_]:
+        """Return which wirings put the mains on a tube, by its heater or a winding: its hum is more than ripple."""
+        many = self.many
+        ports, tubes = many.columns.ports, len(many.columns.ports.a) - len(many.base.system.diodes)
+        each = np.arange(many.columns.count)
+        across = np.abs(self._alternating[ports.a[:tubes], each] - self._alternating[ports.b[:tubes], each])
+        return np.asarray(np.max(across, axis=0, initial=0.0) > DRIVEN_V)
+
+    @cached_property
+    def _rippling(self) -> Array:
+        """Return the ripple of every joint (column, joint)."""
+        many = self.many
+        return ripple_volts(many.base, many.columns, many.values, many.answer, self._every, many.law.excited)
+
+    def _of_mains(self, value: Array, columns: Chosen, tips: Tips, share: float) -> Said:
+        """Return what follows the mains, with the doubt of columns whose rectifiers are not those of the good build."""
+        by = np.zeros((*value.shape, len(self.values)))
+        if MAINS in self.values:
+            by[:, :, self.values.index(MAINS)] = value
+        solved = np.broadcast_to(self.told[columns][:, None], value.shape)
+        doubt = np.where(self.many.exact[columns][:, None], share * np.where(np.isfinite(value), value, 0.0), 0.0)
+        return self._told(value, by, solved, tips, doubt)
+
+    def _told(self, value: Array, by_value: Array, known: NDArray[np.bool_], tips: Tips, doubt: Array) -> Said:
+        """Return it with tips that stand on nothing or on one joint; what is no number is not known."""
+        still = tips.same | tips.alone
+        number = ~np.isnan(value)
+        shown = np.where(tips.same | ~number, 0.0, value)
+        return Said(
+            shown,
+            np.where((still | ~number)[:, :, None] | ~np.isfinite(by_value), 0.0, by_value),
+            (known & number) | still,
+            np.where(still, 0.0, doubt),
+        )
+
+
+def _told(rewiring: Rewiring) -> tuple[object, ...]:
+    return rewiring.changes, rewiring.moved, rewiring.bridges
+
+
+_QUANTITIES: Mapping[str, Callable[[StepAnswers, Sequence[Probe], Chosen], Said]] = {
+    "ohm": StepAnswers._ohm,
+    "V dc": StepAnswers._dc,
+    "V ac": StepAnswers._ac,
+    "ripple V ac": StepAnswers._ripple,
+    "signal V ac": StepAnswers._signal,
+}

@@ -1,0 +1,222 @@
+"""From readings to a verdict over the fault list of one build."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lugwright.bringup.trace.ahead import Ahead
+from lugwright.bringup.trace.even_scale import blur, even, plain
+from lugwright.bringup.trace.evidence import Readings
+from lugwright.bringup.trace.groups import GOOD
+from lugwright.bringup.trace.hypotheses import Hypothesis
+from lugwright.bringup.trace.next_reading import EVERY_READING_S, information_bits, likely
+from lugwright.bringup.trace.priors import PRIORS, Priors
+from lugwright.bringup.trace.records import Array, Predictions, Probe, Suspect, Taken, Verdict
+from lugwright.bringup.trace.verdict import ToUnit, Weighed, verdict_of, weigh
+
+LOOKED_AT = 60  # probes whose information is worked out with everything that moves together
+PAIRS_FROM = 0.1  # chance that no single fault explains the readings, from which on pairs are solved
+SWITCH_OFF_FROM = 0.1  # a fault that gets worse with every second need not be certain to be acted upon
+
+
+class Predicting(Protocol):
+    """What is asked of `Predictor`."""
+
+    @property
+    def probes(self) -> tuple[Probe, ...]:
+        """Return everything that can be read."""
+        ...
+
+    @property
+    def hypotheses(self) -> tuple[Hypothesis, ...]:
+        """Return the good build and every fault."""
+        ...
+
+    def predictions(self, probes: Sequence[Probe], some: NDArray[np.int_] | None = None) -> Predictions:
+        """Return what hypotheses (all, where none are named) say of probes."""
+        ...
+
+    def lumped(self, probes: Sequence[Probe], some: NDArray[np.int_]) -> Ahead:
+        """Return the same with all spread of a reading in one figure."""
+        ...
+
+    def paired(self, pairs: Sequence[tuple[int, int]], probes: Sequence[Probe]) -> Predictions:
+        """Return what two hypotheses at once say of probes."""
+        ...
+
+
+@dataclass(frozen=True, eq=False)
+class Tracer:
+    """The fault list of one build, ready to be held against readings."""
+
+    predictor: Predicting
+    priors: Priors = PRIORS
+
+    @cached_property
+    def keys(self) -> tuple[str, ...]:
+        """Return the key of each hypothesis but the good build: that of its likeliest fault."""
+        return tuple(h.faults[0].key for h in self.predictor.hypotheses[1:])
+
+    @cached_property
+    def odds(self) -> Array:
+        """Return how often each hypothesis comes true, against the others."""
+        return np.array([h.odds for h in self.predictor.hypotheses[1:]])
+
+    @cached_property
+    def by_key(self) -> Mapping[str, Hypothesis]:
+        """Return the hypotheses by their keys."""
+        return dict(zip(self.keys, self.predictor.hypotheses[1:], strict=True))
+
+    def verdict(self, taken: Sequence[Taken], candidates: Mapping[Probe, float], *, count: int = 3) -> Verdict:
+        """Return what the readings say.
+
+        Parameters
+        ----------
+        taken : sequence of Taken
+            The readings.
+        candidates : mapping of Probe to float
+            What may be read next, with the time and risk of each. [s]
+        count : int
+            How many next readings to propose.
+
+        Returns
+        -------
+        Verdict
+            Faults named by their keys.
+
+        Raises
+        ------
+        TraceError
+            A reading cannot be weighed.
+
+        Source
+        ------
+        Bayes' theorem over the fault list; Shannon's information for what to measure next.
+        """
+        weighed = self._weighed(taken)
+        some, chance = self._told_apart(weighed)
+        fresh = [p for p in candidates if p not in {t.probe for t in taken}]
+        offered = self._best(fresh, candidates, some, chance, weighed.found.none_of_these)
+        few = self._narrowed(weighed, some, chance, offered)
+        at = np.arange(len(taken), len(taken) + len(offered))
+        seconds = np.array([candidates[p] for p in offered])
+        found = verdict_of(
+            weighed, at, self._to_unit(few.predictions.probes), closer=few, seconds=seconds, count=count
+        )  # fmt: skip
+        return self._spelled_out(replace(found, switch_off=self._switch_off(weighed)))
+
+    def _weighed(self, taken: Sequence[Taken]) -> Weighed:
+        """Return the readings weighed; two faults at once are looked at where none alone explains them well."""
+        probes = [t.probe for t in taken]
+        predictions, readings = self.predictor.predictions(probes), readings_of(taken)
+        alone = weigh(predictions, readings, self.keys, self.odds, priors=self.priors)
+        left = alone.found.none_of_these + float(np.sum(alone.found.wrong))
+        if left < PAIRS_FROM:
+            return alone
+
+        def predict_pairs(pairs: Sequence[tuple[int, int]]) -> Predictions:
+            return self.predictor.paired(pairs, probes)
+
+        return weigh(
+            predictions, readings, self.keys, self.odds, predict_pairs=predict_pairs, priors=self.priors
+        )  # fmt: skip
+
+    def _told_apart(self, weighed: Weighed) -> tuple[NDArray[np.int_], Array]:
+        """Return the hypotheses worth telling apart, the good build first, then in their order; and their chances."""
+        some, weight = likely(weighed.found)
+        chance = dict(zip(some.tolist(), (weight * float(np.sum(weighed.found.chance))).tolist(), strict=True))
+        chance.setdefault(GOOD, float(weighed.found.chance[GOOD]))
+        order = sorted(chance)
+        return np.array(order, dtype=int), np.array([chance[h] for h in order])
+
+    def _best(
+        self, fresh: Sequence[Probe], seconds: Mapping[Probe, float], some: NDArray[np.int_], chance: Array, none: float
+    ) -> list[Probe]:
+        """Return the probes that are worth a close look."""
+        singles = some <= len(self.keys)
+        if not fresh or np.count_nonzero(singles) < 2:
+            return list(fresh[:LOOKED_AT])
+        told = self.predictor.lumped(fresh, some[singles])
+        weight = chance[singles] / np.sum(chance[singles])
+        bits = information_bits(told, weight, none)
+        rate = bits / (EVERY_READING_S + np.array([seconds[p] for p in fresh]))
+        return [fresh[k] for k in np.argsort(-rate, kind="stable")[:LOOKED_AT]]
+
+    def _narrowed(
+        self, weighed: Weighed, some: NDArray[np.int_], chance: Array, offered: Sequence[Probe]
+    ) -> Weighed:  # fmt: skip
+        """Return the same for some hypotheses only, with predictions of what may be read next."""
+        singles, pairs = some[some <= len(self.keys)], some[some > len(self.keys)] - len(self.keys) - 1
+        place = {int(h): k for k, h in enumerate(singles)}
+        both = tuple(weighed.pairs[p] for p in pairs)
+        known = [k for k, pair in enumerate(both) if set(pair) <= set(place)]
+        kept = np.concatenate([singles, pairs[known] + len(self.keys) + 1]).astype(int)
+        probes = [*weighed.predictions.probes, *offered]
+        predictions = self.predictor.predictions(probes, singles)
+        if known:
+            predictions = _stacked(predictions, self.predictor.paired([both[k] for k in known], probes))
+        where = {int(h): k for k, h in enumerate(some)}
+        rows = [where[int(h)] for h in kept]
+        found = weighed.found
+        return Weighed(
+            predictions, weighed.readings, tuple(self.keys[h - 1] for h in singles[1:]),
+            tuple((place[both[k][0]], place[both[k][1]]) for k in known), weighed.log_prior[kept],
+            replace(found, chance=chance[rows], doubted=found.doubted[kept]), self.priors,
+        )  # fmt: skip
+
+    def _to_unit(self, probes: Sequence[Probe]) -> ToUnit:
+        def to_unit(at: int, place: float) -> float:
+            return place if math.isinf(place) else float(plain(probes[at].quantity, place))
+
+        return to_unit
+
+    def _switch_off(self, weighed: Weighed) -> str:
+        """Return why to switch off now: the danger of the likeliest fault that is not to be waited for."""
+        for h in weighed.found.best(len(weighed.found.chance), 0.999):
+            if weighed.found.chance[h] < SWITCH_OFF_FROM:
+                break
+            for key in weighed.faults_of(int(h)):
+                for fault in self.by_key[key].faults:
+                    if fault.danger:
+                        return fault.danger
+        return ""
+
+    def _spelled_out(self, found: Verdict) -> Verdict:
+        """Return the verdict with every fault of a hypothesis named, not only the first."""
+
+        def all_of(keys: Sequence[str]) -> tuple[str, ...]:
+            return tuple(f.key for key in keys for f in (self.by_key[key].faults if key else ()))
+
+        def whole(suspect: Suspect) -> Suspect:
+            return replace(suspect, faults=all_of(suspect.faults))
+
+        return replace(
+            found,
+            suspects=tuple(map(whole, found.suspects)),
+            not_yet_seen=whole(found.not_yet_seen),
+            never_seen=whole(found.never_seen),
+        )
+
+
+def readings_of(taken: Sequence[Taken]) -> Readings:
+    """Return readings on the even scale of their quantities, in the order they were taken."""
+    value = np.array([float(even(t.probe.quantity, t.value)) for t in taken])
+    noise = np.array([float(blur(t.probe.quantity, t.value, t.error)) for t in taken])
+    return Readings(np.arange(len(taken)), value, noise)
+
+
+def _stacked(first: Predictions, second: Predictions) -> Predictions:
+    return Predictions(
+        first.probes,
+        np.concatenate([first.expected, second.expected]),
+        np.concatenate([first.loading, second.loading]),
+        np.concatenate([first.noise, second.noise]),
+        np.concatenate([first.known, second.known]),
+    )

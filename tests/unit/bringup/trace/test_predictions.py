@@ -1,0 +1,108 @@
+"""What the fast way predicts is what the exact way reads, for faults of every kind."""
+
+from __future__ import annotations
+
+import functools
+
+import numpy as np
+import pytest
+
+from lugwright.bringup.faults.table import faults_of
+from lugwright.bringup.trace.bench import FINAL, OHMS, SIGNAL, TraceBench
+from lugwright.bringup.trace.even_scale import even
+from lugwright.bringup.trace.exact import ExactReadings
+from lugwright.bringup.trace.hypotheses import hypotheses_of
+from lugwright.bringup.trace.predictions import Predictor
+from lugwright.bringup.trace.probes import probes_of
+from lugwright.bringup.trace.reading_noise import MODEL
+from lugwright.bringup.trace.records import Probe
+from lugwright.circuit.edits import Edit, ScaleValue
+from lugwright.solve.idle import solve_columns
+
+from ..faults.one_stage import one_stage
+
+# Stated before the first run: the fast way must be right within the doubt it states itself, twice over.
+SPREADS = 2.0
+
+
+@functools.cache
+def predictor() -> Predictor:
+    build, circuit, plan = one_stage()
+    bench = TraceBench(build, circuit, plan, solve_columns(circuit)[0])
+    return Predictor(bench, probes_of(bench), hypotheses_of(circuit, faults_of(build, circuit, plan)))
+
+
+def some_probes(step: str, quantity: str) -> list[Probe]:
+    return [p for p in predictor().probes if (p.step, p.quantity) == (step, quantity)]
+
+
+@pytest.mark.parametrize(
+    ("step", "quantity", "every"),
+    [
+        (OHMS, "ohm", 7),
+        (FINAL, "V dc", 5),
+        ("heaters", "V ac", 3),
+        (FINAL, "ripple V ac", 3),
+        (SIGNAL, "signal V ac", 4),
+    ],
+)
+def test_predictions_are_what_the_exact_way_reads(step: str, quantity: str, every: int) -> None:
+    whole = predictor()
+    probes = some_probes(step, quantity)[::every]
+    places = np.arange(0, len(whole.hypotheses), 9)
+    told = whole.predictions(probes, places)
+    off, compared = [], 0
+    for row, place in enumerate(places):
+        exact = ExactReadings(whole.bench, whole.hypotheses[place])
+        for k, probe in enumerate(probes):
+            if told.known[row, k]:
+                apart = abs(float(even(quantity, exact.value(probe))) - told.expected[row, k])
+                compared += 1
+                if apart > SPREADS * told.noise[row, k]:
+                    off.append((whole.hypotheses[place].faults[0].key, probe.words, apart / told.noise[row, k]))
+    assert compared > 0.8 * told.known.size
+    assert len(off) <= 0.01 * compared, off
+
+
+def test_spreads_are_those_of_the_exact_way() -> None:
+    whole = predictor()
+    (probe,) = [
+        p for p in whole.probes if p.step == FINAL and p.quantity == "V dc" and p.red == "V1.1" and p.black == "ground"
+    ]
+    told = whole.predictions([probe], np.array([0]))
+    cause = next(k for k, c in enumerate(whole.causes) if c.part == "R3")
+    share = whole.causes[cause].extent / np.sqrt(3.0)
+    values = [
+        ExactReadings(whole.bench, whole.hypotheses[0], Edit("", (ScaleValue("R3", "ohm", 1.0 + sign * share),))).value(
+            probe
+        )
+        for sign in (1.0, -1.0)
+    ]
+    moved = 0.5 * float(even("V dc", values[0]) - even("V dc", values[1]))
+    assert told.loading[0, 0, cause] == pytest.approx(moved, rel=0.02)
+
+
+def test_two_at_once_are_solved_together() -> None:
+    whole = predictor()
+    keys = {h.faults[0].key: k for k, h in enumerate(whole.hypotheses) if h.faults}
+    pair = (keys["open R3"], keys["shorted C1"])
+    probes = some_probes(FINAL, "V dc")[:6]
+    told = whole.paired([pair], probes)
+    one, other = (whole.predictions(probes, np.array([k])) for k in pair)
+    assert not np.allclose(told.expected, one.expected, atol=1e-3)
+    assert not np.allclose(told.expected, other.expected, atol=1e-3)
+
+
+def test_a_table_of_spreads_says_the_same() -> None:
+    whole = predictor()
+    probes, some = whole.probes[:5], np.arange(4)
+    before = whole.lumped(probes, some)
+    fresh = Predictor(whole.bench, probes, whole.hypotheses)
+    fresh.prepare()
+    after = fresh.lumped(probes, some)
+    assert np.allclose(before.mean, after.mean)
+    assert np.allclose(before.sd, after.sd)
+
+
+def test_every_quantity_has_its_doubt() -> None:
+    assert {p.quantity for p in predictor().probes} <= set(MODEL)
