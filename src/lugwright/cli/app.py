@@ -28,6 +28,7 @@ COMMANDS = {
     "power-up": "First power-up: where am I, the next step, each reading judged.",
     "charts": "Power-up charts, step by step.",
     "bias": "Idle setting of the output tubes.",
+    "trace": "Which fault explains the readings, and what to measure next.",
     "response": "Gain, tone controls, feedback, stability, hiss.",
     "spread": "How far readings and ratings move with real parts.",
     "power": "Output power over drive: watts, distortion, headroom, sag of B+.",

@@ -16,6 +16,7 @@ from lugwright.bringup.results import (
     Spread,
     Step,
 )
+from lugwright.bringup.trace_results import Tracing
 from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.rules.mains_swing import MainsRow
@@ -200,12 +201,11 @@ class PowerUpReport:
 
 @dataclass(frozen=True)
 class ChartsReport:
-    """Power-up steps with what is read at each point; ``share`` of good builds reads inside its windows."""
+    """Power-up steps with what is read at each point."""
 
     build: str
     findings: tuple[Finding, ...]
     steps: tuple[Step, ...]
-    share: float
 
 
 @dataclass(frozen=True)
@@ -328,3 +328,14 @@ class CurvesReport:
     findings: tuple[Finding, ...]
     curves: tuple[PlateCurves, ...]
     files: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class TraceReport:
+    """Which faults explain the readings; ``left_out``: readings that could not be weighed, and why."""
+
+    build: str
+    findings: tuple[Finding, ...]
+    tracing: Tracing
+    left_out: tuple[str, ...]
+    drawing: str

@@ -25,6 +25,7 @@ _REPORTS = {
     "power-up": "PowerUpReport",
     "charts": "ChartsReport",
     "bias": "BiasReport",
+    "trace": "TraceReport",
     "response": "ResponseReport",
     "spread": "SpreadReport",
     "power": "PowerReport",

@@ -37,9 +37,11 @@ if TYPE_CHECKING:
         tick,
         where_it_stands,
     )
+    from lugwright.workflow.tracing import FaultBench, fault_bench, write_suspects
 
 
 __all__ = [
+    "FaultBench",
     "FittedTubes",
     "Opened",
     "Photo",
@@ -50,6 +52,7 @@ __all__ = [
     "choose_plan",
     "compared_plans",
     "exported",
+    "fault_bench",
     "fitted_tubes",
     "matched_tubes",
     "measured_idle",
@@ -87,6 +90,7 @@ __all__ = [
     "write_plan",
     "write_plate_curves",
     "write_start",
+    "write_suspects",
 ]
 
 _HOMES = {
@@ -103,6 +107,7 @@ _HOMES = {
     "plans": ("choose_plan", "compared_plans", "plan_afresh"),
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
     "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_back", "taken_in", "tick", "where_it_stands"),
+    "tracing": ("FaultBench", "fault_bench", "write_suspects"),
 }  # fmt: skip
 _HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
 

@@ -1,0 +1,92 @@
+"""What tracing found, as plain text: danger first, then suspects, then the next reading."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from textwrap import wrap
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from lugwright.bringup.trace_results import FaultWords, NextWords, OutcomeWords, SuspectWords, Tracing
+
+WIDTH = 110
+FEW = 3  # faults of one group that are told with what to do
+
+
+def tracing_text(found: Tracing, *, readings: bool = True) -> str:
+    """Return the whole answer."""
+    blocks = [f"SWITCH OFF NOW: {found.switch_off}."] if found.switch_off else []
+    if readings and found.readings:
+        blocks.append("\n".join(_readings(found)))
+    blocks.append(found.words)
+    if found.suspects:
+        blocks.append("\n".join(line for suspect in found.suspects for line in suspect_lines(suspect)))
+    if found.pairs:
+        lines = [line for pair in found.pairs[:2] for line in suspect_lines(pair)]
+        blocks.append("\n".join(["Or two things at once:", *lines]))
+    blocks.append("\n".join(_the_rest(found)))
+    if found.next:
+        blocks.append("\n".join(next_lines(found.next[0])))
+        blocks += ["\n".join(_others(found))] if len(found.next) > 1 else []
+    return "\n\n".join(block for block in blocks if block)
+
+
+def _readings(found: Tracing) -> Iterator[str]:
+    yield f"Readings weighed: {len(found.readings)}"
+    for reading in found.readings:
+        doubt = f"   perhaps taken wrongly ({_percent(reading.wrong)}): read it again" if reading.wrong >= 0.2 else ""
+        yield f"  {reading.step}: {reading.point} {reading.shown}{doubt}"
+
+
+def suspect_lines(suspect: SuspectWords) -> Iterator[str]:
+    """Yield a group of faults: its chance, then each with what to do about it."""
+    head = f"{_percent(suspect.chance):>9}  "
+    if suspect.words:
+        yield head + suspect.words
+        head = " " * 11 + "- "
+    for fault in suspect.faults[:FEW]:
+        yield from _fault_lines(fault, head)
+        head = " " * 11 + "- " if suspect.words else head
+    if len(suspect.faults) > FEW:
+        yield " " * 11 + f"- and {len(suspect.faults) - FEW} more (--json lists them)"
+
+
+def _fault_lines(fault: FaultWords, head: str) -> Iterator[str]:
+    indent = " " * len(head)
+    yield from wrap(fault.what, WIDTH, initial_indent=head, subsequent_indent=indent)
+    card = f" ({fault.card})" if fault.card else ""
+    yield from wrap(f"do: {fault.do}{card}", WIDTH, initial_indent=indent, subsequent_indent=f"{indent}    ")
+    if fault.danger:
+        yield from wrap(f"danger: {fault.danger}", WIDTH, initial_indent=indent, subsequent_indent=f"{indent}    ")
+
+
+def _the_rest(found: Tracing) -> Iterator[str]:
+    yield f"{_percent(found.none_of_these):>9}  none of the {found.faults} faults on the list"
+    yield f"{_percent(found.healthy):>9}  nothing wrong"
+    if found.as_good_so_far and found.readings:
+        yield f"{found.as_good_so_far} faults would read like a good build in all readings so far."
+
+
+def next_lines(reading: NextWords) -> Iterator[str]:
+    """Yield the next reading and what each outcome would mean."""
+    yield f"Measure next: {reading.point}, {reading.quantity} ({reading.title})"
+    yield f"  caution: {reading.caution}"
+    for outcome in reading.outcomes:
+        yield from wrap(_outcome(outcome), WIDTH, initial_indent="  ", subsequent_indent="      ")
+
+
+def _outcome(outcome: OutcomeWords) -> str:
+    more = f"; or one of {outcome.more} more" if outcome.more else ""
+    return f"{outcome.words}: {'; or '.join(outcome.means) or 'nothing on the list'}{more}"
+
+
+def _others(found: Tracing) -> Iterator[str]:
+    yield "Nearly as telling:"
+    for reading in found.next[1:]:
+        yield f"  {reading.point}, {reading.quantity} ({reading.title})"
+
+
+def _percent(chance: float) -> str:
+    if chance > 0.99:
+        return "over 99 %"
+    return "under 1 %" if chance < 0.01 else f"{100.0 * chance:.0f} %"

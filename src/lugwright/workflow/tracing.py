@@ -1,0 +1,244 @@
+"""Fault tracing on a build that stands on the bench: readings in, suspects and the next reading out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+
+from lugwright.bringup.charted import Charts, step_named
+from lugwright.bringup.faults.fault import Fault
+from lugwright.bringup.faults.table import faults_of
+from lugwright.bringup.reading_words import reading_from_words
+from lugwright.bringup.results import JudgedReading
+from lugwright.bringup.trace.bench import FINAL, OHMS, TraceBench
+from lugwright.bringup.trace.hypotheses import hypotheses_of
+from lugwright.bringup.trace.predictions import Predictor
+from lugwright.bringup.trace.probes import probes_of
+from lugwright.bringup.trace.reading_noise import MODEL, meter_error
+from lugwright.bringup.trace.records import Probe, Taken
+from lugwright.bringup.trace.report import Words
+from lugwright.bringup.trace.tracer import Tracer
+from lugwright.bringup.trace_results import Tracing
+from lugwright.circuit.points import joint_of
+from lugwright.documents.drawings.suspects import suspects_svg
+from lugwright.errors import NoSuchPoint, TraceError
+from lugwright.log.measured_bodies import ReadingBody
+from lugwright.workflow.files import write_whole
+from lugwright.workflow.opened import Opened
+from lugwright.workflow.readings import SaidReading, charts_of, read_in
+
+MARKED = 3  # suspects, and faults of each, whose places are drawn
+OTHER_STEP_S = 60.0  # switch off, wait, discharge, change tubes, switch on, warm up
+_SAME_CIRCUIT = {"earth": OHMS, "hot": FINAL}  # steps in which the circuit is that of another
+MOST_READINGS = 1000  # more than that is no tracing but a log of another kind
+
+
+@dataclass(frozen=True, eq=False)
+class FaultBench:
+    """A build whose faults are looked for; solved once, asked as often as there are readings."""
+
+    opened: Opened
+    taken: list[Taken] = field(default_factory=list)  # the readings that are weighed
+    left_out: list[str] = field(default_factory=list)  # readings that cannot be weighed, and why
+
+    @cached_property
+    def bench(self) -> TraceBench:
+        """Return the build with its plan, ready for every step."""
+        return TraceBench(self.opened.build, self.opened.circuit, self.opened.plan, self.opened.solved)
+
+    @cached_property
+    def charts(self) -> Charts:
+        """Return the charts, which know the points and steps of this build by name."""
+        return charts_of(self.opened)
+
+    @cached_property
+    def faults(self) -> Mapping[str, Fault]:
+        """Return the fault list by its keys."""
+        return {f.key: f for f in faults_of(self.opened.build, self.opened.circuit, self.opened.plan)}
+
+    @cached_property
+    def tracer(self) -> Tracer:
+        """Return the faults ready to be held against readings."""
+        hypotheses = hypotheses_of(self.opened.circuit, self.faults.values())
+        return Tracer(Predictor(self.bench, probes_of(self.bench), hypotheses))
+
+    @cached_property
+    def words(self) -> Words:
+        """Return what verdicts are put into words with."""
+        titles = {key: step.title for key, step in self.bench.steps.items()}
+        return Words(self.faults, self.opened.work_order, titles)
+
+    def take_logged(self) -> None:
+        """Take the readings of the log that count; what cannot be weighed is noted in ``left_out``."""
+        for taken in self.opened.bench_log.bench.counting.values():
+            try:
+                self.taken.append(self.of_body(taken.body))
+            except (NoSuchPoint, TraceError) as error:
+                self.left_out.append(f"{taken.body.step}: {taken.body.words or taken.body.red}: {error.found}")
+
+    def said(self, text: str, step: str) -> Taken:
+        """Return a reading in words: ``V1 pin 6 = 203 V``, with the step before a colon or as given.
+
+        Raises
+        ------
+        ReadingError
+            It cannot be understood.
+        NoSuchPoint
+            The build has no such point.
+        TraceError
+            It says nothing that tracing can weigh.
+        """
+        point, equals, value = text.partition("=")
+        head, colon, rest = point.partition(":")
+        if colon:
+            step, point = head.strip(), rest
+        if not equals or not point.strip() or not value.strip():
+            raise TraceError(
+                what=f"{text[:60]!r} is no reading",
+                found="no point and value with a sign of equality between them" if not equals else "half of one",
+                wanted='a point and what the meter shows there: "V1 pin 6 = 203 V", or "ohms: V1 pin 6 = 98k"',
+                do="write point = value",
+            )
+        charted = step_named(step or OHMS, self.charts.steps)
+        return self.of_judged(reading_from_words(self.charts, charted, point.strip(), value.strip()))
+
+    def take(self, text: str, step: str, *, write: bool = False) -> None:
+        """Take a reading in words, as `said`; with ``write`` into the log too.
+
+        Raises
+        ------
+        LugwrightError
+            As `said`; or the log cannot be written.
+        """
+        taken = self.said(text, step)
+        if write:
+            point, _, value = text.partition("=")
+            _, colon, rest = point.partition(":")
+            said = SaidReading((rest if colon else point).strip(), value.strip(), taken.probe.step)
+            read_in(self.opened, [said])
+        self.taken.append(taken)
+
+    def step_key(self, text: str) -> str:
+        """Return the key of a step by its number, key or title; ReadingError where there is none."""
+        return str(step_named(text, self.charts.steps).key)
+
+    def of_judged(self, reading: JudgedReading) -> Taken:
+        """Return a reading that was understood, ready to be weighed."""
+        return self._taken(reading.step, reading.red, reading.black, reading.quantity, reading.value, reading.point)
+
+    def of_body(self, body: ReadingBody) -> Taken:
+        """Return a reading of the log, ready to be weighed."""
+        words = body.words or f"{body.red} to {body.black}"
+        return self._taken(body.step, body.red, body.black, body.quantity, body.shown, words)
+
+    def tracing(self, *, at: str = "", count: int = 3) -> Tracing:
+        """Return what the readings say.
+
+        Parameters
+        ----------
+        at : str
+            Key of the step the build has reached; "": the latest that something was read in.
+        count : int
+            How many next readings to propose.
+
+        Returns
+        -------
+        Tracing
+            In words.
+
+        Raises
+        ------
+        TraceError
+            There are too many readings, or one cannot be weighed.
+
+        Source
+        ------
+        `lugwright.bringup.trace`.
+        """
+        taken = self.taken
+        if len(taken) > MOST_READINGS:
+            raise TraceError(
+                what="there are too many readings to be weighed",
+                found=f"{len(taken)} readings",
+                wanted=f"at most {MOST_READINGS}, each of another point or step",
+                do="take back those that do not belong to this fault: lugwright read FILE --take-back",
+            )
+        candidates = self._candidates(taken, at)
+        verdict = self.tracer.verdict(taken, candidates, count=count)
+        if verdict.switch_off and any(probe.step != OHMS for probe in candidates):
+            candidates = {probe: cost for probe, cost in candidates.items() if probe.step == OHMS}
+            verdict = self.tracer.verdict(taken, candidates, count=count)
+        return self.words.tracing(verdict, taken, candidates)
+
+    def _candidates(self, taken: Sequence[Taken], at: str) -> dict[Probe, float]:
+        """Return what may be read next: nothing in a step that the build has not reached, and its cost. [s]"""
+        keys = list(self.bench.steps)
+        reached = [keys.index(t.probe.step) for t in taken]
+        if at:
+            reached.append(keys.index(at) if at in keys else 0)
+        here = taken[-1].probe.step if taken else at or OHMS
+        allowed = set(keys[: max(reached, default=0) + 1])
+        return {
+            probe: probe.effort + probe.risk + (0.0 if probe.step == here else OTHER_STEP_S)
+            for probe in self.tracer.predictor.probes
+            if probe.step in allowed
+        }
+
+    def _taken(self, step: str, red: str, black: str, quantity: str, value: float, words: str) -> Taken:
+        step = _SAME_CIRCUIT.get(step, step)
+        if step not in self.bench.steps:
+            known = "; ".join(self.bench.steps)
+            raise _not_weighed(words, f"step {step!r}", f"a step whose faults are computed: {known}")
+        if quantity not in MODEL:
+            raise _not_weighed(words, f"{quantity}", "ohms, direct or alternating volts")
+        probe = Probe(step, self._key(red), self._key(black), quantity, words, 0.0, 0.0)
+        return Taken(probe, value, meter_error(quantity, value))
+
+    def _key(self, key: str) -> str:
+        """Return a terminal of the plan, or the joint of a terminal that the plan does not have."""
+        known = {*self.bench.circuit.joints, self.bench.circuit.ground}
+        found = key if key in self.opened.plan.terminals else joint_of(self.opened.written, key)
+        if self.bench.joint_of(found) not in known:
+            raise _not_weighed(key, "nothing of the circuit ends there", "a point that a part or wire ends on")
+        return found
+
+
+def _not_weighed(what: str, found: str, wanted: str) -> TraceError:
+    return TraceError(
+        what=f"{what} cannot be weighed against the faults",
+        found=found,
+        wanted=wanted,
+        do="leave it out of tracing; it stays in the log",
+    )
+
+
+def fault_bench(opened: Opened) -> FaultBench:
+    """Return an opened build, ready for tracing.
+
+    Raises
+    ------
+    PlanError
+        There is no plan, so nobody knows how it is wired.
+    """
+    return FaultBench(opened)
+
+
+def write_suspects(bench: FaultBench, found: Tracing, path: Path) -> None:
+    """Draw the wiring side with the terminals of the likeliest suspects marked.
+
+    Raises
+    ------
+    FileAccessError
+        The file cannot be written.
+    """
+    keys = [fault.key for suspect in found.suspects[:MARKED] for fault in suspect.faults[:MARKED]]
+    faults = [bench.faults[key] for key in keys]
+    terminals = tuple(dict.fromkeys(t for fault in faults for t in fault.terminals))
+    names = {f.part for f in faults if f.part} | {f"W{number}" for f in faults for number in f.wires}
+    opened = bench.opened
+    svg = suspects_svg(
+        opened.build, opened.plan, opened.hardware, opened.work_order, terminals=terminals, names=names
+    )  # fmt: skip
+    write_whole(path, svg.encode())

@@ -1,0 +1,98 @@
+"""A fault found through the command line, hostile readings included."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+from tests.planned_examples import FOLDER, example
+
+from lugwright.cli.app import app
+from lugwright.layout.plan_file import plan_to_text
+
+NAME = "dunlin_5"
+
+
+@pytest.fixture(scope="module")
+def build(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("trace")
+    path = folder / f"{NAME}.toml"
+    shutil.copy(FOLDER / f"{NAME}.toml", path)
+    path.with_suffix(".plan.json").write_text(plan_to_text(example(NAME).plan), encoding="utf-8")
+    return path
+
+
+def run(build: Path, *arguments: str, typed: str = "") -> Result:
+    return CliRunner().invoke(app, ["trace", str(build), *arguments], input=typed)
+
+
+def tracing(build: Path, *arguments: str) -> dict[str, Any]:
+    result = run(build, "--json", *arguments)
+    assert result.exit_code == 0, result.output
+    found: dict[str, Any] = json.loads(result.stdout)["tracing"]
+    return found
+
+
+def test_an_open_plate_resistor_is_found_by_three_readings(build: Path) -> None:
+    readings = ("ohms: V1 pin 1 = OL", "ohms: across R3 = OL", "ohms: B+3 = 240k")
+    found = tracing(build, *(word for reading in readings for word in ("--reading", reading)))
+    assert "open R3" in {fault["key"] for fault in found["suspects"][0]["faults"]}
+    assert found["suspects"][0]["chance"] > 0.5
+    assert found["healthy"] < 0.05
+    assert found["next"][0]["step"] == "ohms"  # nothing with the plug in while only the ohmmeter was out
+    assert [reading["shown"] for reading in found["readings"]] == ["over range", "over range", "240 kΩ"]
+
+
+def test_readings_of_a_good_build_raise_no_alarm(build: Path) -> None:
+    readings = ("ohms: B+1 = 218k", "ohms: V1 pin 3 = 1.5k", "ohms: V2 pin 8 = 330 ohm")
+    found = tracing(build, *(word for reading in readings for word in ("--reading", reading)))
+    assert found["healthy"] > max((suspect["chance"] for suspect in found["suspects"]), default=0.0)
+
+
+def test_text_and_drawing(build: Path, tmp_path: Path) -> None:
+    drawing = tmp_path / "where.svg"
+    result = run(build, "--reading", "ohms: V2 pin 8 = OL", "--svg", str(drawing))
+    assert result.exit_code == 0, result.output
+    assert "none of the" in result.stdout
+    assert "Measure next:" in result.stdout
+    assert "plug out" in result.stdout
+    assert 'class="suspects"' in drawing.read_text(encoding="utf-8")
+
+
+def test_asking_goes_on_with_what_is_typed_and_writes_it_down(build: Path) -> None:
+    result = run(build, "--ask", "--reading", "ohms: V2 pin 8 = OL", typed="nonsense\nV1 pin 3 = 1.5k\nskip\nstop\n")
+    assert result.exit_code == 0, result.output
+    assert "not taken" in result.output
+    listed = CliRunner().invoke(app, ["read", str(build), "--list"])
+    assert "V1 pin 3" in listed.output
+
+
+@pytest.mark.parametrize(
+    ("reading", "said"),
+    [
+        ("V1 pin 6", "is no reading"),
+        ("ohms: V1 pin 66 = 10k", "V1 pin 6"),
+        ("ohms: V1 pin 6 = 1e30 ohm", "not what a meter shows"),
+        ("ohms: V1 pin 6 = -5 ohm", "negative"),
+        ("nowhere: V1 pin 6 = 3 V", "there is no step"),
+        ("all tubes: V1 pin 6 = 10k", "live circuit"),
+        ("ohms: V2 pin 1 = 10k", "cannot be weighed"),
+        ("=" * 500, "is no reading"),
+    ],
+)
+def test_hostile_readings_are_refused_in_words(build: Path, reading: str, said: str) -> None:
+    result = run(build, "--reading", reading)
+    assert result.exit_code == 2
+    assert said in result.output
+    assert "Traceback" not in result.output
+
+
+def test_too_many_readings_are_refused(build: Path) -> None:
+    many = [word for _ in range(1001) for word in ("--reading", "ohms: V1 pin 3 = 1.5k")]
+    result = run(build, *many)
+    assert result.exit_code == 2
+    assert "there are too many readings to be weighed" in result.output
