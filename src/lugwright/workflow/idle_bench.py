@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from lugwright.bringup.idle.at_edit import AtEdit
+from lugwright.bringup.idle.hand_over import trace_words
 from lugwright.bringup.idle.logged import NOW, changed_since, last_read, logged_readings, noted_settings
 from lugwright.bringup.idle.measured import bench_of, idle_measured
 from lugwright.bringup.idle.readings import Reader
@@ -54,6 +55,8 @@ def measured_idle(opened: Opened, texts: Sequence[str], wish: str) -> IdleMeasur
     noted = {} if opened.as_stated else noted_settings(log, until=read_on or NOW)
     bench = bench_of(opened.measured, stage, at, opened.cold_idle, noted)
     measured = idle_measured(bench, readings, wish)
+    if measured.advice is None:
+        measured = replace(measured, trace=trace_words(readings if texts else (), opened.path.name))
     if texts:
         return measured
     later = changed_since(log, {*(t.name for t in stage.tubes), *(part.name for part in bench.parts)})
