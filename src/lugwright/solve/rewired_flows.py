@@ -18,7 +18,7 @@ def tubes_at(system: System, values: Array, u: Array) -> TubeState:
     """Return every tube's currents and slopes at port volts (port, column), in the order of `Ports`.
 
     The laws let a trace of current through at plates below their cathode, which would drive a plate that floats to
-    kilovolts; here it ends at about half a volt below, and above the cathode nothing changes.
+    kilovolts; here it ends some three volts below, and above that nothing changes.
     """
     t, p = len(system.triodes), len(system.pentodes)
     screen, grid, last = 2 * t + p, 2 * t + 2 * p, 2 * t + 3 * p
@@ -48,7 +48,7 @@ def port_currents(state: TubeState, diode_a: Array) -> Array:
     return np.concatenate([*state.triode_a, *state.pentode_a, diode_a])
 
 
-GATE_V, GATE_WIDTH_V = 0.5, 0.05
+GATE_V, GATE_WIDTH_V = 2.5, 0.1
 
 
 @dataclass(frozen=True)
