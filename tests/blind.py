@@ -8,22 +8,30 @@ from functools import cached_property
 
 import numpy as np
 
+from lugwright.bringup.faults.table import faults_of
 from lugwright.bringup.good_builds import MAINS
 from lugwright.bringup.spread_causes import Cause
 from lugwright.bringup.trace.bench import TraceBench
 from lugwright.bringup.trace.even_scale import even
 from lugwright.bringup.trace.exact import ExactReadings
 from lugwright.bringup.trace.groups import GOOD
-from lugwright.bringup.trace.hypotheses import Hypothesis
+from lugwright.bringup.trace.hypotheses import Hypothesis, hypotheses_of, together
+from lugwright.bringup.trace.predictions import Predictor
+from lugwright.bringup.trace.probes import probes_of
 from lugwright.bringup.trace.reading_noise import display_step, meter_error
 from lugwright.bringup.trace.records import Probe, Suspect, Taken, Verdict
 from lugwright.bringup.trace.tracer import Tracer
+from lugwright.buildfile.build import Build
 from lugwright.circuit.edits import Edit, ScaleValue
+from lugwright.circuit.network import Circuit
 from lugwright.errors import NoIdlePoint
+from lugwright.layout.results import Plan
+from lugwright.solve.solved import Solved
 
 READINGS = 8
 FIRST = 3  # of the readings before tracing chooses: those at the end of the chart so far, the wrong one last
 OUTSIDE = 2.576  # spreads of a good build: one in a hundred good readings lies further out
+SHOWN = 3.0  # spreads off what good builds read
 METER_SHARE = (0.005, 0.01)  # one standard deviation of a meter, drawn for each case
 
 
@@ -81,6 +89,39 @@ class Result:
         return bool(self.suspects) and self.suspects[0].chance > self.healthy
 
 
+def blind_bench(build: Build, circuit: Circuit, plan: Plan, solved: Solved) -> Tracer:
+    """Return the fault list of a build with everything worked out that many tracings ask for."""
+    bench = TraceBench(build, circuit, plan, solved)
+    predictor = Predictor(bench, probes_of(bench), hypotheses_of(circuit, faults_of(build, circuit, plan)))
+    predictor.prepare()
+    return Tracer(predictor)
+
+
+def visible(tracer: Tracer) -> np.ndarray:
+    """Return which hypotheses some single reading shows: three spreads off what good builds read, or more."""
+    predictor = tracer.predictor
+    told = predictor.lumped(predictor.probes, np.arange(len(predictor.hypotheses)))
+    apart = np.abs(told.mean - told.mean[GOOD]) / np.hypot(told.sd, told.sd[GOOD])
+    return np.asarray(np.max(np.where(told.known & told.known[GOOD], apart, 0.0), axis=1) > SHOWN)
+
+
+def drawn_faults(tracer: Tracer, count: int, rng: np.random.Generator) -> Hypothesis:
+    """Return none, one or two faults at once, drawn as often as builders make them, that some reading shows."""
+    hypotheses = tracer.predictor.hypotheses
+    odds = np.where(visible(tracer)[1:], tracer.odds, 0.0)
+    chosen = [hypotheses[1 + int(k)] for k in rng.choice(len(odds), size=count, replace=False, p=odds / odds.sum())]
+    bench: TraceBench = tracer.predictor.bench  # type: ignore[attr-defined]
+    return hypotheses[GOOD] if not chosen else chosen[0] if count == 1 else together(bench.circuit, *chosen)
+
+
+def run_case(tracer: Tracer, truth: Hypothesis, rng: np.random.Generator) -> tuple[Case, Result]:
+    """Return one amplifier with its faults, its parts drawn, and what tracing makes of it."""
+    predictor: Predictor = tracer.predictor  # type: ignore[assignment]
+    draw = drawn_values(predictor.bench, predictor.causes, rng)
+    case = Case(predictor.bench, truth, draw, rng, float(rng.uniform(*METER_SHARE)))
+    return case, traced(tracer, case)
+
+
 def drawn_values(bench: TraceBench, causes: Sequence[Cause], rng: np.random.Generator) -> Edit:
     """Return parts, tubes, copper and mains of one good build, evenly within what each is allowed."""
     ends = rng.uniform(-1.0, 1.0, size=len(causes))
@@ -106,6 +147,7 @@ def wrong_from(tracer: Tracer, case: Case) -> list[Taken]:
     probes, good, told = predictor.probes, np.array([GOOD]), np.array([place_of(tracer, case.truth)])
     normal, faulty = predictor.lumped(probes, good), predictor.lumped(probes, told)
     apart = np.abs(faulty.mean - normal.mean)[0] / np.hypot(faulty.sd, normal.sd)[0]
+    apart = np.where((faulty.known & normal.known)[0], apart, np.inf)
     order = sorted(range(len(probes)), key=lambda k: list(case.bench.steps).index(probes[k].step))
     before: list[Probe] = []
     for k in order:
@@ -121,7 +163,7 @@ def wrong_from(tracer: Tracer, case: Case) -> list[Taken]:
             right = (case.read(p) for p in before[-(FIRST - 1) :])
             return [*(r for r in right if r is not None), reading]
         before.append(probe)
-    return []
+    return [r for r in (case.read(p) for p in before[:FIRST]) if r is not None]  # all right: he asks all the same
 
 
 def place_of(tracer: Tracer, truth: Hypothesis) -> int:
