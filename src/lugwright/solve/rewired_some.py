@@ -71,6 +71,37 @@ def metered(
     return Metered(shown, by_cause)
 
 
+def between_ohm(many: ManyRewired, columns: Index, pairs: tuple[Index, Index]) -> Array:
+    """Return the resistance between joints in some of many wirings, small changes at each point.
+
+    Parameters
+    ----------
+    many : ManyRewired
+        The wirings, solved.
+    columns : array
+        Which of them.
+    pairs : tuple of arrays
+        Rows of red and of black (wiring, pair).
+
+    Returns
+    -------
+    array
+        (wiring, pair) [ohm]
+
+    Source
+    ------
+    The inverse of the nodal matrix.
+    """
+    red, black = pairs
+    different, place = np.unique(columns, return_inverse=True)
+    found = np.zeros(red.shape)
+    for block, mine in _blocks(many, different, place):
+        with np.errstate(all="ignore"):
+            linear = Linearized.of(many.base.system, block, many.answer.only(block.chosen))
+            found[mine] = _between(linear, (red[mine], black[mine]))
+    return found
+
+
 def _reads(
     many: ManyRewired, block: Block, at: tuple[Index, Index], told: tuple[Array, Array, Array], ohm: float
 ) -> Array:

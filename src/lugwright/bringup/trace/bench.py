@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+import numpy as np
+
 from lugwright.bringup.bench_points import socket_points, tubes_of
 from lugwright.bringup.fitting import COLD, ONE_TUBE, Stage, stages_of
 from lugwright.bringup.ohms_chart import bench_circuit
@@ -18,7 +20,7 @@ from lugwright.circuit.edits import Edit
 from lugwright.circuit.elements import PentodeTube, Resistor, TriodeTube, VacuumDiode, VoltageSource
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.points import input_jack, plugged
-from lugwright.circuit.rewiring import Moved, Rewiring
+from lugwright.circuit.rewiring import Moved, Rewiring, ends_of
 from lugwright.layout.results import Plan
 from lugwright.solve.idle import solve_beside, solve_columns
 from lugwright.solve.ohms import resistance_ohm
@@ -121,6 +123,18 @@ class TraceBench:
         joints = {self.joint_of(probe.red), self.joint_of(probe.black)}
         ohm = max((self._grid_ohm[t][j] for t in step.fitted for j in joints & set(self._grid_ohm[t])), default=0.0)
         return min(0.5 * STRAY_GRID_A * ohm, 0.5)
+
+    @cached_property
+    def floating(self) -> frozenset[str]:
+        """Return the joints that nothing holds to ground with the plug out: the mains side."""
+        joints = [joint for joint in self.unplugged.joints if joint != self.circuit.ground]
+        ohm = resistance_ohm(self.unplugged, [(joint, self.circuit.ground) for joint in joints])[0]
+        return frozenset(joint for joint, value in zip(joints, ohm, strict=True) if not np.isfinite(value))
+
+    @cached_property
+    def afloat(self) -> frozenset[str]:
+        """Return the elements and coils that end on a floating joint."""
+        return frozenset(name for name, _, joint in ends_of(self.unplugged.elements) if joint in self.floating)
 
     @cached_property
     def _grid_ohm(self) -> Mapping[str, Mapping[str, float]]:

@@ -14,13 +14,14 @@ from lugwright.bringup.trace.bench import GENERATOR_OHM, SIGNAL_HZ, SIGNAL_V, Tr
 from lugwright.bringup.trace.exact import wired_so
 from lugwright.bringup.trace.hypotheses import Hypothesis
 from lugwright.bringup.trace.records import Array, Probe
+from lugwright.bringup.trace.signal_moves import signal_moves
 from lugwright.circuit.rewiring import Rewiring
 from lugwright.solve.ohms import ohm_readings
 from lugwright.solve.rewired import solve_rewired
 from lugwright.solve.rewired_alternating import mains_volts, ripple_volts, signal_volts
 from lugwright.solve.rewired_many import ManyRewired
 from lugwright.solve.rewired_ohms import OhmsRewired, ohms_rewired
-from lugwright.solve.rewired_some import metered
+from lugwright.solve.rewired_some import between_ohm, metered
 from lugwright.solve.sparse_lu import Numbers
 
 Value = tuple[str, str]  # (element, field)
@@ -28,7 +29,8 @@ Chosen = NDArray[np.int_]
 
 JUNCTION_SHARE = 0.6  # of an ohm reading through silicon: it depends on the meter
 MOST_SHARE, LEAST_OHM = 1.01, 1e-4  # what a reading follows one resistance at the most; less is no reading
-DRIVEN_V = 0.1  # mains hum between the electrodes of a tube: far more than a good build has
+LOOSE_OHM = 1e6  # a meter on alternating volts reads nothing of use from more
+DRIVEN_V = 1.0  # mains hum between grid and cathode: far more than ripple ever is there
 OVERLOAD, OVERLOAD_A = 2.0, 0.02  # times the idle load, and amperes more, up to which a law of many loads is trusted
 OWN_CYCLE_SHARE = 0.4  # of ripple where the rectifiers' current is not the good build's, only like it
 OWN_CYCLE_AC_SHARE = 0.05  # the same for windings
@@ -169,11 +171,15 @@ class StepAnswers:
         """Return readings and what parts have in them; those that no circuit of resistances has are worked out anew.
 
         No reading follows one resistance more than in proportion, and none between two joints is nothing at all: where
-        it seems so, both joints float and the difference of two huge numbers is all that was found.
+        it seems so, both joints float and the difference of two huge numbers is all that was found. At joints that
+        float anyway, as the mains side does with the plug out, a wiring that touches them is always worked out anew.
         """
         ohm, share = found.ohm.copy(), found.by_cause.copy()
         most = np.max(np.abs(share), axis=2, initial=0.0)
         odd = (most > MOST_SHARE) | ~(ohm > LEAST_OHM)
+        held = {*self.bench.unplugged.joints, self.bench.circuit.ground} - self.bench.floating
+        loose = np.array([[not set(pair) <= held for pair in pairs] for pairs in tips.pairs], dtype=bool)
+        odd |= loose.reshape(odd.shape) & np.array([self._stirs(c) for c in columns])[:, None]
         odd &= ~(tips.same | tips.alone)
         for row in np.flatnonzero(odd.any(axis=1)):
             at = np.flatnonzero(odd[row])
@@ -183,11 +189,21 @@ class StepAnswers:
             share[row, at] = 0.0
         return np.where(np.isnan(ohm), np.inf, ohm), share
 
+    def _stirs(self, column: int) -> bool:
+        """Return whether a wiring touches what floats on the bench: then the difference of two huge numbers is left."""
+        rewiring, floating = self.rewirings[column], self.bench.floating
+        if any({b.a, b.b} & floating for b in rewiring.bridges) or any(m.to in floating for m in rewiring.moved):
+            return True
+        touched = {m.element for m in rewiring.moved} | {c.element for c in rewiring.changes}
+        return bool(touched & self.bench.afloat)
+
     def _ac(self, probes: Sequence[Probe], some: Chosen) -> Said:
         tips, columns = self._tips(probes, some), self.column[some]
         red, black = self._rows(tips, some)
         volts = self._alternating
         value = np.abs(volts[red, columns[:, None]] - volts[black, columns[:, None]])
+        loose = ~(between_ohm(self.many, columns, (red, black)) < LOOSE_OHM)  # reads what strays into it
+        value = np.where(loose & ~(tips.same | tips.alone), np.nan, value)
         return self._of_mains(value, columns, tips, OWN_CYCLE_AC_SHARE)
 
     def _ripple(self, probes: Sequence[Probe], some: Chosen) -> Said:
@@ -202,7 +218,16 @@ class StepAnswers:
         heard, each = self._heard, columns[:, None]
         value = SIGNAL_V * np.abs(heard[each, red] - heard[each, black])
         known = np.broadcast_to(self.told[columns][:, None], value.shape)
-        return self._told(value, np.zeros((*value.shape, len(self.values))), known, tips, np.zeros(value.shape))
+        moves = self._signal_moves
+        by = (
+            moves[np.where(red < len(moves) - 1, red, len(moves) - 1)]
+            * np.where(np.isfinite(value), value, 0.0)[:, :, None]
+        )
+        return self._told(value, by, known, tips, np.zeros(value.shape))
+
+    @cached_property
+    def _signal_moves(self) -> Array:
+        return signal_moves(self.bench, self.values)
 
     @cached_property
     def _heard(self) -> Numbers:
@@ -232,9 +257,10 @@ class StepAnswers:
     def _driven(self) -> NDArray[np.bool_]:
         """Return which wirings put the mains on a tube, by its heater or a winding: its hum is more than ripple."""
         many = self.many
-        ports, tubes = many.columns.ports, len(many.columns.ports.a) - len(many.base.system.diodes)
-        each = np.arange(many.columns.count)
-        across = np.abs(self._alternating[ports.a[:tubes], each] - self._alternating[ports.b[:tubes], each])
+        ports, t, p = many.columns.ports, len(many.base.system.triodes), len(many.base.system.pentodes)
+        grids = np.r_[t : 2 * t, 2 * t + 2 * p : 2 * t + 3 * p]
+        each, volts = np.arange(many.columns.count), self._alternating
+        across = np.abs(volts[ports.a[grids], each] - volts[ports.b[grids], each])
         return np.asarray(np.max(across, axis=0, initial=0.0) > DRIVEN_V)
 
     @cached_property
