@@ -17,7 +17,7 @@ import sys
 import time
 from pathlib import Path
 
-from lugwright.layout.anneal import SEED, fill, search, starts
+from lugwright.layout.anneal import SEED, fill, search, starts, whole_plans
 from lugwright.layout.board import make_board
 from lugwright.layout.charging_loop import charging_wires
 from lugwright.layout.chassis import fixed_terminals
@@ -39,10 +39,10 @@ def main() -> None:
     points = []
     for path in paths:
         empty = bench_of(path)
-        searched(empty, [(SEED, 64)])  # whatever has to be compiled is compiled here
+        searched(empty, moves=64)  # whatever has to be compiled is compiled here
         moves = sum(each for _, each in starts(empty, SEED))
-        runs = [searched(empty, starts(empty, seed)) for seed in SEEDS]
-        longest = searched(empty, [(SEED + len(SEEDS), LONGER * moves)])
+        runs = [searched(empty, seed) for seed in SEEDS]
+        longest = searched(empty, SEED + len(SEEDS), moves=LONGER * moves)
         prices = [bench.cost() for bench, _ in runs]
         best, seconds = min(*prices, longest[0].cost()), sum(s for _, s in runs) / len(runs)
         over = sum(len(bench.unplaced()) + len(bench.broken()) for bench, _ in runs)
@@ -67,13 +67,15 @@ def bench_of(path: Path) -> Bench:
     return Bench(board, decided_wires(board, [*heater_chains(build, terminals), *charging_wires(build, terminals)]))
 
 
-def searched(empty: Bench, searches: list[tuple[int, int]]) -> tuple[Bench, float]:
-    """Return the bench after searches of given seeds and moves, and its CPU seconds."""
+def searched(empty: Bench, seed: int = SEED, *, moves: int = 0) -> tuple[Bench, float]:
+    """Return the bench after the usual searches, or after one of so many moves, and its CPU seconds."""
     bench = Bench(empty.board, empty.chain)
     start = time.process_time()
-    fill(bench, range(len(bench.board.parts)))
-    for seed, moves in searches:
+    if moves:
+        fill(bench, range(len(bench.board.parts)))
         search(bench, seed, moves)
+    else:
+        whole_plans(bench, seed)
     return bench, time.process_time() - start
 
 

@@ -72,6 +72,15 @@ def test_far_too_much_current_is_a_danger_and_leaves_with_1() -> None:
     assert "no current or watt is worked out" in result.stdout
 
 
+def test_readings_that_fit_nothing_are_handed_over_to_trace() -> None:
+    result = run("bias", EXAMPLES / "godwit_40.toml", "--reading", "V5 = 0.1 mV", "--reading", "V6 pin 8 = 44.2 mV")
+    assert result.exit_code == 1
+    assert (
+        'Plug out. To look for the fault: lugwright trace godwit_40.toml --step "all tubes" --reading "V5.cathode = '
+        '0.1 mV" --reading "V6.cathode = 44.2 mV"\n'
+    ) in result.stdout
+
+
 @pytest.mark.parametrize(
     "reading",
     ["V5", "=", "V5 = ", "V5 = x", "V5 = 34,2 mV", "V5 = 1e400 V", "V5 = -5 ohm", "V55 = 3 V", "V5 plate = 90 kV",

@@ -17,6 +17,7 @@ from lugwright.workflow import SaidReading, open_build, power_up_now, read_in, s
 from lugwright.workflow.opened import Opened
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
+BUILDS = sorted((*EXAMPLES.glob("*.toml"), *(Path(__file__).parent / "specimens").glob("*.toml")))
 
 
 @pytest.fixture
@@ -41,9 +42,9 @@ def read_as_expected(opened: Opened, number: int) -> None:
     step_done(opened, number)
 
 
-@pytest.mark.parametrize("name", ["dunlin_5", "curlew_18", "godwit_40", "redshank_50"])
-def test_a_good_build_passes_every_step(name: str, tmp_path: Path) -> None:
-    opened = open_build(shutil.copy(EXAMPLES / f"{name}.toml", tmp_path))
+@pytest.mark.parametrize("path", BUILDS, ids=lambda path: path.stem)
+def test_a_good_build_passes_every_step(path: Path, tmp_path: Path) -> None:
+    opened = open_build(shutil.copy(path, tmp_path))
     count = len(opened.power_up)
     for number in range(1, count + 1):
         found = power_up_now(opened)

@@ -53,6 +53,14 @@ def test_readings_of_a_good_build_raise_no_alarm(build: Path) -> None:
     assert found["healthy"] > max((suspect["chance"] for suspect in found["suspects"]), default=0.0)
 
 
+def test_one_good_reading_does_not_make_a_build_good(build: Path) -> None:
+    """Most faults have not had a chance to show: they look like a good build so far, not for good."""
+    result = run(build, "--reading", "ohms: V1 pin 3 = 1.5k")
+    assert "those of a good build" not in result.stdout
+    assert "Not clear yet" in result.stdout
+    assert "would read like a good build in all readings so far" in result.stdout
+
+
 def test_text_and_drawing(build: Path, tmp_path: Path) -> None:
     drawing = tmp_path / "where.svg"
     result = run(build, "--reading", "ohms: V2 pin 8 = OL", "--svg", str(drawing))

@@ -15,6 +15,7 @@ from lugwright.buildfile.mistakes import nearest, printable
 from lugwright.errors import NoSuchPoint, ReadingError
 
 OHMS = "ohms"
+COARSEST = 0.02  # of a reading: a display whose last place is worth more was on the wrong range, or is told rounded
 OK, HIGH, LOW = "ok", "high", "low"
 # unit of a chart -> unit of the log, factor to it
 _UNITS = {
@@ -207,7 +208,7 @@ def _same(charted: str, said: str) -> bool:
 
 
 def _verdict(taken: JudgedReading, *, low: float, high: float) -> str:
-    half = taken.digit / 2.0
+    half = min(taken.digit / 2.0, COARSEST * abs(taken.value))
     if math.isinf(taken.value) and taken.unit == "ohm" and high >= OVER_RANGE_FROM_OHM:
         return OK  # this meter's ranges end before the window does
     if taken.value > high + half:

@@ -161,3 +161,4 @@ class IdleMeasured:
     advice: Advice | None
     findings: tuple[Finding, ...]
     read_on: str = ""  # when the log says they were read, UTC
+    trace: str = ""  # where nothing fits: the command that looks for the fault

@@ -30,7 +30,7 @@ def idle_set(bench: StepBench, edit: Edit) -> Level:
     Returns
     -------
     Level
-        Its draws moved along the line on which turning the controls moves the nominal build.
+        Its draws moved along the line on which turning the controls moves the nominal build, cold.
 
     Valid
     -----
@@ -51,13 +51,13 @@ def idle_set(bench: StepBench, edit: Edit) -> Level:
         for part in bench.controls
         for change in turned(part, rotation=min(max(shares[part.name] + toward, 0.0), 1.0)).changes
     )
-    nudged = bench.idle_at(edit + Edit("bias nudged", changes))
-    here, there = (_mean_a(bench, idle) for idle in (level.idle, nudged))
+    nudged = bench.idle_at(Edit("bias nudged", changes))
+    here, there = (_mean_a(bench, idle) for idle in (bench.normal, nudged))
     if abs(there - here) < 1e-6:
         return level
-    over = _mean_draws_a(bench, level.many) - here
+    over = _mean_draws_a(bench, level.many) - _mean_a(bench, level.idle)
     spread = {
-        joint: volts - over * (_volts(nudged, joint) - _volts(level.idle, joint)) / (there - here)
+        joint: volts - over * (_volts(nudged, joint) - _volts(bench.normal, joint)) / (there - here)
         for joint, volts in level.spread.items()
     }
     return replace(level, spread=spread)

@@ -104,6 +104,7 @@ class StepBench:
     normal: Idle
     share: float = SHARE
     _levels: dict[tuple[object, ...], Level] = field(default_factory=dict, repr=False)
+    _idles: dict[tuple[object, ...], Idle] = field(default_factory=dict, repr=False)
 
     @property
     def circuit(self) -> Circuit:
@@ -180,7 +181,9 @@ class StepBench:
 
     def idle_at(self, edit: Edit) -> Idle:
         """Return the idle under one edit, without draws."""
-        return read_idle(self._solved(edit, lamp=_has_lamp(edit)))
+        if edit.changes not in self._idles:
+            self._idles[edit.changes] = read_idle(self._solved(edit, lamp=_has_lamp(edit)))
+        return self._idles[edit.changes]
 
     def _solved(self, edit: Edit, *, lamp: bool) -> Solved:
         """Return the circuit solved under an edit, started from one that was solved like it, with or without lamp."""

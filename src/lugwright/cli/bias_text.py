@@ -45,6 +45,8 @@ def measured_text(title: str, measured: IdleMeasured, cautions: tuple[str, ...])
     """Return what readings at idle say, and what to do next."""
     when = f" on {measured.read_on} UTC, by the log" if measured.read_on else ""
     blocks = [f"{title} at idle, as read{when}: {', '.join(measured.readings)}", *_figures(measured)]
+    if measured.trace:
+        blocks.append(f"Plug out. To look for the fault: {measured.trace}")
     return "\n\n".join([*blocks, *(f"caution: {text}" for text in cautions)])
 
 

@@ -9,7 +9,16 @@ from typing import TYPE_CHECKING
 import click
 
 from lugwright.cli.printing import at_work, paint
-from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, serial_option, writing
+from lugwright.cli.session import (
+    as_stated_option,
+    build_file,
+    emit,
+    json_option,
+    leave,
+    opened_build,
+    serial_option,
+    writing,
+)
 from lugwright.cli.trace_text import next_lines, tracing_text
 
 if TYPE_CHECKING:
@@ -42,6 +51,7 @@ MORE = 3  # readings proposed besides those that were passed over
     help="Draw the wiring side with the places of the likeliest suspects marked.",
 )  # fmt: skip
 @serial_option
+@as_stated_option
 @json_option
 def command(
     build_file: Path,

@@ -38,7 +38,7 @@ def improve(bench: Bench, share: float) -> None:
     search(bench, SEED, round(share * usual_moves(bench)))
 
 
-def whole_plans(bench: Bench) -> list[NDArray[np.int64]]:
+def whole_plans(bench: Bench, seed: int = SEED) -> list[NDArray[np.int64]]:
     """Search several times; return the plans that leave nothing over, cheapest first.
 
     Each search begins from nothing, but where something is left over the next one goes on from there. The bench ends
@@ -46,11 +46,11 @@ def whole_plans(bench: Bench) -> list[NDArray[np.int64]]:
     """
     found: list[tuple[bool, float, int, NDArray[np.int64]]] = []
     over = False
-    for seed, moves in starts(bench, SEED):
+    for start, moves in starts(bench, seed):
         if not over:
             bench.clear()
             fill(bench, range(len(bench.board.parts)))
-        kept = search(bench, seed, moves)
+        kept = search(bench, start, moves)
         over = bool(bench.unplaced() or bench.broken())
         found.append((over, bench.cost(), len(found), kept))
     found.sort(key=lambda plan: plan[:3])

@@ -12,8 +12,9 @@ from lugwright.buildfile.build import Build, Transformer, Tube
 from lugwright.layout.crossings import with_what_it_lies_over
 from lugwright.layout.frozen import as_laid
 from lugwright.layout.hardware import Hardware
+from lugwright.layout.heater_amps import heater_amps
 from lugwright.layout.insulation import twist_factor
-from lugwright.layout.joint_classes import KIND_OF_CLASS, JointFacts, heater_sides
+from lugwright.layout.joint_classes import KIND_OF_CLASS, JointFacts
 from lugwright.layout.links import Link, links_in_order
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart, Wire
 from lugwright.layout.shielding import Run, apart_mm, braids, jackets_mm, tail_mm
@@ -44,12 +45,12 @@ def route_wires(
     routes = ways_of(build, hardware, terminals, seats, named, by_joint, laid)
     order = list(routes)
     numbers = _numbers(order, previous, set(build.part_by_name))
-    amps = _heater_amps(build)
+    amps = heater_amps(build, terminals, order)
     shields = _shields(build, terminals, seats, routes, laid)
     strands = Counter(link.twist for link in order)
     wires = []
     for link in sorted(order, key=numbers.__getitem__):
-        current = amps.get(link.joint, AMPS.get(link.name, USUAL_AMPS))
+        current = max(amps.get(link.terminals, 0.0), AMPS.get(link.name, USUAL_AMPS))
         shield, count = shields.get(link.terminals, ""), strands[link.twist] if link.twist else 1
         wire = _wire(build, hardware, terminals, link, by_joint, current, routes[link], shield, count)
         wires.append(replace(wire, number=numbers[link]))
@@ -98,15 +99,6 @@ def _numbers(order: Sequence[Link], previous: Plan | None, parts: Set[str]) -> d
             while number in taken or f"W{number}" in parts:
                 number += 1
             found[link] = number
-    return found
-
-
-def _heater_amps(build: Build) -> dict[str, float]:
-    found: dict[str, float] = {}
-    for part in build.parts:
-        if isinstance(part.values, Tube):
-            for joint in sorted({t.joint for t in heater_sides(part)}):
-                found[joint] = found.get(joint, 0.0) + part.values.type.heater.amps
     return found
 
 

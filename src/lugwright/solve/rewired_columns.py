@@ -15,11 +15,12 @@ import numpy as np
 
 from lugwright.circuit.edits import SetValue
 from lugwright.circuit.rewiring import Bridge, Rewiring, rewired
-from lugwright.solve.rewired_layout import HELD_S, Layout, Sketch, laid_out
+from lugwright.solve.rewired_layout import Layout, Sketch, laid_out
 from lugwright.solve.rewired_ports import Ports
 from lugwright.solve.system import TIE_S, Array, Index, System
 
-LEAK_S = 1e-12  # from every new joint to ground: a terminal strip on a dry day
+ALTERNATING_LEAK_S = 1e-8  # the least that holds such a joint where volts alternate
+LEAK_S = 1e-10  # from every joint that a wiring makes to ground: as strips leak, and enough to keep noise apart
 
 
 @dataclass
@@ -257,10 +258,12 @@ class RewiredColumns:
             sketch.restamp(pair, old, new)
         for a, b, ohm in draft.bridges:
             sketch.bridge(a, b, 1.0 / ohm)
+        least = ALTERNATING_LEAK_S if coupled else 0.0
         for row, siemens in draft.held.items():
-            sketch.hold(row, siemens - (HELD_S if row >= self.system.size else 0.0))
+            if row not in held:
+                sketch.hold(row, max(siemens, least), in_base=row >= self.system.size)
         for row in held:
-            sketch.hold(row, self.tie_s - HELD_S)
+            sketch.hold(row, max(draft.held.get(row, 0.0) + self.tie_s, least), in_base=True)
         return sketch
 
     @cached_property

@@ -14,7 +14,7 @@ from lugwright.solve.rewired_ports import summed
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, Index
 
-POLISH = 8  # full Newton steps at the most after the ports have settled
+POLISH = 20  # full Newton steps at the most after the ports have settled
 WELL_BELOW = 0.05  # share of what may be left over at which these end
 
 # Columns and their port volts (port, column) -> what tubes and diodes do there.

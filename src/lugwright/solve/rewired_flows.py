@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
+from lugwright.circuit.tubes.drive import softplus
 from lugwright.solve.dc import ABSOLUTE_A, EPS, RELATIVE
 from lugwright.solve.device_laws import TubeState, tube_currents_into_joints, tube_state_at
 from lugwright.solve.rewired_columns import RewiredColumns
@@ -14,15 +15,40 @@ from lugwright.solve.system import Array, Index, System
 
 
 def tubes_at(system: System, values: Array, u: Array) -> TubeState:
-    """Return every tube's currents and slopes at port volts (port, column), in the order of `Ports`."""
+    """Return every tube's currents and slopes at port volts (port, column), in the order of `Ports`.
+
+    The laws let a trace of current through at plates below their cathode, which would drive a plate that floats to
+    kilovolts; here it ends some three volts below, and above that nothing changes.
+    """
     t, p = len(system.triodes), len(system.pentodes)
     screen, grid, last = 2 * t + p, 2 * t + 2 * p, 2 * t + 3 * p
-    return tube_state_at(system, values, (u[:t], u[t : 2 * t]), (u[2 * t : screen], u[screen:grid], u[grid:last]))
+    state = tube_state_at(system, values, (u[:t], u[t : 2 * t]), (u[2 * t : screen], u[screen:grid], u[grid:last]))
+    (plate, grid_a), (gp, gm, gg) = state.triode_a, state.triode_slopes
+    gate, turn = _gate(u[:t])
+    big, screen_a, big_grid_a = state.pentode_a
+    pp, ps, pg, *others = state.pentode_slopes
+    big_gate, big_turn = _gate(u[2 * t : screen])
+    return replace(
+        state,
+        triode_a=(gate * plate, grid_a),
+        triode_slopes=(gate * gp + turn * plate, gate * gm, gg),
+        pentode_a=(big_gate * big, screen_a, big_grid_a),
+        pentode_slopes=(big_gate * pp + big_turn * big, big_gate * ps, big_gate * pg, *others),
+    )
+
+
+def _gate(plate_v: Array) -> tuple[Array, Array]:
+    """Return the share of the plate current that is left at these plate volts, and its slope."""
+    _, gate = softplus((plate_v + GATE_V) / GATE_WIDTH_V)
+    return gate, gate * (1.0 - gate) / GATE_WIDTH_V
 
 
 def port_currents(state: TubeState, diode_a: Array) -> Array:
     """Return the current into each port (port, column). [A]"""
     return np.concatenate([*state.triode_a, *state.pentode_a, diode_a])
+
+
+GATE_V, GATE_WIDTH_V = 2.5, 0.1
 
 
 @dataclass(frozen=True)

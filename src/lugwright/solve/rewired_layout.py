@@ -23,6 +23,7 @@ class Sketch:
     local: dict[int, int] = field(default_factory=dict)
     stamps: list[tuple[int, ...]] = field(default_factory=list)
     steady: list[tuple[int, int, float]] = field(default_factory=list)
+    release: list[tuple[int, float]] = field(default_factory=list)
 
     def _at(self, row: int) -> int:
         return self.local.setdefault(row, len(self.local))
@@ -36,19 +37,25 @@ class Sketch:
         i, j = self._at(a), self._at(b)
         self.steady += [(i, i, siemens), (j, j, siemens), (i, j, -siemens), (j, i, -siemens)]
 
-    def hold(self, row: int, siemens: float) -> None:
-        """Put a conductance from a row to ground."""
+    def hold(self, row: int, siemens: float, *, in_base: bool) -> None:
+        """Put a small conductance from a row to ground; ``in_base``: the base's inverse holds it already."""
         i = self._at(row)
-        self.steady.append((i, i, siemens))
+        if not in_base:
+            self.steady.append((i, i, HELD_S))
+        self.release.append((i, siemens - HELD_S))
 
 
 @dataclass(frozen=True)
 class Differences:
-    """What a block of columns adds to the base matrix: a square on the few joints that each column touches."""
+    """What a block of columns adds to the base matrix: a square on the few joints that each column touches.
+
+    Joints that hardly anything holds are held in ``delta``; ``release`` is what takes that back.
+    """
 
     columns: Index  # (n)
     touched: Index  # rows (n, t), filled up with ground
     delta: Numbers  # (n, t, t)
+    release: Array  # (n, t), to ground
 
 
 @dataclass(frozen=True)
@@ -59,6 +66,7 @@ class Layout:
     touched: Index
     stamps: Index  # (stamp, 10): place in the block, pair, two old ends of either branch, two new ones
     steady: Array
+    release: Array
 
     def differences(self, base_y: Numbers, own_y: Numbers, at: Index | None = None) -> Differences:
         """Return what the block adds to the base matrix.
@@ -74,7 +82,7 @@ class Layout:
                 a, b, c, d = self.stamps[:, first : first + 4].T
                 for i, j, sign in ((a, c, 1.0), (a, d, -1.0), (b, c, -1.0), (b, d, 1.0)):
                     np.add.at(delta, (k, i, j), sign * y)
-        return Differences(self.columns, self.touched, delta)
+        return Differences(self.columns, self.touched, delta, self.release)
 
     def narrowed(self, pick: Index) -> Layout:
         """Return some columns of the block, in rising order."""
@@ -82,7 +90,7 @@ class Layout:
         place[pick] = np.arange(len(pick))
         stamps = self.stamps[place[self.stamps[:, 0]] >= 0].copy()
         stamps[:, 0] = place[stamps[:, 0]]
-        return Layout(self.columns[pick], self.touched[pick], stamps, self.steady[pick])
+        return Layout(self.columns[pick], self.touched[pick], stamps, self.steady[pick], self.release[pick])
 
 
 def laid_out(sketches: Sequence[Sketch], ground: int) -> tuple[Layout, ...]:
@@ -99,11 +107,13 @@ def laid_out(sketches: Sequence[Sketch], ground: int) -> tuple[Layout, ...]:
 
 def _block(sketches: Sequence[Sketch], size: int, ground: int) -> Layout:
     touched = np.full((len(sketches), size), ground, dtype=np.intp)
-    steady = np.zeros((len(sketches), size, size))
+    steady, release = np.zeros((len(sketches), size, size)), np.zeros((len(sketches), size))
     for k, sketch in enumerate(sketches):
         touched[k, : len(sketch.local)] = list(sketch.local)
         for i, j, siemens in sketch.steady:
             steady[k, i, j] += siemens
+        for i, siemens in sketch.release:
+            release[k, i] += siemens
     stamps = [(k, *stamp) for k, sketch in enumerate(sketches) for stamp in sketch.stamps]
     columns = np.array([sketch.column for sketch in sketches], dtype=np.intp)
-    return Layout(columns, touched, np.array(stamps, dtype=np.intp).reshape(-1, 10), steady)
+    return Layout(columns, touched, np.array(stamps, dtype=np.intp).reshape(-1, 10), steady, release)

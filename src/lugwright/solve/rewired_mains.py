@@ -30,7 +30,7 @@ class MainsSeen:
 
     share: Array  # (column), 0 where the supplies are dead
     alone: NDArray[np.bool_]  # (column): the supplies' law holds
-    outside: NDArray[np.bool_]  # (column): mains across a diode that does not rectify in the base
+    outside: NDArray[np.bool_]  # (column): mains makes a diode conduct that does not in the base
     rough: NDArray[np.bool_]  # (column): mains on a tube's grid or screen, which slopes do not follow
 
 
@@ -81,11 +81,10 @@ def mains_seen(base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Ar
                 left = _left(base, columns, drive, updated)
                 share[chosen], kept = left.share(columns, law.excited)
                 volts = left.across(columns.ports.chosen(chosen))
-                on = values[system.diode_rows.on[law.quiet]][:, chosen] > 0.0
-                loud = np.where(on, volts[law.quiet - len(system.diodes)], 0.0).max(axis=0, initial=0.0)
-                outside[chosen] = np.sqrt(2.0) * loud >= EXCITED_V
+                loud = _opened(law, volts[law.quiet - len(system.diodes)], values[:, chosen])
+                outside[chosen] = loud
                 rough[chosen] = volts[_driven_grids(system)].max(axis=0, initial=0.0) > ROUGH_V
-                alone[chosen] &= kept & ~outside[chosen]
+                alone[chosen] &= kept & ~loud
             alone[chosen] &= _same_impedance(law, columns, updated) | (share[chosen] == 0.0)
     return MainsSeen(share, alone, outside, rough)
 
@@ -134,6 +133,15 @@ def mains_drive(columns: RewiredColumns, ends: Index, values: Array) -> Numbers:
     total = summed(where, np.concatenate([amps, -amps]), (columns.ground + 1, values.shape[1]))
     total[-1] = 0.0
     return total.astype(complex)
+
+
+def _opened(law: SupplyLaw, rms_v: Array, values: Array) -> NDArray[np.bool_]:
+    """Return the columns in which the mains across a quiet diode (diode, column) would make it conduct."""
+    system, base = law.system, law.base
+    v = base.dc.volts[:, 0]
+    level = (v[system.port_a] - v[system.port_b])[law.quiet][:, None]
+    peak = np.sqrt(2.0) * np.where(values[system.diode_rows.on[law.quiet]] > 0.0, rms_v, 0.0)
+    return np.asarray(((peak >= EXCITED_V) & (level + peak > 0.0)).any(axis=0))
 
 
 def _driven_grids(system: System) -> Index:

@@ -14,7 +14,7 @@ import numpy as np
 from lugwright.solve.rewired_columns import RewiredColumns
 from lugwright.solve.rewired_layout import HELD_S, Differences
 from lugwright.solve.sparse_lu import Numbers
-from lugwright.solve.system import Index, System
+from lugwright.solve.system import Array, Index, System
 
 WEAK_OHM = 3e8  # a joint that shows more than this to ground is hardly held
 
@@ -57,6 +57,27 @@ def solved_each(matrices: Numbers, right_sides: Numbers) -> Numbers:
         return found
 
 
+def _released(firm: Numbers, inside: Numbers, release: Array) -> Numbers:
+    """Return the middle of Woodbury's identity with what holds weak joints taken out again.
+
+    In a second step of its own, so that the noise of a joint that hardly anything holds stays at that joint.
+    """
+    if not release.any():
+        return firm
+    through = inside @ firm
+    held = inside - through @ inside
+    matrix = release[:, :, None] * held
+    k = np.arange(release.shape[1])
+    matrix[:, k, k] += 1.0
+    diagonal = np.zeros_like(held)
+    diagonal[:, k, k] = release
+    second = solved_each(matrix, diagonal)
+    left, right = -(firm @ inside), -through
+    left[:, k, k] += 1.0
+    right[:, k, k] += 1.0
+    return np.asarray(firm + left @ second @ right)
+
+
 class UpdatedInverse:
     """The inverse of the base matrix with each column's differences in it; columns on the first axis of results."""
 
@@ -68,7 +89,8 @@ class UpdatedInverse:
         matrix = delta @ inside
         k = np.arange(t.shape[1])
         matrix[:, k, k] += 1.0
-        self.middle = solved_each(matrix, delta)
+        firm = solved_each(matrix, delta)
+        self.middle = _released(firm, inside, differences.release)
         self._each = np.arange(len(t))[:, None]
 
     def chosen(self, pick: Any) -> UpdatedInverse:

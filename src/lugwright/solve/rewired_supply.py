@@ -14,6 +14,7 @@ from functools import cached_property
 
 import numpy as np
 
+from lugwright.errors import NoIdlePoint
 from lugwright.solve.device_laws import DiodeLaws, diode_laws, tube_matrix_entries, tube_state
 from lugwright.solve.mains_cycle import LoadLine, MainsCycle
 from lugwright.solve.solved import Solved
@@ -168,18 +169,28 @@ class SupplyLaw:
         level, top = float(self.base_v[ports].mean()), float(swing[self.excited[ports]].mean())
         empty = min(-top - level, -1e-3 * top)
         loads = [x for x in (-empty * h for h in HEAVIER) if x < -0.95 * level]
-        points = []
+        points = [(0.0, np.zeros(len(at)), self.base_a, self.base_s)]  # taken from the cycle there, where it closes
         for side in ([empty * x for x in reversed(LIGHTER)], [0.0, *loads, max(-level, 0.0)]):
             wave, before = None, 0.0
             for shift in dict.fromkeys(side):
                 if wave is not None:
                     wave = wave.copy()
                     wave[at[ports]] += shift - before
-                closed = around.close(self._load(ports, shift), wave)
+                try:
+                    closed = around.close(self._load(ports, shift), wave)
+                except NoIdlePoint:
+                    continue  # the curve runs on from its neighbors
                 wave, before = closed.port_v, shift
-                off = closed.mean_v[at] - self.base_v
-                points.append((shift, off, closed.mean_a[at], closed.slope_s[np.ix_(at, at)]))
+                found = (shift, closed.mean_v[at] - self.base_v, closed.mean_a[at], closed.slope_s[np.ix_(at, at)])
+                points = [*(p for p in points if p[0] != shift), found]
+        if len(points) == 1:
+            points.append((1.0, *self._onward(ports)))
         return self._anchored(ports, sorted(points, key=lambda p: p[0]))
+
+    def _onward(self, ports: Index) -> tuple[Array, Array, Array]:
+        """Return where the base's own slopes lead within one volt."""
+        off = _following(self.base_s, self._load_ohm, ports)
+        return off, self.base_a + self.base_s @ off, self.base_s
 
     def _load(self, ports: Index, shift: float) -> LoadLine:
         """Return a load line that holds one supply's diodes at a shift and leaves the others on their load."""

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from lugwright.bringup.idle.at_edit import AtEdit
-from lugwright.bringup.idle.logged import last_read, logged_readings, noted_settings
+from lugwright.bringup.idle.hand_over import trace_words
+from lugwright.bringup.idle.logged import NOW, changed_since, last_read, logged_readings, noted_settings
 from lugwright.bringup.idle.measured import bench_of, idle_measured
 from lugwright.bringup.idle.readings import Reader
 from lugwright.bringup.idle.stage import output_stage
@@ -50,10 +51,16 @@ def measured_idle(opened: Opened, texts: Sequence[str], wish: str) -> IdleMeasur
     if not readings:
         return None
     at = AtEdit(opened.solved, opened.idle)
-    measured = idle_measured(
-        bench_of(opened.measured, stage, at, opened.cold_idle, noted_settings(log)), readings, wish
-    )
-    return measured if texts else replace(measured, read_on=last_read(log))
+    read_on = "" if texts else last_read(log)
+    noted = {} if opened.as_stated else noted_settings(log, until=read_on or NOW)
+    bench = bench_of(opened.measured, stage, at, opened.cold_idle, noted)
+    measured = idle_measured(bench, readings, wish)
+    if measured.advice is None:
+        measured = replace(measured, trace=trace_words(readings if texts else (), opened.path.name))
+    if texts:
+        return measured
+    later = changed_since(log, {*(t.name for t in stage.tubes), *(part.name for part in bench.parts)})
+    return replace(measured, read_on=read_on[:16].replace("T", " "), findings=(*measured.findings, *later))
 
 
 def _bench(opened: Opened) -> Bench:

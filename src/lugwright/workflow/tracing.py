@@ -126,11 +126,13 @@ class FaultBench:
 
     def of_judged(self, reading: JudgedReading) -> Taken:
         """Return a reading that was understood, ready to be weighed."""
+        _as_the_file_sets_it(reading.point, reading.condition)
         return self._taken(reading.step, reading.red, reading.black, reading.quantity, reading.value, reading.point)
 
     def of_body(self, body: ReadingBody) -> Taken:
         """Return a reading of the log, ready to be weighed."""
         words = body.words or f"{body.red} to {body.black}"
+        _as_the_file_sets_it(words, body.condition)
         return self._taken(body.step, body.red, body.black, body.quantity, body.shown, words)
 
     def tracing(self, *, at: str = "", count: int = 3) -> Tracing:
@@ -203,6 +205,12 @@ class FaultBench:
         if self.bench.joint_of(found) not in known:
             raise _not_weighed(key, "nothing of the circuit ends there", "a point that a part or wire ends on")
         return found
+
+
+def _as_the_file_sets_it(words: str, condition: str) -> None:
+    """Raise TraceError for a reading with a control somewhere else: the faults are computed with it where it stands."""
+    if condition:
+        raise _not_weighed(words, f"read with {condition}", "controls where the build file or the log sets them")
 
 
 def _not_weighed(what: str, found: str, wanted: str) -> TraceError:

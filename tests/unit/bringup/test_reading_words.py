@@ -194,6 +194,15 @@ def test_the_last_place_of_the_display_counts_half(charts: Charts) -> None:
     assert taken(charts, "all tubes", "B+1", f"{just + 0.0:.2f}").verdict == "high"
 
 
+def test_a_rounded_value_is_not_taken_for_right(charts: Charts) -> None:
+    """1M and 3 V say too little to be held against windows that are narrower: half a last place counts up to 2 %."""
+    grid = next(r for r in step_named("ohms", charts.steps).readings if r.point == "V1 pin 2 (grid a)")
+    assert grid.low < 68e3 < grid.high
+    assert taken(charts, "ohms", "V1 pin 2", "68k").verdict == "ok"
+    assert taken(charts, "ohms", "V1 pin 2", "0.1M").verdict == "high"
+    assert taken(charts, "all tubes", "V1 pin 3", "2 V").verdict == "high"
+
+
 def test_what_is_read_follows_from_unit_step_and_chart(charts: Charts) -> None:
     assert taken(charts, "heaters", "V2 pin 2 to pin 7", "6.6").quantity == "V ac"
     assert taken(charts, "heaters", "V2 pin 2 to pin 7", "6.6 V").quantity == "V ac"

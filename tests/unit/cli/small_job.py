@@ -36,6 +36,14 @@ from lugwright.bringup.results import (
     Step,
     StepState,
 )
+from lugwright.bringup.trace_results import (
+    FaultWords,
+    NextWords,
+    OutcomeWords,
+    SuspectWords,
+    TracedReading,
+    Tracing,
+)
 from lugwright.buildfile.build import Build
 from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import (
@@ -93,6 +101,15 @@ STEP = Step(
 TAKEN = JudgedReading(
     "all tubes", "step 1: No tubes", "V1 pin 1 to ground", "V1.1", "ground", "V dc", 312.0, "V", 1.0, "312 V dc", "ok",
     312.0, 290.0, 330.0, "290 V to 330 V",
+)  # fmt: skip
+TRACING = Tracing(
+    "found", "R12 is open", "", 0.01, 0.02,
+    (SuspectWords(0.9, "", (FaultWords("open R12", "F31", "R12 is open", "swap it", "card 9", ""),)),), (),
+    (
+        NextWords("ohms", "Ohms chart", "R12 lead 1 to R12 lead 2", "R12.1", "R12.2", "ohm", 1.2, 20.0, "",
+                  (OutcomeWords(None, 500.0, "under 500 Ω", ("nothing is wrong",), 0),)),
+    ),
+    (TracedReading("all tubes", "V2 pin 8 to ground", "V dc", 0.0, "0 V dc", 0.05),), 3, (), 600,
 )  # fmt: skip
 SETTING = IdleSetting(
     "fixed bias", (IdleRow("V5", "R41", 32.0, 32e-3, 30e-3, 2e-3, 420.0, 12.6, 30.0, 0.42, 0.35, 0.5, 0.032),),
@@ -261,6 +278,19 @@ class Opened:
         return work_order(self.build, self.plan)
 
 
+@dataclass
+class FaultBench:
+    """Stands where the build ready for tracing stands."""
+
+    left_out: tuple[str, ...] = ("bias: V5.5: read with R49 full clockwise",)
+
+    def take_logged(self) -> None:
+        """Take what the log holds: nothing here."""
+
+    def tracing(self, *, at: str, count: int) -> Tracing:
+        return TRACING
+
+
 class Workflow:
     """Stands where ``lugwright.workflow`` stands."""
 
@@ -332,6 +362,12 @@ class Workflow:
 
     def photographed(self, opened: Opened, photos: Sequence[Photo]) -> tuple[Entry, ...]:
         return tuple(replace(ENTRY, kind="photo", subject=f"{photo.file}: {photo.text}", body={}) for photo in photos)
+
+    def fault_bench(self, opened: Opened) -> FaultBench:
+        return FaultBench()
+
+    def write_suspects(self, bench: FaultBench, found: Tracing, path: Path) -> None:
+        self.written.append(path)
 
     def progress_now(self, opened: Opened) -> Progress | None:
         return self.now(opened)

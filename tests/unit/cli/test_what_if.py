@@ -160,6 +160,7 @@ def test_json_carries_both_and_fits_its_schema(workflow: Workflow, name: str) ->
 def test_every_analysis_takes_changes() -> None:
     assert {*COMMANDS} - {*BUILDS} == {
         "strips",
+        "trace",
         "plan",
         "jobs",
         "tick",

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterator
+
 from lugwright.bringup.idle.readings import IdleReading, Reader, volts_or_other
 from lugwright.bringup.reading_text import shown_text
 from lugwright.errors import NoSuchPoint, ReadingError
+from lugwright.findings import Finding, Grade
 from lugwright.log.measured_bodies import ReadingBody
 from lugwright.log.state import Bench
 
 IDLE_STEP = "all tubes"  # key of the step in which every tube is in, at full mains, idle set
+NOW = "9"  # later than any time in a log
 TELLS_CURRENT = ("cathode", "cathode to ground", "primary")
 
 
@@ -40,10 +44,28 @@ def _reading(reader: Reader, body: ReadingBody, subject: str) -> IdleReading | N
 
 def last_read(bench: Bench) -> str:
     """Return when the idle was last read, UTC; empty where it never was."""
-    times = [taken.time for taken in bench.counting.values() if taken.body.step == IDLE_STEP]
-    return max(times, default="")[:16].replace("T", " ")
+    return max((taken.time for taken in bench.counting.values() if taken.body.step == IDLE_STEP), default="")
 
 
-def noted_settings(bench: Bench) -> dict[str, float]:
-    """Return where controls were noted to stand, as shares of their rotation."""
-    return {name: each.body.share for name, each in bench.settings.items() if each.body.share is not None}
+def changed_since(bench: Bench, names: Collection[str]) -> Iterator[Finding]:
+    """Yield what was fitted or set after the idle was read: these readings are of another state."""
+    first = min((taken.time for taken in bench.counting.values() if taken.body.step == IDLE_STEP), default="")
+    tubes = ((socket, each) for socket, each in bench.tubes.items() if socket in names)
+    fitted = [(each.time, f"{socket} {each.body.type} {each.body.label}".strip()) for socket, each in tubes]
+    turned = [(each.time, f"{name} {each.body.position}") for name, each in bench.settings.items() if name in names]
+    later = [(time, words) for time, words in sorted([*fitted, *turned]) if first and time > first]
+    if later:
+        yield Finding(
+            rule="idle-read-before-change", grade=Grade.DOUBT, part=later[0][1].split(" ")[0],
+            source="the log of the build",
+            what="something was changed after the idle was read",
+            found=", ".join(f"{words} ({time[:16].replace('T', ' ')})" for time, words in later[:6]),
+            wanted=f"readings later than that; the first of these is of {first[:16].replace('T', ' ')}",
+            do=f'read every cathode and plate again: lugwright read FILE --step "{IDLE_STEP}"',
+        )  # fmt: skip
+
+
+def noted_settings(bench: Bench, *, until: str = NOW) -> dict[str, float]:
+    """Return where controls were noted to stand up to some time, as shares of their rotation."""
+    settings = ((name, each) for name, each in bench.settings.items() if each.time <= until)
+    return {name: each.body.share for name, each in settings if each.body.share is not None}

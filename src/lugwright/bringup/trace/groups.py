@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lugwright.bringup.trace.ahead import Ahead
 from lugwright.bringup.trace.evidence import FEW, Readings, Slice, misfit, slice_of
 from lugwright.bringup.trace.records import Array, Predictions
 
@@ -199,3 +200,28 @@ def never_seen(predictions: Predictions) -> NDArray[np.bool_]:
     """
     every = np.arange(predictions.expected.shape[1])
     return np.asarray(~np.any(_nats_alone(predictions, every) >= TELLING, axis=1))
+
+
+def as_good(told: Ahead, good: int) -> NDArray[np.bool_]:
+    """Return which hypotheses no single reading ahead could tell from the good build.
+
+    Parameters
+    ----------
+    told : Ahead
+        What is expected of the readings ahead, the good build among the hypotheses.
+    good : int
+        Its row.
+
+    Returns
+    -------
+    NDArray[np.bool_]
+        True for the good build itself, too. (hypothesis)
+
+    Source
+    ------
+    As `nats_apart`, one reading at a time.
+    """
+    both = told.known & told.known[good]
+    apart = np.where(both, told.mean - told.mean[good], 0.0) / told.sd[good]
+    shown = np.where(both, 0.5 * apart**2 >= TELLING, told.known != told.known[good])
+    return np.asarray(~np.any(shown, axis=1))

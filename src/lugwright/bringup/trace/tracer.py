@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from lugwright.bringup.trace.ahead import Ahead
 from lugwright.bringup.trace.even_scale import blur, even, plain
 from lugwright.bringup.trace.evidence import Readings
-from lugwright.bringup.trace.groups import GOOD
+from lugwright.bringup.trace.groups import GOOD, as_good, never_seen
 from lugwright.bringup.trace.hypotheses import Hypothesis
 from lugwright.bringup.trace.next_reading import EVERY_READING_S, information_bits, likely
 from lugwright.bringup.trace.priors import PRIORS, Priors
@@ -23,6 +23,7 @@ from lugwright.bringup.trace.verdict import ToUnit, Weighed, verdict_of, weigh
 
 LOOKED_AT = 60  # probes whose information is worked out with everything that moves together
 PAIRS_FROM = 0.1  # chance that no single fault explains the readings, from which on pairs are solved
+NOTHING_AHEAD = Ahead(np.zeros((0, 0)), np.ones((0, 0)), np.zeros((0, 0), dtype=bool))
 SWITCH_OFF_FROM = 0.1  # a fault that gets worse with every second need not be certain to be acted upon
 
 
@@ -103,14 +104,32 @@ class Tracer:
         weighed = self._weighed(taken)
         some, chance = self._told_apart(weighed)
         fresh = [p for p in candidates if p not in {t.probe for t in taken}]
-        offered = self._best(fresh, candidates, some, chance, weighed.found.none_of_these)
+        singles = some[some <= len(self.keys)]
+        told = self.predictor.lumped(fresh, singles) if fresh else NOTHING_AHEAD
+        offered = self._best(fresh, candidates, told, chance[: len(singles)], weighed.found.none_of_these)
         few = self._narrowed(weighed, some, chance, offered)
         at = np.arange(len(taken), len(taken) + len(offered))
         seconds = np.array([candidates[p] for p in offered])
+        never = self._never(weighed, singles, told)
         found = verdict_of(
-            weighed, at, self._to_unit(few.predictions.probes), closer=few, seconds=seconds, count=count
+            weighed, at, self._to_unit(few.predictions.probes), closer=few, never=never, seconds=seconds, count=count
         )  # fmt: skip
-        return self._spelled_out(replace(found, switch_off=self._switch_off(weighed)))
+        silent = found.healthy + float(np.sum(chance[: len(singles)][never[singles]]))
+        good = silent >= self.priors.fine and not found.found
+        return self._spelled_out(replace(found, good=good, switch_off=self._switch_off(weighed)))
+
+    def _never(self, weighed: Weighed, singles: NDArray[np.int_], told: Ahead) -> NDArray[np.bool_]:
+        """Return which faults neither a reading taken nor one that may be taken shows: of those looked at, no others.
+
+        Where hypotheses are too many to be looked at, some stand for all; their chances then do, too.
+        """
+        never = np.zeros(len(self.keys) + 1, dtype=bool)
+        if not told.mean.size:
+            return never
+        never[singles] = as_good(told, int(np.flatnonzero(singles == GOOD)[0]))
+        never &= never_seen(weighed.predictions)[: len(never)]
+        never[GOOD] = False
+        return never
 
     def _weighed(self, taken: Sequence[Taken]) -> Weighed:
         """Return the readings weighed; two faults at once are looked at where none alone explains them well."""
@@ -137,15 +156,12 @@ class Tracer:
         return np.array(order, dtype=int), np.array([chance[h] for h in order])
 
     def _best(
-        self, fresh: Sequence[Probe], seconds: Mapping[Probe, float], some: NDArray[np.int_], chance: Array, none: float
+        self, fresh: Sequence[Probe], seconds: Mapping[Probe, float], told: Ahead, chance: Array, none: float
     ) -> list[Probe]:
         """Return the probes that are worth a close look."""
-        singles = some <= len(self.keys)
-        if not fresh or np.count_nonzero(singles) < 2:
+        if not fresh or len(chance) < 2:
             return list(fresh[:LOOKED_AT])
-        told = self.predictor.lumped(fresh, some[singles])
-        weight = chance[singles] / np.sum(chance[singles])
-        bits = information_bits(told, weight, none)
+        bits = information_bits(told, chance / np.sum(chance), none)
         rate = bits / (EVERY_READING_S + np.array([seconds[p] for p in fresh]))
         return [fresh[k] for k in np.argsort(-rate, kind="stable")[:LOOKED_AT]]
 

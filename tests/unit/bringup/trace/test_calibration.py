@@ -7,7 +7,7 @@ import pytest
 
 from .calibration import Answer, Kind, answers, table
 
-SEED, CASES = 7, 100
+SEED, CASES = 7, 140
 KINDS = {"normal": Kind(), "off, uniform, rounded": Kind(uniform=True, step=0.2, model=0.1)}
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from lugwright.bringup.trace.ahead import Ahead
 from lugwright.bringup.trace.evidence import Readings, no_readings
-from lugwright.bringup.trace.groups import TELLING, groups_of, laws_of, nats_apart, never_seen
+from lugwright.bringup.trace.groups import TELLING, as_good, groups_of, laws_of, nats_apart, never_seen
 from lugwright.bringup.trace.posterior import posterior
 from lugwright.bringup.trace.priors import log_priors
 from lugwright.bringup.trace.records import Predictions
@@ -92,3 +93,9 @@ def test_what_moves_two_readings_the_same_way_is_told_from_what_moves_them_again
 def test_what_no_reading_shows_is_known_beforehand() -> None:
     predictions = given([[0.0, 0.0], [0.0, 5.0], [0.3, 0.2], [0.0, 0.0]], known=[[True, True]] * 3 + [[True, False]])
     assert never_seen(predictions).tolist() == [True, False, True, False]
+
+
+def test_what_no_reading_ahead_shows_looks_as_a_good_build_does() -> None:
+    mean = np.array([[0.0, 0.0], [0.0, 9.0], [0.5, 0.3], [0.0, 0.0]])
+    known = np.array([[True, True]] * 3 + [[True, False]])
+    assert as_good(Ahead(mean, np.ones((4, 2)), known), 0).tolist() == [True, False, True, False]

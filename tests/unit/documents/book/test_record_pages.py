@@ -1,11 +1,16 @@
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 from itertools import pairwise
+
+import pytest
+from pypdf import PdfReader
 
 from lugwright.documents.book.blocks import Box, Heading, Paragraph, Table
 from lugwright.documents.book.content import book_content
 from lugwright.documents.book.html import html_text
+from lugwright.documents.book.pdf import pdf_bytes
 from lugwright.documents.book.record_pages import MOST_READINGS, record_pages
 from lugwright.documents.book.records import BenchRecord
 from lugwright.documents.tables import all_tables
@@ -108,7 +113,22 @@ def test_every_table_of_the_record_and_of_the_idle_has_its_file() -> None:
     )
 
 
+ODD = ("2026-11-24T10:00:00.000000Z", "V1", "<b>5 < 6 & #hash *star* $x$ _u_ \\\\</b>")
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_record_and_measured_idle_are_set_on_paper(paper: str) -> None:
+    whole = replace(sample(), record=replace(RECORD, notes=(ODD,)), idle_setting=SETTING, idle_measured=MEASURED)
+    pages = PdfReader(io.BytesIO(pdf_bytes(book_content(whole, paper), paper))).pages
+    text = "\n".join(page.extract_text() for page in pages)
+    for words in (
+        "The record of copy 2", "A card of an earlier plan", "Readings outside their window", "heaters.jpg",
+        "As measured, 2026-11-26 01:05 UTC", "Where a shortcut misleads", "#hash *star* $x$",
+    ):  # fmt: skip
+        assert words in text, words
+
+
 def test_words_of_the_builder_come_out_as_they_were_written() -> None:
-    note = ("2026-11-24T10:00:00.000000Z", "V1", "<b>5 < 6 & #hash *star* $x$ _u_ \\\\</b>")
+    note = ODD
     text = html_text(book_content(replace(sample(), record=replace(RECORD, notes=(note,))), "A4"))
     assert "&lt;b&gt;5 &lt; 6 &amp; #hash *star* $x$ _u_" in text
