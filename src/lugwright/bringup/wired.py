@@ -320,7 +320,13 @@ def _renamed(
     weights = [Counter(joint_of[end] for end in group.ends) for group in groups]
     spots = [Counter(planned[key] for key in group.keys if planned[key]) for group in groups]
     joints = dict.fromkeys(joint for some in (*weights, *spots) for joint in sorted(some))
-    keeper = {j: max(range(len(groups)), key=lambda k: (weights[k][j], spots[k][j], -k)) for j in joints}
+    others = [sum(some.values()) for some in weights]
+
+    def holds(k: int, joint: str) -> tuple[int, int, int, int]:
+        """Rank the groups that a joint may live on in: most of its ends, least of others', most of its terminals."""
+        return weights[k][joint], weights[k][joint] - others[k], spots[k][joint], -k
+
+    keeper = {j: max(range(len(groups)), key=lambda k: holds(k, j)) for j in joints}
     kept: dict[int, list[str]] = {}
     for joint, k in keeper.items():
         kept.setdefault(k, []).append(joint)

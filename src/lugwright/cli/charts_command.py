@@ -15,15 +15,22 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from lugwright.bringup.results import Step
+    from lugwright.cli.reports import ChartsReport
     from lugwright.workflow import Opened
+
+DEFAULT_SHARE = 99.0
 
 
 @click.command()
 @build_file
 @click.option("--step", "number", type=click.IntRange(min=1), help="Only this step.")
+@click.option(
+    "--share", type=click.FloatRange(50.0, 99.0), default=DEFAULT_SHARE, metavar="PERCENT",
+    help="Of good builds that read inside their windows with the plug in: 99.",
+)  # fmt: skip
 @set_option
 @json_option
-def command(build_file: Path, number: int | None, changes: tuple[str, ...], as_json: bool) -> None:
+def command(build_file: Path, number: int | None, share: float, changes: tuple[str, ...], as_json: bool) -> None:
     """Compute what each point reads at every step of the first power-up."""
     from lugwright.cli.reports import ChartsReport
 
@@ -31,15 +38,15 @@ def command(build_file: Path, number: int | None, changes: tuple[str, ...], as_j
         show_what_if(
             build_file,
             changes,
-            lambda o: quantities(_steps(o, number)),
+            lambda o: quantities(_steps(o, number, share)),
             doing="computing the power-up steps",
             as_json=as_json,
         )
     opened = opened_build(build_file)
     with at_work("computing the power-up steps"):
-        steps = _steps(opened, number)
-    report = ChartsReport(opened.written.title, tuple(opened.findings), steps)
-    emit(report, as_json=as_json, text=lambda: "\n\n".join(map(_step_text, steps)) or NO_MAINS)
+        steps = _steps(opened, number, share)
+    report = ChartsReport(opened.written.title, tuple(opened.findings), steps, share / 100.0)
+    emit(report, as_json=as_json, text=lambda: _text(report, opened.written.mains_spread))
     leave(opened.findings)
 
 
@@ -53,9 +60,19 @@ def quantities(steps: Iterable[Step]) -> Iterator[Quantity]:
 NO_MAINS = "There is no mains inlet in this build, so there is no power-up to go through."
 
 
-def _steps(opened: Opened, number: int | None) -> tuple[Step, ...]:
+def _text(report: ChartsReport, mains_spread: float) -> str:
+    if not report.steps:
+        return NO_MAINS
+    words = (
+        f"Windows hold {report.share:.0%} of good builds: parts within tolerance, tubes within their type's spread, "
+        f"mains within {mains_spread:.1%}, a meter of 10 Mohm that is off by 1 % and three digits."
+    )
+    return "\n\n".join([words, *map(_step_text, report.steps)])
+
+
+def _steps(opened: Opened, number: int | None, share: float) -> tuple[Step, ...]:
     certified(opened.idle)
-    every = opened.power_up
+    every = opened.power_up if share == DEFAULT_SHARE else (*opened.before_mains, *opened.steps_for(share / 100.0))
     steps = tuple(step for step in every if number in (None, step.number))
     if number is not None and not steps:
         raise click.BadParameter(f"there is no step {number}; the last is {len(every)}", param_hint="--step")

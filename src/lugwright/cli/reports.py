@@ -201,11 +201,12 @@ class PowerUpReport:
 
 @dataclass(frozen=True)
 class ChartsReport:
-    """Power-up steps with what is read at each point."""
+    """Power-up steps with what is read at each point; ``share`` of good builds reads inside its windows."""
 
     build: str
     findings: tuple[Finding, ...]
     steps: tuple[Step, ...]
+    share: float
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from lugwright.bringup.as_built import AsBuilt, as_built
 from lugwright.bringup.as_built_words import as_built_from_words
@@ -19,7 +21,7 @@ from lugwright.circuit.from_build import circuit_from_build
 from lugwright.circuit.network import Circuit
 from lugwright.errors import ReadingError
 from lugwright.findings import Grade
-from lugwright.log.events import Entry
+from lugwright.log.events import Entry, checked
 from lugwright.log.state import Bench, played
 from lugwright.quantities import with_unit
 from lugwright.solve.idle import solve_columns
@@ -316,6 +318,25 @@ def test_what_cannot_be_is_refused(godwit: Built, what: str, value: str, words: 
         as_built_from_words(godwit[0], Bench(), what, value)
     error = caught.value
     assert (error.what, error.found, error.wanted, error.do) == words
+
+
+NAMES = ["R17", "r49", "C1", "C23.a", "C23", "T1 hv", "T1 hv.1 to hv.2", "T1", "V5", "V1a", "S2", "mains", "L1", "J1"]
+
+
+@settings(deadline=None, derandomize=True, max_examples=300)
+@given(
+    st.sampled_from(NAMES) | st.text(max_size=20),
+    st.text(max_size=30) | st.from_regex(r"[-0-9.]{1,6} ?[kMmuVac%]{0,3}"),
+)
+def test_any_words_are_an_entry_or_are_refused(godwit: Built, what: str, value: str) -> None:
+    """What is understood has a checked body, and is played without a word."""
+    try:
+        kind, subject, body = as_built_from_words(godwit[0], Bench(), what, value)
+    except ReadingError:
+        return
+    raw = {"id": "0" * 32, "time": "2026-11-26T12:00:00.000000Z", "copy": "1"}
+    entry = checked({**raw, "kind": kind, "subject": subject, "body": body}, "test")
+    as_built(godwit[0], played([entry], "1"))
 
 
 @pytest.mark.parametrize("name", ["dunlin_5", "godwit_40", "curlew_18", "redshank_50"])

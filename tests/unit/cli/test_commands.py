@@ -187,7 +187,11 @@ def test_ohms_begins_with_the_caution_and_says_over_range(workflow: Workflow) ->
 
 
 def test_charts_can_print_one_step_and_says_which_is_the_last(workflow: Workflow) -> None:
-    text = run("charts", "small.toml", "--step", "1").stdout
+    head, _, text = run("charts", "small.toml", "--step", "1").stdout.partition("\n\n")
+    assert head == (
+        "Windows hold 99% of good builds: parts within tolerance, tubes within their type's spread, mains within 3.0%, "
+        "a meter of 10 Mohm that is off by 1 % and three digits."
+    )
     assert text.startswith("Step 1: No tubes (through the 60 W lamp)\n  caution: One hand\n  do: Plug in\n")
     result = run("charts", "small.toml", "--step", "7")
     assert result.exit_code == 2

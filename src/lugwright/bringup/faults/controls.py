@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from lugwright.bringup.faults.case import FaultCase
 from lugwright.bringup.faults.codes import NO_BIAS
@@ -66,6 +67,8 @@ def _off(case: FaultCase, part: Part, pot: Pot) -> Iterator[Fault]:
         if case.terminal(key).joint == GROUND:
             effect = case.wired.loose(key, key)
             if effect:
+                lug_now = {key: effect.rewiring.moved[0].to}  # a meter's tip is on the lug, not on the lead
+                effect = replace(effect, stands={**effect.stands, **lug_now})
                 yield case.fault(
                     f"no ground {key}", "F66", what=f"lug {lug} of {_pot(part, pot)} has no ground",
                     do="follow its ground lead to the bus", effect=effect, part=part.name, terminals=(key,),

@@ -44,7 +44,8 @@ def how_to_use() -> Section:
         "Ground is the circuit's reference, where the black meter lead goes. Chassis is the metal. Earth is the "
         "protective conductor of the mains. They are three different things, joined only where a bond says so.",
         "Volts are against ground unless two points are named. Idle means mains on, no signal.",
-        "A window (from, to) is what a good build reads with parts at the ends of their tolerance.",
+        "A window (from, to) holds 99 of 100 good builds: parts within tolerance, tubes within their type's spread, "
+        "mains as far off as stated, and a meter of 10 Mohm that is off by 1 percent.",
         "Watts with a minus are given, not taken: a winding that feeds the rest.",
         "V1a is section a of tube V1; R3.1 is terminal 1 of R3; A.4 is lug 4 of strip A; W12 is wire 12.",
     )
