@@ -67,7 +67,7 @@ class TracedReading:
 
 @dataclass(frozen=True)
 class Tracing:
-    """What the readings say. ``state``: "found", "nearly", "good", "none of these", "open", "nothing read"."""
+    """What the readings say. ``state``: "found", "nearly", "look", "good", "none of these", "open", "nothing read"."""
 
     state: str
     words: str

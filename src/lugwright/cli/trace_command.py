@@ -106,7 +106,7 @@ def _asked(bench: FaultBench, found: Tracing, at: str) -> Tracing:
     """Ask for readings until something is found, nothing is left to read or nobody answers."""
     click.echo(f"{_BEGIN}\n\n{tracing_text(found)}")
     skipped: set[tuple[str, ...]] = set()
-    while not (found.readings and found.state in ("found", "good")):
+    while not (found.readings and found.state in ("found", "look", "good")):
         ahead = next((n for n in found.next if _place(n) not in skipped), None)
         if ahead is None:
             click.echo("Nothing is left to read that would tell more.")

@@ -27,6 +27,7 @@ MEANINGS = 3  # faults named for an outcome
 MOST_CARDS = 3
 FEW = 3  # suspects that somebody looks at sooner than take another reading
 WORTH_BITS = 0.3  # a reading that tells less is not worth the clip
+LOOK_FROM = 0.6  # chance of a group that no reading takes apart, from which on somebody should look
 NONE_FROM = 0.5
 WRONG_FROM = 0.2  # chance from which a reading is said to be doubtful
 UNITS = {"ohm": "Ω", "V dc": "V", "V ac": "V", "ripple V ac": "V", "signal V ac": "V", "lamp": "", "sign": ""}
@@ -110,7 +111,11 @@ def state_of(verdict: Verdict, taken: Sequence[Taken]) -> str:
         return "found" if first.for_good or len(first.faults) <= FEW or more < WORTH_BITS else "nearly"
     if verdict.good:
         return "good"
-    return "none of these" if verdict.none_of_these >= NONE_FROM else "open"
+    if verdict.none_of_these >= NONE_FROM:
+        return "none of these"
+    likely = verdict.suspects[:1]
+    apart = likely and likely[0].for_good and likely[0].chance >= LOOK_FROM
+    return "look" if apart and (not verdict.next or verdict.next[0].bits < WORTH_BITS) else "open"
 
 
 def _summary(state: str, verdict: Verdict) -> str:
@@ -119,6 +124,7 @@ def _summary(state: str, verdict: Verdict) -> str:
         "nothing read": "No reading yet. Begin with what looked wrong, or with the reading below.",
         "found": f"Found, as far as readings can tell ({percent(first)}). Look there before anything else is touched.",
         "nearly": f"One of the first group ({percent(first)}); the reading below tells which.",
+        "look": f"One of the first group ({percent(first)}), and no reading that may be taken now tells which: look.",
         "good": "These readings are those of a good build: nothing that they could show is wrong.",
         "none of these": f"None of the faults on the list explains these readings ({percent(verdict.none_of_these)}). "
         "Read two of the points again, then compare the wiring with the plan by eye.",
@@ -162,6 +168,8 @@ def range_words(quantity: str, low: float, high: float) -> str:
             if low == -math.inf and high < math.inf
             else "either"
         )
+    if low == math.inf:
+        return "over range"
     if low == -math.inf and high == math.inf:
         return "whatever it reads"
     if low == -math.inf:

@@ -108,6 +108,17 @@ def test_many_suspects_that_a_reading_could_tell_apart_are_not_found_yet() -> No
     assert state_of(replace(verdict, suspects=(Suspect(many, 0.97, for_good=True),)), [TAKEN]) == "found"
 
 
+def test_a_group_that_no_reading_takes_apart_is_to_be_looked_at() -> None:
+    group = Suspect(("missing W17", "open R9"), 0.77, for_good=True)
+    verdict = replace(OPEN, suspects=(group,), next=(NextReading(PROBE, 0.02, ()),))
+    found = WORDS.tracing(verdict, [TAKEN], {PROBE: 1.0})
+    assert found.state == "look"
+    assert found.words == (
+        "One of the first group (77 %), and no reading that may be taken now tells which: look."
+    )  # fmt: skip
+    assert state_of(replace(verdict, next=(NextReading(PROBE, 0.9, ()),)), [TAKEN]) == "open"
+
+
 def test_before_the_first_reading() -> None:
     found = WORDS.tracing(OPEN, [], {})
     assert found.words == "No reading yet. Begin with what looked wrong, or with the reading below."
@@ -133,5 +144,6 @@ def test_words_of_values_and_ranges() -> None:
     assert value_words("sign", 1.0) == "yes"
     assert range_words("V dc", -math.inf, math.inf) == "whatever it reads"
     assert range_words("V dc", 1.0, 40.0) == "1.00 V to 40.0 V"
+    assert range_words("ohm", math.inf, math.inf) == "over range"
     assert range_words("sign", -math.inf, 0.5) == "no"
     assert range_words("sign", 0.5, math.inf) == "yes"
