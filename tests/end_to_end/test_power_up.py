@@ -141,6 +141,12 @@ def test_what_is_no_reading_is_asked_again_and_q_leaves(dunlin: Path) -> None:
     assert "Left here. What was read is in the log." in result.stdout
 
 
+def test_a_step_is_said_by_its_key_too(dunlin: Path) -> None:
+    by_key, by_number = run(str(dunlin), "--step", "polarity"), run(str(dunlin), "--step", "3")
+    assert by_key.stdout == by_number.stdout
+    assert "Step 3: Electrolytics the right way round" in by_key.stdout or "Step 3 is not shown" in by_key.stdout
+
+
 def test_a_step_can_be_opened_again(dunlin: Path) -> None:
     opened = open_build(dunlin)
     step_done(opened, 1)
@@ -161,6 +167,7 @@ def test_a_step_can_be_opened_again(dunlin: Path) -> None:
             "error: there is no step 99\n  found:  13 steps\n  wanted: 1 to 13\n"
             "  do:     look at the steps: lugwright power-up FILE --list",
         ),
+        (("--step", "ohm"), "error: there is no step 'ohm'"),
         (
             ("--step", "3", "--done"),
             "error: step 3, Electrolytics the right way round, may not be taken yet\n"

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @build_file
-@click.option("--step", "number", type=click.IntRange(min=1), help="This step instead of the next one.")
+@click.option("--step", "said", metavar="STEP", help="This step, by number or key, instead of the next: 4, ohms.")
 @click.option("--list", "listed", is_flag=True, help="Every step, and how far it has come.")
 @click.option("--ask", is_flag=True, help="Lead through the step: ask for each reading, judge it, write it down.")
 @click.option("--done", is_flag=True, help="The step is done: write that into the log.")
@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 @json_option
 def command(
     build_file: Path,
-    number: int | None,
+    said: str | None,
     listed: bool,
     ask: bool,
     done: bool,
@@ -57,17 +57,18 @@ def command(
 ) -> None:
     """Lead through the first power-up: what to do, what to read, when to stop, what comes next."""
     from lugwright.cli.reports import PowerUpReport
-    from lugwright.workflow import power_up_now
+    from lugwright.workflow import power_up_now, step_number
 
     if undo and not done:
         raise click.UsageError("--undo belongs to --done")
-    if (done or reason is not None) and number is None:
+    if (done or reason is not None) and said is None:
         raise click.UsageError(f"say which step: --step N with {'--done' if done else '--anyway'}")
     if ask and (as_json or listed):
         raise click.UsageError("--ask speaks with a person: without --json and --list")
     opened = opened_build(build_file, serial=serial)
     with at_work("computing the power-up steps"):
         certified(opened.idle)
+        number = None if said is None else step_number(opened, said)
         if number is not None:
             _write(opened, number, reason=reason, done=done, undo=undo)
         found = power_up_now(opened, number=None if done else number)
@@ -118,8 +119,10 @@ def step_text(report: PowerUpReport, *, asked: int | None) -> str:
         return NO_MAINS
     lines = list(_where(found))
     if found.refusals:
-        lines += ["", f"Step {found.shown.number} is not shown: {len(found.refusals)} things before it are not as they "
-                  "should be. They are named below; find the reason before you go on."]  # fmt: skip
+        count = len(found.refusals)
+        wrong = "1 thing before it is not as it" if count == 1 else f"{count} things before it are not as they"
+        lines += ["", f"Step {found.shown.number} is not shown: {wrong} should be. See below; find the reason "
+                  "before you go on."]  # fmt: skip
         return "\n".join(lines)
     if not found.next and asked is None:
         return "\n".join(lines)

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from lugwright.workflow.opened import Opened, open_build, without_strips, worst_grade
     from lugwright.workflow.planning import planning_words
     from lugwright.workflow.plans import choose_plan, compared_plans, plan_afresh
-    from lugwright.workflow.power_up import pass_over, power_up_now, step_done, step_reading
+    from lugwright.workflow.power_up import pass_over, power_up_now, step_done, step_number, step_reading
     from lugwright.workflow.readings import (
         SaidReading,
         read_in,
@@ -75,6 +75,7 @@ __all__ = [
     "start_standing_by",
     "start_with_silicon",
     "step_done",
+    "step_number",
     "step_reading",
     "take_as_built_back",
     "take_readings_back",
@@ -102,7 +103,7 @@ _HOMES = {
     "meter_bench": ("read_by_meter",),
     "opened": ("Opened", "open_build", "without_strips", "worst_grade"),
     "planning": ("planning_words",),
-    "power_up": ("pass_over", "power_up_now", "step_done", "step_reading"),
+    "power_up": ("pass_over", "power_up_now", "step_done", "step_number", "step_reading"),
     "readings": ("SaidReading", "read_in", "reading_findings", "readings_now", "said_in_file", "take_readings_back"),
     "plans": ("choose_plan", "compared_plans", "plan_afresh"),
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from lugwright.bringup.charted import Charts
+from lugwright.bringup.charted import Charts, charted_steps, step_named
 from lugwright.bringup.gate import Guard, burning, guards_before, guards_of, missing, refusals
 from lugwright.bringup.reading_points import Held
 from lugwright.bringup.reading_words import reading_again
@@ -100,6 +100,21 @@ def power_up_now(opened: Opened, *, number: int | None = None) -> PowerUp:
     left = _missing(at, wanted, taken)
     readings = tuple(taken.get((shown.key, r.point)) for r in shown.readings) if shown else ()
     return PowerUp(states, following, shown, readings, refusals(left, taken), at.notes)
+
+
+def step_number(opened: Opened, said: str) -> int:
+    """Return the number of the step that is said by its number, key or title.
+
+    Raises
+    ------
+    NotYet
+        There is no step of that number.
+    ReadingError
+        There is no step of that name.
+    """
+    if said.strip().isdecimal():
+        return _step(opened.power_up, int(said)).number
+    return step_named(said, charted_steps(opened.power_up)).number
 
 
 def _step(steps: tuple[Step, ...], number: int) -> Step:
