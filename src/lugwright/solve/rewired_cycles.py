@@ -42,6 +42,10 @@ class OneCycle(MainsCycle):
         self.ports, self.instants = open_v.shape
         self.impedance, self.open_v, self._diodes = impedance, open_v, laws
 
+    def _softly(self, load: LoadLine) -> CyclePoint:
+        """Refuse: what does not close from a wave nearby is solved by itself from its own start."""
+        raise self._refusal(load, self.open_v)
+
     def _refusal(self, load: LoadLine, wave: Array) -> NoIdlePoint:
         left = float(np.abs(wave - self.open_v).max())
         return NoIdlePoint(

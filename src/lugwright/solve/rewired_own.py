@@ -27,7 +27,8 @@ ROUNDS = 14
 RUNAWAY_V = 1e6
 LOOKS = 4  # at what the tubes change around the diodes
 TELLING = 2  # harmonics that tell whether they do
-SAME = 1e-3  # share by which they may
+SAME = 3e-3  # share by which they may, as for wirings that keep the base's cycle
+STALLS = 2  # rounds that bring a column no nearer before it is given up
 CARRIES_V = 1e-5  # so close to a closed cycle its tangent is right to within rounding
 
 
@@ -57,6 +58,7 @@ class OwnSupplies:
         laws = diodes_only(diode_laws(self.system, dc.values[:, chosen]), diodes)
         self.cycles = ManyCycles(*self._surroundings.of(chosen), laws)
         self._looks = np.where(rough[chosen], LOOKS, 0)  # what is rough is not looked at
+        self._nearest, self._stalls = np.full(len(chosen), np.inf), np.zeros(len(chosen), dtype=int)
         self.waves = np.repeat(law.coarse_v(diodes)[None], len(chosen), axis=0)
 
     def solve(self, block: Block, answer: Answer) -> Index:
@@ -79,7 +81,9 @@ class OwnSupplies:
             own = self._at_mean(part, cycles)
             done = self._certify(part, own, cycles) & ~self._tubes_matter(part, own)
             answer.put(part.chosen[done], own.only(np.flatnonzero(done)))
-            on = np.flatnonzero(~done)
+            stalled = ~done & self._stalled(part)
+            failed += [int(c) for c in part.chosen[stalled]]
+            on = np.flatnonzero(~done & ~stalled)
             going, part = going[on], part.narrowed(on)
             if not len(going):
                 break
@@ -137,6 +141,15 @@ class OwnSupplies:
         dc.left[:, chosen], dc.allowed[:, chosen] = flows.left, allowed
         return np.asarray(np.all(np.abs(flows.left) <= allowed, axis=0), dtype=bool)
 
+    def _stalled(self, block: Block) -> NDArray[np.bool_]:
+        """Return which columns have come no nearer for some rounds: turns of DC and cycle do not find their point."""
+        place, chosen = self._place[block.chosen], block.chosen
+        excess = np.nanmax(np.abs(self.dc.left[:-1, chosen]) / self.dc.allowed[:-1, chosen], axis=0)
+        nearer = excess < 0.5 * self._nearest[place]
+        self._nearest[place] = np.fmin(excess, self._nearest[place])
+        self._stalls[place] = np.where(nearer, 0, self._stalls[place] + 1)
+        return np.asarray(self._stalls[place] >= STALLS)
+
     def _tubes_matter(self, block: Block, own: Answer) -> NDArray[np.bool_]:
         """Return where the tubes as they are now change what the diodes see, and let these see it.
 
@@ -157,6 +170,7 @@ class OwnSupplies:
         again = look[moved]
         if len(again):
             self.cycles.see(place[again], *self._surroundings.of(chosen[again], own.only(again)))
+            self._nearest[place[again]] = np.inf
         matter[again] = True
         return matter
 
