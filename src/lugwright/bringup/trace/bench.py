@@ -81,6 +81,13 @@ class TraceBench:
             found.append(TraceStep(SIGNAL, "every tube fitted, 1 kHz at the input", every, plug))
         return {step.key: step for step in found}
 
+    def wired_alike(self, key: str) -> tuple[str, ...]:
+        """Return the steps in which everything is as in one step: only what is looked at differs."""
+        if key in (OHMS, SIGNAL):
+            return (key,)
+        fitted, edit = set(self.steps[key].fitted), self.steps[key].edit
+        return tuple(k for k, s in self.steps.items() if (set(s.fitted), s.edit.changes) == (fitted, edit.changes))
+
     def solved_at(self, key: str) -> Solved:
         """Return a step with mains on, as the good build has it.
 

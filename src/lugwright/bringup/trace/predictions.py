@@ -181,8 +181,9 @@ class Predictor:
     def _answers(self, steps: dict[str, StepAnswers], hypotheses: tuple[Hypothesis, ...], key: str) -> StepAnswers:
         """Return a step, set up when it is first asked for; steps of one circuit are solved once."""
         if key not in steps:
+            same = next((steps[other] for other in self.bench.wired_alike(key) if other in steps), None)
             final = self._answers(steps, hypotheses, FINAL) if key == SIGNAL else None
-            steps[key] = StepAnswers(self.bench, key, hypotheses, self.values, final)
+            steps[key] = same or StepAnswers(self.bench, key, hypotheses, self.values, final)
         return steps[key]
 
     def _evened(self, quantity: str, probes: Sequence[Probe], said: Said) -> Predictions:

@@ -93,6 +93,16 @@ def test_two_at_once_are_solved_together() -> None:
     assert not np.allclose(told.expected, other.expected, atol=1e-3)
 
 
+def test_steps_in_which_only_something_else_is_looked_at_are_solved_once() -> None:
+    whole = predictor()
+    assert whole.bench.wired_alike("heaters") == ("no tubes", "heaters")
+    assert whole.bench.wired_alike(FINAL) == (FINAL,)
+    assert whole.bench.wired_alike(SIGNAL) == (SIGNAL,)
+    for step in ("no tubes", "heaters"):
+        whole.predictions([p for p in whole.probes if p.step == step][:1])
+    assert whole.steps["heaters"] is whole.steps["no tubes"]
+
+
 def test_a_table_of_spreads_says_the_same() -> None:
     whole = predictor()
     probes, some = whole.probes[:5], np.arange(4)
