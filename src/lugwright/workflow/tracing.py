@@ -29,6 +29,7 @@ from lugwright.workflow.files import write_whole
 from lugwright.workflow.opened import Opened
 from lugwright.workflow.readings import SaidReading, charts_of, read_in
 
+MARKED_FROM = 0.05  # chance of a suspect whose places are drawn
 MARKED = 3  # suspects, and faults of each, whose places are drawn
 OTHER_STEP_S = 60.0  # switch off, wait, discharge, change tubes, switch on, warm up
 _SAME_CIRCUIT = {"earth": OHMS, "hot": FINAL}  # steps in which the circuit is that of another
@@ -241,7 +242,12 @@ def write_suspects(bench: FaultBench, found: Tracing, path: Path) -> None:
     FileAccessError
         The file cannot be written.
     """
-    keys = [fault.key for suspect in found.suspects[:MARKED] for fault in suspect.faults[:MARKED]]
+    keys = [
+        fault.key
+        for suspect in found.suspects[:MARKED]
+        if suspect.chance >= MARKED_FROM
+        for fault in suspect.faults[:MARKED]
+    ]
     faults = [bench.faults[key] for key in keys]
     terminals = tuple(dict.fromkeys(t for fault in faults for t in fault.terminals))
     names = {f.part for f in faults if f.part} | {f"W{number}" for f in faults for number in f.wires}

@@ -20,7 +20,7 @@ def suspects_svg(
 ) -> str:
     """Return the drawing; ``terminals`` get a ring, ``names`` are the parts and wires ("R3", "W12") drawn full."""
     side = wiring_side(build, plan, fittings, order=order)
-    told = "Rings: where to look first."
+    told = "Rings: where to look first. "
     svg = wiring_side_svg(side, only=names, told=told, title=f"{build.title}: where to look first")
     rings = [
         el("circle", {"cx": x, "cy": y, "r": RING_MM, "fill": "none", "stroke": stroke, "stroke-width": width})
