@@ -31,7 +31,7 @@ class MainsSeen:
     share: Array  # (column), 0 where the supplies are dead
     alone: NDArray[np.bool_]  # (column): the supplies' law holds
     outside: NDArray[np.bool_]  # (column): mains makes a diode conduct that does not in the base
-    rough: NDArray[np.bool_]  # (column): mains on a tube's grid or screen, which slopes do not follow
+    rough: NDArray[np.bool_]  # (column): mains on the grid or screen of a fitted tube, which slopes do not follow
 
 
 def mains_seen(base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Array) -> MainsSeen:
@@ -83,7 +83,8 @@ def mains_seen(base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Ar
                 volts = left.across(columns.ports.chosen(chosen))
                 loud = _opened(law, volts[law.quiet - len(system.diodes)], values[:, chosen])
                 outside[chosen] = loud
-                rough[chosen] = volts[_driven_grids(system)].max(axis=0, initial=0.0) > ROUGH_V
+                on = values[np.concatenate([system.triode_on, system.pentode_on, system.pentode_on])][:, chosen] > 0.0
+                rough[chosen] = np.where(on, volts[_driven_grids(system)], 0.0).max(axis=0, initial=0.0) > ROUGH_V
                 alone[chosen] &= kept & ~loud
             alone[chosen] &= _same_impedance(law, columns, updated) | (share[chosen] == 0.0)
     return MainsSeen(share, alone, outside, rough)

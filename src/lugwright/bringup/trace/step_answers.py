@@ -31,6 +31,7 @@ JUNCTION_SHARE = 0.6  # of an ohm reading through silicon: it depends on the met
 MOST_SHARE, LEAST_OHM = 1.01, 1e-4  # what a reading follows one resistance at the most; less is no reading
 LOOSE_OHM = 1e6  # a meter on alternating volts reads nothing of use from more
 DRIVEN_V = 1.0  # mains hum between grid and cathode: far more than ripple ever is there
+LOUD_V, LOUD_SHARE = 1.0, 1.0  # mains on a grid or screen: of what the tube's whole current does to a reading
 OVERLOAD, OVERLOAD_A = 2.0, 0.02  # times the idle load, and amperes more, up to which a law of many loads is trusted
 OWN_CYCLE_SHARE = 0.4  # of ripple where the rectifiers' current is not the good build's, only like it
 OWN_CYCLE_AC_SHARE = 0.05  # the same for windings
@@ -149,7 +150,30 @@ class StepAnswers:
         value, by = found.shown, found.by_cause
         known = np.broadcast_to(self.told[columns][:, None], value.shape)
         stray = np.array([self.bench.stray_v(p) for p in probes])
-        return self._told(value, by, known, tips, np.broadcast_to(stray, value.shape))
+        return self._told(value, by, known, tips, np.hypot(stray, self._loud_v(columns, by)))
+
+    def _loud_v(self, columns: Chosen, by_value: Array) -> Array:
+        """Return the doubt of direct volts where the mains is on a tube's grid or screen (hypothesis, probe).
+
+        What it then draws on average no slope tells; anything between a third of it and three times as much may be.
+        """
+        squares = np.zeros(by_value.shape[:2])
+        for k, (name, field) in enumerate(self.values):
+            if field == "on" and self.many.rough.any() and name in self._loud:
+                moved = np.where(self._loud[name][columns][:, None], by_value[:, :, k], 0.0)
+                squares += np.where(np.isfinite(moved), LOUD_SHARE * moved, 0.0) ** 2
+        return np.sqrt(squares)
+
+    @cached_property
+    def _loud(self) -> dict[str, NDArray[np.bool_]]:
+        """Return by tube the wirings that put the mains on its grid or screen (column)."""
+        many, system = self.many, self.many.base.system
+        t, p = len(system.triodes), len(system.pentodes)
+        places = {tube.name: [t + k] for k, tube in enumerate(system.triodes)}
+        places |= {tube.name: [2 * t + p + k, 2 * t + 2 * p + k] for k, tube in enumerate(system.pentodes)}
+        ports, each, volts = many.columns.ports, np.arange(many.columns.count), self._alternating
+        across = {name: np.abs(volts[ports.a[at], each] - volts[ports.b[at], each]) for name, at in places.items()}
+        return {name: many.rough & (v.max(axis=0) > LOUD_V) for name, v in across.items()}
 
     def _ohm(self, probes: Sequence[Probe], some: Chosen) -> Said:
         tips, columns = self._tips(probes, some), self.column[some]

@@ -103,6 +103,16 @@ def test_steps_in_which_only_something_else_is_looked_at_are_solved_once() -> No
     assert whole.steps["heaters"] is whole.steps["no tubes"]
 
 
+def test_with_mains_between_grid_and_cathode_nobody_knows_that_plate_to_the_volt() -> None:
+    whole = predictor()
+    probes = [p for p in whole.probes if (p.step, p.quantity, p.red, p.black) == (FINAL, "V dc", "V1.1", "ground")]
+    noise = whole.predictions(probes).noise[:, 0]
+    place = {h.faults[0].key: k for k, h in enumerate(whole.hypotheses) if h.faults}
+    own, beside = noise[place["bridged V1.3 V1.4"]], noise[place["bridged V1.8 V1.9"]]
+    assert own > 0.5  # of a factor e
+    assert noise[0] < beside < 0.05  # the other half of the tube pulls at the same supply
+
+
 def test_a_table_of_spreads_says_the_same() -> None:
     whole = predictor()
     probes, some = whole.probes[:5], np.arange(4)
