@@ -24,6 +24,7 @@ REFLECT_STEPS = 60
 REFLECTED_V = 1e-8  # as in the single cycle
 EXACT = 1e-12
 STIFF_OHM = 1e6  # a diode that sees more than this has no way but leaks: not for these steps
+LEAST_TOGETHER = 16  # instants: columns in which fewer conduct are solved together
 QUIET_S, QUIET, MEANS_QUIET = 1e-13, 1e-5, 1e-7
 
 
@@ -38,13 +39,15 @@ class Loads:
 class OneCycle(MainsCycle):
     """The surroundings of the diodes of one column, by their impedance and open volts alone."""
 
-    def __init__(self, impedance: Numbers, open_v: Array, laws: DiodeLaws) -> None:
+    def __init__(self, impedance: Numbers, open_v: Array, laws: DiodeLaws, *, patient: bool) -> None:
         self.ports, self.instants = open_v.shape
-        self.impedance, self.open_v, self._diodes = impedance, open_v, laws
+        self.impedance, self.open_v, self._diodes, self.patient = impedance, open_v, laws, patient
 
     def _softly(self, load: LoadLine) -> CyclePoint:
-        """Refuse: what does not close from a wave nearby is solved by itself from its own start."""
-        raise self._refusal(load, self.open_v)
+        """Close the cycle in many steps, where there is the patience for it."""
+        if not self.patient:
+            raise self._refusal(load, self.open_v)
+        return super()._softly(load)
 
     def _refusal(self, load: LoadLine, wave: Array) -> NoIdlePoint:
         left = float(np.abs(wave - self.open_v).max())
@@ -67,13 +70,15 @@ class ManyCycles:
     def see(self, columns: Index, impedance: Numbers, open_v: Array) -> None:
         """Let some columns see other surroundings."""
         self.impedance[columns], self.open_v[columns] = impedance, open_v
-        for name in ("kernel", "supple", "_at_once", "_reach_ohm"):
+        for name in _WORKED_OUT:
             self.__dict__.pop(name, None)
 
     def only(self, pick: Index) -> ManyCycles:
         """Return some of the columns."""
         laws = replace(self.laws, **{name: getattr(self.laws, name)[:, pick, 0] for name in _BY_COLUMN})
-        return ManyCycles(self.impedance[pick], self.open_v[pick], laws)
+        some = ManyCycles(self.impedance[pick], self.open_v[pick], laws)
+        some.__dict__.update({name: self.__dict__[name][pick] for name in _WORKED_OUT if name in self.__dict__})
+        return some
 
     @cached_property
     def kernel(self) -> Array:
@@ -87,8 +92,10 @@ class ManyCycles:
         at_once = self.kernel[:, :, :, 0] * (self.instants / (self.instants - 1.0))
         return np.asarray(np.abs(at_once).max(axis=(1, 2), initial=0.0) < STIFF_OHM)
 
-    def close(self, loads: Loads, start: Array) -> list[CyclePoint | None]:
+    def close(self, loads: Loads, start: Array, *, patient: bool) -> list[CyclePoint | None]:
         """Return each column's closed cycle on its load, started from port volts; None where it does not close.
+
+        ``patient`` goes long ways to close it, which hardly ever helps from a start that was its own cycle once.
 
         Source
         ------
@@ -98,7 +105,7 @@ class ManyCycles:
         found = self._close_together(loads, start)
         for k in (k for k, cycle in enumerate(found) if cycle is None):
             if np.isfinite(loads.ohm[k]).all() and np.isfinite(loads.open_v[k]).all():
-                alone = OneCycle(self.impedance[k], self.open_v[k], self._law_of(k))
+                alone = OneCycle(self.impedance[k], self.open_v[k], self._law_of(k), patient=patient)
                 try:
                     found[k] = alone.close(LoadLine(loads.open_v[k], loads.ohm[k]), start[k])
                 except NoIdlePoint:
@@ -199,29 +206,38 @@ class ManyCycles:
 
         ``mean_ohm`` is Z at zero frequency; diodes that answer their volts by less than ``share`` take no part.
         """
-        count, n = len(slope), self.instants
+        count = len(slope)
         reach = self._reach_ohm + np.abs(np.diagonal(mean_ohm, axis1=1, axis2=2))
         quiet = np.maximum(QUIET_S, share / np.maximum(reach, 1e-9))
         active = (slope > quiet[:, :, None]).reshape(count, -1)
-        most = max(1, int(active.sum(axis=1).max(initial=0)))
+        flat = forcing.reshape(count, active.shape[1], -1)
+        amps = np.zeros_like(flat)
+        for pick in _alike_in_size(active.sum(axis=1)):
+            amps[pick] = self._conducted(pick, active[pick], slope[pick], flat[pick], mean_ohm[pick])
+        shaped = amps.reshape(forcing.shape)
+        mean = np.einsum("spq,sqc->spc", mean_ohm, shaped.mean(axis=2))
+        return np.asarray(forcing - self.drop_v(shaped) - mean[:, :, None, :])
+
+    def _conducted(
+        self, pick: Index, active: NDArray[np.bool_], slope: Array, forcing: Array, mean_ohm: Array
+    ) -> Array:
+        """Return the currents of some columns that answer a forcing (column, diode and instant, pattern)."""
+        count, n = len(pick), self.instants
+        most = int(active.sum(axis=1).max(initial=0))
         place = np.argsort(~active, axis=1, kind="stable")[:, :most]
         each = np.arange(count)[:, None]
         conduct = np.where(active[each, place], slope.reshape(count, -1)[each, place], 0.0)
         port, instant = np.divmod(place, n)
-        kernel = self.kernel + mean_ohm[..., None] / n
+        kernel = self.kernel[pick] + mean_ohm[..., None] / n
         between = kernel[
             each[:, :, None], port[:, :, None], port[:, None, :], (instant[:, :, None] - instant[:, None, :]) % n
         ]
         matrix = between * conduct[:, None, :]
         k = np.arange(most)
         matrix[:, k, k] += 1.0
-        flat = forcing.reshape(count, self.ports * n, -1)
-        answer = solved_each(matrix, flat[each, place])
-        amps = np.zeros_like(flat)
-        amps[each, place] = conduct[:, :, None] * answer
-        shaped = amps.reshape(forcing.shape)
-        mean = np.einsum("spq,sqc->spc", mean_ohm, shaped.mean(axis=2))
-        return np.asarray(forcing - self.drop_v(shaped) - mean[:, :, None, :])
+        amps = np.zeros_like(forcing)
+        amps[each, place] = conduct[:, :, None] * solved_each(matrix, forcing[each, place])
+        return amps
 
     def _put(self, found: list[CyclePoint | None], going: Index, done: Index, v: Array, worst: Array) -> None:
         """Write the closed cycles of some of the columns into their places, with the slopes of means over means."""
@@ -243,3 +259,10 @@ class ManyCycles:
 _BY_COLUMN: Sequence[str] = (
     "on", "threshold_v", "smooth_v", "bulk_ohm", "at_zero", "zener_v", "perveance",
 )  # fmt: skip
+_WORKED_OUT = ("kernel", "supple", "_at_once", "_reach_ohm")
+
+
+def _alike_in_size(sizes: Index) -> list[Index]:
+    """Return the places of the sizes above zero, in groups whose largest is at most about twice its smallest."""
+    order = np.log2(np.maximum(sizes, LEAST_TOGETHER)).astype(int)
+    return [np.flatnonzero((order == k) & (sizes > 0)) for k in np.unique(order)]

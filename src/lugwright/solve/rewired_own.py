@@ -65,9 +65,9 @@ class OwnSupplies:
         """Solve the columns of a block and write what their devices do into an answer over all; return which failed."""
         dc, going, failed = self.dc, np.arange(len(block.chosen)), []
         dc.volts[:, block.chosen] = dc.start(block.chosen)
-        for _ in range(ROUNDS):
+        for turn in range(ROUNDS):
             part = block.narrowed(going)
-            found = self._closed(part)
+            found = self._closed(part, first=turn == 0)
             closed = np.array([k for k, cycle in enumerate(found) if cycle is not None], dtype=np.intp)
             failed += [int(c) for k, c in enumerate(part.chosen) if found[k] is None]
             lost = closed[~(np.abs(dc.volts[:, part.chosen[closed]]).max(axis=0) < RUNAWAY_V)]
@@ -104,7 +104,7 @@ class OwnSupplies:
         diode_s[np.ix_(at, at)] = slopes
         return Answer(port_currents(tubes, diode_a), tubes, diode_a, diode_s)
 
-    def _closed(self, block: Block) -> list[CyclePoint | None]:
+    def _closed(self, block: Block, *, first: bool) -> list[CyclePoint | None]:
         """Close the cycles of a block on its DC circuit as it is at the columns' volts, tubes by their slopes."""
         chosen, e = block.chosen, len(self.diodes)
         v = self.dc.volts[:, chosen]
@@ -119,7 +119,7 @@ class OwnSupplies:
         move = full_move(self.system, block, between, open_, left)
         loads = Loads((u - block.ports.across(move))[at].T, linear.entries(ports, ports))
         place = self._place[chosen]
-        return self.cycles.only(place).close(loads, self.waves[place])
+        return self.cycles.only(place).close(loads, self.waves[place], patient=first)
 
     def _at_mean(self, block: Block, cycles: list[CyclePoint]) -> Answer:
         """Return what devices do with the cycles' mean currents, each carried over to the very volts of DC."""
