@@ -19,11 +19,11 @@ from lugwright.solve.rewired_matrix import solved_each
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
 
-STEPS = 25
+STEPS = 40
 REFLECT_STEPS = 60
 REFLECTED_V = 1e-8  # as in the single cycle
 EXACT = 1e-12
-STIFF_OHM = 1e6  # a diode that sees more than this has no way but leaks: not for these steps
+STIFF_OHM = 1e6  # currents that see more than this find no way but leaks
 LEAST_TOGETHER = 16  # instants: columns in which fewer conduct are solved together
 QUIET_S, QUIET, MEANS_QUIET = 1e-13, 1e-5, 1e-7
 
@@ -34,6 +34,49 @@ class Loads:
 
     open_v: Array
     ohm: Array
+
+    @property
+    def finite(self) -> NDArray[np.bool_]:
+        """Return which columns have numbers."""
+        return np.asarray(np.isfinite(self.ohm).all(axis=(1, 2)) & np.isfinite(self.open_v).all(axis=1))
+
+
+@dataclass(frozen=True)
+class ManyStiffWays:
+    """Patterns of diode currents that find no way but leaks, for many columns; `mains_cycle.StiffWays` says why."""
+
+    patterns: Array  # (column, diode, way), each of length 1
+    ohms: Array  # (column, way), zero for ways that are not stiff
+
+    @staticmethod
+    def of(ohm: Array) -> ManyStiffWays:
+        """Return the stiff ways of symmetric resistances between the diodes (column, diode, diode)."""
+        sizes, patterns = np.linalg.eigh(0.5 * (ohm + ohm.transpose(0, 2, 1)))
+        return ManyStiffWays(patterns, np.where(sizes > STIFF_OHM, sizes, 0.0))
+
+    @property
+    def matrix_ohm(self) -> Array:
+        """Return the stiff ways as resistances between the diodes (column, diode, diode)."""
+        return np.asarray(self.patterns * self.ohms[:, None, :]) @ self.patterns.transpose(0, 2, 1)
+
+    def drop_v(self, amps: Array) -> Array:
+        """Return what they take off the volts (column, diode, anything).
+
+        Parameters
+        ----------
+        amps : array
+            Diode currents (column, diode, anything). [A]
+
+        Returns
+        -------
+        array
+            Volts of the same shape. [V]
+
+        Source
+        ------
+        Ohm's law.
+        """
+        return np.asarray(self.patterns @ (self.ohms[:, :, None] * (self.patterns.transpose(0, 2, 1) @ amps)))
 
 
 class OneCycle(MainsCycle):
@@ -70,7 +113,7 @@ class ManyCycles:
     def see(self, columns: Index, impedance: Numbers, open_v: Array) -> None:
         """Let some columns see other surroundings."""
         self.impedance[columns], self.open_v[columns] = impedance, open_v
-        for name in _WORKED_OUT:
+        for name in (*_WORKED_OUT, "_stiff"):
             self.__dict__.pop(name, None)
 
     def only(self, pick: Index) -> ManyCycles:
@@ -87,10 +130,13 @@ class ManyCycles:
         return np.fft.irfft(spectrum, n=self.instants, axis=3)
 
     @cached_property
-    def supple(self) -> NDArray[np.bool_]:
-        """Return which columns show their diodes ways other than leaks (column)."""
-        at_once = self.kernel[:, :, :, 0] * (self.instants / (self.instants - 1.0))
-        return np.asarray(np.abs(at_once).max(axis=(1, 2), initial=0.0) < STIFF_OHM)
+    def _stiff(self) -> ManyStiffWays:
+        return ManyStiffWays.of(self.kernel[:, :, :, 0] * (self.instants / (self.instants - 1.0)))
+
+    @cached_property
+    def _supple(self) -> Numbers:
+        """Return the impedance without its stiff ways (column, diode, diode, harmonic). [ohm]"""
+        return np.asarray(self.impedance - self._stiff.matrix_ohm[..., None])
 
     def close(self, loads: Loads, start: Array, *, patient: bool) -> list[CyclePoint | None]:
         """Return each column's closed cycle on its load, started from port volts; None where it does not close.
@@ -102,9 +148,10 @@ class ManyCycles:
         Newton's method on the incident wave of each diode, as `lugwright.solve.mains_cycle`, which is left what these
         steps do not close.
         """
-        found = self._close_together(loads, start)
+        finite = loads.finite & np.isfinite(self.impedance).all(axis=(1, 2, 3))
+        found = self._close_together(loads, start, np.flatnonzero(finite))
         for k in (k for k, cycle in enumerate(found) if cycle is None):
-            if np.isfinite(loads.ohm[k]).all() and np.isfinite(loads.open_v[k]).all():
+            if finite[k]:
                 alone = OneCycle(self.impedance[k], self.open_v[k], self._law_of(k), patient=patient)
                 try:
                     found[k] = alone.close(LoadLine(loads.open_v[k], loads.ohm[k]), start[k])
@@ -115,9 +162,9 @@ class ManyCycles:
     def _law_of(self, column: int) -> DiodeLaws:
         return replace(self.laws, **{name: getattr(self.laws, name)[:, column] for name in _BY_COLUMN})
 
-    def _close_together(self, loads: Loads, start: Array) -> list[CyclePoint | None]:
+    def _close_together(self, loads: Loads, start: Array, going: Index) -> list[CyclePoint | None]:
         wave = start + self._at_once * self._currents(start)[0]
-        near, going = start.copy(), np.flatnonzero(self.supple)
+        near = start.copy()
         found: list[CyclePoint | None] = [None] * len(start)
         before = np.full(len(start), np.inf)
         for _ in range(STEPS if len(going) else 0):
@@ -143,7 +190,8 @@ class ManyCycles:
         return amps.transpose(1, 0, 2), slope.transpose(1, 0, 2)
 
     def _mean_v(self, load: Loads, amps: Array) -> Array:
-        return np.asarray(load.open_v - np.einsum("spq,sq->sp", load.ohm, amps.mean(axis=2)))
+        stiff, mean = ManyStiffWays.of(load.ohm), amps.mean(axis=2)[:, :, None]
+        return np.asarray(load.open_v - ((load.ohm - stiff.matrix_ohm) @ mean + stiff.drop_v(mean))[:, :, 0])
 
     def drop_v(self, amps: Array) -> Array:
         """Return what alternating diode currents take off the port volts, apart from the mean.
@@ -165,9 +213,11 @@ class ManyCycles:
         spectrum = np.fft.rfft(amps, axis=2)
         spectrum[:, :, 0] = 0.0
         flat = spectrum[:, :, 1:].reshape(*spectrum.shape[:2], spectrum.shape[2] - 1, -1)
-        drop = np.einsum("spqk,sqkc->spkc", self.impedance, flat, optimize=True)
+        drop = np.einsum("spqk,sqkc->spkc", self._supple, flat, optimize=True)
         spectrum[:, :, 1:] = drop.reshape(spectrum[:, :, 1:].shape)
-        return np.fft.irfft(spectrum, n=self.instants, axis=2)
+        around = amps - amps.mean(axis=2, keepdims=True)
+        stiff = self._stiff.drop_v(around.reshape(*amps.shape[:2], -1)).reshape(amps.shape)
+        return np.asarray(np.fft.irfft(spectrum, n=self.instants, axis=2) + stiff)
 
     @cached_property
     def _at_once(self) -> Array:
@@ -212,7 +262,7 @@ class ManyCycles:
         active = (slope > quiet[:, :, None]).reshape(count, -1)
         flat = forcing.reshape(count, active.shape[1], -1)
         amps = np.zeros_like(flat)
-        for pick in _alike_in_size(active.sum(axis=1)):
+        for pick in alike_in_size(active.sum(axis=1)):
             amps[pick] = self._conducted(pick, active[pick], slope[pick], flat[pick], mean_ohm[pick])
         shaped = amps.reshape(forcing.shape)
         mean = np.einsum("spq,sqc->spc", mean_ohm, shaped.mean(axis=2))
@@ -259,10 +309,11 @@ class ManyCycles:
 _BY_COLUMN: Sequence[str] = (
     "on", "threshold_v", "smooth_v", "bulk_ohm", "at_zero", "zener_v", "perveance",
 )  # fmt: skip
-_WORKED_OUT = ("kernel", "supple", "_at_once", "_reach_ohm")
+_WORKED_OUT = ("kernel", "_supple", "_at_once", "_reach_ohm")
 
 
-def _alike_in_size(sizes: Index) -> list[Index]:
+def alike_in_size(sizes: Index) -> list[Index]:
     """Return the places of the sizes above zero, in groups whose largest is at most about twice its smallest."""
-    order = np.log2(np.maximum(sizes, LEAST_TOGETHER)).astype(int)
-    return [np.flatnonzero((order == k) & (sizes > 0)) for k in np.unique(order)]
+    busy = np.flatnonzero(sizes > 0)
+    order = np.log2(np.maximum(sizes[busy], LEAST_TOGETHER)).astype(int)
+    return [busy[order == k] for k in np.unique(order)]
