@@ -82,15 +82,15 @@ class ManyStiffWays:
 class OneCycle(MainsCycle):
     """The surroundings of the diodes of one column, by their impedance and open volts alone."""
 
-    def __init__(self, impedance: Numbers, open_v: Array, laws: DiodeLaws, *, patient: bool) -> None:
+    def __init__(self, impedance: Numbers, open_v: Array, laws: DiodeLaws, *, patience: int) -> None:
         self.ports, self.instants = open_v.shape
-        self.impedance, self.open_v, self._diodes, self.patient = impedance, open_v, laws, patient
+        self.impedance, self.open_v, self._diodes, self.patience = impedance, open_v, laws, patience
 
-    def _softly(self, load: LoadLine) -> CyclePoint:
-        """Close the cycle in many steps, where there is the patience for it."""
-        if not self.patient:
-            raise self._refusal(load, self.open_v)
-        return super()._softly(load)
+    def _newton(self, wave: Array, near_v: Array, load: LoadLine, extra_ohm: float) -> tuple[CyclePoint | None, Array]:
+        if self.patience == 0:
+            raise self._refusal(load, wave)
+        self.patience -= 1
+        return super()._newton(wave, near_v, load, extra_ohm)
 
     def _refusal(self, load: LoadLine, wave: Array) -> NoIdlePoint:
         left = float(np.abs(wave - self.open_v).max())
@@ -138,10 +138,10 @@ class ManyCycles:
         """Return the impedance without its stiff ways (column, diode, diode, harmonic). [ohm]"""
         return np.asarray(self.impedance - self._stiff.matrix_ohm[..., None])
 
-    def close(self, loads: Loads, start: Array, *, patient: bool) -> list[CyclePoint | None]:
+    def close(self, loads: Loads, start: Array, *, patience: int) -> list[CyclePoint | None]:
         """Return each column's closed cycle on its load, started from port volts; None where it does not close.
 
-        ``patient`` goes long ways to close it, which hardly ever helps from a start that was its own cycle once.
+        ``patience`` is how many times Newton's method is tried on a column that does not close with the others.
 
         Source
         ------
@@ -152,7 +152,7 @@ class ManyCycles:
         found = self._close_together(loads, start, np.flatnonzero(finite))
         for k in (k for k, cycle in enumerate(found) if cycle is None):
             if finite[k]:
-                alone = OneCycle(self.impedance[k], self.open_v[k], self._law_of(k), patient=patient)
+                alone = OneCycle(self.impedance[k], self.open_v[k], self._law_of(k), patience=patience)
                 try:
                     found[k] = alone.close(LoadLine(loads.open_v[k], loads.ohm[k]), start[k])
                 except NoIdlePoint:

@@ -28,6 +28,7 @@ RUNAWAY_V = 1e6
 LOOKS = 4  # at what the tubes change around the diodes
 TELLING = 2  # harmonics that tell whether they do
 SAME = 3e-3  # share by which they may, as for wirings that keep the base's cycle
+PATIENCE = 16  # tries of a cycle by itself at first; from a start that was its own cycle once more hardly ever help
 STALLS = 2  # rounds that bring a column no nearer before it is given up
 CARRIES_V = 1e-5  # so close to a closed cycle its tangent is right to within rounding
 
@@ -119,7 +120,7 @@ class OwnSupplies:
         move = full_move(self.system, block, between, open_, left)
         loads = Loads((u - block.ports.across(move))[at].T, linear.entries(ports, ports))
         place = self._place[chosen]
-        return self.cycles.only(place).close(loads, self.waves[place], patient=first)
+        return self.cycles.only(place).close(loads, self.waves[place], patience=PATIENCE if first else 1)
 
     def _at_mean(self, block: Block, cycles: list[CyclePoint]) -> Answer:
         """Return what devices do with the cycles' mean currents, each carried over to the very volts of DC."""
