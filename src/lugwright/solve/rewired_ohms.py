@@ -79,7 +79,9 @@ def ohms_rewired(
 
     Valid
     -----
-    As `lugwright.solve.ohms.resistance_ohm`.
+    As `lugwright.solve.ohms.resistance_ohm`, but not where a wiring touches joints that float with the plug out, as
+    the mains side does: between these only the difference of two huge numbers is left, and
+    `lugwright.solve.ohms.ohm_readings` of that one wiring is to be asked.
 
     Source
     ------
