@@ -53,6 +53,38 @@ def test_readings_of_a_good_build_raise_no_alarm(build: Path) -> None:
     assert found["healthy"] > max((suspect["chance"] for suspect in found["suspects"]), default=0.0)
 
 
+OHMS = ("ohms: B+1 = 218k", "ohms: V1 pin 1 = 329k", "ohms: V1 pin 3 = 1.5k", "ohms: V2 pin 8 = 331 ohm")
+VOLTS = tuple(
+    f"all tubes: {reading}"
+    for reading in (
+        "B+1 = 281 V", "B+3 = 249 V", "V1 pin 1 = 161 V", "V1 pin 8 = 1.44 V", "V1 pin 3 = 1.32 V", "V2 pin 8 = 14.1 V",
+    )
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "key", "said"),
+    [
+        (OHMS, "ohms: V1 pin 8 = 122k", "tip on V1.7", "the tip was on V1 pin 7 (b grid) instead of V1 pin 8"),
+        (OHMS, "ohms: V2 pin 5 = 22k", "range 0.1", "the reading is ten times too low"),
+        (VOLTS, "all tubes: V1 pin 7 = 168 V", "tip on V1.6", "the tip was on V1 pin 6 (b plate) instead of V1 pin 7"),
+        (VOLTS, "all tubes: V1 pin 6 = 16.8 V", "range 0.1", "the reading is ten times too low"),
+    ],
+)
+def test_one_reading_of_a_good_build_taken_wrongly_is_told_so(
+    build: Path, right: tuple[str, ...], wrong: str, key: str, said: str
+) -> None:
+    given = [word for reading in (*right, wrong) for word in ("--reading", reading)]
+    found = tracing(build, *given)
+    (slip, *_) = found["readings"][-1]["slips"]
+    assert slip["key"] == key
+    assert found["state"] not in ("found", "nearly", "look")
+    assert all(reading["slips"] == [] for reading in found["readings"][:-1])
+    text = " ".join(run(build, *given).stdout.split())
+    assert said in text
+    assert "read it again" in text
+
+
 def test_one_good_reading_does_not_make_a_build_good(build: Path) -> None:
     """Most faults have not had a chance to show: they look like a good build so far, not for good."""
     result = run(build, "--reading", "ohms: V1 pin 3 = 1.5k")
@@ -104,3 +136,12 @@ def test_too_many_readings_are_refused(build: Path) -> None:
     result = run(build, *many)
     assert result.exit_code == 2
     assert "there are too many readings to be weighed" in result.output
+
+
+def test_a_doubted_reading_that_is_taken_again_counts_once(build: Path) -> None:
+    given = [word for reading in OHMS for word in ("--reading", reading)]
+    typed = "V2 pin 5 = 22k\nV2 pin 5 = 221k\nagain\nstop\n"
+    output = run(build, "--ask", "--without-log", *given, typed=typed).output
+    assert "Reading 5, ohms: V2 pin 5 (grid) to ground 22.0" in output
+    assert output.count("perhaps taken wrongly") == 1
+    assert "Readings weighed: 5" in output

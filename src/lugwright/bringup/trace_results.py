@@ -54,6 +54,16 @@ class NextWords:
 
 
 @dataclass(frozen=True)
+class SlipWords:
+    """A way in which a reading was perhaps taken."""
+
+    key: str  # "tip on V1.7", "range 10", "set to V ac"
+    chance: float
+    what: str
+    do: str
+
+
+@dataclass(frozen=True)
 class TracedReading:
     """A reading that was weighed."""
 
@@ -63,6 +73,7 @@ class TracedReading:
     value: float | None  # none: over range
     shown: str
     wrong: float  # chance that it was taken wrongly
+    slips: tuple[SlipWords, ...] = ()  # how, likeliest first, where one way explains what was read
 
 
 @dataclass(frozen=True)

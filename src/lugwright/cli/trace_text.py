@@ -7,17 +7,25 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from lugwright.bringup.trace_results import FaultWords, NextWords, OutcomeWords, SuspectWords, Tracing
+    from lugwright.bringup.trace_results import (
+        FaultWords,
+        NextWords,
+        OutcomeWords,
+        SuspectWords,
+        TracedReading,
+        Tracing,
+    )
 
 WIDTH = 110
 FEW = 3  # faults of one group that are told with what to do
+WRONG_FROM = 0.2  # chance from which a reading is said to be doubtful
 
 
 def tracing_text(found: Tracing, *, readings: bool = True) -> str:
     """Return the whole answer."""
     blocks = [f"SWITCH OFF NOW: {found.switch_off}."] if found.switch_off else []
-    if readings and found.readings:
-        blocks.append("\n".join(_readings(found)))
+    if found.readings:
+        blocks.append("\n".join(_readings(found) if readings else _doubted(found)))
     blocks.append(found.words)
     if found.suspects:
         blocks.append("\n".join(line for suspect in found.suspects for line in suspect_lines(suspect)))
@@ -33,9 +41,33 @@ def tracing_text(found: Tracing, *, readings: bool = True) -> str:
 
 def _readings(found: Tracing) -> Iterator[str]:
     yield f"Readings weighed: {len(found.readings)}"
-    for reading in found.readings:
-        doubt = f"   perhaps taken wrongly ({_percent(reading.wrong)}): read it again" if reading.wrong >= 0.2 else ""
-        yield f"  {reading.step}: {reading.point} {reading.shown}{doubt}"
+    for place, reading in enumerate(found.readings, start=1):
+        yield f"{place:>3}  {_reading(reading)}"
+        yield from _doubt(reading)
+
+
+def _doubted(found: Tracing) -> Iterator[str]:
+    """Yield only the readings that should be taken again."""
+    for place, reading in enumerate(found.readings, start=1):
+        if reading.wrong >= WRONG_FROM:
+            yield f"Reading {place}, {_reading(reading)}"
+            yield from _doubt(reading)
+
+
+def _reading(reading: TracedReading) -> str:
+    return f"{reading.step}: {reading.point} {reading.shown}"
+
+
+def _doubt(reading: TracedReading) -> Iterator[str]:
+    """Yield that a reading was perhaps taken wrongly, and how."""
+    if reading.wrong < WRONG_FROM:
+        return
+    head = f"perhaps taken wrongly ({_percent(reading.wrong)})"
+    words = f"{head}: read it again"
+    if reading.slips:
+        slip = reading.slips[0]
+        words = f"{head}; if so, most likely {slip.what}: {slip.do}"
+    yield from wrap(words, WIDTH, initial_indent=" " * 7, subsequent_indent=" " * 11)
 
 
 def suspect_lines(suspect: SuspectWords) -> Iterator[str]:

@@ -69,7 +69,7 @@ class FaultBench:
     def words(self) -> Words:
         """Return what verdicts are put into words with."""
         titles = {key: step.title for key, step in self.bench.steps.items()}
-        return Words(self.faults, self.opened.work_order, titles)
+        return Words(self.faults, self.opened.work_order, titles, self.tracer.predictor.slips.ways)
 
     def take_logged(self) -> None:
         """Take the readings of the log that count; what cannot be weighed is noted in ``left_out``."""
@@ -106,7 +106,7 @@ class FaultBench:
         return self.of_judged(reading_from_words(self.charts, charted, point.strip(), value.strip()))
 
     def take(self, text: str, step: str, *, write: bool = False) -> None:
-        """Take a reading in words, as `said`; with ``write`` into the log too.
+        """Take a reading in words, as `said`; with ``write`` into the log too, where the latest of a point counts.
 
         Raises
         ------
@@ -119,6 +119,7 @@ class FaultBench:
             _, colon, rest = point.partition(":")
             said = SaidReading((rest if colon else point).strip(), value.strip(), taken.probe.step)
             read_in(self.opened, [said])
+            self.taken[:] = [t for t in self.taken if _place(t.probe) != _place(taken.probe)]
         self.taken.append(taken)
 
     def step_key(self, text: str) -> str:
@@ -206,6 +207,10 @@ class FaultBench:
         if self.bench.joint_of(found) not in known:
             raise _not_weighed(key, "nothing of the circuit ends there", "a point that a part or wire ends on")
         return found
+
+
+def _place(probe: Probe) -> tuple[str, ...]:
+    return probe.step, probe.red, probe.black, probe.quantity
 
 
 def _as_the_file_sets_it(words: str, condition: str) -> None:

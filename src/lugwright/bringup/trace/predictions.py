@@ -16,6 +16,7 @@ from lugwright.bringup.trace.ahead import Ahead
 from lugwright.bringup.trace.bench import FINAL, SIGNAL, TraceBench
 from lugwright.bringup.trace.even_scale import blur, even
 from lugwright.bringup.trace.hypotheses import Hypothesis, together
+from lugwright.bringup.trace.named_slips import NamedSlips
 from lugwright.bringup.trace.reading_noise import own_doubt
 from lugwright.bringup.trace.records import Array, Predictions, Probe
 from lugwright.bringup.trace.step_answers import Said, StepAnswers, Value
@@ -48,6 +49,11 @@ class Predictor:
             for coil in element.coils
         ]
         return (*causes_of(self.bench.build, self.bench.circuit), *copper)
+
+    @cached_property
+    def slips(self) -> NamedSlips:
+        """Return the ways to take a reading wrongly, and what each would show."""
+        return NamedSlips(self.bench, self.lumped, len(self.hypotheses))
 
     @cached_property
     def values(self) -> tuple[Value, ...]:

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from lugwright.bringup.faults.cards import cards_of
 from lugwright.bringup.faults.fault import Fault
+from lugwright.bringup.faults.wrong_readings import WrongReading
 from lugwright.bringup.trace.bench import OHMS
 from lugwright.bringup.trace.records import NextReading, Probe, Suspect, Taken, Verdict
 from lugwright.bringup.trace_results import (
     FaultWords,
     NextWords,
     OutcomeWords,
+    SlipWords,
     SuspectWords,
     TracedReading,
     Tracing,
@@ -29,7 +31,7 @@ FEW = 3  # suspects that somebody looks at sooner than take another reading
 WORTH_BITS = 0.3  # a reading that tells less is not worth the clip
 LOOK_FROM = 0.6  # chance of a group that no reading takes apart, from which on somebody should look
 NONE_FROM = 0.5
-WRONG_FROM = 0.2  # chance from which a reading is said to be doubtful
+SLIP_FROM = 0.1  # chance from which a way to take a reading wrongly is named
 UNITS = {"ohm": "Ω", "V dc": "V", "V ac": "V", "ripple V ac": "V", "signal V ac": "V", "lamp": "", "sign": ""}
 NUMBERS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight", 9: "nine"}
 OFF_CAUTION = (
@@ -45,6 +47,7 @@ class Words:
     faults: Mapping[str, Fault]
     order: WorkOrder
     titles: Mapping[str, str]  # step -> what has to be done for it
+    ways: Callable[[Probe], Sequence[WrongReading]] = lambda _: ()  # to take a reading wrongly
 
     def tracing(self, verdict: Verdict, taken: Sequence[Taken], seconds: Mapping[Probe, float]) -> Tracing:
         """Return a verdict in words."""
@@ -58,7 +61,7 @@ class Words:
             suspects=self._suspects(verdict.suspects) if taken else (),
             pairs=self._pairs(verdict.pairs),
             next=tuple(self._next(reading, seconds[reading.probe]) for reading in verdict.next),
-            readings=tuple(_reading(t, verdict.wrong_reading.get(k, 0.0)) for k, t in enumerate(taken)),
+            readings=tuple(self._reading(k, t, verdict) for k, t in enumerate(taken)),
             as_good_so_far=len(verdict.not_yet_seen.faults),
             never_seen=tuple(self.fault(key) for key in verdict.never_seen.faults),
             faults=len(self.faults),
@@ -84,6 +87,21 @@ class Words:
             for p in pairs[:LISTED]
             if p.chance >= LEAST_CHANCE and p.together
         )
+
+    def _reading(self, place: int, taken: Taken, verdict: Verdict) -> TracedReading:
+        probe = taken.probe
+        return TracedReading(
+            probe.step, probe.words, probe.quantity, taken.value if math.isfinite(taken.value) else None,
+            value_words(probe.quantity, taken.value), verdict.wrong_reading.get(place, 0.0),
+            self._slips(place, probe, verdict.slips),
+        )  # fmt: skip
+
+    def _slips(self, place: int, probe: Probe, slips: Mapping[tuple[int, str], float]) -> tuple[SlipWords, ...]:
+        chances = {key: chance for (at, key), chance in slips.items() if at == place and chance >= SLIP_FROM}
+        if not chances:
+            return ()
+        named = [SlipWords(w.key, chances[w.key], w.what, w.do) for w in self.ways(probe) if w.key in chances]
+        return tuple(sorted(named, key=lambda slip: -slip.chance))
 
     def _next(self, reading: NextReading, seconds: float) -> NextWords:
         probe = reading.probe
@@ -177,11 +195,3 @@ def range_words(quantity: str, low: float, high: float) -> str:
     if high == math.inf:
         return f"over {value_words(quantity, low)}"
     return f"{value_words(quantity, low)} to {value_words(quantity, high)}"
-
-
-def _reading(taken: Taken, wrong: float) -> TracedReading:
-    probe = taken.probe
-    value = taken.value if math.isfinite(taken.value) else None
-    return TracedReading(
-        probe.step, probe.words, probe.quantity, value, value_words(probe.quantity, taken.value), wrong
-    )

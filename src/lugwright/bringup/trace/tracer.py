@@ -12,11 +12,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.bringup.trace.ahead import Ahead
+from lugwright.bringup.trace.bench import OHMS
 from lugwright.bringup.trace.even_scale import blur, even, plain
-from lugwright.bringup.trace.evidence import Readings
+from lugwright.bringup.trace.evidence import Readings, Slip
 from lugwright.bringup.trace.groups import GOOD, as_good, never_seen
 from lugwright.bringup.trace.hypotheses import Hypothesis
+from lugwright.bringup.trace.named_slips import NamedSlips
 from lugwright.bringup.trace.next_reading import EVERY_READING_S, information_bits, likely
+from lugwright.bringup.trace.posterior import Posterior
 from lugwright.bringup.trace.priors import PRIORS, Priors
 from lugwright.bringup.trace.records import Array, Predictions, Probe, Suspect, Taken, Verdict
 from lugwright.bringup.trace.verdict import ToUnit, Weighed, verdict_of, weigh
@@ -38,6 +41,11 @@ class Predicting(Protocol):
     @property
     def hypotheses(self) -> tuple[Hypothesis, ...]:
         """Return the good build and every fault."""
+        ...
+
+    @property
+    def slips(self) -> NamedSlips:
+        """Return the ways to take a reading wrongly, and what each would show."""
         ...
 
     def predictions(self, probes: Sequence[Probe], some: NDArray[np.int_] | None = None) -> Predictions:
@@ -135,7 +143,13 @@ class Tracer:
         """Return the readings weighed; two faults at once are looked at where none alone explains them well."""
         probes = [t.probe for t in taken]
         predictions, readings = self.predictor.predictions(probes), readings_of(taken)
-        alone = weigh(predictions, readings, self.keys, self.odds, priors=self.priors)
+
+        def predict_slips(place: int) -> list[Slip]:
+            return self.predictor.slips.of(place, probes[place])
+
+        alone = weigh(
+            predictions, readings, self.keys, self.odds, predict_slips=predict_slips, priors=self.priors
+        )  # fmt: skip
         left = alone.found.none_of_these + float(np.sum(alone.found.wrong))
         if left < PAIRS_FROM:
             return alone
@@ -144,7 +158,8 @@ class Tracer:
             return self.predictor.paired(pairs, probes)
 
         return weigh(
-            predictions, readings, self.keys, self.odds, predict_pairs=predict_pairs, priors=self.priors
+            predictions, readings, self.keys, self.odds, predict_pairs=predict_pairs, predict_slips=predict_slips,
+            priors=self.priors,
         )  # fmt: skip
 
     def _told_apart(self, weighed: Weighed) -> tuple[NDArray[np.int_], Array]:
@@ -194,9 +209,16 @@ class Tracer:
         return to_unit
 
     def _switch_off(self, weighed: Weighed) -> str:
-        """Return why to switch off now: the danger of the likeliest fault that is not to be waited for."""
-        for h in weighed.found.best(len(weighed.found.chance), 0.999):
-            if weighed.found.chance[h] < SWITCH_OFF_FROM:
+        """Return why to switch off now: the danger of the likeliest fault that is not to be waited for.
+
+        With mains on, what would be likely if every reading were right counts as well: nobody keeps the power on to
+        find out that a reading was wrong.
+        """
+        chance = weighed.found.chance
+        if any(probe.step != OHMS for probe in weighed.predictions.probes):
+            chance = np.maximum(chance, _if_read_rightly(weighed.found))
+        for h in np.argsort(-chance, kind="stable"):
+            if chance[h] < SWITCH_OFF_FROM:
                 break
             for key in weighed.faults_of(int(h)):
                 for fault in self.by_key[key].faults:
@@ -219,6 +241,12 @@ class Tracer:
             not_yet_seen=whole(found.not_yet_seen),
             never_seen=whole(found.never_seen),
         )
+
+
+def _if_read_rightly(found: Posterior) -> Array:
+    """Return the chances of all hypotheses if no reading was taken wrongly."""
+    right = found.chance * np.maximum(1.0 - np.sum(found.doubted, axis=1), 0.0)
+    return np.asarray(right / max(float(np.sum(right)) + found.none_of_these, 1e-300))
 
 
 def readings_of(taken: Sequence[Taken]) -> Readings:

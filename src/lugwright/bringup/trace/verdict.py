@@ -22,6 +22,8 @@ PredictSlips = Callable[[int], Sequence[Slip]]  # the ways to take a reading wro
 ToUnit = Callable[[int, float], float]  # a probe, and a value on the even scale: in the unit of the meter
 
 WORTH_NAMING = 0.03  # a reading that is wrong with this chance is asked what slip it may have been
+ALONE_OFF = 0.5  # the same chance, if the build is good: this one reading alone speaks against it
+MOST_NAMED = 1e-4  # chance of a good build that a slip with a name, which fits far better than any, may still raise
 WORTH_SOLVING = 0.02  # pairs are solved while faults beyond single ones have this much of the chance
 MOST_GROUPED = 1000  # likely hypotheses put into groups
 LOOKED_AHEAD = 5  # suspects of which it is worked out whether a reading could still take them apart
@@ -91,7 +93,7 @@ def weigh(
     seen = seen_by(predictions, readings)
     prior = log_priors(odds, seen=seen, priors=priors)
     found = posterior(predictions, readings, prior, priors=priors)
-    if predict_slips is not None and (doubtful := np.flatnonzero(found.wrong > WORTH_NAMING).tolist()):
+    if predict_slips is not None and (doubtful := _doubtful(found)):
         readings = replace(readings, slips=tuple(slip for k in doubtful for slip in predict_slips(k)))
         found = posterior(predictions, readings, prior, priors=priors)
     single = Weighed(predictions, readings, tuple(keys), (), prior, found, priors)
@@ -104,6 +106,12 @@ def weigh(
     prior = log_priors(odds, pairs, seen=seen, priors=priors)
     found = posterior(both, _for_pairs(readings, predictions, both), prior, priors=priors)
     return replace(single, predictions=both, pairs=pairs, log_prior=prior, found=found)
+
+
+def _doubtful(found: Posterior) -> list[int]:
+    """Return the readings that were perhaps taken wrongly, and one that alone speaks against a good build."""
+    alone = (found.doubted[GOOD] > ALONE_OFF) & (found.chance[GOOD] > MOST_NAMED)
+    return np.flatnonzero((found.wrong > WORTH_NAMING) | alone).tolist()
 
 
 def _may_be_two(single: Weighed) -> bool:

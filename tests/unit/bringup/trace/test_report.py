@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from lugwright.bringup.faults.fault import Fault
+from lugwright.bringup.faults.wrong_readings import WrongReading
 from lugwright.bringup.trace.bench import FINAL, OHMS
 from lugwright.bringup.trace.records import NextReading, Probe, Suspect, Taken, Verdict
 from lugwright.bringup.trace.report import (
@@ -18,7 +19,7 @@ from lugwright.bringup.trace.report import (
     together_words,
     value_words,
 )
-from lugwright.bringup.trace_results import FaultWords
+from lugwright.bringup.trace_results import FaultWords, SlipWords
 from lugwright.circuit.rewiring import Rewiring
 from lugwright.workorder.results import Job, WorkOrder
 
@@ -147,3 +148,18 @@ def test_words_of_values_and_ranges() -> None:
     assert range_words("ohm", math.inf, math.inf) == "over range"
     assert range_words("sign", -math.inf, 0.5) == "no"
     assert range_words("sign", 0.5, math.inf) == "yes"
+
+
+def test_how_a_reading_was_perhaps_taken_is_named_likeliest_first() -> None:
+    def ways(probe: Probe) -> tuple[WrongReading, ...]:
+        return tuple(
+            WrongReading(key, f"{key} of {probe.red}", "read it again", 1.0, "V2.2", "ohm") for key in ("a", "b", "c")
+        )
+
+    verdict = replace(OPEN, wrong_reading={0: 0.9}, slips={(0, "a"): 0.2, (0, "b"): 0.6, (0, "c"): 0.05, (1, "c"): 0.9})
+    (reading,) = replace(WORDS, ways=ways).tracing(verdict, [TAKEN], {}).readings
+    assert reading.slips == (
+        SlipWords("b", 0.6, "b of V2.1", "read it again"),
+        SlipWords("a", 0.2, "a of V2.1", "read it again"),
+    )
+    assert WORDS.tracing(OPEN, [TAKEN], {}).readings[0].slips == ()

@@ -11,7 +11,7 @@ from lugwright.bringup.trace.evidence import Readings, Slip, no_readings
 from lugwright.bringup.trace.groups import seen_by
 from lugwright.bringup.trace.pairs import likely_pairs
 from lugwright.bringup.trace.records import Predictions
-from lugwright.bringup.trace.verdict import verdict_of, weigh
+from lugwright.bringup.trace.verdict import WORTH_NAMING, verdict_of, weigh
 
 from .made_up import given, probes, read
 
@@ -142,3 +142,20 @@ def test_a_doubtful_reading_is_asked_what_slip_it_was() -> None:
     assert found.slips[2, "range 10"] < 1e-6
     assert found.slips[2, "tip on p1"] <= found.wrong_reading[2]
     assert found.wrong_reading[2] > weigh(given(rows), readings, KEYS, ODDS).found.wrong[2]
+
+
+def test_a_reading_that_alone_speaks_against_a_good_build_is_asked_too() -> None:
+    """A common fault explains it well, any wrong reading badly; a slip with a name explains it better than both."""
+    rows, odds = [[0.0] * 6, [0, 0, 0, 9.5, 0, 0]], np.array([1.0])
+    readings = read({0: 0.1, 1: 0.2, 2: -0.1, 3: 9.0, 4: 0.0, 5: 0.1})
+
+    def beside(k: int) -> list[Slip]:
+        return [Slip(k, 1.0, np.array([9.0, 9.0]), np.full(2, 0.02), f"tip beside {k}")]
+
+    without = weigh(given(rows), readings, ("common",), odds)
+    assert without.found.wrong[3] < WORTH_NAMING
+    found = verdict_of(
+        weigh(given(rows), readings, ("common",), odds, predict_slips=beside), np.zeros(0, dtype=int), _in_volts
+    )
+    assert set(found.slips) == {(3, "tip beside 3")}
+    assert found.wrong_reading[3] > float(without.found.wrong[3])
