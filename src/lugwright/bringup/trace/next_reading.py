@@ -88,6 +88,9 @@ def likely(found: Posterior) -> tuple[NDArray[np.int_], Array]:
     of a fault list of which nothing is known yet stays true to it.
     """
     order = found.best(len(found.chance), MASS)
+    if not np.sum(found.chance[order]) > 0.0:  # nothing on the list can be: any of it is as good a guess
+        order = np.unique(np.linspace(0, len(found.chance) - 1, MOST).astype(int))
+        return order, np.full(len(order), 1.0 / len(order))
     if len(order) <= MOST:
         return order, found.chance[order] / np.sum(found.chance[order])
     weight = found.chance[order]

@@ -125,6 +125,12 @@ def test_a_hypothesis_that_says_nothing_is_left_in_every_outcome() -> None:
     assert all(2 in o.left for o in found)
 
 
+def test_where_nothing_listed_can_be_some_of_all_are_looked_at_alike() -> None:
+    some, weight = likely(Posterior(np.zeros(3000), 1.0, np.zeros(0), np.zeros((3000, 0))))
+    assert 1 < len(some) <= MOST
+    assert weight == pytest.approx(np.full(len(some), 1.0 / len(some)))
+
+
 def test_of_very_many_hypotheses_some_stand_for_all() -> None:
     rng = np.random.default_rng(3)
     chance = 0.6 * rng.dirichlet(np.full(3000, 0.3))
