@@ -100,6 +100,9 @@ class ExactReadings:
         values = system.base_values.copy()
         for key, row in base.system.value_row.items():
             values[system.value_row[key]] = base.values[row]
+        if base.cycle is not None and {red, black} & {joint for diode in system.diodes for joint in diode.joints}:
+            volts = solve_column(system, values).dc.volts[:, 0]  # what a rectifier leaks into the meter is no tangent
+            return float(volts[system.row[red]] - volts[system.row[black]])
         start = np.zeros((system.size + 1, 1))
         for joint, row in base.system.row.items():
             start[system.row[joint]] = base.dc.volts[row]
