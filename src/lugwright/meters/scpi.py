@@ -92,7 +92,7 @@ def _opened(manager: Any, address: str) -> Any:
     try:
         resource = manager.open_resource(address, read_termination="\n", write_termination="\n")
         resource.timeout = TIMEOUT_MS
-    except Exception as error:
+    except Exception as error:  # each bus has errors of its own; all of them are told in its words
         raise _nobody(manager, address, _told(error)) from error
     return resource
 
@@ -127,7 +127,7 @@ def _closed(resource: Any) -> None:
 def _asked(resource: Any, address: str, question: str) -> str:
     try:
         return str(resource.query(question)).strip()
-    except Exception as error:
+    except Exception as error:  # as above
         slow = "tmo" in _told(error).casefold() or "timeout" in _told(error).casefold()
         kind, how, do = (MeterError, "does not answer", _SLOW) if slow else (MeterGone, "is gone", _GONE)
         raise kind(

@@ -83,12 +83,8 @@ class _Sight:
         )
 
     def _alone(self, joint: str, name: str) -> bool:
-        others = [t for t in self.build.joints[joint] if t.part != name]
-        stoppers = [t for t in others if isinstance(self.build.part(t.part).values, Resistor)]
-        return all(t.name == "grid" for t in others if t not in stoppers) and all(
-            self.build.part(t.part).values.ohm <= STOPPER_OHM  # type: ignore[union-attr]
-            for t in stoppers
-        )
+        others = ((t, self.build.part(t.part).values) for t in self.build.joints[joint] if t.part != name)
+        return all(v.ohm <= STOPPER_OHM if isinstance(v, Resistor) else t.name == "grid" for t, v in others)
 
     def _behind_stoppers(self) -> set[str]:
         found = set()

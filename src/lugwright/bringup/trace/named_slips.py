@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,7 +40,7 @@ class NamedSlips:
 
     def ways(self, probe: Probe) -> tuple[WrongReading, ...]:
         """Return the ways in which a reading may have been taken wrongly."""
-        labels = lambda key: terminal_words(self.bench.build, self.bench.plan, key)  # noqa: E731
+        labels = partial(terminal_words, self.bench.build, self.bench.plan)
         return tuple(wrong_readings(probe.red, probe.quantity, beside=self.beside, labels=labels))
 
     def of(self, place: int, probe: Probe) -> list[Slip]:
