@@ -93,6 +93,18 @@ class LogError(LugwrightError):
     """The log of a build cannot be read or written, or what is to be logged cannot be."""
 
 
+class LogUnwritable(LogError):
+    """The log cannot be opened or written now; the same may well go later."""
+
+
+class ServeError(LugwrightError):
+    """The bench cannot be served where it is asked to be."""
+
+
+class AskError(LugwrightError):
+    """A page asks for something that cannot be asked so."""
+
+
 class DocumentError(LugwrightError):
     """A page or drawing could not be made."""
 

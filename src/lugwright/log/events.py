@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import re
 import uuid
@@ -109,6 +110,11 @@ BODIES: dict[str, type[EntryBody]] = {
 def new_id() -> str:
     """Return an identifier no other entry has."""
     return uuid.uuid4().hex
+
+
+def id_of_command(command: str, number: int) -> str:
+    """Return the identifier of one of the entries that a command writes: the same each time it is given."""
+    return hashlib.sha256(f"{number} {command}".encode()).hexdigest()[:32]
 
 
 def body_of(entry: Entry) -> EntryBody | None:

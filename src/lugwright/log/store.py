@@ -10,8 +10,8 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from lugwright.errors import LogError
-from lugwright.log.events import Entry, checked, new_id
+from lugwright.errors import LogError, LogUnwritable
+from lugwright.log.events import Entry, checked, id_of_command, new_id
 
 APPLICATION = 0x4C756757  # says whose file it is
 VERSION = 1
@@ -38,10 +38,13 @@ def utc_now() -> datetime:
 
 
 class Log:
-    """The log of one build. Nothing is made on disk before the first entry."""
+    """The log of one build. Nothing is made on disk before the first entry.
 
-    def __init__(self, path: Path, *, now: Callable[[], datetime] = utc_now) -> None:
-        self.path, self._now = path, now
+    ``command`` names the order that everything appended comes from: given twice, it is carried out once.
+    """
+
+    def __init__(self, path: Path, *, now: Callable[[], datetime] = utc_now, command: str = "") -> None:
+        self.path, self._now, self._command = path, now, command
 
     def entries(self, kinds: Sequence[str] = ()) -> tuple[Entry, ...]:
         """Return every entry, or those of some kinds, in the order in which things happened.
@@ -77,8 +80,26 @@ class Log:
             asked = "SELECT copy, time, position FROM entries ORDER BY time DESC, position DESC"
             return tuple(dict.fromkeys(str(copy) for copy, _, _ in connection.execute(asked)))
 
+    def last_position(self) -> int:
+        """Return how many entries were ever added; 0 before the first.
+
+        Raises
+        ------
+        LogError
+            The file is damaged, or none of ours.
+        """
+        if not self.path.exists():
+            return 0
+        with self._reading() as connection:
+            if self._is_empty(connection):
+                return 0
+            (last,) = connection.execute("SELECT coalesce(max(position), 0) FROM entries").fetchone()
+            return int(last)
+
     def append(self, copy: str, drafts: Sequence[Draft]) -> tuple[Entry, ...]:
         """Add entries, all or none; when this returns they are on the disk.
+
+        What the same command appended before is returned as it was written then, and nothing is added.
 
         Raises
         ------
@@ -89,14 +110,29 @@ class Log:
             return ()
         about = _stamp(datetime.fromtimestamp(0.0, UTC))
         found = [
-            checked({"id": new_id(), "time": about, "copy": copy, "kind": kind, "subject": subject, "body": body}, kind)
-            for kind, subject, body in drafts
+            checked(
+                {"id": self._id(k), "time": about, "copy": copy, "kind": kind, "subject": subject, "body": body}, kind
+            )
+            for k, (kind, subject, body) in enumerate(drafts)
         ]  # before the file is touched: what is no entry leaves nothing behind
         with self._writing() as connection:
+            if self._command and (before := self._of_command(connection)):
+                return before
             time = self._next_time(connection)
             entries = tuple(replace(entry, time=time) for entry in found)
             self._insert(connection, entries)
         return entries
+
+    def _id(self, number: int) -> str:
+        return id_of_command(self._command, number) if self._command else new_id()
+
+    def _of_command(self, connection: sqlite3.Connection) -> tuple[Entry, ...]:
+        """Return what this command has written already."""
+        found: list[Entry] = []
+        asked = f"SELECT {_COLUMNS} FROM entries WHERE id = ?"
+        while (row := connection.execute(asked, (self._id(len(found)),)).fetchone()) is not None:
+            found.append(self._entry(row))
+        return tuple(found)
 
     def take_in(self, entries: Iterable[Entry]) -> int:
         """Add entries of another log, each once, all or none; return how many were new."""
@@ -220,7 +256,7 @@ class Log:
 
     def _trouble(self, error: sqlite3.Error) -> LogError:
         if isinstance(error, sqlite3.OperationalError):
-            return LogError(
+            return LogUnwritable(
                 what=f"{self.path.name} cannot be opened",
                 found=str(error),
                 wanted="a file and a folder this program may write to, with room left, on a disk of this machine",

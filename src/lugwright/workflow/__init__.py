@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from lugwright.workflow.book import book_records, write_book, write_plan
     from lugwright.workflow.charts import write_drawing, write_fits, write_plate_curves, write_start
     from lugwright.workflow.idle_bench import measured_idle, setting_for
+    from lugwright.workflow.kept_open import refreshed
     from lugwright.workflow.measured import FittedTubes, fitted_tubes, matched_tubes
     from lugwright.workflow.measuring import Photo, as_built_rows, measured_in, photographed, take_as_built_back
     from lugwright.workflow.meter_bench import read_by_meter
@@ -69,6 +70,7 @@ __all__ = [
     "read_in",
     "reading_findings",
     "readings_now",
+    "refreshed",
     "said_in_file",
     "setting_for",
     "spread_of_builds",
@@ -106,6 +108,7 @@ _HOMES = {
     "power_up": ("pass_over", "power_up_now", "step_done", "step_number", "step_reading"),
     "readings": ("SaidReading", "read_in", "reading_findings", "readings_now", "said_in_file", "take_readings_back"),
     "plans": ("choose_plan", "compared_plans", "plan_afresh"),
+    "kept_open": ("refreshed",),
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
     "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_back", "taken_in", "tick", "where_it_stands"),
     "tracing": ("FaultBench", "fault_bench", "write_suspects"),

@@ -27,15 +27,19 @@ FIRST_COPY = "1"
 
 @dataclass(frozen=True)
 class BenchLog:
-    """The log of a build, as far as one copy goes. ``serial`` "": the copy last worked on."""
+    """The log of a build, as far as one copy goes. ``serial`` "": the copy last worked on.
+
+    ``command`` names the order that what is written comes from; given twice, it is written once.
+    """
 
     path: Path
     serial: str = ""
+    command: str = ""
 
     @cached_property
     def log(self) -> Log:
         """Return the log."""
-        return Log(self.path)
+        return Log(self.path, command=self.command)
 
     @cached_property
     def entries(self) -> tuple[Entry, ...]:

@@ -1,0 +1,71 @@
+"""The app: routes, and the guard in front of them."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import BaseRoute, Mount, Route, WebSocketRoute
+from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp
+from starlette.websockets import WebSocket
+
+from lugwright.web.guard import Guard
+from lugwright.web.lanes import Refused
+from lugwright.web.pages.page import Page, build_page, rendered
+from lugwright.web.pages.table import PAGES
+from lugwright.web.socket import Tab
+from lugwright.web.workshop import Workshop
+
+_STATIC = Path(__file__).parent / "static"
+
+
+def bench_app(workshop: Workshop, *, port: int) -> ASGIApp:
+    """Return the app that serves the builds of a workshop at a port."""
+
+    @asynccontextmanager
+    async def lifespan(app: Starlette) -> AsyncIterator[None]:
+        async with workshop.at_work():
+            yield
+
+    async def tab(socket: WebSocket) -> None:
+        await Tab(socket, workshop).live()
+
+    async def shelf(request: Request) -> Response:
+        return await _shelf(workshop)
+
+    routes: list[BaseRoute] = [
+        Route("/", shelf),
+        WebSocketRoute("/socket", tab),
+        Mount("/static", StaticFiles(directory=_STATIC)),
+        Route("/build/{build}", _first_page),
+        *(Route(f"/build/{{build}}/{page.name}", _shown(workshop, page)) for page in PAGES),
+    ]
+    return Guard(Starlette(routes=routes, lifespan=lifespan), port=port)
+
+
+def _shown(workshop: Workshop, page: Page) -> Callable[[Request], Awaitable[Response]]:
+    async def shown(request: Request) -> Response:
+        return await build_page(request, workshop, page, PAGES)
+
+    return shown
+
+
+async def _first_page(request: Request) -> Response:
+    return RedirectResponse(f"/build/{request.path_params['build']}/{PAGES[0].name}", status_code=303)
+
+
+async def _shelf(workshop: Workshop) -> Response:
+    outlines = {}
+    for build in workshop.shelf:
+        try:
+            outlines[build] = await workshop.ask("outline", build, "", {})
+        except Refused as refused:
+            outlines[build] = {"title": build, "error": refused.error}
+    return rendered(
+        "shelf", {"outlines": outlines, "pages": PAGES, "page": None, "build": "", "copy": "", "outline": None}
+    )

@@ -1,0 +1,1 @@
+"""One file for each thing that a page can ask or have done; `table` lists them."""

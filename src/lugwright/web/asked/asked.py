@@ -1,0 +1,34 @@
+"""What can be asked: its arguments, where it is answered, and how."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict
+
+from lugwright.web.desk import Desk
+
+PAGES, LOG, LONG = "pages", "log", "long"  # lanes: quick answers; what is written; what takes its time
+
+
+class Args(BaseModel):
+    """Arguments as a client sends them: strictly typed, bounded, no others."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+
+
+class NoArgs(Args):
+    """Nothing."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One thing that can be asked or done. ``answer`` returns what JSON can hold."""
+
+    name: str
+    answer: Callable[[Desk, Any], Any]
+    args: type[Args] = NoArgs
+    lane: str = PAGES
+    writes: bool = False  # it is a deed: kept by the client until it is stored, and carried out once

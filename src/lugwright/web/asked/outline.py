@@ -1,0 +1,29 @@
+"""A build in short, for the shelf and the head of every page."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from lugwright.web.asked.asked import Asked, NoArgs
+from lugwright.web.desk import Desk
+
+
+def _outline(desk: Desk, args: NoArgs) -> dict[str, Any]:
+    opened = desk.opened
+    readable = opened.readable
+    log = opened.bench_log
+    return {
+        "title": readable.title if readable else desk.path.stem,
+        "file": desk.path.name,
+        "readable": readable is not None,
+        "findings": len(opened.findings),
+        "parts": len(readable.parts) if readable else 0,
+        "copy": log.copy,
+        "copies": list(log.copies) or [log.copy],
+        "planned": opened.plan_path.exists(),
+        "position": log.log.last_position(),
+        "last": log.bench.last,
+    }
+
+
+OUTLINE = Asked("outline", _outline)

@@ -1,0 +1,30 @@
+"""Ticking work off, as `lugwright tick` does."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import Field
+
+from lugwright.web.asked.asked import LOG, Args, Asked
+from lugwright.web.desk import Desk
+from lugwright.workflow import tick
+
+Name = Annotated[str, Field(min_length=1, max_length=80)]
+
+
+class TickArgs(Args):
+    """Cards by number, leads as R3.1 or W12, terminals as A.4; ``undo`` takes the ticks back."""
+
+    cards: list[Annotated[int, Field(ge=1, le=10_000)]] = Field(default=[], max_length=50)
+    leads: list[Name] = Field(default=[], max_length=200)
+    terminals: list[Name] = Field(default=[], max_length=200)
+    undo: bool = False
+
+
+def _tick(desk: Desk, args: TickArgs) -> dict[str, Any]:
+    ticked = tick(desk.opened, cards=args.cards, leads=args.leads, terminals=args.terminals, undo=args.undo)
+    return {"copy": ticked.serial, "written": [e.subject for e in ticked.entries], "already": list(ticked.already)}
+
+
+TICK = Asked("tick", _tick, TickArgs, LOG, writes=True)

@@ -1,0 +1,184 @@
+"""Worker processes as the server sees them: each lane answers one thing after the other."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import itertools
+import os
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from lugwright.errors import AskError, LugwrightError
+from lugwright.web.asked.asked import LOG, LONG, PAGES
+from lugwright.web.asked.table import ASKED
+from lugwright.web.frames import framed, next_frame
+
+_COMMAND = "from lugwright.web.worker import work; work()"
+_TRIES = 2  # of a question whose worker died
+Progress = Callable[[float, str], None]
+
+
+class Refused(Exception):
+    """What was asked cannot be answered; ``error`` says why in four lines. ``keep``: try the same again later."""
+
+    def __init__(self, error: dict[str, str], *, keep: bool = False) -> None:
+        super().__init__(error["what"])
+        self.error, self.keep = error, keep
+
+
+class _Gone(Exception):
+    """The worker died."""
+
+
+@dataclass(frozen=True)
+class _Running:
+    """A worker: its process, the pipe it is asked through, and the task that hears its answers."""
+
+    process: asyncio.subprocess.Process
+    questions: asyncio.StreamWriter
+    ear: asyncio.Task[None]
+
+
+class Lane:
+    """One worker process, started when it is first asked something, and again when it died."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self._worker: _Running | None = None
+        self._numbers = itertools.count(1)
+        self._waiting: dict[int, tuple[asyncio.Future[Any], Progress | None]] = {}
+        self._starting = asyncio.Lock()
+
+    async def ask(self, question: dict[str, Any], progress: Progress | None = None) -> Any:
+        """Return the answer.
+
+        Raises
+        ------
+        Refused
+            There is none; the error in it says why.
+        """
+        for _ in range(_TRIES):
+            try:
+                return await self._ask(question, progress)
+            except _Gone:
+                continue
+        raise Refused(
+            {
+                "what": f"{question['what']} could not be worked out",
+                "found": "the process working on it ended twice",
+                "wanted": "an answer",
+                "do": "try the same on the command line; what is written in the log is safe",
+            },
+            keep=True,
+        )
+
+    async def start(self) -> _Running:
+        """Start the worker, so that its imports are behind it when it is asked something."""
+        async with self._starting:
+            if self._worker is None or self._worker.process.returncode is not None:
+                self._worker = await self._started()
+            return self._worker
+
+    async def stop(self) -> None:
+        """End the worker, whatever it is doing; the log survives that."""
+        if self._worker is None:
+            return
+        if self._worker.process.returncode is None:
+            with contextlib.suppress(ProcessLookupError):
+                self._worker.process.kill()
+        await asyncio.gather(self._worker.ear, return_exceptions=True)
+
+    async def _started(self) -> _Running:
+        paths = os.pathsep.join(path for path in sys.path if path)
+        process = await asyncio.create_subprocess_exec(
+            sys.executable, "-c", _COMMAND, stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE,
+            env={**os.environ, "PYTHONPATH": paths},
+        )  # fmt: skip
+        if process.stdin is None or process.stdout is None:
+            raise _Gone
+        return _Running(process, process.stdin, asyncio.create_task(self._listen(process, process.stdout)))
+
+    async def _ask(self, question: dict[str, Any], progress: Progress | None) -> Any:
+        worker, number = await self.start(), next(self._numbers)
+        future: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
+        self._waiting[number] = (future, progress)
+        try:
+            worker.questions.write(framed({**question, "number": number}))
+            await worker.questions.drain()
+            return await future
+        except (BrokenPipeError, ConnectionResetError):
+            raise _Gone from None
+        finally:
+            self._waiting.pop(number, None)
+
+    async def _listen(self, process: asyncio.subprocess.Process, answers: asyncio.StreamReader) -> None:
+        with contextlib.suppress(EOFError, ConnectionResetError):  # IncompleteReadError is an EOFError
+            while True:
+                self._hear(await next_frame(answers))
+        await process.wait()
+        for future, _ in self._waiting.values():
+            if not future.done():
+                future.set_exception(_Gone())
+
+    def _hear(self, message: dict[str, Any]) -> None:
+        future, progress = self._waiting.get(message["number"], (None, None))
+        if future is None or future.done():
+            return
+        if "share" in message:
+            if progress is not None:
+                progress(message["share"], message["words"])
+        elif "error" in message:
+            future.set_exception(Refused(message["error"], keep=message.get("keep", False)))
+        else:
+            future.set_result(message["answer"])
+
+
+class Lanes:
+    """The three lanes: pages, the log, and what takes long."""
+
+    def __init__(self) -> None:
+        self._lanes = {name: Lane(name) for name in (PAGES, LOG, LONG)}
+
+    async def ask(
+        self, what: str, path: Path, copy: str, args: Any, *, command: str = "", progress: Progress | None = None
+    ) -> Any:
+        """Return the answer to something in `ASKED`.
+
+        Raises
+        ------
+        Refused
+            There is none; the error in it says why.
+        """
+        asked = ASKED.get(what)
+        if asked is None:
+            raise Refused(_no_such(what))
+        question = {"what": what, "path": str(path), "copy": copy, "args": args, "command": command}
+        return await self._lanes[asked.lane].ask(question, progress)
+
+    async def warm(self) -> None:
+        """Start the workers that every page needs."""
+        await asyncio.gather(self._lanes[PAGES].start(), self._lanes[LOG].start())
+
+    async def cancel_long(self) -> None:
+        """End what takes long, whatever it is; the next such thing starts a new worker."""
+        lane = self._lanes[LONG]
+        self._lanes[LONG] = Lane(LONG)
+        await lane.stop()
+
+    async def stop(self) -> None:
+        """End all workers."""
+        await asyncio.gather(*(lane.stop() for lane in self._lanes.values()))
+
+
+def _no_such(what: str) -> dict[str, str]:
+    error: LugwrightError = AskError(
+        what="there is no such thing to be asked",
+        found=what[:60],
+        wanted="; ".join(sorted(ASKED)),
+        do="reload the page; it may be older than the program",
+    )
+    return {"what": error.what, "found": error.found, "wanted": error.wanted, "do": error.do}

@@ -1,0 +1,74 @@
+"""What a page is, and how it becomes HTML."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.requests import Request
+from starlette.responses import HTMLResponse
+
+from lugwright.documents.drawings.svg import Markup
+from lugwright.web.lanes import Refused
+from lugwright.web.workshop import Workshop
+
+MOST_LETTERS_OF_COPY = 60
+
+
+@dataclass(frozen=True)
+class Page:
+    """A page of a build: its template is NAME.html.jinja, its module static/NAME.js."""
+
+    name: str  # in the address: "power-up"
+    title: str  # "Power-up"
+    asks: tuple[str, ...] = ()  # what the template shows, by names of `ASKED`; others the module asks for itself
+    hands_in: bool = False  # it sends hands into the chassis: cautions on top
+
+
+@lru_cache(maxsize=1)
+def environment() -> Environment:
+    """Return the templates; every text in them is escaped."""
+    return Environment(
+        loader=PackageLoader("lugwright.web"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        lstrip_blocks=True,
+    )  # fmt: skip
+
+
+def rendered(template: str, context: Mapping[str, Any], *, status: int = 200) -> HTMLResponse:
+    """Return a page. Nothing of it is kept by the browser: what it shows changes by the minute."""
+    html = environment().get_template(f"{template}.html.jinja").render(**context)
+    return HTMLResponse(html, status_code=status, headers={"cache-control": "no-store"})
+
+
+async def build_page(request: Request, workshop: Workshop, page: Page, pages: tuple[Page, ...]) -> HTMLResponse:
+    """Return a page of a build, or one that says why there is none."""
+    build = request.path_params["build"]
+    copy = request.query_params.get("copy", "")[:MOST_LETTERS_OF_COPY]
+    context: dict[str, Any] = {
+        "build": build,
+        "copy": copy,
+        "page": page,
+        "pages": pages,
+        "builds": list(workshop.shelf),
+    }
+    try:
+        context["outline"] = await workshop.ask("outline", build, copy, {})
+        for what in page.asks:
+            context[what.replace(" ", "_")] = await workshop.ask(what, build, copy, {})
+    except Refused as refused:
+        return rendered(
+            "refused", {"outline": None, **context, "error": refused.error}, status=_status(workshop, build)
+        )
+    return rendered(page.name, context)
+
+
+def _status(workshop: Workshop, build: str) -> int:
+    return 404 if workshop.shelf.get(build) is None else 409
+
+
+def svg(text: str) -> Markup:
+    """Return finished SVG of our own drawings, which is not to be escaped again."""
+    return Markup(text)

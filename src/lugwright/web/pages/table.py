@@ -1,0 +1,15 @@
+"""The table of pages, in the order of the work."""
+
+from __future__ import annotations
+
+from lugwright.web.pages.page import Page
+
+PAGES: tuple[Page, ...] = (
+    Page("wiring", "Wiring side", hands_in=True),
+    Page("work", "Work", hands_in=True),
+    Page("power-up", "Power-up", hands_in=True),
+    Page("circuit", "Circuit"),
+    Page("ratings", "Ratings"),
+    Page("parts", "Parts"),
+    Page("book", "Book"),
+)

@@ -1,0 +1,59 @@
+"""Serving the bench until it is told to stop."""
+
+from __future__ import annotations
+
+import socket
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import uvicorn
+
+from lugwright.errors import ServeError
+from lugwright.web.app import bench_app
+from lugwright.web.shelf import shelf_of
+from lugwright.web.socket import MOST_LETTERS
+from lugwright.web.workshop import Workshop
+
+LOOPBACK = "127.0.0.1"
+USUAL_PORT = 8463
+
+
+def serve(paths: Sequence[Path], *, port: int = USUAL_PORT, ready: Callable[[str], None]) -> None:
+    """Serve some build files, or those of some folders, to this machine until interrupted.
+
+    ``ready`` is told the address once it can be opened. Port 0 takes any that is free.
+
+    Raises
+    ------
+    FileAccessError
+        There is no such file, or no build file in them.
+    ServeError
+        The port is taken.
+    """
+    shelf = shelf_of(paths)
+    listening = _listening(LOOPBACK, port)
+    bound = listening.getsockname()[1]
+    app = bench_app(Workshop(shelf), port=bound)
+    config = uvicorn.Config(
+        app, log_level="warning", access_log=False, server_header=False, ws="websockets-sansio",
+        ws_max_size=4 * MOST_LETTERS, lifespan="on", timeout_graceful_shutdown=3,
+    )  # fmt: skip
+    ready(f"http://{LOOPBACK}:{bound}/")
+    uvicorn.Server(config).run(sockets=[listening])
+
+
+def _listening(host: str, port: int) -> socket.socket:
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listening.bind((host, port))
+        listening.listen(128)
+    except OSError as error:
+        listening.close()
+        raise ServeError(
+            what=f"port {port} cannot be used",
+            found=error.strerror or type(error).__name__,
+            wanted="a port that nothing else on this machine listens at",
+            do="lugwright bench FILE --port 0 takes one that is free",
+        ) from None
+    return listening

@@ -1,0 +1,128 @@
+"""A worker process: it answers one thing after the other, and ends when its server is gone."""
+
+from __future__ import annotations
+
+import logging
+import os
+import queue
+import sys
+import threading
+from pathlib import Path
+from typing import IO, Any
+
+from pydantic import ValidationError
+
+from lugwright.errors import AskError, LogUnwritable, LugwrightError
+from lugwright.web.asked.asked import Asked
+from lugwright.web.asked.table import ASKED
+from lugwright.web.desk import Desk, Openings
+from lugwright.web.frames import framed, read_frame
+
+_LOGGER = logging.getLogger(__name__)
+_LAST_WORD_S = 5.0  # for a deed that is under way when the server goes
+
+
+class Worker:
+    """Reads what is asked from one pipe and answers into another."""
+
+    def __init__(self, answers: IO[bytes]) -> None:
+        self._answers = answers
+        self._openings = Openings()
+        self._writing = threading.Lock()
+
+    def answer(self, question: dict[str, Any]) -> None:
+        """Answer one question: with what was asked, or with an error in its four lines."""
+        number = question["number"]
+        try:
+            said = {"number": number, "answer": self._found(question)}
+        except LugwrightError as error:
+            said = {"number": number, "error": four_lines(error), "keep": isinstance(error, LogUnwritable)}
+        except MemoryError:
+            said = {"number": number, "error": _too_much(question["what"])}
+        except Exception as error:  # noqa: BLE001 a defect of ours: it must reach the page as an error, without a trace
+            _LOGGER.error("%s: %s: %s", question["what"], type(error).__name__, error)
+            said = {"number": number, "error": _defect(question["what"], error)}
+        self._say(said)
+
+    def _found(self, question: dict[str, Any]) -> Any:
+        asked = ASKED[question["what"]]
+        number = question["number"]
+
+        def tell(share: float, words: str) -> None:
+            self._say({"number": number, "share": round(share, 3), "words": words})
+
+        desk = Desk(Path(question["path"]), question["copy"], question["command"], self._openings, tell)
+        return asked.answer(desk, checked_args(asked, question["args"]))
+
+    def _say(self, message: dict[str, Any]) -> None:
+        with self._writing:
+            self._answers.write(framed(message))
+            self._answers.flush()
+
+
+def checked_args(asked: Asked, args: Any) -> Any:
+    """Return the arguments, checked; AskError says which one does not fit."""
+    try:
+        return asked.args.model_validate(args)
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_input=False)[0]
+        where = ".".join(str(piece)[:40] for piece in first["loc"]) or "the whole"
+        raise AskError(
+            what=f"{asked.name} cannot be asked so",
+            found=f"{where}: {first['msg'].lower()}",
+            wanted=f"what {asked.name} takes: {', '.join(asked.args.model_fields) or 'nothing'}",
+            do="reload the page; it may be older than the program",
+        ) from None
+
+
+def four_lines(error: LugwrightError) -> dict[str, str]:
+    """Return an error as a page shows it."""
+    return {"what": error.what, "found": error.found, "wanted": error.wanted, "do": error.do}
+
+
+def _too_much(what: str) -> dict[str, str]:
+    return {
+        "what": f"{what} takes more memory than there is",
+        "found": "no memory left",
+        "wanted": "a machine with room for it",
+        "do": "close other programs and try again; what is written in the log is safe",
+    }
+
+
+def _defect(what: str, error: Exception) -> dict[str, str]:
+    return {
+        "what": f"{what} failed: a defect of this program",
+        "found": type(error).__name__,
+        "wanted": "an answer, or an error that explains itself",
+        "do": "try the same on the command line; what is written in the log is safe",
+    }
+
+
+def work() -> None:
+    """Answer until the server is gone: the worker's whole life."""
+    answers = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)  # whatever else prints does not get between the answers
+    worker = Worker(answers)
+    waiting: queue.SimpleQueue[dict[str, Any] | None] = queue.SimpleQueue()
+    at_deed = threading.Event()
+
+    def listen() -> None:
+        try:
+            while True:
+                waiting.put(read_frame(sys.stdin.buffer))
+        except (EOFError, OSError, ValueError):
+            waiting.put(None)
+        if at_deed.is_set():
+            threading.Event().wait(_LAST_WORD_S)
+        os._exit(0)
+
+    threading.Thread(target=listen, daemon=True).start()
+    while (question := waiting.get()) is not None:
+        if ASKED[question["what"]].writes:
+            at_deed.set()
+        worker.answer(question)
+        at_deed.clear()
+
+
+if __name__ == "__main__":
+    work()
