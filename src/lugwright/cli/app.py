@@ -32,7 +32,7 @@ COMMANDS = {
     "response": "Gain, tone controls, feedback, stability, hiss.",
     "spread": "How far readings and ratings move with real parts.",
     "power": "Output power over drive: watts, distortion, headroom, sag of B+.",
-    "bench": "The bench: all of it as pages, on this machine or a tablet beside it.",
+    "bench": "The bench: all of it as pages, for the hours at the chassis.",
     "book": "Make the build book: PDF, HTML, SVG, CSV, DXF.",
     "curves": "Plate curves with load lines and limits.",
     "fit": "Fit measured tubes to their readings; match pairs and quads.",
