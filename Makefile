@@ -20,9 +20,11 @@ test: .venv/test.stamp
 	.venv/bin/lint-imports
 	.venv/bin/pytest -n 2
 
+.venv/test.stamp: tests/browser/package-lock.json tools/set_up_browser
+
 .venv/%.stamp: requirements/%.txt pyproject.toml tools/set_up
 	tools/set_up $*
 	@touch $@
 
 clean:
-	rm -rf .venv book build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
+	rm -rf .venv book build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache tests/browser/node_modules

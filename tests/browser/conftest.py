@@ -1,0 +1,88 @@
+"""A real Chromium, and pages in it that fail the test on any error or any request to another origin."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from .accessible import violations
+from .find_chromium import NoChromium, find_chromium
+from .watch import Watch
+
+# Chromium looks for updates and syncs at start; nothing of this may leave the machine.
+FLAGS = (
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE localhost , EXCLUDE 127.0.0.1 , EXCLUDE [::1]",
+)
+SIZES: dict[str, dict[str, Any]] = {
+    "desktop": {"viewport": {"width": 1024, "height": 768}},
+    "phone": {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True},
+}
+OpenPage = Callable[..., Page]
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """Return the browser; without one the tests fail and say what to install."""
+    with sync_playwright() as playwright:
+        try:
+            path = find_chromium(playwright)
+        except NoChromium as missing:
+            pytest.fail(str(missing), pytrace=False)
+        browser = playwright.chromium.launch(executable_path=path, headless=True, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def watch() -> Watch:
+    """Return what listens to the pages of this test; tell it which complaints are expected."""
+    return Watch()
+
+
+@pytest.fixture
+def open_page(chromium: Browser, watch: Watch) -> Iterator[OpenPage]:
+    """Return a function that opens a page as on a device of its own: ``open_page("phone", color_scheme="dark")``."""
+    contexts = []
+
+    def opened(size: str = "desktop", **options: Any) -> Page:
+        context = chromium.new_context(**SIZES[size], **options)
+        context.set_default_timeout(10_000)
+        contexts.append(context)
+        watch.listen(context)
+        return context.new_page()
+
+    yield opened
+    for context in contexts:
+        for page in context.pages:
+            page.evaluate("0")  # what the page said before this has been heard
+        context.close()
+    assert watch.left_over() == []
+
+
+@pytest.fixture
+def size() -> str:
+    """Return the size of ``page``; a test that wants both parametrizes this."""
+    return "desktop"
+
+
+@pytest.fixture
+def page(open_page: OpenPage, size: str) -> Page:
+    """Return a page as on a device of its own."""
+    return open_page(size)
+
+
+@pytest.fixture(scope="session")
+def axe() -> Callable[[Page], list[str]]:
+    """Return the function that lists what keeps a page from being used by everybody."""
+    return violations
