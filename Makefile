@@ -18,6 +18,7 @@ test: .venv/test.stamp
 	.venv/bin/ruff format --check .
 	.venv/bin/mypy --strict
 	.venv/bin/lint-imports
+	.venv/bin/node tests/browser/node_modules/typescript/bin/tsc
 	.venv/bin/pytest -n 2
 
 .venv/test.stamp: tests/browser/package-lock.json tools/set_up_browser
