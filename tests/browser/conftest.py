@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import shutil
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -10,6 +13,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 
 from .accessible import violations
 from .find_chromium import NoChromium, find_chromium
+from .serving import Bench, planned
 from .watch import Watch
 
 # Chromium looks for updates and syncs at start; nothing of this may leave the machine.
@@ -29,6 +33,7 @@ SIZES: dict[str, dict[str, Any]] = {
     "phone": {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True},
 }
 OpenPage = Callable[..., Page]
+Serve = Callable[..., Bench]
 
 
 @pytest.fixture(scope="session")
@@ -86,3 +91,40 @@ def page(open_page: OpenPage, size: str) -> Page:
 def axe() -> Callable[[Page], list[str]]:
     """Return the function that lists what keeps a page from being used by everybody."""
     return violations
+
+
+@pytest.fixture(scope="session")
+def planned_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder where examples are planned, once for all processes of this run."""
+    base = tmp_path_factory.getbasetemp()
+    base = base.parent if os.environ.get("PYTEST_XDIST_WORKER") else base
+    folder = base / "planned"
+    folder.mkdir(exist_ok=True)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def serve(planned_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serve]:
+    """Return a function that serves copies of planned examples: ``serve("dunlin_5", "godwit_40")``."""
+    benches: list[Bench] = []
+
+    def served(*names: str) -> Bench:
+        folder = tmp_path_factory.mktemp("bench")
+        for name in names:
+            path = planned(planned_folder, name)
+            for each in (path, path.with_suffix(".plan.json")):
+                shutil.copy(each, folder)
+        benches.append(Bench(folder))
+        benches[-1].start()
+        return benches[-1]
+
+    yield served
+    for bench in benches:
+        bench.stop()
+    assert [bench.errors() for bench in benches if bench.errors()] == []
+
+
+@pytest.fixture(scope="module")
+def bench(serve: Serve) -> Bench:
+    """Return a bench of this module's own with the Dunlin on it, planned; nothing is logged yet."""
+    return serve("dunlin_5")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import socket
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from pathlib import Path
 
 import uvicorn
@@ -39,7 +40,8 @@ def serve(paths: Sequence[Path], *, port: int = USUAL_PORT, ready: Callable[[str
         ws_max_size=4 * MOST_LETTERS, lifespan="on", timeout_graceful_shutdown=3,
     )  # fmt: skip
     ready(f"http://{LOOPBACK}:{bound}/")
-    uvicorn.Server(config).run(sockets=[listening])
+    with suppress(KeyboardInterrupt):  # Ctrl-C is how it is ended
+        uvicorn.Server(config).run(sockets=[listening])
 
 
 def _listening(host: str, port: int) -> socket.socket:

@@ -1,0 +1,93 @@
+"""Benches served to the tests: a copied folder of builds, and a server that can be killed and started again."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+COMMAND = (sys.executable, "-c", "from lugwright.cli import main; main()")
+STARTS_WITHIN_S = 60.0
+PLANNED_WITHIN_S = 600.0
+
+
+def run(*words: str | Path) -> str:
+    """Return what a command of lugwright prints; it has to succeed or find something, not to fail."""
+    done = subprocess.run(
+        [*COMMAND, *map(str, words)], capture_output=True, text=True, check=False, timeout=PLANNED_WITHIN_S
+    )
+    assert done.returncode in (0, 1), done.stderr
+    return done.stdout
+
+
+def planned(folder: Path, name: str) -> Path:
+    """Return an example in a folder, planned there once for all processes that run tests."""
+    path = folder / f"{name}.toml"
+    with (folder / f"{name}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not path.with_suffix(".plan.json").exists():
+            shutil.copy(ROOT / "examples" / path.name, path)
+            run("plan", path)
+    return path
+
+
+class Bench:
+    """A server of its own for a folder of builds."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder, self.address, self._port = folder, "", 0
+        self._errors = folder / "server.err"
+        self._process: subprocess.Popen[str] | None = None
+
+    def start(self) -> None:
+        """Serve; the second time at the same port, as a person would start it again."""
+        with self._errors.open("a") as errors:
+            self._process = subprocess.Popen(
+                [*COMMAND, "bench", self.folder, "--port", str(self._port)],
+                stdout=subprocess.PIPE, stderr=errors, text=True, env={**os.environ, "PYTHONUNBUFFERED": "1"},
+            )  # fmt: skip
+        assert self._process.stdout is not None
+        said = self._process.stdout.readline()
+        found = re.search(r"http://127\.0\.0\.1:(\d+)", said)
+        assert found, f"{said}{self.errors()}"
+        self.address, self._port = found[0], int(found[1])
+
+    def kill(self) -> None:
+        """End the server as a pulled plug does: kill -9."""
+        self._end(signal.SIGKILL)
+
+    def stop(self) -> None:
+        """End the server as Ctrl-C does."""
+        self._end(signal.SIGINT)
+
+    def _end(self, how: signal.Signals) -> None:
+        if self._process is not None:
+            self._process.send_signal(how)
+            self._process.wait(STARTS_WITHIN_S)
+            if self._process.stdout is not None:
+                self._process.stdout.close()
+        self._process = None
+
+    @property
+    def process_id(self) -> int:
+        """Return the server's process."""
+        assert self._process is not None
+        return self._process.pid
+
+    def errors(self) -> str:
+        """Return what the server and its workers complained of."""
+        return self._errors.read_text(encoding="utf-8") if self._errors.exists() else ""
+
+    def at(self, page: str, build: str = "dunlin-5") -> str:
+        """Return the address of a page of a build: ``at("work")``."""
+        return f"{self.address}/build/{build}/{page}"
+
+    def file(self, build: str = "dunlin_5") -> Path:
+        """Return a build file that is served."""
+        return self.folder / f"{build}.toml"
