@@ -26,6 +26,7 @@ class Page:
     title: str  # "Power-up"
     asks: tuple[str, ...] = ()  # what the template shows, by names of `ASKED`; others the module asks for itself
     hands_in: bool = False  # it sends hands into the chassis: cautions on top
+    short: str = ""  # its name where a phone has little room; "" where the title is short enough
 
 
 @lru_cache(maxsize=1)

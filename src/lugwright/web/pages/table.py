@@ -5,9 +5,9 @@ from __future__ import annotations
 from lugwright.web.pages.page import Page
 
 PAGES: tuple[Page, ...] = (
-    Page("wiring", "Wiring side", hands_in=True),
+    Page("wiring", "Wiring side", hands_in=True, short="Wiring"),
     Page("work", "Work", hands_in=True),
-    Page("power-up", "Power-up", hands_in=True),
+    Page("power-up", "Power-up", hands_in=True, short="Power"),
     Page("circuit", "Circuit"),
     Page("ratings", "Ratings"),
     Page("parts", "Parts"),
