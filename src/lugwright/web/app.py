@@ -66,6 +66,7 @@ async def _shelf(workshop: Workshop) -> Response:
             outlines[build] = await workshop.ask("outline", build, "", {})
         except Refused as refused:
             outlines[build] = {"title": build, "error": refused.error}
+    outlines = dict(sorted(outlines.items(), key=lambda pair: pair[1].get("last") or "", reverse=True))
     return rendered(
         "shelf", {"outlines": outlines, "pages": PAGES, "page": None, "build": "", "copy": "", "outline": None}
     )

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from lugwright.workflow.measuring import Photo, as_built_rows, measured_in, photographed, take_as_built_back
     from lugwright.workflow.meter_bench import read_by_meter
     from lugwright.workflow.opened import Opened, open_build, without_strips, worst_grade
+    from lugwright.workflow.pictures import small_picture
     from lugwright.workflow.planning import planning_words
     from lugwright.workflow.plans import choose_plan, compared_plans, plan_afresh
     from lugwright.workflow.power_up import pass_over, power_up_now, step_done, step_number, step_reading
@@ -73,6 +74,7 @@ __all__ = [
     "refreshed",
     "said_in_file",
     "setting_for",
+    "small_picture",
     "spread_of_builds",
     "start_standing_by",
     "start_with_silicon",
@@ -109,6 +111,7 @@ _HOMES = {
     "readings": ("SaidReading", "read_in", "reading_findings", "readings_now", "said_in_file", "take_readings_back"),
     "plans": ("choose_plan", "compared_plans", "plan_afresh"),
     "kept_open": ("refreshed",),
+    "pictures": ("small_picture",),
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
     "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_back", "taken_in", "tick", "where_it_stands"),
     "tracing": ("FaultBench", "fault_bench", "write_suspects"),

@@ -39,10 +39,11 @@ export function on(kind, ear) {
 }
 
 /** Asks something; the promise fails with `Told` where there is no answer.
- * @param {string} what @param {object} [args] @returns {Promise<any>} */
-export function ask(what, args = {}) {
+ * ``of``: another build than that of the page.
+ * @param {string} what @param {object} [args] @param {string} [of] @returns {Promise<any>} */
+export function ask(what, args = {}, of = build) {
   const id = ++number;
-  const message = { t: "ask", id, what, build, copy, args };
+  const message = { t: "ask", id, what, build: of, copy: of === build ? copy : "", args };
   return new Promise((answered, refused) => {
     questions.set(id, { message, answered, refused });
     send(message);

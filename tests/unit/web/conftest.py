@@ -1,0 +1,36 @@
+"""A planned Dunlin, and a desk at which it is asked things as a worker of the bench would."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from lugwright.web.desk import Desk, Openings
+from lugwright.workflow import open_build, write_plan
+
+DUNLIN = Path(__file__).parents[3] / "examples/dunlin_5.toml"
+
+
+@pytest.fixture(scope="session")
+def planned_dunlin(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the demo build with its plan beside it; copy it to write anything."""
+    path = tmp_path_factory.mktemp("planned") / DUNLIN.name
+    shutil.copy(DUNLIN, path)
+    write_plan(open_build(path))
+    return path
+
+
+@pytest.fixture
+def dunlin(planned_dunlin: Path, tmp_path: Path) -> Path:
+    """Return a copy of it to work with; nothing is logged yet."""
+    for each in (planned_dunlin, planned_dunlin.with_suffix(".plan.json")):
+        shutil.copy(each, tmp_path)
+    return tmp_path / planned_dunlin.name
+
+
+@pytest.fixture
+def desk(dunlin: Path) -> Desk:
+    """Return a desk with that copy on it."""
+    return Desk(dunlin, "", "", Openings(), lambda share, words: None)
