@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lugwright.web.asked import outline, shelf_card, ticks
+from lugwright.web.asked import circuit_drawings, circuit_facts, outline, shelf_card, ticks
 from lugwright.web.asked.asked import Asked
 
 ASKED: dict[str, Asked] = {
@@ -11,5 +11,7 @@ ASKED: dict[str, Asked] = {
         outline.OUTLINE,
         shelf_card.SHELF_CARD,
         ticks.TICK,
+        circuit_drawings.CIRCUIT_DRAWINGS,
+        circuit_facts.CIRCUIT_FACTS,
     )
 }

@@ -8,7 +8,7 @@ PAGES: tuple[Page, ...] = (
     Page("wiring", "Wiring side", hands_in=True, short="Wiring"),
     Page("work", "Work", hands_in=True),
     Page("power-up", "Power-up", hands_in=True, short="Power"),
-    Page("circuit", "Circuit"),
+    Page("circuit", "Circuit", asks=("circuit drawings",)),
     Page("ratings", "Ratings"),
     Page("parts", "Parts"),
     Page("book", "Book"),

@@ -1,0 +1,90 @@
+// The circuit page: what is pointed at, the card, and the address that names what is chosen.
+import { ask, on } from "./link.js";
+import { orShow } from "./bench.js";
+import { areasOf, bring, light, pointing } from "./circuit-pointing.js";
+import { cardOf, made } from "./circuit-card.js";
+
+/** @typedef {import("./circuit-pointing.js").Thing} Thing */
+/** @typedef {import("./circuit-card.js").Facts} Facts */
+
+const side = /** @type {HTMLElement} */ (document.querySelector(".drawn-side"));
+const card = /** @type {HTMLElement} */ (document.getElementById("card"));
+const find = /** @type {HTMLFormElement} */ (document.getElementById("find"));
+const findName = /** @type {HTMLInputElement} */ (document.getElementById("find-name"));
+
+/** @type {Facts | undefined} */
+let facts;
+/** @type {Thing | undefined} */
+let chosen;
+/** @type {Thing | undefined} */
+let near;
+
+/** Shows what is pointed at, else what is chosen. */
+function show() {
+  const thing = near ?? chosen;
+  light(near, "near");
+  light(chosen, "chosen");
+  card.hidden = !thing || !facts;
+  if (thing && facts) {
+    card.replaceChildren(...cardOf(thing, facts, { show: choose, away, attempt: (part) => attempt(part) }));
+  }
+}
+
+/** @param {Thing} thing */
+function choose(thing) {
+  chosen = thing;
+  near = undefined;
+  history.replaceState(null, "", `#${thing.kind}=${encodeURIComponent(thing.name)}`);
+  show();
+}
+
+function away() {
+  chosen = near = undefined;
+  history.replaceState(null, "", location.pathname + location.search);
+  show();
+}
+
+/** @param {string} part */
+function attempt(part) {
+  document.dispatchEvent(new CustomEvent("attempt", { detail: part }));
+}
+
+/** Shows what the address names. */
+function fromAddress() {
+  const named = /^#(part|joint)=(.+)$/.exec(location.hash);
+  if (!named || !named[1] || !named[2]) return;
+  const thing = /** @type {Thing} */ ({ kind: named[1], name: decodeURIComponent(named[2]) });
+  choose(thing);
+  bring(thing);
+}
+
+async function learn() {
+  facts = await orShow(ask("circuit facts"));
+  show();
+}
+
+pointing(side, (thing) => {
+  near = thing;
+  show();
+}, choose);
+find.addEventListener("submit", (event) => {
+  event.preventDefault();
+  const wanted = findName.value.trim();
+  for (const kind of /** @type {const} */ (["part", "joint"])) {
+    const thing = { kind, name: wanted };
+    if (areasOf(thing).length) {
+      choose(thing);
+      bring(thing);
+      return;
+    }
+  }
+  card.hidden = false;
+  card.replaceChildren(made("p", "", `Nothing drawn here is called ${wanted || "that"}. Names are as in the build file: R3, V1, B+2.`));
+});
+addEventListener("hashchange", fromAddress);
+on("changed", (message) => {
+  if (message.kind === "file") location.reload();
+  else void learn();
+});
+await learn();
+fromAddress();
