@@ -40,6 +40,7 @@ if TYPE_CHECKING:
         where_it_stands,
     )
     from lugwright.workflow.tracing import FaultBench, fault_bench, write_suspects
+    from lugwright.workflow.wiring import plan_stands, side_of, worst_volts
 
 
 __all__ = [
@@ -64,6 +65,7 @@ __all__ = [
     "pass_over",
     "photographed",
     "plan_afresh",
+    "plan_stands",
     "planning_words",
     "power_up_now",
     "progress_now",
@@ -74,6 +76,7 @@ __all__ = [
     "refreshed",
     "said_in_file",
     "setting_for",
+    "side_of",
     "small_picture",
     "spread_of_builds",
     "start_standing_by",
@@ -89,6 +92,7 @@ __all__ = [
     "where_it_stands",
     "without_strips",
     "worst_grade",
+    "worst_volts",
     "write_book",
     "write_drawing",
     "write_fits",
@@ -115,6 +119,7 @@ _HOMES = {
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
     "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_back", "taken_in", "tick", "where_it_stands"),
     "tracing": ("FaultBench", "fault_bench", "write_suspects"),
+    "wiring": ("plan_stands", "side_of", "worst_volts"),
 }  # fmt: skip
 _HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lugwright.web.asked import circuit_drawings, circuit_facts, outline, shelf_card, ticks
+from lugwright.web.asked import circuit_drawings, circuit_facts, outline, shelf_card, ticks, wiring
 from lugwright.web.asked.asked import Asked
 
 ASKED: dict[str, Asked] = {
@@ -13,5 +13,9 @@ ASKED: dict[str, Asked] = {
         ticks.TICK,
         circuit_drawings.CIRCUIT_DRAWINGS,
         circuit_facts.CIRCUIT_FACTS,
+        wiring.WIRING,
+        wiring.WIRING_READINGS,
+        wiring.WIRING_STATE,
+        wiring.WIRING_TABLES,
     )
 }

@@ -5,7 +5,7 @@ from __future__ import annotations
 from lugwright.web.pages.page import Page
 
 PAGES: tuple[Page, ...] = (
-    Page("wiring", "Wiring side", hands_in=True, short="Wiring"),
+    Page("wiring", "Wiring side", asks=("wiring",), hands_in=True, short="Wiring"),
     Page("work", "Work", hands_in=True),
     Page("power-up", "Power-up", hands_in=True, short="Power"),
     Page("circuit", "Circuit", asks=("circuit drawings",)),

@@ -1,0 +1,101 @@
+"""The wiring side: its drawing, what hangs together in it, how far the work is, what a meter reads there."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from lugwright.bringup.results import Reading
+from lugwright.documents.drawings.wiring_side import wiring_side_svg
+from lugwright.quantities import with_unit
+from lugwright.web.asked.asked import Asked, NoArgs
+from lugwright.web.asked.wiring_tables import wiring_tables
+from lugwright.web.desk import Desk
+from lugwright.workflow import Opened, plan_stands, side_of, worst_volts
+
+NO_PLAN, STALE, WHOLE = "none", "stale", "whole"
+_IN_WORDS = {
+    NO_PLAN: "There is no plan yet: which lug carries what has not been worked out.",
+    STALE: "The build file has changed since this was planned; the plan has to follow it.",
+    WHOLE: "",
+}
+
+
+def plan_state(opened: Opened) -> str:
+    """Return whether there is a plan to show: "none", "stale" or "whole"."""
+    if opened.readable is None or opened.stored_plan is None:
+        return NO_PLAN
+    return WHOLE if plan_stands(opened) else STALE
+
+
+def inline(svg: str) -> str:
+    """Return a drawing as it stands inside a page: without the line that only a file needs."""
+    return svg.partition("?>\n")[2] or svg
+
+
+def _wiring(desk: Desk, args: NoArgs) -> dict[str, Any]:
+    opened = desk.opened
+    _ = opened.written  # a build that cannot be read says so
+    state = plan_state(opened)
+    found: dict[str, Any] = {"plan": state, "words": _IN_WORDS[state], "svg": "", "strips": [], "sockets": []}
+    if state != WHOLE:
+        return found
+    sockets = [part.name for part in opened.build.parts if part.name in opened.build.placements and part.kind == "tube"]
+    return found | {
+        "svg": inline(wiring_side_svg(side_of(opened))),
+        "phases": list(dict.fromkeys(job.phase for job in opened.work_order.jobs)),
+        "strips": [strip.name for strip in opened.build.strips],
+        "sockets": sockets,
+    }
+
+
+def _tables(desk: Desk, args: NoArgs) -> dict[str, Any]:
+    opened = desk.opened
+    if plan_state(opened) != WHOLE:
+        return {"plan": plan_state(opened)}
+    tables = wiring_tables(opened.build, opened.plan, opened.work_order, opened.idle, worst_volts(opened))
+    return {"plan": WHOLE, "fingerprint": opened.plan.fingerprint, **tables}
+
+
+def _state(desk: Desk, args: NoArgs) -> dict[str, Any]:
+    """Return what is in and soldered, by names of the tables."""
+    opened = desk.opened
+    if plan_state(opened) != WHOLE:
+        return {"plan": plan_state(opened)}
+    bench, progress = opened.bench_log.bench, opened.progress
+    return {
+        "plan": WHOLE,
+        "fingerprint": opened.plan.fingerprint,
+        "next": progress.next_card,
+        "cards": [card.state for card in progress.cards],
+        "leads": [f"{part}.{lead}" for part, lead in bench.leads],
+        "wires": {f"W{wire.record['number']}": sorted(wire.ends) for wire in bench.wires.values()},
+        "soldered": sorted(bench.soldered),
+        "in": progress.leads_in,
+        "of": progress.leads,
+    }
+
+
+def _readings(desk: Desk, args: NoArgs) -> dict[str, Any]:
+    """Return what an ohmmeter reads with the plug out, by joint."""
+    opened = desk.opened
+    found: dict[str, list[dict[str, str]]] = {}
+    for reading in opened.ohms_chart.readings:
+        row = {"at": reading.point, "reads": _ohms(reading), "note": reading.note}
+        found.setdefault(reading.joint, []).append(row)
+    return {"ohms": found, "meter": opened.ohms_chart.meter}
+
+
+def _ohms(reading: Reading) -> str:
+    if math.isinf(reading.expected):
+        return f"over range, at least {with_unit(reading.low, 'Ω')}"
+    window = f"{with_unit(reading.low, 'Ω')} " + (
+        "and more" if math.isinf(reading.high) else f"to {with_unit(reading.high, 'Ω')}"
+    )
+    return f"{with_unit(reading.expected, 'Ω')} ({window})"
+
+
+WIRING = Asked("wiring", _wiring)
+WIRING_TABLES = Asked("wiring tables", _tables)
+WIRING_STATE = Asked("wiring state", _state)
+WIRING_READINGS = Asked("wiring readings", _readings)

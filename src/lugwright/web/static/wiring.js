@@ -1,0 +1,173 @@
+// The wiring side: drawing, lighting, filters, card.
+import { orShow } from "./bench.js";
+import { ask, on } from "./link.js";
+import { Board } from "./wiring_board.js";
+import { SideCard } from "./wiring_card.js";
+import { Lighting, thingAt, thingOf } from "./wiring_lit.js";
+import { Things } from "./wiring_things.js";
+
+/** @typedef {import("./wiring_lit.js").Thing} Thing */
+/** @typedef {import("./wiring_lit.js").Lit} Lit */
+
+/** @template {HTMLElement} T @param {string} id @returns {T} */
+function byId(id) {
+  return /** @type {T} */ (document.getElementById(id));
+}
+
+class Page {
+  /** @param {Things} things */
+  constructor(things) {
+    this.things = things;
+    this.board = new Board(byId("board"), byId("sheet"));
+    this.lighting = new Lighting(/** @type {SVGSVGElement} */ (byId("sheet").querySelector("svg")));
+    this.card = new SideCard(byId("card"), (thing) => this.keep(thing), (name) => this.side(name));
+    /** @type {Thing | null} */
+    this.kept = null;
+    /** @type {Thing | null} */
+    this.under = null;
+    this.job = 0;
+    this.board.takes(this.lighting.drawing.viewBox.baseVal);
+    this.board.tapped = (event) => this.keep(this.things.resolved(thingAt(event.clientX, event.clientY, event.pointerType === "mouse" ? 3 : 16)));
+    this.listen();
+    this.refill();
+    this.draw();
+  }
+
+  /** Takes tables or state that have changed. @param {Things} things */
+  takes(things) {
+    this.things = things;
+    this.refill();
+    this.draw();
+  }
+
+  refill() {
+    byId("names").replaceChildren(...this.things.names().map((name) => new Option(name, name)));
+  }
+
+  listen() {
+    const board = byId("board");
+    board.addEventListener("pointermove", (event) => event.buttons || event.pointerType === "touch" || this.over(thingOf(/** @type {Element} */ (event.target))));
+    board.addEventListener("pointerleave", () => this.over(null));
+    document.addEventListener("keydown", (event) => event.key === "Escape" && this.keep(null));
+    byId("find").addEventListener("input", () => this.find(false));
+    byId("find").addEventListener("change", () => this.find(true));
+    for (const id of ["by-step", "by-volts", "by-work"]) byId(id).addEventListener("input", () => this.draw());
+    byId("next-job").addEventListener("click", () => this.showJob(this.job ? 0 : this.things.state.next));
+    byId("larger").addEventListener("click", () => this.board.zoom(1.5));
+    byId("smaller").addEventListener("click", () => this.board.zoom(1 / 1.5));
+    byId("whole").addEventListener("click", () => this.board.whole());
+    byId("fit").addEventListener("click", () => this.fit());
+  }
+
+  /** @param {Thing | null} thing */
+  over(thing) {
+    const now = this.things.resolved(thing);
+    if (now?.kind === this.under?.kind && now?.name === this.under?.name) return;
+    this.under = now;
+    if (!this.kept) this.draw();
+  }
+
+  /** @param {Thing | null} thing */
+  keep(thing) {
+    this.kept = thing;
+    if (thing) this.setJob(0);
+    this.draw();
+  }
+
+  /** @param {boolean} all whether to say that there is no such thing */
+  find(all) {
+    const typed = /** @type {HTMLInputElement} */ (byId("find")).value;
+    const thing = this.things.called(typed);
+    if (!thing) {
+      if (all && typed) byId("count").textContent = `Nothing here is called ${typed}.`;
+      return;
+    }
+    this.keep(thing);
+    if (all) this.fit();
+  }
+
+  filter() {
+    const value = (/** @type {string} */ id) => /** @type {HTMLInputElement} */ (byId(id)).value;
+    return { step: value("by-step"), volts: Number(value("by-volts")) || 0, work: value("by-work") };
+  }
+
+  /** What is lit now. @returns {Lit | null} */
+  lit() {
+    const thing = this.kept ?? this.under;
+    if (thing) return this.things.lit(thing);
+    const card = this.things.tables.cards[this.job - 1];
+    if (!card) return this.things.filtered(this.filter());
+    const lit = this.things.litCard(card);
+    return this.lighting.found(lit).length ? lit : null;
+  }
+
+  draw() {
+    const lit = this.lit();
+    this.lighting.show(lit, this.job && !this.kept && !this.under ? 0.88 : 0.78);
+    const thing = this.kept ?? this.under;
+    const card = this.things.tables.cards[this.job - 1];
+    if (thing) this.card.show(this.things, thing, this.kept !== null);
+    else if (card) this.card.job(this.things, card);
+    else this.card.nothing(this.things);
+    byId("count").textContent = lit ? counted(this.things, lit) : "";
+  }
+
+  fit() {
+    const lit = this.lit();
+    const box = lit && this.lighting.bounds(lit);
+    if (box) this.board.fit(box);
+    else this.board.whole();
+  }
+
+  /** @param {number} number */
+  setJob(number) {
+    this.job = number;
+    byId("next-job").setAttribute("aria-pressed", String(number > 0));
+  }
+
+  /** @param {number} number of a card; 0: none */
+  showJob(number) {
+    this.kept = null;
+    this.setJob(number);
+    this.draw();
+    if (number) this.fit();
+  }
+
+  /** @param {string} name */
+  side(name) {
+    const select = /** @type {HTMLSelectElement} */ (byId("side"));
+    select.value = name;
+    select.dispatchEvent(new Event("change"));
+  }
+}
+
+/** @param {Things} things @param {Lit} lit */
+function counted(things, lit) {
+  const names = [...lit.things];
+  const wires = names.filter((name) => things.tables.wires[name]).length;
+  const parts = names.filter((name) => things.tables.parts[name]?.seated).length;
+  return `Lit: ${wires} wires, ${parts} parts, ${lit.terminals.size} lugs and pins.`;
+}
+
+async function start() {
+  if (!document.getElementById("wiring")) {
+    on("changed", ({ kind }) => kind === "plan" && location.reload());
+    return;
+  }
+  const [tables, state] = (await orShow(Promise.all([ask("wiring tables"), ask("wiring state")]))) ?? [];
+  if (!tables || tables.plan !== "whole") return;
+  const page = new Page(new Things(tables, state));
+  byId("wiring").dataset.ready = "yes";
+  on("changed", async ({ kind }) => {
+    if (kind === "plan" || kind === "file") {
+      location.reload();
+    } else {
+      const now = await orShow(ask("wiring state"));
+      if (now && now.fingerprint === page.things.tables.fingerprint) page.takes(new Things(page.things.tables, now));
+    }
+  });
+  page.card.readings = (await orShow(ask("wiring readings"))) ?? null;
+  page.draw();
+}
+
+void start();
