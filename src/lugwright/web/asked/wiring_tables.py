@@ -90,7 +90,7 @@ def _wire(wire: Wire, cut_mm: float | None, cards: Mapping[str, list[int]]) -> R
 
 
 def _parts(build: Build, plan: Plan, cards: Mapping[str, list[int]]) -> dict[str, Row]:
-    """Return every part of the build that is on the drawing: hung between two terminals, or with terminals of its own."""
+    """Return every part that is on the drawing: hung between two terminals, or with terminals of its own."""
     seats = {seat.part: seat for seat in plan.seats}
     own: dict[str, list[str]] = {}
     for key, terminal in plan.terminals.items():
