@@ -14,6 +14,7 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 from starlette.websockets import WebSocket
 
+from lugwright.web.downloads import download_routes
 from lugwright.web.guard import Guard
 from lugwright.web.lanes import Refused
 from lugwright.web.pages.page import Page, build_page, rendered
@@ -45,6 +46,7 @@ def bench_app(workshop: Workshop, *, port: int) -> ASGIApp:
         Route("/build/{build}", _first_page),
         *(Route(f"/build/{{build}}/{page.name}", _shown(workshop, page)) for page in PAGES),
     ]
+    routes += download_routes(workshop)
     return Guard(Starlette(routes=routes, lifespan=lifespan), port=port)
 
 

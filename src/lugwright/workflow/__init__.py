@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from lugwright.workflow.book import book_records, write_book, write_plan
     from lugwright.workflow.charts import write_drawing, write_fits, write_plate_curves, write_start
+    from lugwright.workflow.checks import Checked, all_checks, quick_checks
     from lugwright.workflow.idle_bench import measured_idle, setting_for
     from lugwright.workflow.kept_open import refreshed
     from lugwright.workflow.measured import FittedTubes, fitted_tubes, matched_tubes
@@ -44,12 +45,14 @@ if TYPE_CHECKING:
 
 
 __all__ = [
+    "Checked",
     "FaultBench",
     "FittedTubes",
     "Opened",
     "Photo",
     "SaidReading",
     "Ticked",
+    "all_checks",
     "as_built_rows",
     "book_records",
     "choose_plan",
@@ -69,6 +72,7 @@ __all__ = [
     "planning_words",
     "power_up_now",
     "progress_now",
+    "quick_checks",
     "read_by_meter",
     "read_in",
     "reading_findings",
@@ -105,6 +109,7 @@ __all__ = [
 _HOMES = {
     "book": ("book_records", "write_book", "write_plan"),
     "charts": ("write_drawing", "write_fits", "write_plate_curves", "write_start"),
+    "checks": ("Checked", "all_checks", "quick_checks"),
     "idle_bench": ("measured_idle", "setting_for"),
     "measured": ("FittedTubes", "fitted_tubes", "matched_tubes"),
     "measuring": ("Photo", "as_built_rows", "measured_in", "photographed", "take_as_built_back"),

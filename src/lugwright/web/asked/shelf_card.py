@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from lugwright.web.asked.asked import Asked, NoArgs
+from lugwright.web.asked.asked import LONG, Asked, NoArgs
 from lugwright.web.desk import Desk
 from lugwright.workflow import small_picture, where_it_stands
 
@@ -25,4 +25,4 @@ def _shelf_card(desk: Desk, args: NoArgs) -> dict[str, Any]:
     }
 
 
-SHELF_CARD = Asked("shelf card", _shelf_card)
+SHELF_CARD = Asked("shelf card", _shelf_card, lane=LONG)

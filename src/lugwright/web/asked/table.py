@@ -2,13 +2,26 @@
 
 from __future__ import annotations
 
-from lugwright.web.asked import circuit_drawings, circuit_facts, outline, shelf_card, ticks, wiring
+from lugwright.web.asked import (
+    checks,
+    circuit_drawings,
+    circuit_facts,
+    outline,
+    parts,
+    shelf_card,
+    ticks,
+    wiring,
+)
 from lugwright.web.asked.asked import Asked
 
 ASKED: dict[str, Asked] = {
     each.name: each
     for each in (
         outline.OUTLINE,
+        checks.QUICK_CHECKS,
+        checks.ALL_CHECKS,
+        parts.PARTS,
+        parts.TABLE,
         shelf_card.SHELF_CARD,
         ticks.TICK,
         circuit_drawings.CIRCUIT_DRAWINGS,

@@ -8,10 +8,10 @@ from functools import lru_cache
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
-from lugwright.documents.drawings.svg import Markup
 from lugwright.web.lanes import Refused
 from lugwright.web.workshop import Workshop
 
@@ -26,6 +26,7 @@ class Page:
     title: str  # "Power-up"
     asks: tuple[str, ...] = ()  # what the template shows, by names of `ASKED`; others the module asks for itself
     hands_in: bool = False  # it sends hands into the chassis: cautions on top
+    whole: tuple[str, ...] = ()  # asked as well when the address says ``?whole``: what takes its time
     short: str = ""  # its name where a phone has little room; "" where the title is short enough
 
 
@@ -57,7 +58,7 @@ async def build_page(request: Request, workshop: Workshop, page: Page, pages: tu
     }
     try:
         context["outline"] = await workshop.ask("outline", build, copy, {})
-        for what in page.asks:
+        for what in (*page.asks, *(page.whole if "whole" in request.query_params else ())):
             context[what.replace(" ", "_")] = await workshop.ask(what, build, copy, {})
     except Refused as refused:
         return rendered(

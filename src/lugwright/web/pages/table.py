@@ -9,7 +9,7 @@ PAGES: tuple[Page, ...] = (
     Page("work", "Work", hands_in=True),
     Page("power-up", "Power-up", hands_in=True, short="Power"),
     Page("circuit", "Circuit", asks=("circuit drawings",)),
-    Page("ratings", "Ratings"),
-    Page("parts", "Parts"),
+    Page("ratings", "Ratings", asks=("quick checks",), whole=("all checks",)),
+    Page("parts", "Parts", asks=("parts",)),
     Page("book", "Book"),
 )
