@@ -145,3 +145,55 @@ def test_a_doubted_reading_that_is_taken_again_counts_once(build: Path) -> None:
     assert "Reading 5, ohms: V2 pin 5 (grid) to ground 22.0" in output
     assert output.count("perhaps taken wrongly") == 1
     assert "Readings weighed: 5" in output
+
+
+HALF_DEAD = ("--without-log", "--reading", "all tubes: V1 pin 6 = 261 V")
+
+
+def test_a_dark_heater_is_told_from_a_dead_half_by_looking(build: Path) -> None:
+    def first(*looked: str) -> set[str]:
+        found = tracing(build, *HALF_DEAD, *looked)
+        assert found["suspects"][0]["chance"] > 0.5
+        return {fault["key"] for fault in found["suspects"][0]["faults"]}
+
+    dark, glows = first("--sign", "heater dark V1"), first("--no-sign", "heater dark V1")
+    assert "heater open V1" in dark
+    assert "dead V1b" not in dark
+    assert "dead V1b" in glows
+    assert "heater open V1" not in glows
+
+
+def test_a_look_is_proposed_before_a_reading_at_high_volts(build: Path) -> None:
+    first = tracing(build, *HALF_DEAD)["next"][0]
+    assert first["quantity"] == "sign"
+    assert first["point"] in {f"look whether the heater of {tube} glows at all" for tube in ("V1", "V2")}
+    assert first["caution"] == "eyes and ears only: both hands off the chassis while the plug is in"
+    assert [outcome["words"] for outcome in first["outcomes"]] == ["yes", "no"]
+
+
+def test_a_red_plate_says_switch_off_whatever_else_is_believed(build: Path) -> None:
+    found = tracing(build, "--without-log", "--sign", "red plate V2")
+    assert found["switch_off"] == "what glows red burns within a minute"
+    assert {ahead["step"] for ahead in found["next"]} <= {"ohms"}
+
+
+def test_the_signs_of_a_build_are_listed(build: Path) -> None:
+    found = json.loads(run(build, "--signs", "--json", "--no-sign", "hum").stdout)
+    assert found["tracing"] is None
+    seen = {sign["name"]: sign["seen"] for sign in found["signs"]}
+    assert seen["hum"] is False
+    assert seen["heater dark V1"] is None
+    assert "look whether the heater of V2 glows at all" in run(build, "--signs").stdout
+
+
+def test_asking_takes_signs_as_they_come_and_writes_them_down(build: Path) -> None:
+    typed = "no hum\nheater dark V1\nheater drak V2\nsigns\nstop\n"
+    result = run(build, "--ask", "--without-log", "--reading", "all tubes: V1 pin 3 = 0 V", typed=typed)
+    assert result.exit_code == 0, result.output
+    assert "this build has no sign 'heater drak V2'" in result.output
+    assert "write 'heater dark V2'" in result.output
+    listed = CliRunner().invoke(app, ["read", str(build), "--list"]).output
+    lines = [line.split() for line in listed.splitlines()]
+    assert ["hum", "no"] in lines
+    assert ["heater", "dark", "V1", "yes"] in lines
+    CliRunner().invoke(app, ["read", str(build), "--take-back", "--sign", "hum", "--sign", "heater dark V1"])

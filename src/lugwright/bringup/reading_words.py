@@ -8,13 +8,14 @@ from dataclasses import replace
 from lugwright.bringup.charted import OHMS, ChartedStep, Charts
 from lugwright.bringup.meter_value import Shown, shown
 from lugwright.bringup.reading_points import Held
-from lugwright.bringup.reading_text import shown_text
+from lugwright.bringup.reading_text import said_yes, shown_text
 from lugwright.bringup.results import JudgedReading
 from lugwright.buildfile.mistakes import printable
 from lugwright.errors import ReadingError
 from lugwright.log.measured_bodies import QUANTITIES, ReadingBody
 
 SIGNAL, SIGNAL_V = "signal", "signal V ac"
+SIGN, SIGNS = "sign", "signs"  # quantity of a sign in the log, and the step all of them are kept under
 _BY_UNIT = {"ohm": "ohm", "A": "A dc", "F": "farad"}
 
 
@@ -68,16 +69,24 @@ def reading_from_words(charts: Charts, step: ChartedStep, point: str, value: str
 
 
 def reading_again(charts: Charts, body: ReadingBody) -> JudgedReading:
-    """Return a reading of the log, held against the charts as they are now.
+    """Return a reading of the log, held against the charts as they are now; a sign as it is.
 
     Raises
     ------
     NoSuchPoint
         Its point is no longer in the build.
     """
+    if body.quantity == SIGN:
+        return judged_sign(body.red, body.shown)
     held = replace(charts.place(body.step, red=body.red, black=body.black), condition=body.condition)
     title = next((step.words for step in charts.steps if step.key == body.step), body.step)
     return charts.judged(_taken(body.step, title, held, body.quantity, body.shown, body.digit), held)
+
+
+def judged_sign(name: str, value: float) -> JudgedReading:
+    """Return a sign among readings: no chart says how it should be."""
+    title = "what was seen and heard"
+    return JudgedReading(SIGNS, title, name, name, SIGNS, SIGN, value, "", 0.0, said_yes(value), verdict="")
 
 
 def _taken(step: str, title: str, held: Held, quantity: str, value: float, digit: float) -> JudgedReading:

@@ -27,6 +27,18 @@ class SuspectWords:
 
 
 @dataclass(frozen=True)
+class SignWords:
+    """Something that may be seen, heard or felt; ``seen`` none: nobody has looked."""
+
+    name: str  # "heater dark V2"
+    look: str  # what to do to find out
+    step: str  # from which step on it may show itself
+    title: str
+    seen: bool | None
+    harm: str  # what goes on burning while it is there; "" where nothing does
+
+
+@dataclass(frozen=True)
 class OutcomeWords:
     """A stretch of what may be read next, and what is left then."""
 

@@ -39,19 +39,24 @@ _NOTHING = "No reading is in the log yet."
     help="Ask a SCPI meter at this VISA address, for one POINT after the other.",
 )  # fmt: skip
 @click.option("--visa-library", "library", default="", metavar="TEXT", help="VISA library or backend, such as @py.")
+@click.option(
+    "--sign", "seen", multiple=True, metavar="SIGN",
+    help='What is seen, heard, felt: "heater dark V2", hum; lugwright trace FILE --signs lists them.',
+)  # fmt: skip
+@click.option("--no-sign", "unseen", multiple=True, metavar="SIGN", help="What was looked for and is not there.")
 @click.option("--list", "listed", is_flag=True, help="Print the readings that count, each held against its chart.")
 @click.option("--take-back", is_flag=True, help="What was read at these points in that step does not count.")
 @serial_option
 @as_stated_option
 @json_option
 def command(build_file: Path, said: tuple[str, ...], serial: str, as_json: bool, **how: Any) -> None:
-    """Write readings into the log: POINT VALUE, or "POINT = VALUE", as many as you like.
+    """Write readings and signs into the log: POINT VALUE, or "POINT = VALUE", as many as you like.
 
     A point is "V1 pin 6", V1a.plate, "strip A lug 4", B+2, "T1 hv.1 to hv.3"; black is on circuit ground unless it
     says "to". A value is 203, "203 V", 98k2, "-38.5 V", "6.28 Vac", "12 mV", or OL for over range.
     """
     from lugwright.cli.reports import ReadReport
-    from lugwright.workflow import reading_findings, readings_now, take_readings_back
+    from lugwright.workflow import reading_findings, readings_now, take_readings_back, take_signs_back
 
     only_known_options(said)
     _one_way(how)
@@ -60,7 +65,9 @@ def command(build_file: Path, said: tuple[str, ...], serial: str, as_json: bool,
     readings: tuple[JudgedReading, ...] = ()
     with at_work("computing the charts"):
         if how["take_back"]:
-            back = take_readings_back(opened, said, step=how["step"])
+            signs = (*how["seen"], *how["unseen"])
+            back = take_signs_back(opened, signs) if signs else ()
+            back += take_readings_back(opened, said, step=how["step"]) if said or not signs else ()
         elif how["listed"]:
             readings = readings_now(opened, step=how["step"])
         else:
@@ -81,6 +88,16 @@ def _one_way(how: dict[str, Any]) -> None:
 
 
 def _taken(opened: Opened, said: tuple[str, ...], how: dict[str, Any]) -> tuple[JudgedReading, ...]:
+    """Write signs, and readings as they were said, are in a file, or come from a meter."""
+    from lugwright.workflow import SaidSign, check_signs, signs_in
+
+    signs = [SaidSign(name, seen) for names, seen in ((how["seen"], True), (how["unseen"], False)) for name in names]
+    check_signs(opened, signs)  # nothing is written before all of it is right
+    readings = _read(opened, said, how) if said or how["logged"] or how["address"] or not signs else ()
+    return (*readings, *signs_in(opened, signs)) if signs else readings
+
+
+def _read(opened: Opened, said: tuple[str, ...], how: dict[str, Any]) -> tuple[JudgedReading, ...]:
     """Write readings as they were said, are in a file, or come from a meter."""
     from lugwright.workflow import SaidReading, read_by_meter, read_in, said_in_file
 

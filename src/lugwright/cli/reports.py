@@ -16,7 +16,7 @@ from lugwright.bringup.results import (
     Spread,
     Step,
 )
-from lugwright.bringup.trace_results import Tracing
+from lugwright.bringup.trace_results import SignWords, Tracing
 from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.rules.mains_swing import MainsRow
@@ -333,10 +333,14 @@ class CurvesReport:
 
 @dataclass(frozen=True)
 class TraceReport:
-    """Which faults explain the readings; ``left_out``: readings that could not be weighed, and why."""
+    """Which faults explain the readings; ``left_out``: readings that could not be weighed, and why.
+
+    ``tracing`` is null where only the signs were asked for.
+    """
 
     build: str
     findings: tuple[Finding, ...]
-    tracing: Tracing
+    tracing: Tracing | None
     left_out: tuple[str, ...]
     drawing: str
+    signs: tuple[SignWords, ...] = ()

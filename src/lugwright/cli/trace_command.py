@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from lugwright.cli.printing import at_work, paint
+from lugwright.cli.printing import at_work
 from lugwright.cli.session import (
     as_stated_option,
     build_file,
@@ -19,19 +18,11 @@ from lugwright.cli.session import (
     serial_option,
     writing,
 )
-from lugwright.cli.trace_text import next_lines, tracing_text
+from lugwright.cli.trace_asking import asked
+from lugwright.cli.trace_text import signs_text, tracing_text
 
 if TYPE_CHECKING:
-    from lugwright.bringup.trace_results import NextWords, Tracing
     from lugwright.cli.reports import TraceReport
-    from lugwright.workflow import FaultBench
-
-_BEGIN = (
-    "Type what the meter shows; 'skip' for another point, 'again' to read the whole list, 'stop' to leave. A point of "
-    "your own: V1 pin 6 = 203 V, with the step before a colon where it is another one: ohms: V1 pin 6 = 98k."
-)
-_STOP, _SKIP = ("stop", "quit", "exit", "q"), ("skip", "s", "")
-MORE = 3  # readings proposed besides those that were passed over
 
 
 @click.command()
@@ -40,6 +31,12 @@ MORE = 3  # readings proposed besides those that were passed over
     "--reading", "said", multiple=True, metavar='"POINT = VALUE"',
     help='A reading besides those of the log: "V1 pin 6 = 203 V", "ohms: V1 pin 6 = 98k". May be given more than once.',
 )  # fmt: skip
+@click.option(
+    "--sign", "seen", multiple=True, metavar="SIGN",
+    help='What is seen, heard, felt: "heater dark V2", hum, "hot C1". May be given more than once.',
+)  # fmt: skip
+@click.option("--no-sign", "unseen", multiple=True, metavar="SIGN", help="What was looked for and is not there.")
+@click.option("--signs", "list_signs", is_flag=True, help="Print the signs this build may show, and leave.")
 @click.option("--step", default="", metavar="STEP", help="Step of these readings, and how far the build has come.")
 @click.option("--next", "count", default=3, type=click.IntRange(0, 20), help="How many next readings to propose.")
 @click.option(
@@ -56,6 +53,9 @@ MORE = 3  # readings proposed besides those that were passed over
 def command(
     build_file: Path,
     said: tuple[str, ...],
+    seen: tuple[str, ...],
+    unseen: tuple[str, ...],
+    list_signs: bool,
     step: str,
     count: int,
     ask: bool,
@@ -81,64 +81,27 @@ def command(
             bench.take_logged()
         for text in said:
             bench.take(text, at)
-    with at_work("weighing the readings"):
-        found = bench.tracing(at=at, count=max(count, 1) if ask else count)
-    if ask:
-        found = _asked(bench, found, at)
-    if svg is not None:
+        for name in (*seen, *unseen):
+            bench.see(name, seen=name in seen)
+        found = None
+    if not list_signs:
+        with at_work("weighing the readings"):
+            found = bench.tracing(at=at, count=max(count, 1) if ask else count)
+    if ask and found is not None:
+        found = asked(bench, found, at)
+    if svg is not None and found is not None:
         with writing():
             write_suspects(bench, found, svg)
-    report = TraceReport(opened.written.title, opened.findings, found, tuple(bench.left_out), str(svg or ""))
-    if not ask:
+    title, left_out = opened.written.title, tuple(bench.left_out)
+    report = TraceReport(title, opened.findings, found, left_out, str(svg or ""), bench.signs())
+    if list_signs or not ask:
         emit(report, as_json=as_json, text=lambda: trace_text(report))
     leave(opened.findings)
 
 
 def trace_text(report: TraceReport) -> str:
-    """Return the answer, with what could not be weighed."""
-    blocks = [tracing_text(report.tracing)]
+    """Return the answer, with what could not be weighed; without one, the signs."""
+    blocks = [signs_text(report.signs) if report.tracing is None else tracing_text(report.tracing)]
     if report.left_out:
         blocks.append("\n".join(["Not weighed:", *(f"  {line}" for line in report.left_out)]))
     return "\n\n".join(blocks)
-
-
-def _asked(bench: FaultBench, found: Tracing, at: str) -> Tracing:
-    """Ask for readings until something is found, nothing is left to read or nobody answers."""
-    click.echo(f"{_BEGIN}\n\n{tracing_text(found)}")
-    skipped: set[tuple[str, ...]] = set()
-    while not (found.readings and found.state in ("found", "look", "good")):
-        ahead = next((n for n in found.next if _place(n) not in skipped), None)
-        if ahead is None:
-            click.echo("Nothing is left to read that would tell more.")
-            break
-        answer = click.prompt(f"\n{ahead.point}, {ahead.quantity}", default="", show_default=False).strip()
-        word = answer.casefold()
-        if word in _STOP:
-            break
-        if word == "again":
-            click.echo(tracing_text(found))
-        elif word in _SKIP:
-            skipped.add(_place(ahead))
-            found = bench.tracing(at=at, count=len(skipped) + MORE)
-            click.echo("\n".join(next_lines(found.next[0])) if found.next else "")
-        elif _taken_in(bench, ahead, answer, at):
-            found = bench.tracing(at=at, count=len(skipped) + MORE)
-            click.echo(f"\n{tracing_text(found, readings=False)}")
-    return found
-
-
-def _taken_in(bench: FaultBench, ahead: NextWords, answer: str, at: str) -> bool:
-    """Take what was read and write it into the log; say why not where it cannot be understood."""
-    from lugwright.errors import LugwrightError
-
-    try:
-        own = answer if "=" in answer else f"{ahead.step}: {ahead.red} to {ahead.black} = {answer}"
-        bench.take(own, at or ahead.step, write=True)
-    except LugwrightError as error:
-        click.echo(f"{paint('not taken', 'yellow', sys.stdout)}: {error}")
-        return False
-    return True
-
-
-def _place(reading: NextWords) -> tuple[str, ...]:
-    return reading.step, reading.red, reading.black, reading.quantity

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from textwrap import wrap
 from typing import TYPE_CHECKING
+
+from lugwright.cli.printing import table
 
 if TYPE_CHECKING:
     from lugwright.bringup.trace_results import (
         FaultWords,
         NextWords,
         OutcomeWords,
+        SignWords,
         SuspectWords,
         TracedReading,
         Tracing,
@@ -18,6 +21,8 @@ if TYPE_CHECKING:
 
 WIDTH = 110
 FEW = 3  # faults of one group that are told with what to do
+SIGN = "sign"
+_SEEN = {True: "yes", False: "no", None: ""}
 WRONG_FROM = 0.2  # chance from which a reading is said to be doubtful
 
 
@@ -55,6 +60,8 @@ def _doubted(found: Tracing) -> Iterator[str]:
 
 
 def _reading(reading: TracedReading) -> str:
+    if reading.quantity == SIGN:
+        return f"{reading.point}: {reading.shown}"
     return f"{reading.step}: {reading.point} {reading.shown}"
 
 
@@ -64,6 +71,8 @@ def _doubt(reading: TracedReading) -> Iterator[str]:
         return
     head = f"perhaps taken wrongly ({_percent(reading.wrong)})"
     words = f"{head}: read it again"
+    if reading.quantity == SIGN:
+        words = f"perhaps not so, or not from inside this build ({_percent(reading.wrong)}): look once more"
     if reading.slips:
         slip = reading.slips[0]
         words = f"{head}; if so, most likely {slip.what}: {slip.do}"
@@ -100,8 +109,11 @@ def _the_rest(found: Tracing) -> Iterator[str]:
 
 
 def next_lines(reading: NextWords) -> Iterator[str]:
-    """Yield the next reading and what each outcome would mean."""
-    yield f"Measure next: {reading.point}, {reading.quantity} ({reading.title})"
+    """Yield the next reading or look and what each outcome would mean."""
+    if reading.quantity == SIGN:
+        yield from wrap(f"Next: {reading.point} ({reading.title})", WIDTH, subsequent_indent="      ")
+    else:
+        yield f"Measure next: {reading.point}, {reading.quantity} ({reading.title})"
     yield f"  caution: {reading.caution}"
     for outcome in reading.outcomes:
         yield from wrap(_outcome(outcome), WIDTH, initial_indent="  ", subsequent_indent="      ")
@@ -115,7 +127,14 @@ def _outcome(outcome: OutcomeWords) -> str:
 def _others(found: Tracing) -> Iterator[str]:
     yield "Nearly as telling:"
     for reading in found.next[1:]:
-        yield f"  {reading.point}, {reading.quantity} ({reading.title})"
+        what = reading.point if reading.quantity == SIGN else f"{reading.point}, {reading.quantity}"
+        yield from wrap(f"{what} ({reading.title})", WIDTH, initial_indent="  ", subsequent_indent="      ")
+
+
+def signs_text(signs: Sequence[SignWords]) -> str:
+    """Return the signs of a build, each with how to look for it, and what was told of them."""
+    rows = ((sign.name, _SEEN[sign.seen], sign.title, sign.look) for sign in signs)
+    return table(("sign", "seen", "from", "how to find out"), rows)
 
 
 def _percent(chance: float) -> str:

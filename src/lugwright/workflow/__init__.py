@@ -29,6 +29,7 @@ if TYPE_CHECKING:
         said_in_file,
         take_readings_back,
     )
+    from lugwright.workflow.seeing import SaidSign, check_signs, signs_in, take_signs_back
     from lugwright.workflow.studies import spread_of_builds, start_standing_by, start_with_silicon
     from lugwright.workflow.ticking import (
         Ticked,
@@ -51,10 +52,12 @@ __all__ = [
     "Opened",
     "Photo",
     "SaidReading",
+    "SaidSign",
     "Ticked",
     "all_checks",
     "as_built_rows",
     "book_records",
+    "check_signs",
     "choose_plan",
     "compared_plans",
     "exported",
@@ -82,6 +85,7 @@ __all__ = [
     "setting_for",
     "side_of",
     "small_picture",
+    "signs_in",
     "spread_of_builds",
     "start_standing_by",
     "start_with_silicon",
@@ -90,6 +94,7 @@ __all__ = [
     "step_reading",
     "take_as_built_back",
     "take_readings_back",
+    "take_signs_back",
     "taken_back",
     "taken_in",
     "tick",
@@ -121,6 +126,7 @@ _HOMES = {
     "plans": ("choose_plan", "compared_plans", "plan_afresh"),
     "kept_open": ("refreshed",),
     "pictures": ("small_picture",),
+    "seeing": ("SaidSign", "check_signs", "signs_in", "take_signs_back"),
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
     "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_back", "taken_in", "tick", "where_it_stands"),
     "tracing": ("FaultBench", "fault_bench", "write_suspects"),

@@ -9,7 +9,7 @@ from pathlib import Path
 from lugwright.bringup.charted import HIGH, LOW, OHMS, ChartedStep, Charts, charted_steps, step_named
 from lugwright.bringup.reading_points import ReadingPoints
 from lugwright.bringup.reading_text import shown_text
-from lugwright.bringup.reading_words import body_of_reading, reading_again, reading_from_words
+from lugwright.bringup.reading_words import SIGN, SIGNS, body_of_reading, reading_again, reading_from_words
 from lugwright.bringup.results import JudgedReading
 from lugwright.errors import LugwrightError, NoSuchPoint, ReadingError
 from lugwright.findings import Finding, Grade
@@ -89,7 +89,7 @@ def said_in_file(path: Path, points: Sequence[str]) -> list[SaidReading]:
 def readings_now(opened: Opened, *, step: str = "") -> tuple[JudgedReading, ...]:
     """Return the readings that count, held against the charts as they are now, in the order of the steps."""
     charts = charts_of(opened)
-    only = step_named(step, charts.steps).key if step else ""
+    only = SIGNS if step.strip().casefold() == SIGNS else step_named(step, charts.steps).key if step else ""
     order = {each.key: place for place, each in enumerate(charts.steps)}
     taken = [each for each in opened.bench_log.bench.counting.values() if only in ("", each.body.step)]
     taken.sort(key=lambda each: (order.get(each.body.step, len(order)), each.time))
@@ -152,7 +152,8 @@ def step_of(opened: Opened, charts: Charts, step: str) -> ChartedStep:
     if step:
         return step_named(step, charts.steps)
     log = opened.bench_log
-    readings = played(log.log.entries((READING, TAKEN_BACK)), log.copy).readings
+    taken = played(log.log.entries((READING, TAKEN_BACK)), log.copy).readings
+    readings = [each for each in taken if each.body.quantity != SIGN]
     if not readings:
         raise ReadingError(
             what="nobody knows yet at which step this was read",

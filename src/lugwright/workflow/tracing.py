@@ -10,24 +10,28 @@ from pathlib import Path
 from lugwright.bringup.charted import Charts, step_named
 from lugwright.bringup.faults.fault import Fault
 from lugwright.bringup.faults.table import faults_of
-from lugwright.bringup.reading_words import reading_from_words
+from lugwright.bringup.reading_text import YES_FROM
+from lugwright.bringup.reading_words import SIGN, reading_from_words
 from lugwright.bringup.results import JudgedReading
+from lugwright.bringup.signs import sign_named, signs_of
 from lugwright.bringup.trace.bench import FINAL, OHMS, TraceBench
 from lugwright.bringup.trace.hypotheses import hypotheses_of
+from lugwright.bringup.trace.look_probes import look_of, looks_of
 from lugwright.bringup.trace.predictions import Predictor
 from lugwright.bringup.trace.probes import probes_of
 from lugwright.bringup.trace.reading_noise import MODEL, meter_error
 from lugwright.bringup.trace.records import Probe, Taken
 from lugwright.bringup.trace.report import Words
 from lugwright.bringup.trace.tracer import Tracer
-from lugwright.bringup.trace_results import Tracing
+from lugwright.bringup.trace_results import SignWords, Tracing
 from lugwright.circuit.points import joint_of
 from lugwright.documents.drawings.suspects import suspects_svg
-from lugwright.errors import NoSuchPoint, TraceError
+from lugwright.errors import NoSuchPoint, ReadingError, TraceError
 from lugwright.log.measured_bodies import ReadingBody
 from lugwright.workflow.files import write_whole
 from lugwright.workflow.opened import Opened
 from lugwright.workflow.readings import SaidReading, charts_of, read_in
+from lugwright.workflow.seeing import SaidSign, signs_in
 
 MARKED_FROM = 0.05  # chance of a suspect whose places are drawn
 MARKED = 3  # suspects, and faults of each, whose places are drawn
@@ -69,14 +73,15 @@ class FaultBench:
     def words(self) -> Words:
         """Return what verdicts are put into words with."""
         titles = {key: step.title for key, step in self.bench.steps.items()}
-        return Words(self.faults, self.opened.work_order, titles, self.tracer.predictor.slips.ways)
+        signs = self.tracer.predictor.signs.by_name
+        return Words(self.faults, self.opened.work_order, titles, self.tracer.predictor.slips.ways, signs)
 
     def take_logged(self) -> None:
         """Take the readings of the log that count; what cannot be weighed is noted in ``left_out``."""
         for taken in self.opened.bench_log.bench.counting.values():
             try:
                 self.taken.append(self.of_body(taken.body))
-            except (NoSuchPoint, TraceError) as error:
+            except (NoSuchPoint, ReadingError, TraceError) as error:
                 self.left_out.append(f"{taken.body.step}: {taken.body.words or taken.body.red}: {error.found}")
 
     def said(self, text: str, step: str) -> Taken:
@@ -122,6 +127,31 @@ class FaultBench:
             self.taken[:] = [t for t in self.taken if _place(t.probe) != _place(taken.probe)]
         self.taken.append(taken)
 
+    def signs(self) -> tuple[SignWords, ...]:
+        """Return every sign this build may show, and which of them were looked for."""
+        told = {taken.probe.red: taken.value >= YES_FROM for taken in self.taken if taken.probe.quantity == SIGN}
+        titles = {key: step.title for key, step in self.bench.steps.items()}
+        return tuple(
+            SignWords(s.name, s.look, p.step, titles[p.step], told.get(s.name), s.harm)
+            for s, p in ((sign, look_of(self.bench, sign)) for sign in signs_of(self.opened.build))
+        )
+
+    def see(self, sign: str, *, seen: bool = True, write: bool = False) -> None:
+        """Take a sign that was looked for: seen, or not; of one sign the last answer counts.
+
+        Raises
+        ------
+        ReadingError
+            The build has no such sign.
+        LogError
+            It cannot be written into the log.
+        """
+        probe = look_of(self.bench, sign_named(sign, signs_of(self.opened.build)))
+        if write:
+            signs_in(self.opened, [SaidSign(probe.red, seen)])
+        self.taken[:] = [t for t in self.taken if _place(t.probe) != _place(probe)]
+        self.taken.append(Taken(probe, float(seen), 0.0))
+
     def step_key(self, text: str) -> str:
         """Return the key of a step by its number, key or title; ReadingError where there is none."""
         return str(step_named(text, self.charts.steps).key)
@@ -133,6 +163,8 @@ class FaultBench:
 
     def of_body(self, body: ReadingBody) -> Taken:
         """Return a reading of the log, ready to be weighed."""
+        if body.quantity == SIGN:
+            return Taken(look_of(self.bench, sign_named(body.red, signs_of(self.opened.build))), body.shown, 0.0)
         words = body.words or f"{body.red} to {body.black}"
         _as_the_file_sets_it(words, body.condition)
         return self._taken(body.step, body.red, body.black, body.quantity, body.shown, words)
@@ -177,16 +209,19 @@ class FaultBench:
         return self.words.tracing(verdict, taken, candidates)
 
     def _candidates(self, taken: Sequence[Taken], at: str) -> dict[Probe, float]:
-        """Return what may be read next: nothing in a step that the build has not reached, and its cost. [s]"""
+        """Return what may be read or looked for next: nothing in a step not reached yet, and its cost. [s]"""
         keys = list(self.bench.steps)
         reached = [keys.index(t.probe.step) for t in taken]
         if at:
             reached.append(keys.index(at) if at in keys else 0)
         here = taken[-1].probe.step if taken else at or OHMS
         allowed = set(keys[: max(reached, default=0) + 1])
+        as_here = {here, *keys[1 : keys.index(here)]} if here in keys else {here}  # what showed before still does
         return {
-            probe: probe.effort + probe.risk + (0.0 if probe.step == here else OTHER_STEP_S)
-            for probe in self.tracer.predictor.probes
+            probe: probe.effort
+            + probe.risk
+            + (0.0 if probe.step == here or (probe.quantity == SIGN and probe.step in as_here) else OTHER_STEP_S)
+            for probe in (*self.tracer.predictor.probes, *looks_of(self.bench))
             if probe.step in allowed
         }
 

@@ -19,6 +19,7 @@ from lugwright.bringup.idle_results import (
     TubeState,
     TurnRow,
 )
+from lugwright.bringup.reading_words import judged_sign
 from lugwright.bringup.results import (
     AsBuiltRow,
     Corner,
@@ -40,6 +41,7 @@ from lugwright.bringup.trace_results import (
     FaultWords,
     NextWords,
     OutcomeWords,
+    SignWords,
     SuspectWords,
     TracedReading,
     Tracing,
@@ -75,6 +77,7 @@ from lugwright.solve.response_results import AmplifierResponse, ResponseWish
 from lugwright.solve.results import CurveLine, PlateCurves
 from lugwright.workflow.measuring import Photo
 from lugwright.workflow.readings import SaidReading
+from lugwright.workflow.seeing import SaidSign
 from lugwright.workflow.ticking import Ticked
 from lugwright.workorder.order import work_order
 from lugwright.workorder.progress import progress
@@ -290,11 +293,18 @@ class FaultBench:
     def tracing(self, *, at: str, count: int) -> Tracing:
         return TRACING
 
+    def see(self, sign: str, *, seen: bool) -> None:
+        """Take a sign: nothing here."""
+
+    def signs(self) -> tuple[SignWords, ...]:
+        return (SignWords("hum", "listen", "all tubes", "mains on, every tube fitted", seen=True, harm=""),)
+
 
 class Workflow:
     """Stands where ``lugwright.workflow`` stands."""
 
     SaidReading = SaidReading
+    SaidSign = SaidSign
     Photo = Photo
 
     def __init__(self, opened: Opened) -> None:
@@ -345,6 +355,15 @@ class Workflow:
 
     def read_in(self, opened: Opened, said: object, *, step: str, meter: str) -> tuple[JudgedReading, ...]:
         return (TAKEN,)
+
+    def check_signs(self, opened: Opened, said: object) -> None:
+        """Find every sign in order."""
+
+    def signs_in(self, opened: Opened, said: Sequence[SaidSign]) -> tuple[JudgedReading, ...]:
+        return tuple(judged_sign(each.sign, float(each.seen)) for each in said)
+
+    def take_signs_back(self, opened: Opened, names: Sequence[str]) -> tuple[Entry, ...]:
+        return tuple(replace(ENTRY, kind="taken back", subject=name) for name in names)
 
     def take_readings_back(self, opened: Opened, points: Sequence[str], *, step: str) -> tuple[Entry, ...]:
         return (ENTRY,)

@@ -102,3 +102,40 @@ def test_a_simulated_meter_is_asked_for_point_after_point(path: str) -> None:
     assert "V1 pin 6 (plate b) to ground, V dc: Enter reads it, q ends. " in result.stderr
     assert result.stdout.count("V dc") == 1
     assert result.exit_code == 1
+
+
+def test_a_sign_goes_into_the_log_is_listed_and_can_be_taken_back(path: str) -> None:
+    result = run(path, "--sign", "V2 heater dark", "--no-sign", "buzz")
+    assert result.exit_code == 0, result.stderr
+    assert [line.split() for line in result.stdout.splitlines()] == [
+        ["What", "was", "seen", "and", "heard"],
+        ["point", "shows", "good", "builds"],
+        ["--------------", "-----", "-----------"],
+        ["heater", "dark", "V2", "yes"],
+        ["hum", "no"],
+    ]
+    run(path, "--sign", "hum", "--step", "ohms", "R14", "220k")
+    listed = [line.split() for line in run(path, "--list").stdout.splitlines()]
+    assert ["hum", "yes"] in listed
+    assert ["hum", "no"] not in listed
+    assert any(line[:1] == ["R14"] for line in listed)
+    assert run(path, "B+1", "221k").exit_code == 0  # the step is that of the last reading, whatever was seen since
+    back = run(path, "--take-back", "--sign", "hum")
+    assert (back.exit_code, back.stdout) == (0, "taken back: hum\ntaken back: hum\n")
+    assert "hum" not in run(path, "--list").stdout
+
+
+def test_signs_that_contradict_each_other_or_are_none_write_nothing(path: str) -> None:
+    both = run(path, "--sign", "hum", "--no-sign", "hums", "--step", "ohms", "R14", "220k")
+    assert both.exit_code == 2
+    assert both.stderr.splitlines() == [
+        "error: hum cannot be there and not be there",
+        "  found:  both --sign and --no-sign",
+        "  wanted: one answer for each sign",
+        "  do:     leave one of the two out",
+    ]
+    assert run(path, "--sign", "smells of fish").exit_code == 2
+    nothing = run(path, "--take-back", "--sign", "hum")
+    assert nothing.exit_code == 2
+    assert "error: nothing about 'hum' is in the log" in nothing.stderr
+    assert run(path, "--list").stdout == "No reading is in the log yet.\n"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from lugwright.bringup.trace_results import SlipWords, TracedReading, Tracing
-from lugwright.cli.trace_text import tracing_text
+from lugwright.bringup.trace_results import NextWords, OutcomeWords, SignWords, SlipWords, TracedReading, Tracing
+from lugwright.cli.trace_text import signs_text, tracing_text
 
 GOOD = TracedReading("all tubes", "V1 pin 1 to ground", "V dc", 161.0, "161 V", 0.01)
 SLIP = SlipWords("tip on V1.7", 0.7, "the tip was on V1 pin 7 instead of V1 pin 8", "read it again")
@@ -33,3 +33,46 @@ def test_where_readings_are_not_listed_the_doubted_ones_still_are() -> None:
     assert lines[0] == "Reading 2, all tubes: V1 pin 8 to ground 0 V"
     assert lines[1].startswith("       perhaps taken wrongly (80 %)")
     assert not any("pin 1 to" in line for line in lines)
+
+
+SEEN = TracedReading("all tubes", "heater dark V2", "sign", 1.0, "yes", 0.3)
+LOOK = NextWords(
+    "all tubes", "mains on, every tube fitted", "look whether the heater of V2 glows at all", "heater dark V2", "",
+    "sign", 0.8, 5.0, "hands off",
+    (OutcomeWords(0.5, None, "yes", ("the heater of V2 is open",), 0),
+     OutcomeWords(None, 0.5, "no", ("nothing is wrong",), 0)),
+)  # fmt: skip
+
+
+def test_a_sign_is_told_by_its_name_and_doubted_in_its_own_words() -> None:
+    assert tracing_text(replace(FOUND, readings=(SEEN,))).splitlines()[:3] == [
+        "Readings weighed: 1",
+        "  1  heater dark V2: yes",
+        "       perhaps not so, or not from inside this build (30 %): look once more",
+    ]
+
+
+def test_a_look_is_proposed_like_a_reading() -> None:
+    lines = tracing_text(replace(FOUND, next=(LOOK, LOOK))).splitlines()
+    assert lines[-7:] == [
+        "Next: look whether the heater of V2 glows at all (mains on, every tube fitted)",
+        "  caution: hands off",
+        "  yes: the heater of V2 is open",
+        "  no: nothing is wrong",
+        "",
+        "Nearly as telling:",
+        "  look whether the heater of V2 glows at all (mains on, every tube fitted)",
+    ]
+
+
+def test_the_signs_of_a_build_with_what_was_told_of_them() -> None:
+    signs = (
+        SignWords("hum", "listen", "all tubes", "mains on", seen=None, harm=""),
+        SignWords("heater dark V2", "look", "all tubes", "mains on", seen=False, harm=""),
+    )
+    assert [line.split() for line in signs_text(signs).splitlines()] == [
+        ["sign", "seen", "from", "how", "to", "find", "out"],
+        ["--------------", "----", "--------", "---------------"],
+        ["hum", "mains", "on", "listen"],
+        ["heater", "dark", "V2", "no", "mains", "on", "look"],
+    ]

@@ -33,7 +33,7 @@ def pot_wiring(case: FaultCase) -> Iterator[Fault]:
                 yield case.fault(
                     f"exchanged {keys[0]} {keys[1]}", code, what=f"{_pot(part, pot)}: {words}",
                     do="look at it from the lug side, shaft away from you, and move the leads", effect=effect,
-                    part=part.name, terminals=keys,
+                    part=part.name, terminals=keys, shows=_backward(case, part) if code == "F65" else (),
                 )  # fmt: skip
         yield from _off(case, part, pot)
         for factor in (1.0 / DECADE, DECADE):
@@ -43,6 +43,12 @@ def pot_wiring(case: FaultCase) -> Iterator[Fault]:
                 what=f"{_pot(part, pot)} has {'ten times' if factor > 1.0 else 'a tenth of'} its value",
                 do="read what is stamped on its back", changes=changes, part=part.name, odds=0.3,
             )  # fmt: skip
+
+
+def _backward(case: FaultCase, part: Part) -> tuple[str, ...]:
+    """Return how a pot with its ends exchanged shows: the ear tells, but for one that sets a bias."""
+    carried = {case.classes.get(part.terminal(lug).joint) for lug in LUGS}
+    return () if "bias" in carried else (f"backward {part.name}",)
 
 
 def _pot(part: Part, pot: Pot) -> str:

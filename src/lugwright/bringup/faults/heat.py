@@ -99,16 +99,30 @@ class HeaterNetwork:
     def _warmth(self, heating: Rewiring | None, mains: Rewiring | None) -> Warmth:
         flux = self._flux(mains) / self._good_flux if mains and self._good_flux else 1.0
         volts = self.heating.volts(heating) if heating else self._good
-        changes, shows = [], set()
+        changes: list[ScaleValue] = []
+        glow: dict[str, list[str]] = {}
         for name, tube in self.tubes.items():
             share = flux * volts[name] / self._good[name] if self._good.get(name) else 1.0
             emission = emission_at(share) if share < WARM_FROM else 1.0
             if emission < ENOUGH:
                 changes += [ScaleValue(section, "on", emission) for section in self.sections[name]]
-            word = "dark" if share < DARK_BELOW else "dim" if share < DIM_BELOW else "bright"
-            if share < DIM_BELOW or share > BRIGHT_FROM:
-                shows.add(f"heater {word} {tube}")
+            glow.setdefault(tube, []).append(_glow(share))
+        shows = (f"heater {_together(words)} {tube}" for tube, words in glow.items() if any(words))
         return Warmth(tuple(changes), frozenset(shows))
+
+
+def _glow(share: float) -> str:
+    """Return how a heater glows, "" where as it should."""
+    if share < DIM_BELOW:
+        return "dark" if share < DARK_BELOW else "dim"
+    return "bright" if share > BRIGHT_FROM else ""
+
+
+def _together(halves: list[str]) -> str:
+    """Return how a tube glows whose heater has two halves: with one of them dark it is dim."""
+    if "bright" in halves:
+        return "bright"
+    return "dark" if set(halves) == {"dark"} else "dim"
 
 
 def emission_at(heater_share: float) -> float:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from lugwright.bringup.trace.ahead import Ahead
 from lugwright.bringup.trace.evidence import FEW, Readings, Slice, misfit, slice_of
 from lugwright.bringup.trace.records import Array, Predictions
+from lugwright.bringup.trace.told_signs import SignChances
 
 TELLING = 1.0  # nats: readings that favor the true one of two by less than 2.7 to 1 on average do not tell them apart
 GOOD = 0  # the hypothesis that nothing is wrong
@@ -94,7 +95,13 @@ def nats_apart(laws: Laws, leader: int, others: NDArray[np.int_]) -> Array:
 
 
 def groups_of(
-    predictions: Predictions, readings: Readings, chance: Array, log_prior: Array, some: NDArray[np.int_]
+    predictions: Predictions,
+    readings: Readings,
+    chance: Array,
+    log_prior: Array,
+    some: NDArray[np.int_],
+    *,
+    signs: SignChances | None = None,
 ) -> tuple[Group, ...]:
     """Return some hypotheses in groups that the readings cannot tell apart, the likeliest group first.
 
@@ -113,6 +120,8 @@ def groups_of(
         Before them: the order within a group. (hypothesis) [-]
     some : NDArray[np.int_]
         The hypotheses to be grouped.
+    signs : SignChances | None
+        What else was looked at: it tells them apart, too.
 
     Returns
     -------
@@ -130,7 +139,8 @@ def groups_of(
     found = []
     while len(left):
         leader, others = int(left[0]), left[1:]
-        same = nats_apart(laws, int(rows[0]), rows[1:]) < TELLING
+        apart = nats_apart(laws, int(rows[0]), rows[1:])
+        same = (apart if signs is None else apart + signs.nats_apart(leader, others)) < TELLING
         members = np.concatenate([[leader], others[same]])
         by_odds = members[np.lexsort((members, -log_prior[members]))]
         found.append(Group(tuple(int(m) for m in by_odds), float(np.sum(chance[members]))))

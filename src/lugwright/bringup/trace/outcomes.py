@@ -68,11 +68,29 @@ def outcomes_of(
     found = []
     for low, high in pairwise(chosen):
         joint = weight * np.where(known, under[high] - under[low], 1.0 / (len(chosen) - 1))
-        found.append(Outcome(float(edges[low]), float(edges[high]), float(np.sum(joint)), _left(joint, hypotheses)))
+        found.append(Outcome(float(edges[low]), float(edges[high]), float(np.sum(joint)), left_of(joint, hypotheses)))
     return tuple(found)
 
 
-def _left(joint: Array, hypotheses: NDArray[np.int_]) -> tuple[int, ...]:
+def left_of(joint: Array, hypotheses: NDArray[np.int_]) -> tuple[int, ...]:
+    """Return the hypotheses left in an outcome, likeliest first.
+
+    Parameters
+    ----------
+    joint : Array
+        Chance of each with this outcome. [-]
+    hypotheses : NDArray[np.int_]
+        Their numbers.
+
+    Returns
+    -------
+    tuple[int, ...]
+        Those that make up nearly all of it.
+
+    Source
+    ------
+    Own choice: the figures above.
+    """
     order = np.argsort(-joint, kind="stable")
     share = joint[order] / max(float(np.sum(joint)), 1e-300)
     before = np.cumsum(share) - share

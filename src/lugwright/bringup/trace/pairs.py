@@ -9,13 +9,20 @@ from lugwright.bringup.trace.broad import spread_alone
 from lugwright.bringup.trace.evidence import Readings
 from lugwright.bringup.trace.groups import GOOD, TELLING
 from lugwright.bringup.trace.records import Array, Predictions
+from lugwright.bringup.trace.told_signs import ToldSigns
 
 SINGLES = 250  # faults that explain something; more never mattered in worlds made up for the tests
 ENOUGH = 25.0  # squared spreads: what is five spreads off is off, however far
 
 
 def likely_pairs(
-    predictions: Predictions, readings: Readings, odds: Array, seen: NDArray[np.bool_], *, most: int = 100
+    predictions: Predictions,
+    readings: Readings,
+    odds: Array,
+    seen: NDArray[np.bool_],
+    *,
+    signs: ToldSigns | None = None,
+    most: int = 100,
 ) -> tuple[tuple[int, int], ...]:
     """Return pairs of faults that may explain the readings together, the likeliest first.
 
@@ -33,6 +40,8 @@ def likely_pairs(
         How often each fault is made, hypothesis 1 first. [-]
     seen : NDArray[np.bool_]
         Which faults the readings can tell from a good build, hypothesis 1 first.
+    signs : ToldSigns | None
+        What eyes and ears told besides; each counts as a reading.
     most : int
         How many pairs to return.
 
@@ -45,9 +54,12 @@ def likely_pairs(
     ------
     Own choice; superposition holds for small deviations in a linear circuit.
     """
-    if not len(readings.at) or len(odds) < 2:
+    if not len(readings.at) + (0 if signs is None else len(signs.seen)) or len(odds) < 2:
         return ()
     off, spread = _in_spreads(predictions, readings)
+    if signs is not None:
+        looked, told = signs.as_readings()
+        off, spread = np.concatenate([off, looked], axis=1), np.concatenate([spread, told])
     log_odds = np.log(odds / np.sum(odds))
     good = np.minimum(spread**2, ENOUGH)
     gain = np.sum(np.maximum(good - np.minimum((spread - off) ** 2, ENOUGH), 0.0), axis=1)

@@ -13,6 +13,7 @@ from lugwright.bringup.trace.evidence import Evidence, Readings, Slip, evidence
 from lugwright.bringup.trace.normal_law import normal
 from lugwright.bringup.trace.priors import PRIORS, Priors
 from lugwright.bringup.trace.records import Array, Predictions
+from lugwright.bringup.trace.told_signs import ToldSigns, no_signs
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,7 @@ def posterior(
     *,
     priors: Priors = PRIORS,
     broad: Array | None = None,
+    signs: ToldSigns | None = None,
 ) -> Posterior:
     """Return the chances of all hypotheses after the readings.
 
@@ -66,6 +68,8 @@ def posterior(
         What is believed of wrong readings and of faults that are not listed.
     broad : Array | None
         Logarithm of the density of each reading where nothing is known of it; without it, from the predictions.
+    signs : ToldSigns | None
+        What eyes and ears told besides.
 
     Returns
     -------
@@ -81,8 +85,9 @@ def posterior(
     told = evidence(predictions, readings, surprise, priors.scales)
     shown = [_shown(slip, readings) for slip in readings.slips]
     wrong = _log_wrong(readings, shown, np.broadcast_to(surprise, told.all_but.shape), priors)
-    joint = log_prior[:, None] + _by_wrong_reading(told, wrong, priors)
-    unlisted = _log_none(predictions, readings, surprise, priors)
+    looked = no_signs(len(log_prior)) if signs is None else signs
+    joint = (log_prior + looked.log)[:, None] + _by_wrong_reading(told, wrong, priors)
+    unlisted = _log_none(predictions, readings, surprise, priors) + looked.log_unlisted
     total = float(log_sum(np.append(joint.ravel(), unlisted)))
     chance = np.exp(joint - total)
     each = np.sum(chance, axis=1)

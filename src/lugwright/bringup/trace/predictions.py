@@ -19,6 +19,7 @@ from lugwright.bringup.trace.hypotheses import Hypothesis, together
 from lugwright.bringup.trace.named_slips import NamedSlips
 from lugwright.bringup.trace.reading_noise import own_doubt
 from lugwright.bringup.trace.records import Array, Predictions, Probe
+from lugwright.bringup.trace.sign_predictions import SignPredictor
 from lugwright.bringup.trace.step_answers import Said, StepAnswers, Value
 from lugwright.circuit.elements import Windings
 
@@ -54,6 +55,11 @@ class Predictor:
     def slips(self) -> NamedSlips:
         """Return the ways to take a reading wrongly, and what each would show."""
         return NamedSlips(self.bench, self.lumped, len(self.hypotheses))
+
+    @cached_property
+    def signs(self) -> SignPredictor:
+        """Return what eyes and ears would tell under every hypothesis."""
+        return SignPredictor(self.bench, self.hypotheses, self.lumped)
 
     @cached_property
     def values(self) -> tuple[Value, ...]:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from lugwright.bringup.faults.cards import cards_of
 from lugwright.bringup.faults.fault import Fault
 from lugwright.bringup.faults.wrong_readings import WrongReading
+from lugwright.bringup.reading_text import said_yes
+from lugwright.bringup.reading_words import SIGN
+from lugwright.bringup.signs import Sign
 from lugwright.bringup.trace.bench import OHMS
 from lugwright.bringup.trace.records import NextReading, Probe, Suspect, Taken, Verdict
 from lugwright.bringup.trace_results import (
@@ -37,6 +40,7 @@ NUMBERS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: 
 OFF_CAUTION = (
     "plug out, wait, every filter capacitor measured below 60 V and then discharged, tubes out; only then the ohmmeter"
 )
+LOOK_CAUTION = "eyes and ears only: both hands off the chassis while the plug is in"
 ON_CAUTION = "these volts kill: one hand, clip on with the plug out, then switch on and read"
 
 
@@ -48,6 +52,7 @@ class Words:
     order: WorkOrder
     titles: Mapping[str, str]  # step -> what has to be done for it
     ways: Callable[[Probe], Sequence[WrongReading]] = lambda _: ()  # to take a reading wrongly
+    signs: Mapping[str, Sign] = field(default_factory=dict)
 
     def tracing(self, verdict: Verdict, taken: Sequence[Taken], seconds: Mapping[Probe, float]) -> Tracing:
         """Return a verdict in words."""
@@ -98,16 +103,18 @@ class Words:
 
     def _slips(self, place: int, probe: Probe, slips: Mapping[tuple[int, str], float]) -> tuple[SlipWords, ...]:
         chances = {key: chance for (at, key), chance in slips.items() if at == place and chance >= SLIP_FROM}
-        if not chances:
+        if not chances or probe.quantity == SIGN:
             return ()
         named = [SlipWords(w.key, chances[w.key], w.what, w.do) for w in self.ways(probe) if w.key in chances]
         return tuple(sorted(named, key=lambda slip: -slip.chance))
 
     def _next(self, reading: NextReading, seconds: float) -> NextWords:
         probe = reading.probe
+        caution = OFF_CAUTION if probe.step == OHMS else LOOK_CAUTION if probe.quantity == SIGN else ON_CAUTION
         return NextWords(
-            probe.step, self.titles.get(probe.step, probe.step), probe.words, probe.red, probe.black, probe.quantity,
-            reading.bits, seconds, OFF_CAUTION if probe.step == OHMS else ON_CAUTION,
+            probe.step, self.titles.get(probe.step, probe.step),
+            self.signs[probe.red].look if probe.quantity == SIGN else probe.words,
+            probe.red, probe.black, probe.quantity, reading.bits, seconds, caution,
             tuple(self._outcome(probe.quantity, *outcome) for outcome in reading.outcomes),
         )  # fmt: skip
 
@@ -171,21 +178,15 @@ def value_words(quantity: str, value: float) -> str:
     """Return a reading as it is printed."""
     if math.isinf(value):
         return "over range"
-    if quantity == "sign":
-        return "yes" if value >= 0.5 else "no"
+    if quantity == SIGN:
+        return said_yes(value)
     return with_unit(value, UNITS[quantity]) + (" ac" if quantity.endswith("V ac") else "")
 
 
 def range_words(quantity: str, low: float, high: float) -> str:
     """Return a stretch of readings in words."""
-    if quantity == "sign":
-        return (
-            "yes"
-            if high == math.inf and low > -math.inf
-            else "no"
-            if low == -math.inf and high < math.inf
-            else "either"
-        )
+    if quantity == SIGN:
+        return "yes" if low > -math.inf else "no"
     if low == math.inf:
         return "over range"
     if low == -math.inf and high == math.inf:

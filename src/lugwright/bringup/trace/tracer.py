@@ -11,17 +11,22 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from lugwright.bringup.reading_text import YES_FROM
+from lugwright.bringup.reading_words import SIGN
 from lugwright.bringup.trace.ahead import Ahead
 from lugwright.bringup.trace.bench import OHMS
 from lugwright.bringup.trace.even_scale import blur, even, plain
 from lugwright.bringup.trace.evidence import Readings, Slip
-from lugwright.bringup.trace.groups import GOOD, as_good, never_seen
+from lugwright.bringup.trace.groups import GOOD, TELLING, as_good, never_seen
 from lugwright.bringup.trace.hypotheses import Hypothesis
+from lugwright.bringup.trace.looks import Looks
 from lugwright.bringup.trace.named_slips import NamedSlips
 from lugwright.bringup.trace.next_reading import EVERY_READING_S, information_bits, likely
 from lugwright.bringup.trace.posterior import Posterior
 from lugwright.bringup.trace.priors import PRIORS, Priors
 from lugwright.bringup.trace.records import Array, Predictions, Probe, Suspect, Taken, Verdict
+from lugwright.bringup.trace.sign_predictions import SignPredictor
+from lugwright.bringup.trace.told_signs import ToldSigns
 from lugwright.bringup.trace.verdict import ToUnit, Weighed, verdict_of, weigh
 
 LOOKED_AT = 60  # probes whose information is worked out with everything that moves together
@@ -46,6 +51,11 @@ class Predicting(Protocol):
     @property
     def slips(self) -> NamedSlips:
         """Return the ways to take a reading wrongly, and what each would show."""
+        ...
+
+    @property
+    def signs(self) -> SignPredictor:
+        """Return what eyes and ears would tell under every hypothesis."""
         ...
 
     def predictions(self, probes: Sequence[Probe], some: NDArray[np.int_] | None = None) -> Predictions:
@@ -89,9 +99,9 @@ class Tracer:
         Parameters
         ----------
         taken : sequence of Taken
-            The readings.
+            The readings, and the signs that were looked for.
         candidates : mapping of Probe to float
-            What may be read next, with the time and risk of each. [s]
+            What may be read or looked for next, with the time and risk of each. [s]
         count : int
             How many next readings to propose.
 
@@ -109,25 +119,43 @@ class Tracer:
         ------
         Bayes' theorem over the fault list; Shannon's information for what to measure next.
         """
-        weighed = self._weighed(taken)
+        read, looked = _apart(taken)
+        weighed = self._weighed([taken[k] for k in read], [taken[k] for k in looked])
         some, chance = self._told_apart(weighed)
-        fresh = [p for p in candidates if p not in {t.probe for t in taken}]
+        asked = {t.probe for t in taken}
+        fresh = [p for p in candidates if p not in asked and p.quantity != SIGN]
+        looks = self._looks([p for p in candidates if p not in asked and p.quantity == SIGN], candidates, weighed)
         singles = some[some <= len(self.keys)]
         told = self.predictor.lumped(fresh, singles) if fresh else NOTHING_AHEAD
         offered = self._best(fresh, candidates, told, chance[: len(singles)], weighed.found.none_of_these)
         few = self._narrowed(weighed, some, chance, offered)
-        at = np.arange(len(taken), len(taken) + len(offered))
+        at = np.arange(len(read), len(read) + len(offered))
         seconds = np.array([candidates[p] for p in offered])
-        never = self._never(weighed, singles, told)
+        never = self._never(weighed, singles, told, looks)
         found = verdict_of(
-            weighed, at, self._to_unit(few.predictions.probes), closer=few, never=never, seconds=seconds, count=count
+            weighed, at, self._to_unit(few.predictions.probes), closer=few, never=never, seconds=seconds,
+            looks=looks, count=count,
         )  # fmt: skip
         silent = found.healthy + float(np.sum(chance[: len(singles)][never[singles]]))
         good = silent >= self.priors.fine and not found.found
-        return self._spelled_out(replace(found, good=good, switch_off=self._switch_off(weighed)))
+        off = self._harm([taken[k] for k in looked]) or self._switch_off(weighed)
+        return self._spelled_out(_in_order(replace(found, good=good, switch_off=off), weighed, read, looked))
 
-    def _never(self, weighed: Weighed, singles: NDArray[np.int_], told: Ahead) -> NDArray[np.bool_]:
-        """Return which faults neither a reading taken nor one that may be taken shows: of those looked at, no others.
+    def _looks(self, probes: Sequence[Probe], seconds: Mapping[Probe, float], weighed: Weighed) -> Looks | None:
+        """Return what may be looked at next; none where nothing may."""
+        if not probes:
+            return None
+        return Looks(tuple(probes), self.predictor.signs.of([p.red for p in probes]).with_pairs(weighed.pairs), seconds)
+
+    def _harm(self, looked: Sequence[Taken]) -> str:
+        """Return what goes on burning while a sign is there that was seen."""
+        seen = (self.predictor.signs.by_name[t.probe.red] for t in looked if t.value >= YES_FROM)
+        return next((sign.harm for sign in seen if sign.harm), "")
+
+    def _never(
+        self, weighed: Weighed, singles: NDArray[np.int_], told: Ahead, looks: Looks | None
+    ) -> NDArray[np.bool_]:
+        """Return which faults neither what was read nor what may be read or looked at shows: of those weighed here.
 
         Where hypotheses are too many to be looked at, some stand for all; their chances then do, too.
         """
@@ -136,22 +164,26 @@ class Tracer:
             return never
         never[singles] = as_good(told, int(np.flatnonzero(singles == GOOD)[0]))
         never &= never_seen(weighed.predictions)[: len(never)]
+        never &= weighed.signs.chances.nats_apart(GOOD, np.arange(len(never))) < TELLING
+        if looks is not None:
+            never &= ~looks.show()[: len(never)]
         never[GOOD] = False
         return never
 
-    def _weighed(self, taken: Sequence[Taken]) -> Weighed:
+    def _weighed(self, taken: Sequence[Taken], looked: Sequence[Taken] = ()) -> Weighed:
         """Return the readings weighed; two faults at once are looked at where none alone explains them well."""
         probes = [t.probe for t in taken]
         predictions, readings = self.predictor.predictions(probes), readings_of(taken)
+        told = self._told(looked)
 
         def predict_slips(place: int) -> list[Slip]:
             return self.predictor.slips.of(place, probes[place])
 
         alone = weigh(
-            predictions, readings, self.keys, self.odds, predict_slips=predict_slips, priors=self.priors
+            predictions, readings, self.keys, self.odds, predict_slips=predict_slips, signs=told, priors=self.priors
         )  # fmt: skip
-        left = alone.found.none_of_these + float(np.sum(alone.found.wrong))
-        if left < PAIRS_FROM:
+        wrong = float(np.sum(alone.found.wrong) + np.sum(alone.signs.wrong(alone.found.chance)))
+        if alone.found.none_of_these + wrong < PAIRS_FROM:
             return alone
 
         def predict_pairs(pairs: Sequence[tuple[int, int]]) -> Predictions:
@@ -159,8 +191,15 @@ class Tracer:
 
         return weigh(
             predictions, readings, self.keys, self.odds, predict_pairs=predict_pairs, predict_slips=predict_slips,
-            priors=self.priors,
+            signs=told, priors=self.priors,
         )  # fmt: skip
+
+    def _told(self, looked: Sequence[Taken]) -> ToldSigns | None:
+        """Return what eyes and ears told, ready to be weighed."""
+        if not looked:
+            return None
+        seen = np.array([t.value >= YES_FROM for t in looked])
+        return ToldSigns(self.predictor.signs.of([t.probe.red for t in looked]), seen)
 
     def _told_apart(self, weighed: Weighed) -> tuple[NDArray[np.int_], Array]:
         """Return the hypotheses worth telling apart, the good build first, then in their order; and their chances."""
@@ -200,6 +239,7 @@ class Tracer:
             predictions, weighed.readings, tuple(self.keys[h - 1] for h in singles[1:]),
             tuple((place[both[k][0]], place[both[k][1]]) for k in known), weighed.log_prior[kept],
             replace(found, chance=chance[rows], doubted=found.doubted[kept]), self.priors,
+            replace(weighed.signs, chances=weighed.signs.chances.some(kept)),
         )  # fmt: skip
 
     def _to_unit(self, probes: Sequence[Probe]) -> ToUnit:
@@ -215,7 +255,7 @@ class Tracer:
         find out that a reading was wrong.
         """
         chance = weighed.found.chance
-        if any(probe.step != OHMS for probe in weighed.predictions.probes):
+        if len(weighed.signs.seen) or any(probe.step != OHMS for probe in weighed.predictions.probes):
             chance = np.maximum(chance, _if_read_rightly(weighed.found))
         for h in np.argsort(-chance, kind="stable"):
             if chance[h] < SWITCH_OFF_FROM:
@@ -241,6 +281,21 @@ class Tracer:
             not_yet_seen=whole(found.not_yet_seen),
             never_seen=whole(found.never_seen),
         )
+
+
+def _apart(taken: Sequence[Taken]) -> tuple[list[int], list[int]]:
+    """Return the places of what was read with a meter, and of what was looked for."""
+    looked = [k for k, t in enumerate(taken) if t.probe.quantity == SIGN]
+    return [k for k in range(len(taken)) if k not in set(looked)], looked
+
+
+def _in_order(found: Verdict, weighed: Weighed, read: Sequence[int], looked: Sequence[int]) -> Verdict:
+    """Return the verdict with its doubts at the places at which everything was told."""
+    mistaken = weighed.signs.wrong(weighed.found.chance)
+    wrong = {read[k]: chance for k, chance in found.wrong_reading.items()}
+    wrong |= {place: float(chance) for place, chance in zip(looked, mistaken, strict=True)}
+    slips = {(read[k], key): chance for (k, key), chance in found.slips.items()}
+    return replace(found, wrong_reading=dict(sorted(wrong.items())), slips=slips)
 
 
 def _if_read_rightly(found: Posterior) -> Array:

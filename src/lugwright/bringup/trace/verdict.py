@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,11 +12,13 @@ from numpy.typing import NDArray
 from lugwright.bringup.trace.ahead import ahead
 from lugwright.bringup.trace.evidence import Readings, Slip
 from lugwright.bringup.trace.groups import GOOD, TELLING, Group, groups_of, never_seen, seen_by
+from lugwright.bringup.trace.looks import Looks, no_looks
 from lugwright.bringup.trace.next_reading import MASS, next_readings
 from lugwright.bringup.trace.pairs import likely_pairs
 from lugwright.bringup.trace.posterior import Posterior, posterior
 from lugwright.bringup.trace.priors import PRIORS, Priors, log_priors
 from lugwright.bringup.trace.records import Array, NextReading, Predictions, Suspect, Verdict
+from lugwright.bringup.trace.told_signs import ToldSigns, no_signs
 
 PredictPairs = Callable[[Sequence[tuple[int, int]]], Predictions]
 PredictSlips = Callable[[int], Sequence[Slip]]  # the ways to take a reading wrongly, and what each would show
@@ -42,6 +45,7 @@ class Weighed:
     log_prior: Array
     found: Posterior
     priors: Priors
+    signs: ToldSigns
 
     def faults_of(self, hypothesis: int) -> tuple[str, ...]:
         """Return the keys of the faults of a hypothesis: none, one or two."""
@@ -60,6 +64,7 @@ def weigh(
     *,
     predict_pairs: PredictPairs | None = None,
     predict_slips: PredictSlips | None = None,
+    signs: ToldSigns | None = None,
     priors: Priors = PRIORS,
 ) -> Weighed:
     """Return the readings weighed against the faults, and against pairs of them where single ones leave doubt.
@@ -78,6 +83,8 @@ def weigh(
         Solves pairs of hypotheses: what they say of the same probes, in the order asked for.
     predict_slips : PredictSlips | None
         Says what slips with a name would have shown, for a reading (by its place) that may be wrong.
+    signs : ToldSigns | None
+        What eyes and ears told besides.
     priors : Priors
         What is believed beforehand.
 
@@ -90,22 +97,23 @@ def weigh(
     ------
     Bayes' theorem.
     """
-    seen = seen_by(predictions, readings)
+    told = no_signs(len(predictions.expected)) if signs is None else signs
+    seen = seen_by(predictions, readings) | (told.chances.nats_apart(GOOD, np.arange(1, len(keys) + 1)) >= TELLING)
     prior = log_priors(odds, seen=seen, priors=priors)
-    found = posterior(predictions, readings, prior, priors=priors)
+    found = posterior(predictions, readings, prior, priors=priors, signs=told)
     if predict_slips is not None and (doubtful := _doubtful(found)):
         readings = replace(readings, slips=tuple(slip for k in doubtful for slip in predict_slips(k)))
-        found = posterior(predictions, readings, prior, priors=priors)
-    single = Weighed(predictions, readings, tuple(keys), (), prior, found, priors)
+        found = posterior(predictions, readings, prior, priors=priors, signs=told)
+    single = Weighed(predictions, readings, tuple(keys), (), prior, found, priors, told)
     if predict_pairs is None or not _may_be_two(single):
         return single
-    pairs = likely_pairs(predictions, readings, odds, seen)
+    pairs = likely_pairs(predictions, readings, odds, seen, signs=told)
     if not pairs:
         return single
-    both = _joined(predictions, predict_pairs(pairs))
+    both, told = _joined(predictions, predict_pairs(pairs)), told.with_pairs(pairs)
     prior = log_priors(odds, pairs, seen=seen, priors=priors)
-    found = posterior(both, _for_pairs(readings, predictions, both), prior, priors=priors)
-    return replace(single, predictions=both, pairs=pairs, log_prior=prior, found=found)
+    found = posterior(both, _for_pairs(readings, predictions, both), prior, priors=priors, signs=told)
+    return replace(single, predictions=both, pairs=pairs, log_prior=prior, found=found, signs=told)
 
 
 def _doubtful(found: Posterior) -> list[int]:
@@ -117,7 +125,8 @@ def _doubtful(found: Posterior) -> list[int]:
 def _may_be_two(single: Weighed) -> bool:
     """Return whether so much is seen that one fault does not explain that pairs are worth solving."""
     found = single.found
-    return found.none_of_these + float(np.sum(found.wrong)) > WORTH_SOLVING or float(found.chance[GOOD]) < 0.5
+    wrong = float(np.sum(found.wrong) + np.sum(single.signs.wrong(found.chance)))
+    return found.none_of_these + wrong > WORTH_SOLVING or float(found.chance[GOOD]) < 0.5
 
 
 def _for_pairs(readings: Readings, single: Predictions, both: Predictions) -> Readings:
@@ -149,6 +158,7 @@ def verdict_of(
     closer: Weighed | None = None,
     never: NDArray[np.bool_] | None = None,
     seconds: Array | None = None,
+    looks: Looks | None = None,
     count: int = 3,
 ) -> Verdict:
     """Return the answer in keys of faults, and the readings worth taking next.
@@ -170,6 +180,8 @@ def verdict_of(
         Which hypotheses no reading on the whole list shows; without it, none of the probes predicted. (hypothesis)
     seconds : Array | None
         What each of these probes costs, time and risk together; without it, as the probes say. (probe) [s]
+    looks : Looks | None
+        What may be looked at or listened for instead.
     count : int
         How many readings to propose.
 
@@ -182,11 +194,16 @@ def verdict_of(
     ------
     `posterior`, `groups_of`, `next_readings`.
     """
-    found, near = weighed.found, closer or weighed
-    groups = groups_of(weighed.predictions, weighed.readings, found.chance, weighed.log_prior, _grouped(weighed))
+    found, near, eyes = weighed.found, closer or weighed, looks or no_looks(len(weighed.found.chance))
+    groups = groups_of(
+        weighed.predictions, weighed.readings, found.chance, weighed.log_prior, _grouped(weighed),
+        signs=weighed.signs.chances,
+    )  # fmt: skip
     seen = groups[1:]  # the first is what cannot be told from a good build
-    suspects = _suspects(weighed, seen, near, at)
+    suspects = _suspects(weighed, seen, near, at, eyes)
     ahead_now = _next(near, at, to_unit, seconds, count)
+    if looks is not None:
+        ahead_now = looks.among(ahead_now, found, partial(_named, weighed), count)
     narrow = bool(suspects) and (len(suspects[0].faults) == 1 or suspects[0].for_good)
     done = narrow or not ahead_now or max(reading.bits for reading in ahead_now) < STILL_TELLS
     hidden, silent = _as_good(weighed, groups, never_seen(weighed.predictions) if never is None else never)
@@ -236,7 +253,9 @@ def _named(weighed: Weighed, hypotheses: Sequence[int]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(key for h in hypotheses for key in weighed.faults_of(h) or ("",)))
 
 
-def _suspects(weighed: Weighed, groups: Sequence[Group], near: Weighed, at: NDArray[np.int_]) -> tuple[Suspect, ...]:
+def _suspects(
+    weighed: Weighed, groups: Sequence[Group], near: Weighed, at: NDArray[np.int_], eyes: Looks
+) -> tuple[Suspect, ...]:
     """Return groups of single faults; each with the chance that one of them is there, alone or in a pair."""
     singles, chance = len(weighed.keys), weighed.found.chance
     found = []
@@ -247,9 +266,12 @@ def _suspects(weighed: Weighed, groups: Sequence[Group], near: Weighed, at: NDAr
             found.append((float(np.sum(chance[members + within])), members))
     found.sort(key=lambda suspect: (-suspect[0], suspect[1]))
     return tuple(
-        Suspect(_named(weighed, members), each, k < LOOKED_AHEAD and _for_good(_named(weighed, members), near, at))
+        Suspect(
+            _named(weighed, members), each,
+            k < LOOKED_AHEAD and _for_good(_named(weighed, members), near, at) and not eyes.tell_apart(members),
+        )
         for k, (each, members) in enumerate(found)
-    )
+    )  # fmt: skip
 
 
 def _for_good(keys: Sequence[str], near: Weighed, at: NDArray[np.int_]) -> bool:
