@@ -23,6 +23,7 @@ class Desk:
     command: str
     openings: Openings
     tell: Tell  # how far it has come, 0 to 1, and with what
+    private: Path = Path()  # a folder that the server made for itself, for what is made to be taken away
 
     @property
     def opened(self) -> Opened:

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from starlette.requests import Request
-from starlette.responses import PlainTextResponse, Response
+from starlette.responses import FileResponse, PlainTextResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from lugwright.web.lanes import Refused
+from lugwright.web.made_books import made_book
 from lugwright.web.pages.page import MOST_LETTERS_OF_COPY
 from lugwright.web.workshop import Workshop
+
+# The book has its styles in itself and no scripts; it can do nothing and ask for nothing.
+_BOOK_POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; frame-ancestors 'none'; sandbox"
 
 
 def download_routes(workshop: Workshop) -> list[BaseRoute]:
@@ -17,7 +21,13 @@ def download_routes(workshop: Workshop) -> list[BaseRoute]:
     async def table(request: Request) -> Response:
         return await _table(request, workshop)
 
-    return [Route("/build/{build}/tables/{name}.csv", table)]
+    async def book(request: Request) -> Response:
+        return await _book(request, workshop)
+
+    return [
+        Route("/build/{build}/tables/{name}.csv", table),
+        Route("/build/{build}/book/{paper}/{name:path}", book),
+    ]
 
 
 async def _table(request: Request, workshop: Workshop) -> Response:
@@ -27,6 +37,22 @@ async def _table(request: Request, workshop: Workshop) -> Response:
     except Refused as refused:
         return refused_text(refused)
     return Response(found["text"], media_type="text/csv", headers=taken_away(f"{build}_{name}.csv"))
+
+
+async def _book(request: Request, workshop: Workshop) -> Response:
+    """Return a file of a book: its HTML to be read here, everything else to be saved."""
+    build, paper, name = (request.path_params[each] for each in ("build", "paper", "name"))
+    try:
+        found = await workshop.ask("book copy", build, copy_of(request), {"paper": paper})
+    except Refused as refused:
+        return refused_text(refused)
+    path = made_book(workshop.lanes.private, workshop.shelf.files[build], found["copy"], paper).path_of(name)
+    if path is None:
+        return PlainTextResponse("this book has no such file; make it again on the page Book\n", status_code=404)
+    if path.suffix == ".html":
+        return FileResponse(path, headers={"content-security-policy": _BOOK_POLICY, "cache-control": "no-store"})
+    saved = f"{build}_{paper}_{path.name}" if path.suffix == ".zip" else path.name
+    return FileResponse(path, headers=taken_away(saved))
 
 
 def copy_of(request: Request) -> str:

@@ -44,7 +44,8 @@ class Guard:
 
         async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
-                message["headers"] = [*message["headers"], *_HEADERS]
+                own = {name for name, _ in message["headers"]}  # a stricter policy of its own stands
+                message["headers"] = [*message["headers"], *(each for each in _HEADERS if each[0] not in own)]
             await send(message)
 
         await self._app(scope, receive, with_headers)

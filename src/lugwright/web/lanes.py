@@ -52,6 +52,7 @@ class Lane:
         self._numbers = itertools.count(1)
         self._waiting: dict[int, tuple[asyncio.Future[Any], Progress | None]] = {}
         self._starting = asyncio.Lock()
+        self._stopped = False
 
     async def ask(self, question: dict[str, Any], progress: Progress | None = None) -> Any:
         """Return the answer.
@@ -65,7 +66,8 @@ class Lane:
             try:
                 return await self._ask(question, progress)
             except _Gone:
-                continue
+                if self._stopped:
+                    raise Refused(_stopped(question["what"])) from None
         raise Refused(
             {
                 "what": f"{question['what']} could not be worked out",
@@ -85,6 +87,7 @@ class Lane:
 
     async def stop(self) -> None:
         """End the worker, whatever it is doing; the log survives that."""
+        self._stopped = True
         if self._worker is None:
             return
         if self._worker.process.returncode is None:
@@ -141,6 +144,7 @@ class Lanes:
     """The three lanes: pages, the log, and what takes long."""
 
     def __init__(self) -> None:
+        self.private = Path()  # for what is made to be taken away; set once there is one
         self._lanes = {name: Lane(name) for name in (PAGES, LOG, LONG)}
 
     async def ask(
@@ -157,6 +161,7 @@ class Lanes:
         if asked is None:
             raise Refused(_no_such(what))
         question = {"what": what, "path": str(path), "copy": copy, "args": args, "command": command}
+        question["private"] = str(self.private)
         return await self._lanes[asked.lane].ask(question, progress)
 
     async def warm(self) -> None:
@@ -182,3 +187,12 @@ def _no_such(what: str) -> dict[str, str]:
         do="reload the page; it may be older than the program",
     )
     return {"what": error.what, "found": error.found, "wanted": error.wanted, "do": error.do}
+
+
+def _stopped(what: str) -> dict[str, str]:
+    return {
+        "what": f"{what} was stopped",
+        "found": "stopped by hand, here or in another tab",
+        "wanted": "time to finish",
+        "do": "ask for it again",
+    }

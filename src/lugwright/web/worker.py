@@ -51,7 +51,8 @@ class Worker:
         def tell(share: float, words: str) -> None:
             self._say({"number": number, "share": round(share, 3), "words": words})
 
-        desk = Desk(Path(question["path"]), question["copy"], question["command"], self._openings, tell)
+        path, private = Path(question["path"]), Path(question["private"])
+        desk = Desk(path, question["copy"], question["command"], self._openings, tell, private)
         return asked.answer(desk, checked_args(asked, question["args"]))
 
     def _say(self, message: dict[str, Any]) -> None:

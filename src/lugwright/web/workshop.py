@@ -5,6 +5,8 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager, suppress
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from lugwright.web.lanes import Lanes, Progress, Refused
@@ -47,11 +49,13 @@ class Workshop:
         """Keep workers ready and files watched while the server runs."""
         watch = asyncio.create_task(self.rooms.watch())
         warm = asyncio.create_task(self.lanes.warm())
-        try:
-            yield
-        finally:
-            for task in (watch, warm):
-                task.cancel()
-                with suppress(asyncio.CancelledError):
-                    await task
-            await self.lanes.stop()
+        with TemporaryDirectory(prefix="lugwright-bench-", ignore_cleanup_errors=True) as private:
+            self.lanes.private = Path(private)
+            try:
+                yield
+            finally:
+                for task in (watch, warm):
+                    task.cancel()
+                    with suppress(asyncio.CancelledError):
+                        await task
+                await self.lanes.stop()

@@ -59,7 +59,11 @@ def write_plan(opened: Opened) -> Path:
         The build is a what-if.
     """
     _refuse_what_if(opened)
-    write_whole(opened.plan_path, plan_to_text(opened.plan).encode())
+    content = plan_to_text(opened.plan).encode()
+    if (
+        not opened.plan_path.exists() or opened.plan_path.read_bytes() != content
+    ):  # who watches it is not called for nothing
+        write_whole(opened.plan_path, content)
     return opened.plan_path
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from lugwright.web.asked import (
+    book,
     checks,
     circuit_drawings,
     circuit_facts,
@@ -22,6 +23,9 @@ ASKED: dict[str, Asked] = {
         checks.ALL_CHECKS,
         parts.PARTS,
         parts.TABLE,
+        book.MAKE_BOOK,
+        book.BOOKS,
+        book.BOOK_COPY,
         shelf_card.SHELF_CARD,
         ticks.TICK,
         circuit_drawings.CIRCUIT_DRAWINGS,
