@@ -61,6 +61,7 @@ class OwnSupplies:
         self._looks = np.where(rough[chosen], LOOKS, 0)  # what is rough is not looked at
         self._nearest, self._stalls = np.full(len(chosen), np.inf), np.zeros(len(chosen), dtype=int)
         self.waves = np.repeat(law.coarse_v(diodes)[None], len(chosen), axis=0)
+        self._carried = np.zeros((len(chosen), len(diodes)))  # mean current of each diode at the columns' volts
 
     def solve(self, block: Block, answer: Answer) -> Index:
         """Solve the columns of a block and write what their devices do into an answer over all; return which failed."""
@@ -106,20 +107,24 @@ class OwnSupplies:
         return Answer(port_currents(tubes, diode_a), tubes, diode_a, diode_s)
 
     def _closed(self, block: Block, *, first: bool) -> list[CyclePoint | None]:
-        """Close the cycles of a block on its DC circuit as it is at the columns' volts, tubes by their slopes."""
-        chosen, e = block.chosen, len(self.diodes)
-        v = self.dc.volts[:, chosen]
+        """Close the cycles of a block on its DC circuit as it is at the columns' volts, tubes by their slopes.
+
+        The load is told from the currents that flow there, so that at the point itself its noise has no say.
+        """
+        chosen, e, place = block.chosen, len(self.diodes), self._place[block.chosen]
+        v, amps = self.dc.volts[:, chosen], self._carried[place]
         u = block.ports.across(v)
-        open_ = self._devices(chosen, u, np.zeros((e, len(chosen))), np.zeros((e, e, len(chosen))))
-        linear = Linearized.of(self.system, block, open_)
+        here = self._devices(chosen, u, amps.T, np.zeros((e, e, len(chosen))))
+        linear = Linearized.of(self.system, block, here)
         at = self.diodes - len(self.system.diodes)
         ports = (block.ports.a[at].T, block.ports.b[at].T)
         rows = (block.ports.a.T, block.ports.b.T)
         between = block.updated.between(rows, rows)
-        left = self.dc.flows(chosen, v, open_).left
-        move = full_move(self.system, block, between, open_, left)
-        loads = Loads((u - block.ports.across(move))[at].T, linear.entries(ports, ports))
-        place = self._place[chosen]
+        left = self.dc.flows(chosen, v, here).left
+        move = full_move(self.system, block, between, here, left)
+        ohm = linear.entries(ports, ports)
+        open_v = (u - block.ports.across(move))[at].T + np.einsum("cpq,cq->cp", ohm, amps)
+        loads = Loads(open_v, ohm)
         return self.cycles.only(place).close(loads, self.waves[place], patience=PATIENCE if first else 1)
 
     def _at_mean(self, block: Block, cycles: list[CyclePoint]) -> Answer:
@@ -187,3 +192,5 @@ class OwnSupplies:
             return self._devices(chosen, u, amps.T, slopes.transpose(1, 2, 0))
 
         self.dc.solve(block, devices, block.ports.across(self.dc.volts[:, block.chosen]))
+        off = block.ports.across(self.dc.volts[:, block.chosen])[at].T - tangents.volts
+        self._carried[self._place[block.chosen]] = tangents.amps + np.einsum("cpq,cq->cp", tangents.slopes, off)
