@@ -79,11 +79,10 @@ class _Batch:
         """Return every column, those that the batch does not answer one by one."""
         dc, every = self.dc, np.arange(self.columns.count)
         blocks = self._blocks()
-        for block in blocks:
-            inside = block.narrowed(np.flatnonzero(self.seen.alone[block.chosen]))
-            if len(inside.chosen):
-                start = np.repeat(self._start_u(), len(inside.chosen), axis=1)
-                dc.solve(inside, self._devices, start)
+        inside = [block.narrowed(np.flatnonzero(self.seen.alone[block.chosen])) for block in blocks]
+        if self.seen.alone.any():
+            start = np.repeat(self._start_u(), int(np.sum(self.seen.alone)), axis=1)
+            dc.solve([block for block in inside if len(block.chosen)], self._devices, start)
         found = self._devices(every, self.columns.ports.across(dc.volts))
         for column in self._own_cycles(blocks, found):
             self._solve_whole(int(column), found)

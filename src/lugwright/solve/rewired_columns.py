@@ -58,6 +58,7 @@ class RewiredColumns:
         self._place_ends()
         self._collect_values()
         self._hold_islands()
+        self._sketches: dict[bool, list[Sketch]] = {}
         self._layouts: dict[tuple[bool, tuple[int, ...]], tuple[Layout, ...]] = {}
 
     # ---- what stands where -------------------------------------------------------------------
@@ -245,11 +246,15 @@ class RewiredColumns:
         Without ``coupled`` a coil is its own resistance only. ``held`` are joints that the base inverse holds.
         """
         if (coupled, held) not in self._layouts:
-            sketches = [self._sketch(column, held, coupled=coupled) for column in range(self.count)]
+            if coupled not in self._sketches:
+                self._sketches[coupled] = [self._sketch(column, coupled=coupled) for column in range(self.count)]
+            least = ALTERNATING_LEAK_S if coupled else 0.0
+            sketches = [self._held(sketch, held, least) for sketch in self._sketches[coupled]]
             self._layouts[coupled, held] = laid_out(sketches, self.ground)
         return self._layouts[coupled, held]
 
-    def _sketch(self, column: int, held: tuple[int, ...], *, coupled: bool) -> Sketch:
+    def _sketch(self, column: int, *, coupled: bool) -> Sketch:
+        """Return what a column stamps anew, its bridges among it."""
         draft, n = self._drafts[column], len(self.system.branch_a)
         sketch = Sketch(column)
         for pair, p, q in self._pairs(draft, coupled=coupled):
@@ -258,7 +263,11 @@ class RewiredColumns:
             sketch.restamp(pair, old, new)
         for a, b, ohm in draft.bridges:
             sketch.bridge(a, b, 1.0 / ohm)
-        least = ALTERNATING_LEAK_S if coupled else 0.0
+        return sketch
+
+    def _held(self, plain: Sketch, held: tuple[int, ...], least: float) -> Sketch:
+        """Return a sketch with what holds its joints that hardly anything holds."""
+        draft, sketch = self._drafts[plain.column], plain.copy()
         for row, siemens in draft.held.items():
             if row not in held:
                 sketch.hold(row, max(siemens, least), in_base=row >= self.system.size)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +16,7 @@ from lugwright.solve.system import Array, Index
 
 POLISH = 20  # full Newton steps at the most after the ports have settled
 WELL_BELOW = 0.05  # share of what may be left over at which these end
+STALLS = 5  # of these steps that halve nothing before a column is given up
 
 # Columns and their port volts (port, column) -> what tubes and diodes do there.
 ColumnDevices = Callable[[Index, Array], Answer]
@@ -55,35 +56,45 @@ class DcColumns:
         v[row[fresh], column[fresh]] = level[self.columns.base_ends[place[fresh]]]
         return v
 
-    def solve(self, block: Block, devices: ColumnDevices, start: Array) -> None:
-        """Find the point of a block from port volts (port, column) and write it down."""
-        chosen, ports, updated = block.chosen, block.ports, block.updated
-        rows = (ports.a.T, ports.b.T)
-        between = updated.between(rows, rows)
-        drive = self.drive[:, chosen]
+    def solve(self, blocks: Sequence[Block], devices: ColumnDevices, start: Array) -> None:
+        """Find the points of blocks from port volts (port, column of one block after the other); write them down."""
+        chosen = np.concatenate([block.chosen for block in blocks])
         with np.errstate(all="ignore"):
-            open_v = ports.across(updated.apply(drive))
-            u, _ = newton(self.system, lambda at, going: devices(chosen[going], at), between, open_v, start)
-            found = devices(chosen, u)
-            v = updated.apply(drive - ports.into_joints(found.amps, len(drive)))
-        self._polish(block, devices, between, v)
+            between = np.concatenate([block.between for block in blocks])
+            open_v = [block.ports.across(block.updated.apply(self.drive[:, block.chosen])) for block in blocks]
+            u, _ = newton(
+                self.system,
+                lambda at, going: devices(chosen[going], at),
+                between,
+                np.concatenate(open_v, axis=1),
+                start,
+            )
+            amps, first = devices(chosen, u).amps, 0
+            for block in blocks:
+                mine = slice(first, first + len(block.chosen))
+                drive = self.drive[:, block.chosen]
+                self._polish(
+                    block, devices, block.updated.apply(drive - block.ports.into_joints(amps[:, mine], len(drive)))
+                )
+                first = mine.stop
 
-    def _polish(self, block: Block, devices: ColumnDevices, between: Array, v: Array) -> None:
+    def _polish(self, block: Block, devices: ColumnDevices, v: Array) -> None:
         """Take Newton steps on all joints until the currents cancel; columns where they do stay as they are."""
-        pick = np.arange(len(block.chosen))
-        with np.errstate(all="ignore"):
-            for step in range(POLISH + 1):
-                part = block.narrowed(pick)
-                chosen = part.chosen
-                found = devices(chosen, part.ports.across(v))
-                flows = self.flows(chosen, v, found)
-                self.volts[:, chosen], self.left[:, chosen], self.allowed[:, chosen] = v, flows.left, flows.allowed
-                going = np.flatnonzero(~np.all(np.abs(flows.left) <= WELL_BELOW * flows.allowed, axis=0))
-                if not len(going) or step == POLISH:
-                    return
-                pick, part, v = pick[going], part.narrowed(going), v[:, going]
-                move = full_move(self.system, part, between[pick], found.only(going), flows.left[:, going])
-                v = v - move
+        nearest, stalls = np.full(len(block.chosen), np.inf), np.zeros(len(block.chosen), dtype=int)
+        part = block
+        for step in range(POLISH + 1):
+            chosen = part.chosen
+            found = devices(chosen, part.ports.across(v))
+            flows = self.flows(chosen, v, found)
+            self.volts[:, chosen], self.left[:, chosen], self.allowed[:, chosen] = v, flows.left, flows.allowed
+            excess = np.max(np.abs(flows.left) / flows.allowed, axis=0)
+            stalls = np.where(excess < 0.5 * nearest, 0, stalls + 1)
+            nearest = np.fmin(excess, nearest)
+            going = np.flatnonzero(~(excess <= WELL_BELOW) & (stalls < STALLS))
+            if not len(going) or step == POLISH:
+                return
+            part, nearest, stalls = part.narrowed(going), nearest[going], stalls[going]
+            v = v[:, going] - full_move(self.system, part, found.only(going), flows.left[:, going])
 
 
 def _drive(columns: RewiredColumns, values: Array) -> Array:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -24,6 +25,10 @@ class Sketch:
     stamps: list[tuple[int, ...]] = field(default_factory=list)
     steady: list[tuple[int, int, float]] = field(default_factory=list)
     release: list[tuple[int, float]] = field(default_factory=list)
+
+    def copy(self) -> Sketch:
+        """Return another one that begins with what is in this one."""
+        return Sketch(self.column, dict(self.local), list(self.stamps), list(self.steady), list(self.release))
 
     def _at(self, row: int) -> int:
         return self.local.setdefault(row, len(self.local))
@@ -54,7 +59,7 @@ class Differences:
 
     columns: Index  # (n)
     touched: Index  # rows (n, t), filled up with ground
-    delta: Numbers  # (n, t, t)
+    delta: Numbers  # ([frequency,] n, t, t)
     release: Array  # (n, t), to ground
 
 
@@ -71,18 +76,31 @@ class Layout:
     def differences(self, base_y: Numbers, own_y: Numbers, at: Index | None = None) -> Differences:
         """Return what the block adds to the base matrix.
 
-        ``base_y`` (pair) and ``own_y`` (pair, column) are the admittances of all coupled pairs of branches; ``at`` says
-        where the block's columns stand in ``own_y``, where that is not their number.
+        ``base_y`` (pair) and ``own_y`` (pair, column) are the admittances of all coupled pairs of branches, of several
+        frequencies on an axis before these; ``at`` says where the block's columns stand in ``own_y``, where that is not
+        their number.
         """
         where = self.columns if at is None else at
-        delta = self.steady.astype(np.result_type(base_y, own_y))
+        delta = np.zeros((*base_y.shape[:-1], *self.steady.shape), dtype=np.result_type(base_y, own_y))
+        delta += self.steady
         if len(self.stamps):
             k, pair = self.stamps[:, 0], self.stamps[:, 1]
-            for first, y in ((2, -base_y[pair]), (6, own_y[pair, where[k]])):
-                a, b, c, d = self.stamps[:, first : first + 4].T
-                for i, j, sign in ((a, c, 1.0), (a, d, -1.0), (b, c, -1.0), (b, d, 1.0)):
-                    np.add.at(delta, (k, i, j), sign * y)
+            off, on = -base_y[..., pair], own_y[..., pair, where[k]]
+            parts = np.concatenate([off, -off, -off, off, on, -on, -on, on], axis=-1)
+            order, first, cells = self._cells
+            flat = delta.reshape(*delta.shape[:-3], -1)
+            flat[..., cells] += np.add.reduceat(parts[..., order], first, axis=-1)
         return Differences(self.columns, self.touched, delta, self.release)
+
+    @cached_property
+    def _cells(self) -> tuple[Index, Index, Index]:
+        """Return the order that brings what goes into one cell together, where each cell begins, and the cells."""
+        k, size = self.stamps[:, 0], self.touched.shape[1]
+        ends = [self.stamps[:, first : first + 4].T for first in (2, 6)]
+        where = [(k * size + i) * size + j for a, b, c, d in ends for i, j in ((a, c), (a, d), (b, c), (b, d))]
+        cells, order = np.concatenate(where), np.argsort(np.concatenate(where), kind="stable")
+        unique, first = np.unique(cells[order], return_index=True)
+        return order, first, unique
 
     def narrowed(self, pick: Index) -> Layout:
         """Return some columns of the block, in rising order."""

@@ -7,6 +7,7 @@ M = (1 + D Z[T, T])^-1 D. Nothing larger than T is ever factored for a column.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import Any
 
 import numpy as np
@@ -47,13 +48,10 @@ def solved_each(matrices: Numbers, right_sides: Numbers) -> Numbers:
     try:
         return np.asarray(np.linalg.solve(matrices, right_sides))
     except np.linalg.LinAlgError:
-        shape = np.broadcast_shapes(matrices.shape[:1], right_sides.shape[:1])
-        found = np.full((*shape, *right_sides.shape[1:]), np.nan, dtype=np.result_type(matrices, right_sides))
-        for k in range(shape[0]):
-            try:
+        found = np.full(right_sides.shape, np.nan, dtype=np.result_type(matrices, right_sides))
+        for k in np.ndindex(right_sides.shape[:-2]):
+            with suppress(np.linalg.LinAlgError):
                 found[k] = np.linalg.solve(matrices[k], right_sides[k])
-            except np.linalg.LinAlgError:
-                continue
         return found
 
 
@@ -68,27 +66,30 @@ def _released(firm: Numbers, inside: Numbers, release: Array) -> Numbers:
     held = inside - through @ inside
     matrix = release[:, :, None] * held
     k = np.arange(release.shape[1])
-    matrix[:, k, k] += 1.0
+    matrix[..., k, k] += 1.0
     diagonal = np.zeros_like(held)
-    diagonal[:, k, k] = release
+    diagonal[..., k, k] = release
     second = solved_each(matrix, diagonal)
     left, right = -(firm @ inside), -through
-    left[:, k, k] += 1.0
-    right[:, k, k] += 1.0
+    left[..., k, k] += 1.0
+    right[..., k, k] += 1.0
     return np.asarray(firm + left @ second @ right)
 
 
 class UpdatedInverse:
-    """The inverse of the base matrix with each column's differences in it; columns on the first axis of results."""
+    """The inverse of the base matrix with each column's differences in it; columns on the first axis of results.
+
+    A stack of inverses, one for each frequency, puts an axis before the columns; `between` answers for all of them.
+    """
 
     def __init__(self, inverse: Numbers, differences: Differences) -> None:
         self.inverse, self.touched = inverse, differences.touched
         delta = differences.delta
         t = self.touched
-        inside = inverse[t[:, :, None], t[:, None, :]]
+        inside = inverse[..., t[:, :, None], t[:, None, :]]
         matrix = delta @ inside
         k = np.arange(t.shape[1])
-        matrix[:, k, k] += 1.0
+        matrix[..., k, k] += 1.0
         firm = solved_each(matrix, delta)
         self.middle = _released(firm, inside, differences.release)
         self._each = np.arange(len(t))[:, None]
@@ -98,6 +99,12 @@ class UpdatedInverse:
         other = object.__new__(UpdatedInverse)
         other.inverse, other.touched, other.middle = self.inverse, self.touched[pick], self.middle[pick]
         other._each = np.arange(len(other.touched))[:, None]
+        return other
+
+    def first(self) -> UpdatedInverse:
+        """Return the first of a stack of inverses."""
+        other = self.chosen(slice(None))
+        other.inverse, other.middle = self.inverse[0], self.middle[0]
         return other
 
     def padded(self, size: int) -> UpdatedInverse:
@@ -149,8 +156,8 @@ class UpdatedInverse:
         """
         z, t = self.inverse, self.touched
         (ra, rb), (ca, cb) = out, into
-        left = z[ra[:, :, None], t[:, None, :]] - z[rb[:, :, None], t[:, None, :]]
-        right = z[t[:, :, None], ca[:, None, :]] - z[t[:, :, None], cb[:, None, :]]
-        whole = z[ra[:, :, None], ca[:, None, :]] - z[ra[:, :, None], cb[:, None, :]]
-        whole -= z[rb[:, :, None], ca[:, None, :]] - z[rb[:, :, None], cb[:, None, :]]
+        left = z[..., ra[:, :, None], t[:, None, :]] - z[..., rb[:, :, None], t[:, None, :]]
+        right = z[..., t[:, :, None], ca[:, None, :]] - z[..., t[:, :, None], cb[:, None, :]]
+        whole = z[..., ra[:, :, None], ca[:, None, :]] - z[..., ra[:, :, None], cb[:, None, :]]
+        whole -= z[..., rb[:, :, None], ca[:, None, :]] - z[..., rb[:, :, None], cb[:, None, :]]
         return np.asarray(whole - left @ self.middle @ right)

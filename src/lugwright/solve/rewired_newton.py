@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
+from functools import cached_property
 
 import numpy as np
 
@@ -16,9 +17,10 @@ from lugwright.solve.device_laws import TubeState
 from lugwright.solve.rewired_flows import some
 from lugwright.solve.rewired_matrix import UpdatedInverse, solved_each
 from lugwright.solve.rewired_ports import Ports
+from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index, System
 
-STEPS = 60
+STEPS = 30  # what has not settled after that does not
 SETTLED = 1e-7  # of a volt, or of the volts themselves
 
 
@@ -58,9 +60,18 @@ class Block:
     updated: UpdatedInverse
     ports: Ports
 
+    @cached_property
+    def between(self) -> Numbers:
+        """Return the transfer resistance between the ports of devices (column, port, port). [ohm]"""
+        rows = (self.ports.a.T, self.ports.b.T)
+        return self.updated.between(rows, rows)
+
     def narrowed(self, pick: Index) -> Block:
         """Return some of its columns."""
-        return Block(self.chosen[pick], self.updated.chosen(pick), self.ports.chosen(pick))
+        some = Block(self.chosen[pick], self.updated.chosen(pick), self.ports.chosen(pick))
+        if "between" in self.__dict__:
+            some.__dict__["between"] = self.between[pick]
+        return some
 
     @staticmethod
     def joined(blocks: Sequence[Block]) -> Block:
@@ -76,7 +87,7 @@ Devices = Callable[[Array, Index], Answer]
 
 
 def with_slopes(system: System, through: Array, found: Answer) -> Array:
-    """Return a matrix (column, anything, port) times the slopes of the ports' currents over the ports' volts."""
+    """Return a matrix (..., column, anything, port) times the slopes of the ports' currents over the ports' volts."""
     t, p = len(system.triodes), len(system.pentodes)
     result = np.zeros_like(through)
 
@@ -84,17 +95,17 @@ def with_slopes(system: System, through: Array, found: Answer) -> Array:
         return slope.T[:, None, :]
 
     gp, gm, gg = (per_column(s) for s in found.tubes.triode_slopes)
-    plate, grid = through[:, :, :t], through[:, :, t : 2 * t]
-    result[:, :, :t] = plate * gp
-    result[:, :, t : 2 * t] = plate * gm + grid * gg
+    plate, grid = through[..., :t], through[..., t : 2 * t]
+    result[..., :t] = plate * gp
+    result[..., t : 2 * t] = plate * gm + grid * gg
     pp, ps, pg, sp, ss, sg, g = (per_column(s) for s in found.tubes.pentode_slopes)
     first = 2 * t
-    plate, screen, grid = (through[:, :, first + n * p : first + (n + 1) * p] for n in range(3))
-    result[:, :, first : first + p] = plate * pp + screen * sp
-    result[:, :, first + p : first + 2 * p] = plate * ps + screen * ss
-    result[:, :, first + 2 * p : first + 3 * p] = plate * pg + screen * sg + grid * g
+    plate, screen, grid = (through[..., first + n * p : first + (n + 1) * p] for n in range(3))
+    result[..., first : first + p] = plate * pp + screen * sp
+    result[..., first + p : first + 2 * p] = plate * ps + screen * ss
+    result[..., first + 2 * p : first + 3 * p] = plate * pg + screen * sg + grid * g
     first += 3 * p
-    result[:, :, first:] = through[:, :, first:] @ found.diode_s.transpose(2, 0, 1)
+    result[..., first:] = through[..., first:] @ found.diode_s.transpose(2, 0, 1)
     return result
 
 
@@ -124,15 +135,14 @@ def newton(system: System, devices: Devices, between: Array, open_v: Array, star
     u = open - Z i(u), Newton's method; a plate stops at its knee as in `lugwright.solve.dc`.
     """
     u, settled = start.copy(), np.zeros(start.shape[1], dtype=bool)
-    going = np.arange(start.shape[1])
+    going, z = np.arange(start.shape[1]), between
     plates = np.r_[0 : len(system.triodes), 2 * len(system.triodes) : 2 * len(system.triodes) + len(system.pentodes)]
     unit = np.arange(len(u))
     with np.errstate(all="ignore"):
         for _ in range(STEPS):
             here = u[:, going]
             found = devices(here, going)
-            z = between[going]
-            left = here - open_v[:, going] + np.einsum("cpq,qc->pc", z, found.amps)
+            left = here - open_v[:, going] + (z @ found.amps.T[:, :, None])[:, :, 0].T
             matrix = with_slopes(system, z, found)
             matrix[:, unit, unit] += 1.0
             step = solved_each(matrix, left.T[:, :, None])[:, :, 0].T
@@ -142,19 +152,19 @@ def newton(system: System, devices: Devices, between: Array, open_v: Array, star
             u[:, going] = onward
             done = np.all(np.abs(onward - here) <= SETTLED * (1.0 + np.abs(onward)), axis=0)
             settled[going[done]] = True
-            lost = ~np.isfinite(onward).all(axis=0)
-            going = going[~done & ~lost]
-            if not len(going):
+            on = ~done & np.isfinite(onward).all(axis=0)
+            if not on.any():
                 break
+            going, z = going[on], z[on]
     return u, settled
 
 
-def full_move(system: System, block: Block, between: Array, found: Answer, left: Array) -> Array:
+def full_move(system: System, block: Block, found: Answer, left: Array) -> Array:
     """Return one Newton step on every joint (joint, column) for what is left over there."""
     ports = block.ports
     once = block.updated.apply(left)
-    unit = np.broadcast_to(np.eye(between.shape[1]), between.shape)
+    unit = np.broadcast_to(np.eye(len(ports.a)), block.between.shape)
     slopes = with_slopes(system, unit, found)
-    across = solved_each(unit + between @ slopes, ports.across(once).T[:, :, None])
+    across = solved_each(unit + block.between @ slopes, ports.across(once).T[:, :, None])
     amps = (slopes @ across)[:, :, 0].T
     return np.asarray(once - block.updated.apply(ports.into_joints(amps, len(left))))

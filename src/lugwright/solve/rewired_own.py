@@ -16,7 +16,7 @@ from lugwright.solve.mains_cycle import CyclePoint
 from lugwright.solve.rewired_cycles import Loads, ManyCycles
 from lugwright.solve.rewired_dc import DcColumns
 from lugwright.solve.rewired_flows import port_currents, tubes_at
-from lugwright.solve.rewired_newton import Answer, Block, full_move
+from lugwright.solve.rewired_newton import Answer, Block
 from lugwright.solve.rewired_ports import summed
 from lugwright.solve.rewired_slopes import Linearized
 from lugwright.solve.rewired_supply import SupplyLaw
@@ -117,12 +117,8 @@ class OwnSupplies:
         here = self._devices(chosen, u, amps.T, np.zeros((e, e, len(chosen))))
         linear = Linearized.of(self.system, block, here)
         at = self.diodes - len(self.system.diodes)
-        ports = (block.ports.a[at].T, block.ports.b[at].T)
-        rows = (block.ports.a.T, block.ports.b.T)
-        between = block.updated.between(rows, rows)
-        left = self.dc.flows(chosen, v, here).left
-        move = full_move(self.system, block, between, here, left)
-        ohm = linear.entries(ports, ports)
+        move = linear.apply(self.dc.flows(chosen, v, here).left)
+        ohm = linear.entries_between(at)
         open_v = (u - block.ports.across(move))[at].T + np.einsum("cpq,cq->cp", ohm, amps)
         loads = Loads(open_v, ohm)
         return self.cycles.only(place).close(loads, self.waves[place], patience=PATIENCE if first else 1)
@@ -191,6 +187,6 @@ class OwnSupplies:
             amps = tangents.amps[k] + np.einsum("cpq,cq->cp", slopes, u[at].T - tangents.volts[k])
             return self._devices(chosen, u, amps.T, slopes.transpose(1, 2, 0))
 
-        self.dc.solve(block, devices, block.ports.across(self.dc.volts[:, block.chosen]))
+        self.dc.solve([block], devices, block.ports.across(self.dc.volts[:, block.chosen]))
         off = block.ports.across(self.dc.volts[:, block.chosen])[at].T - tangents.volts
         self._carried[self._place[block.chosen]] = tangents.amps + np.einsum("cpq,cq->cp", tangents.slopes, off)

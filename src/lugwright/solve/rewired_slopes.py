@@ -23,20 +23,33 @@ class Linearized:
     """Some columns with the slopes of tubes and diodes in: the inverse of their whole matrix, by rows or entries."""
 
     system: System
-    updated: UpdatedInverse
-    ports: Ports
+    block: Block
     pull: Numbers  # (column, port, port): D (1 + Z D)^-1, what port volts make of port currents
 
     @staticmethod
     def of(system: System, block: Block, found: Answer) -> Linearized:
         """Return a block linearized at what its devices do there."""
-        rows = (block.ports.a.T, block.ports.b.T)
-        between = block.updated.between(rows, rows)
-        unit = np.broadcast_to(np.eye(between.shape[1]), between.shape)
-        slopes = with_slopes(system, unit, found)
-        matrix = unit + between @ slopes
-        pull = solved_each(matrix.transpose(0, 2, 1), slopes.transpose(0, 2, 1)).transpose(0, 2, 1)
-        return Linearized(system, block.updated, block.ports, pull)
+        between = block.between
+        unit = np.eye(between.shape[-1])
+        slopes = with_slopes(system, np.broadcast_to(unit, between.shape[-3:]), found)
+        turned = np.broadcast_to(slopes.swapaxes(-1, -2), between.shape)
+        pull = solved_each((unit + between @ slopes).swapaxes(-1, -2), turned).swapaxes(-1, -2)
+        return Linearized(system, block, pull)
+
+    @property
+    def updated(self) -> UpdatedInverse:
+        """Return the inverse without the slopes."""
+        return self.block.updated
+
+    @property
+    def ports(self) -> Ports:
+        """Return where tubes and diodes stand."""
+        return self.block.ports
+
+    def entries_between(self, at: Index) -> Numbers:
+        """Return volts between some ports for a current into others of them (column, port, port)."""
+        z = self.block.between
+        return np.asarray(z[..., at[:, None], at] - z[..., at, :] @ (self.pull @ z[..., at]))
 
     def entries(self, out: tuple[Index, Index], into: tuple[Index, Index]) -> Numbers:
         """Return volts between pairs of joints for a current into others (column, out, into), as `between`."""
@@ -138,8 +151,7 @@ def slopes_over_causes(linear: Linearized, point: Point, rows: Index, causes: Se
     result = np.zeros((*rows.shape, len(causes)))
     for first in range(0, len(chosen), ONCE):
         part = slice(first, first + ONCE)
-        ports_here = Ports(linear.ports.a[:, part], linear.ports.b[:, part])
-        some = Linearized(system, linear.updated.chosen(part), ports_here, linear.pull[part])
+        some = Linearized(system, linear.block.narrowed(np.arange(len(chosen))[part]), linear.pull[part])
         by_joint = some.rows(rows[part]).transpose(0, 2, 1)
         at = np.arange(len(by_joint))[:, None]
         lean = (by_joint[at, a[:, part].T] - by_joint[at, b[:, part].T]).transpose(0, 2, 1)

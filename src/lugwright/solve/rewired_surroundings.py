@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from lugwright.solve.device_laws import tube_matrix_entries, tube_state
@@ -34,24 +36,31 @@ class Surroundings:
         drive = mains_drive(columns, columns.ends[:, chosen], values) * (-1j * around.instants / 2 * np.sqrt(2.0))
         place = np.full(columns.count, -1)
         place[chosen] = np.arange(len(chosen))
+        own_y = np.stack([columns.system.admittances(values, s) for s in around.s[:count, None]])
         with np.errstate(all="ignore"):
-            for k in range(count):
-                own_y = columns.system.admittances(values, around.s[[k]])
-                inverse, held = self._inverse(k, with_tubes=answer is None)
+            for held, at, inverses in self._held_alike(count, with_tubes=answer is None):
                 for layout in columns.layouts(coupled=True, held=held):
                     pick = np.flatnonzero(place[layout.columns] >= 0)
                     if not len(pick):
                         continue
                     here = place[layout.columns[pick]]
-                    part = layout.narrowed(pick).differences(around.admittances[:, k], own_y, at=here)
-                    block = Block(part.columns, UpdatedInverse(inverse, part), columns.ports.chosen(part.columns))
-                    seen = self._seen(
-                        block, drive[:, here], None if answer is None else answer.only(here), open_=k == 0
-                    )
-                    impedance[here, :, :, k] = seen[:, :, :e]
-                    if k == 0:
-                        spectrum[here, :, 1] = seen[:, :, e]
+                    part = layout.narrowed(pick).differences(around.admittances.T[at], own_y[at], at=here)
+                    block = Block(part.columns, UpdatedInverse(inverses, part), columns.ports.chosen(part.columns))
+                    steady = None if answer is None else _without_diodes(answer.only(here))
+                    impedance[here[:, None], :, :, at] = self._between(block, steady).swapaxes(0, 1)
+                    if at[0] == 0:
+                        first = Block(block.chosen, block.updated.first(), block.ports)
+                        spectrum[here, :, 1] = self._open_v(first, drive[:, here], steady)
         return impedance, np.fft.irfft(spectrum, n=around.instants, axis=2)
+
+    def _held_alike(
+        self, count: int, *, with_tubes: bool
+    ) -> Iterator[tuple[tuple[int, ...], Index, Numbers]]:  # fmt: skip
+        """Yield harmonics whose base inverses hold the same joints: the joints, the harmonics, their inverses."""
+        found = [self._inverse(k, with_tubes=with_tubes) for k in range(count)]
+        for held in dict.fromkeys(held for _, held in found):
+            at = np.array([k for k in range(count) if found[k][1] == held], dtype=np.intp)
+            yield held, at, np.stack([found[k][0] for k in at])
 
     def _inverse(self, k: int, *, with_tubes: bool) -> tuple[Numbers, tuple[int, ...]]:
         if (k, with_tubes) not in self._inverses:
@@ -63,20 +72,27 @@ class Surroundings:
             self._inverses[k, with_tubes] = base_inverse(self.dc.columns, slots[:, 0])
         return self._inverses[k, with_tubes]
 
-    def _seen(self, block: Block, drive: Numbers, answer: Answer | None, *, open_: bool) -> Numbers:
-        """Return the impedance between the diodes and, as a last column, what the drive puts across them."""
+    def _rows(self, block: Block) -> tuple[Index, Index]:
+        """Return the joints of the diodes (column, diode)."""
         at = self.diodes - len(self.dc.system.diodes)
-        rows = (block.ports.a[at].T, block.ports.b[at].T)
-        nothing = np.zeros((len(block.chosen), len(at), 1))
-        each = np.arange(len(block.chosen))
+        return block.ports.a[at].T, block.ports.b[at].T
 
-        def across(volts: Numbers) -> Numbers:
-            return np.asarray((volts[rows[0].T, each] - volts[rows[1].T, each]).T[:, :, None])
+    def _between(self, block: Block, steady: Answer | None) -> Numbers:
+        """Return the impedance between the diodes (harmonic, column, diode, diode)."""
+        if steady is None:
+            rows = self._rows(block)
+            return block.updated.between(rows, rows)
+        return Linearized.of(self.dc.system, block, steady).entries_between(self.diodes - len(self.dc.system.diodes))
 
-        if answer is None:
-            last = across(block.updated.apply(drive)) if open_ else nothing
-            return np.concatenate([block.updated.between(rows, rows), last], axis=2)
-        steady = Answer(answer.amps, answer.tubes, answer.diode_a, np.zeros_like(answer.diode_s))
-        linear = Linearized.of(self.dc.system, block, steady)
-        last = across(linear.apply(drive)) if open_ else nothing
-        return np.concatenate([linear.entries(rows, rows), last], axis=2)
+    def _open_v(self, block: Block, drive: Numbers, steady: Answer | None) -> Numbers:
+        """Return what the mains alone puts across the diodes (column, diode)."""
+        a, b = self._rows(block)
+        each = np.arange(len(block.chosen))[:, None]
+        on = block.updated if steady is None else Linearized.of(self.dc.system, block, steady)
+        volts = on.apply(drive)
+        return np.asarray(volts[a, each] - volts[b, each])
+
+
+def _without_diodes(answer: Answer) -> Answer:
+    """Return what tubes do, diodes carrying what they carry whatever their volts."""
+    return Answer(answer.amps, answer.tubes, answer.diode_a, np.zeros_like(answer.diode_s))
