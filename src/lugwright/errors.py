@@ -97,6 +97,10 @@ class LogUnwritable(LogError):
     """The log cannot be opened or written now; the same may well go later."""
 
 
+class LogDamaged(LogError):
+    """The log of a build is not as this program wrote it; with its last copy in its place the same may go."""
+
+
 class ServeError(LugwrightError):
     """The bench cannot be served where it is asked to be."""
 

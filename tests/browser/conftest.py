@@ -117,6 +117,7 @@ def serve(planned_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Ite
                 shutil.copy(each, folder)
         benches.append(Bench(folder))
         benches[-1].start()
+        benches[-1].open_all()
         return benches[-1]
 
     yield served

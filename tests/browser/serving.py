@@ -9,11 +9,12 @@ import shutil
 import signal
 import subprocess
 import sys
+import urllib.request
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 COMMAND = (sys.executable, "-c", "from lugwright.cli import main; main()")
-STARTS_WITHIN_S = 60.0
+STARTS_WITHIN_S = 120.0
 PLANNED_WITHIN_S = 600.0
 
 
@@ -57,6 +58,13 @@ class Bench:
         found = re.search(r"http://127\.0\.0\.1:(\d+)", said)
         assert found, f"{said}{self.errors()}"
         self.address, self._port = found[0], int(found[1])
+
+    def open_all(self) -> None:
+        """Have every build opened, so that no test waits for the first page of it."""
+        for path in sorted(self.folder.glob("*.toml")):
+            address = self.at("work", path.stem.replace("_", "-"))
+            with urllib.request.urlopen(address, timeout=STARTS_WITHIN_S) as page:
+                assert page.status == 200
 
     def kill(self) -> None:
         """End the server as a pulled plug does: kill -9."""

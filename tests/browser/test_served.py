@@ -12,7 +12,7 @@ def test_a_page_comes_back_after_the_server_was_killed_and_started_again(
     page: Page, bench: Bench, watch: Watch
 ) -> None:
     watch.expect(r"ERR_CONNECTION_REFUSED \(/static/link.js\)$")
-    page.goto(bench.at("work"))
+    page.goto(bench.at("work"), wait_until="networkidle")
     assert page.inner_text("h1") == "Work"
     first = bench.address
     bench.kill()

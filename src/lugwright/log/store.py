@@ -10,7 +10,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from lugwright.errors import LogError, LogUnwritable
+from lugwright.errors import LogDamaged, LogError, LogUnwritable
 from lugwright.log.events import Entry, checked, id_of_command, new_id
 
 APPLICATION = 0x4C756757  # says whose file it is
@@ -264,8 +264,8 @@ class Log:
             )
         return self._damaged(str(error))
 
-    def _damaged(self, found: str) -> LogError:
-        return LogError(
+    def _damaged(self, found: str) -> LogDamaged:
+        return LogDamaged(
             what=f"{self.path.name} cannot be read as a log",
             found=found[:200],
             wanted="the file as this program wrote it",

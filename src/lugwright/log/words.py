@@ -38,7 +38,7 @@ def _photo(entry: Entry) -> str:
 
 
 def _note(entry: Entry) -> str:
-    return entry.subject or str(entry.body.get("text", ""))
+    return ": ".join(filter(None, (entry.subject, str(entry.body.get("text", "")))))
 
 
 _SAID: dict[str, Callable[[Entry], str]] = {READING: _reading, AS_BUILT: _as_built, PHOTO: _photo, NOTE: _note}

@@ -19,6 +19,7 @@ from lugwright.web.guard import Guard
 from lugwright.web.lanes import Refused
 from lugwright.web.pages.page import Page, build_page, rendered
 from lugwright.web.pages.table import PAGES
+from lugwright.web.photos import photo_shower, photo_taker
 from lugwright.web.socket import Tab
 from lugwright.web.workshop import Workshop
 
@@ -44,6 +45,8 @@ def bench_app(workshop: Workshop, *, port: int) -> ASGIApp:
         WebSocketRoute("/socket", tab),
         Mount("/static", StaticFiles(directory=_STATIC)),
         Route("/build/{build}", _first_page),
+        Route("/build/{build}/photos", photo_taker(workshop), methods=["POST"]),
+        Route("/build/{build}/photos/{file}", photo_shower(workshop)),
         *(Route(f"/build/{{build}}/{page.name}", _shown(workshop, page)) for page in PAGES),
     ]
     routes += download_routes(workshop)

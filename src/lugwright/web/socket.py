@@ -61,8 +61,14 @@ class Cancel(_Message):
     t: Literal["cancel"]
 
 
-_MESSAGES: TypeAdapter[Hello | Ask | Deed | Cancel] = TypeAdapter(
-    Annotated[Hello | Ask | Deed | Cancel, Field(discriminator="t")]
+class There(_Message):
+    """A tab asks whether anybody is at the other end: after sleep it cannot know."""
+
+    t: Literal["there?"]
+
+
+_MESSAGES: TypeAdapter[Hello | Ask | Deed | Cancel | There] = TypeAdapter(
+    Annotated[Hello | Ask | Deed | Cancel | There, Field(discriminator="t")]
 )
 
 
@@ -108,6 +114,8 @@ class Tab:
             self._shop.rooms.leave(self.say)
             if self._shop.shelf.get(message.build):
                 self._shop.rooms.enter(message.build, self.say)
+        elif isinstance(message, There):
+            await self.say({"t": "here"})
         elif isinstance(message, Cancel):
             await self._shop.lanes.cancel_long()
         elif len(self._tasks) >= MOST_AT_ONCE:

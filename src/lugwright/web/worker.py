@@ -12,13 +12,14 @@ from typing import IO, Any
 
 from pydantic import ValidationError
 
-from lugwright.errors import AskError, LogUnwritable, LugwrightError
+from lugwright.errors import AskError, FileAccessError, LogDamaged, LogUnwritable, LugwrightError
 from lugwright.web.asked.asked import Asked
 from lugwright.web.asked.table import ASKED
 from lugwright.web.desk import Desk, Openings
 from lugwright.web.frames import framed, read_frame
 
 _LOGGER = logging.getLogger(__name__)
+_PASSES = (LogUnwritable, LogDamaged, FileAccessError)  # a deed is kept: the same may well go later
 _LAST_WORD_S = 5.0  # for a deed that is under way when the server goes
 
 
@@ -36,7 +37,7 @@ class Worker:
         try:
             said = {"number": number, "answer": self._found(question)}
         except LugwrightError as error:
-            said = {"number": number, "error": four_lines(error), "keep": isinstance(error, LogUnwritable)}
+            said = {"number": number, "error": four_lines(error), "keep": isinstance(error, _PASSES)}
         except MemoryError:
             said = {"number": number, "error": _too_much(question["what"])}
         except Exception as error:  # noqa: BLE001 a defect of ours: it must reach the page as an error, without a trace

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from lugwright.workflow.book import book_records, write_book, write_plan
+    from lugwright.workflow.cards import CardNow, card_drawing, cards_mark, cards_now
     from lugwright.workflow.charts import write_drawing, write_fits, write_plate_curves, write_start
     from lugwright.workflow.checks import Checked, all_checks, quick_checks
     from lugwright.workflow.idle_bench import measured_idle, setting_for
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from lugwright.workflow.measuring import Photo, as_built_rows, measured_in, photographed, take_as_built_back
     from lugwright.workflow.meter_bench import read_by_meter
     from lugwright.workflow.opened import Opened, open_build, without_strips, worst_grade
+    from lugwright.workflow.photos import keep_photo, photo_file, photo_folder, picture_kind, refused_picture
     from lugwright.workflow.pictures import small_picture
     from lugwright.workflow.planning import planning_words
     from lugwright.workflow.plans import choose_plan, compared_plans, plan_afresh
@@ -42,13 +44,16 @@ if TYPE_CHECKING:
         where_it_stands,
     )
     from lugwright.workflow.tracing import FaultBench, fault_bench, write_suspects
+    from lugwright.workflow.undoing import Happening, happenings, undone
     from lugwright.workflow.wiring import plan_stands, side_of, worst_volts
 
 
 __all__ = [
+    "CardNow",
     "Checked",
     "FaultBench",
     "FittedTubes",
+    "Happening",
     "Opened",
     "Photo",
     "SaidReading",
@@ -57,19 +62,27 @@ __all__ = [
     "all_checks",
     "as_built_rows",
     "book_records",
+    "card_drawing",
+    "cards_mark",
+    "cards_now",
     "check_signs",
     "choose_plan",
     "compared_plans",
     "exported",
     "fault_bench",
     "fitted_tubes",
+    "happenings",
+    "keep_photo",
     "matched_tubes",
     "measured_idle",
     "measured_in",
     "noted",
     "open_build",
     "pass_over",
+    "photo_file",
+    "photo_folder",
     "photographed",
+    "picture_kind",
     "plan_afresh",
     "plan_stands",
     "planning_words",
@@ -81,6 +94,7 @@ __all__ = [
     "reading_findings",
     "readings_now",
     "refreshed",
+    "refused_picture",
     "said_in_file",
     "setting_for",
     "side_of",
@@ -98,6 +112,7 @@ __all__ = [
     "taken_back",
     "taken_in",
     "tick",
+    "undone",
     "where_it_stands",
     "without_strips",
     "worst_grade",
@@ -113,23 +128,26 @@ __all__ = [
 
 _HOMES = {
     "book": ("book_records", "write_book", "write_plan"),
+    "cards": ("CardNow", "card_drawing", "cards_mark", "cards_now"),
     "charts": ("write_drawing", "write_fits", "write_plate_curves", "write_start"),
     "checks": ("Checked", "all_checks", "quick_checks"),
     "idle_bench": ("measured_idle", "setting_for"),
+    "kept_open": ("refreshed",),
     "measured": ("FittedTubes", "fitted_tubes", "matched_tubes"),
     "measuring": ("Photo", "as_built_rows", "measured_in", "photographed", "take_as_built_back"),
     "meter_bench": ("read_by_meter",),
     "opened": ("Opened", "open_build", "without_strips", "worst_grade"),
+    "photos": ("keep_photo", "photo_file", "photo_folder", "picture_kind", "refused_picture"),
+    "pictures": ("small_picture",),
     "planning": ("planning_words",),
+    "plans": ("choose_plan", "compared_plans", "plan_afresh"),
     "power_up": ("pass_over", "power_up_now", "step_done", "step_number", "step_reading"),
     "readings": ("SaidReading", "read_in", "reading_findings", "readings_now", "said_in_file", "take_readings_back"),
-    "plans": ("choose_plan", "compared_plans", "plan_afresh"),
-    "kept_open": ("refreshed",),
-    "pictures": ("small_picture",),
     "seeing": ("SaidSign", "check_signs", "signs_in", "take_signs_back"),
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
     "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_back", "taken_in", "tick", "where_it_stands"),
     "tracing": ("FaultBench", "fault_bench", "write_suspects"),
+    "undoing": ("Happening", "happenings", "undone"),
     "wiring": ("plan_stands", "side_of", "worst_volts"),
 }  # fmt: skip
 _HOME_OF = {name: home for home, names in _HOMES.items() for name in names}

@@ -18,6 +18,7 @@ from lugwright.log.state import PREDICTED, Bench, played
 from lugwright.log.store import Draft
 from lugwright.quantities import with_unit
 from lugwright.workflow.opened import Opened
+from lugwright.workflow.photos import photo_folder
 from lugwright.workflow.readings import all_of
 from lugwright.workflow.ticking import one_copy
 
@@ -146,7 +147,7 @@ def _entries_of(opened: Opened, subjects: set[str]) -> Iterator[Entry]:
 
 
 def photographed(opened: Opened, photos: Sequence[Photo]) -> tuple[Entry, ...]:
-    """Write the names of pictures into the log; each must lie beside the build file, and is not opened.
+    """Write the names of pictures into the log; each must lie beside the build file or in its folder of pictures.
 
     Raises
     ------
@@ -156,7 +157,7 @@ def photographed(opened: Opened, photos: Sequence[Photo]) -> tuple[Entry, ...]:
     one_copy(opened)
     for photo in photos:
         name = Path(photo.file)
-        if name.name != photo.file or not photo.file.isprintable() or not (opened.path.parent / name).is_file():
+        if name.name != photo.file or not photo.file.isprintable() or not _lies_there(opened, name):
             raise LogError(
                 what=f"there is no picture {printable(photo.file)[:100]!r} beside the build file",
                 found=printable(photo.file)[:100],
@@ -167,3 +168,7 @@ def photographed(opened: Opened, photos: Sequence[Photo]) -> tuple[Entry, ...]:
         (PHOTO, photo.file, {"file": photo.file, **({"text": photo.text} if photo.text else {})}) for photo in photos
     ]
     return opened.bench_log.log.append(opened.bench_log.copy, drafts)
+
+
+def _lies_there(opened: Opened, name: Path) -> bool:
+    return any((folder / name).is_file() for folder in (opened.path.parent, photo_folder(opened.path)))

@@ -373,6 +373,15 @@ class Opened:
         """Return the order of work."""
         return work_order(self.build, self.plan)
 
+    @cached_property
+    def card_drawings(self) -> Mapping[int, tuple[str, ...]]:
+        """Return the drawings of the job cards as SVG, by number."""
+        from lugwright.documents.drawings.card_drawing import card_drawings  # only a screen and the book wait for them
+        from lugwright.documents.drawings.wiring_side import wiring_side
+
+        side = wiring_side(self.build, self.plan, self.hardware, order=self.work_order)
+        return card_drawings(side, self.work_order)
+
     @property
     def progress(self) -> Progress:
         """Return what of the work is done."""

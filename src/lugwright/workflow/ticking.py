@@ -290,18 +290,18 @@ def _lead(sheet: _Sheet, name: str) -> None:
         for each in [lead] if lead else seat.lead_names:
             at = seat.terminals[seat.lead_names.index(each)]
             _part_lead(sheet, plan, what, each, there=sheet.bench.is_in(what, each, at))
-    elif wire is not None and which in ("", *_ends(wire)):
-        for end, key in _ends(wire).items():
+    elif wire is not None and which in ("", *wire_ends(wire)):
+        for end, key in wire_ends(wire).items():
             if which in ("", end):
                 there = sheet.bench.is_in("", "", key, wire_key(wire.terminals))
                 _wire_end(sheet, plan, wire, key, there=there)
     else:
         known = [f"{s.part}.{lead}" for s in plan.seats for lead in s.lead_names]
-        known += [f"W{w.number}.{end}" for w in plan.wires for end in _ends(w)]
+        known += [f"W{w.number}.{end}" for w in plan.wires for end in wire_ends(w)]
         _no_such_lead(name, known)
 
 
-def _ends(wire: Wire) -> dict[str, str]:
+def wire_ends(wire: Wire) -> dict[str, str]:
     """Return the ends of a wire by what they are called: 1, 2, and braid."""
     braid = {"braid": wire.shield} if wire.shield else {}
     return {"1": wire.terminals[0], "2": wire.terminals[1], **braid}

@@ -18,5 +18,6 @@ def test_what_was_read_and_measured_is_told_with_its_value() -> None:
     assert words("as built", "R3", {"value": 98700.0, "unit": "ohm"}) == "R3: 98700 Ω"
     assert words("photo", "a.jpg", {"file": "a.jpg", "text": "heaters"}) == "a.jpg: heaters"
     assert words("note", "", {"text": "hm"}) == "hm"
+    assert words("note", "card 8", {"text": "loose"}) == "card 8: loose"
     assert words("lead in", "R3 lead 1 to A 1", {}) == "R3 lead 1 to A 1"
     assert words("seen some day", "x", {"a": 1}) == "x"

@@ -7,11 +7,13 @@ from lugwright.web.asked import (
     checks,
     circuit_drawings,
     circuit_facts,
+    log_tail,
     outline,
     parts,
     shelf_card,
     ticks,
     wiring,
+    work,
 )
 from lugwright.web.asked.asked import Asked
 
@@ -34,5 +36,13 @@ ASKED: dict[str, Asked] = {
         wiring.WIRING_READINGS,
         wiring.WIRING_STATE,
         wiring.WIRING_TABLES,
+        work.WORK,
+        work.WORK_STATE,
+        work.CARD_DRAWING,
+        log_tail.LOG_TAIL,
+        log_tail.NOTE,
+        log_tail.PHOTO,
+        log_tail.PHOTOS,
+        log_tail.TAKE_BACK,
     )
 }

@@ -48,7 +48,7 @@ def rendered(template: str, context: Mapping[str, Any], *, status: int = 200) ->
 async def build_page(request: Request, workshop: Workshop, page: Page, pages: tuple[Page, ...]) -> HTMLResponse:
     """Return a page of a build, or one that says why there is none."""
     build = request.path_params["build"]
-    copy = request.query_params.get("copy", "")[:MOST_LETTERS_OF_COPY]
+    copy = request.query_params.get("copy", "").strip()[:MOST_LETTERS_OF_COPY]
     context: dict[str, Any] = {
         "build": build,
         "copy": copy,

@@ -1,19 +1,59 @@
 // What every page has: how the link to the server stands, errors in four lines, light and letters.
-import { on, Told } from "./link.js";
+import { giveUp, on, Told } from "./link.js";
 import { look } from "./look.js";
 
 const strip = /** @type {HTMLElement} */ (document.getElementById("link"));
+const LATE_MS = 600; // what is stored sooner is not told of
 const told = /** @type {HTMLElement} */ (document.getElementById("told"));
 
+/** @type {number | undefined} */
+let late;
 on("link", (message) => {
+  clearTimeout(late);
+  document.documentElement.classList.toggle("unlinked", !message.open);
+  if (message.unsaved === 0) told.querySelector(".kept")?.remove();
+  if (message.open && message.unsaved > 0) late = setTimeout(showLink, LATE_MS, message);
+  else showLink(message);
+});
+
+/** @param {import("./link.js").Message} message */
+function showLink(message) {
   const words = [];
   if (!message.open) words.push("No connection to the bench: trying again.");
-  if (message.unsaved) words.push(`${message.unsaved} not stored yet; kept in this tab.`);
+  if (message.unsaved) {
+    const where = message.kept ? "kept in this tab" : "leave this page open: the browser keeps nothing";
+    words.push(`${message.unsaved} not stored yet; ${where}.`);
+  }
   strip.textContent = words.join(" ");
-  strip.hidden = words.length === 0 || (message.open && message.unsaved < 1);
-  document.documentElement.classList.toggle("unlinked", !message.open);
+  strip.hidden = words.length === 0;
+}
+
+on("trouble", (message) => {
+  if (message.cid) showKept(message.error, message.cid);
+  else showError(message.error);
 });
-on("trouble", (message) => showError(message.error));
+
+/** Shows why a deed could not be stored yet; it is tried again until it is, or until its doer gives it up.
+ * @param {import("./link.js").FourLines} lines @param {string} cid */
+function showKept(lines, cid) {
+  const shown = told.querySelector(".kept");
+  if (shown instanceof HTMLElement && shown.dataset.error === JSON.stringify([lines, cid])) return;
+  showError(lines);
+  const box = /** @type {HTMLElement} */ (told.querySelector(".refused"));
+  box.classList.add("kept");
+  box.dataset.error = JSON.stringify([lines, cid]);
+  const words = document.createElement("p");
+  words.textContent = "It is kept and tried again every two seconds. What you did after it waits for it.";
+  const stop = document.createElement("button");
+  stop.type = "button";
+  stop.textContent = "Do not store it";
+  stop.addEventListener("click", () => {
+    box.remove();
+    giveUp(cid);
+  });
+  box.querySelector("dl")?.after(words);
+  box.append(" ", stop);
+}
 
 /** Shows an error until it is put away.
  * @param {import("./link.js").FourLines} lines */

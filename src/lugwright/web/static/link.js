@@ -1,13 +1,17 @@
 // One socket for each tab: questions, deeds, and what changes. A deed stays in this tab until the server has stored it.
 
+import { Outbox, tabStorage } from "./outbox.js";
+
 /** @typedef {{what: string, found: string, wanted: string, do: string}} FourLines */
 /** @typedef {{t: string, [key: string]: any}} Message */
-/** @typedef {{t: "deed", cid: string, what: string, build: string, copy: string, args: object}} Deed */
+/** @typedef {import("./outbox.js").Deed} Deed */
 
 export const build = document.body.dataset.build ?? "";
 export const copy = document.body.dataset.copy ?? "";
 const WAIT_MS = [250, 500, 1000, 2000, 4000];
-const KEPT = `deeds ${build}`;
+const AGAIN_MS = 2000; // to try a deed again that could not be stored
+const SILENT_MS = 5000; // a server that says nothing for so long when it is asked is gone
+const LOOK_MS = 15000;
 
 /** An error as the server tells it. */
 export class Told extends Error {
@@ -22,16 +26,20 @@ export class Told extends Error {
 let socket;
 let tries = 0;
 let number = 0;
+/** @type {number | undefined} */
+let silence;
+/** The deed that has been sent and not been answered. */
+let sent = "";
 /** @type {Map<number, {message: Message, answered: (answer: any) => void, refused: (error: Told) => void}>} */
 const questions = new Map();
-/** Deeds that the server has not stored yet, over a reload of the tab too. @type {Map<string, Deed>} */
-const deeds = new Map(JSON.parse(sessionStorage.getItem(KEPT) ?? "[]"));
+const outbox = new Outbox(tabStorage());
 /** @type {Map<string, {answered: (answer: any) => void, refused: (error: Told) => void}>} */
 const doers = new Map();
 /** @type {Map<string, Set<(message: Message) => void>>} */
 const ears = new Map();
 
-/** Calls a function with every message of a kind: "changed", "progress", "link" (how the socket stands).
+/** Calls a function with every message of a kind: "changed", "progress", "link" (how the socket stands), "stored" (a
+ * deed of this tab), "trouble" (an error nobody waits for).
  * @param {string} kind @param {(message: Message) => void} ear */
 export function on(kind, ear) {
   const those = ears.get(kind) ?? new Set();
@@ -53,14 +61,11 @@ export function ask(what, args = {}, of = build) {
 /** Has something written; it is kept and sent again until it is stored. The promise may outlive a lost connection.
  * @param {string} what @param {object} [args] @returns {Promise<any>} */
 export function deed(what, args = {}) {
-  const cid = Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
-  /** @type {Deed} */
-  const message = { t: "deed", cid, what, build, copy, args };
-  deeds.set(cid, message);
-  keep();
+  const { cid } = outbox.add(what, build, copy, args);
   return new Promise((answered, refused) => {
     doers.set(cid, { answered, refused });
-    send(message);
+    sendFirst();
+    tellLink();
   });
 }
 
@@ -71,17 +76,42 @@ export function cancel() {
 
 /** How many deeds are not stored yet. */
 export function unsaved() {
-  return deeds.size;
+  return outbox.size;
 }
 
-function keep() {
-  sessionStorage.setItem(KEPT, JSON.stringify([...deeds]));
-  tell({ t: "link", open: socket?.readyState === WebSocket.OPEN, unsaved: deeds.size });
+/** The deeds of this tab that are not stored yet. @returns {Deed[]} */
+export function pending() {
+  return [...outbox.deeds.values()];
+}
+
+/** Forgets a deed that cannot be stored, because its doer says so. @param {string} cid */
+export function giveUp(cid) {
+  finish(cid)?.refused(new Told(GIVEN_UP));
+  sendFirst();
+}
+
+const GIVEN_UP = {
+  what: "it was not stored",
+  found: "given up in this tab",
+  wanted: "an entry in the log",
+  do: "do it again when the log can be written",
+};
+
+function tellLink() {
+  tell({ t: "link", open: socket?.readyState === WebSocket.OPEN, unsaved: outbox.size, kept: outbox.kept });
 }
 
 /** @param {object} message */
 function send(message) {
   if (socket?.readyState === WebSocket.OPEN) socket.send(JSON.stringify(message));
+}
+
+/** Sends the oldest deed, unless one is on its way: they are stored in the order in which they were done. */
+function sendFirst() {
+  const first = outbox.first;
+  if (!first || sent || socket?.readyState !== WebSocket.OPEN) return;
+  sent = first.cid;
+  send(first);
 }
 
 /** @param {Message} message */
@@ -90,20 +120,41 @@ function tell(message) {
 }
 
 function connect() {
-  socket = new WebSocket(`${location.origin.replace(/^http/, "ws")}/socket`);
-  socket.onopen = () => {
+  const mine = new WebSocket(`${location.origin.replace(/^http/, "ws")}/socket`);
+  socket = mine;
+  mine.onopen = () => {
     tries = 0;
     if (build) send({ t: "hello", build });
-    for (const each of deeds.values()) send(each);
     for (const each of questions.values()) send(each.message);
-    keep();
+    sendFirst();
+    tellLink();
     tell({ t: "changed", build, kind: "link" });
   };
-  socket.onclose = () => {
-    tell({ t: "link", open: false, unsaved: deeds.size });
-    setTimeout(connect, WAIT_MS[Math.min(tries++, WAIT_MS.length - 1)]);
+  mine.onclose = lost;
+  mine.onmessage = (event) => {
+    clearTimeout(silence);
+    silence = undefined;
+    hear(JSON.parse(event.data));
   };
-  socket.onmessage = (event) => hear(JSON.parse(event.data));
+}
+
+function lost() {
+  clearTimeout(silence);
+  silence = undefined;
+  sent = "";
+  if (socket) socket.onclose = socket.onmessage = socket.onopen = null;
+  tellLink();
+  setTimeout(connect, WAIT_MS[Math.min(tries++, WAIT_MS.length - 1)]);
+}
+
+/** Asks whether the server is still there: after sleep a socket may look open that nobody holds the other end of. */
+function look() {
+  if (document.visibilityState !== "visible" || socket?.readyState !== WebSocket.OPEN || silence !== undefined) return;
+  send({ t: "there?" });
+  silence = setTimeout(() => {
+    socket?.close();
+    lost();
+  }, SILENT_MS);
 }
 
 /** @param {Message} message */
@@ -114,21 +165,43 @@ function hear(message) {
     if (message.error) question?.refused(new Told(message.error));
     else question?.answered(message.answer);
   } else if (message.t === "done") {
-    if (message.error && message.keep) {
-      setTimeout(() => send(deeds.get(message.cid) ?? {}), 2000);
-      tell({ t: "trouble", error: message.error });
-      return;
-    }
-    deeds.delete(message.cid);
-    keep();
-    const doer = doers.get(message.cid);
-    doers.delete(message.cid);
-    if (message.error && doer) doer.refused(new Told(message.error));
-    else if (message.error) tell({ t: "trouble", error: message.error });
-    else doer?.answered(message.answer);
+    done(message);
   } else {
     tell(message);
   }
 }
 
+/** @param {Message} message */
+function done(message) {
+  if (sent === message.cid) sent = "";
+  if (message.error && message.keep) {
+    tell({ t: "trouble", error: message.error, cid: message.cid });
+    setTimeout(sendFirst, AGAIN_MS);
+    return;
+  }
+  const doer = finish(message.cid);
+  if (message.error && doer) doer.refused(new Told(message.error));
+  else if (message.error) tell({ t: "trouble", error: message.error });
+  else doer?.answered(message.answer);
+  if (!message.error) tell({ t: "stored", cid: message.cid, what: message.what });
+  sendFirst();
+}
+
+/** @param {string} cid */
+function finish(cid) {
+  outbox.drop(cid);
+  tellLink();
+  const doer = doers.get(cid);
+  doers.delete(cid);
+  return doer;
+}
+
+addEventListener("beforeunload", (event) => {
+  // A page of ours that this tab goes to next sends what is kept; a closed tab does not.
+  if (outbox.size > 0 && (!outbox.kept || socket?.readyState !== WebSocket.OPEN)) event.preventDefault();
+});
+document.addEventListener("visibilitychange", look);
+addEventListener("online", look);
+addEventListener("pageshow", look);
+setInterval(look, LOOK_MS);
 connect();
