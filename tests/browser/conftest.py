@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from .accessible import violations
 from .find_chromium import NoChromium, find_chromium
@@ -33,6 +33,9 @@ SIZES: dict[str, dict[str, Any]] = {
     "desktop": {"viewport": {"width": 1024, "height": 768}},
     "phone": {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True},
 }
+# A limit for what never comes, not for what is slow: both processors may be busy with other tests.
+WAITS_MS = 30_000
+expect.set_options(timeout=WAITS_MS)
 OpenPage = Callable[..., Page]
 Serve = Callable[..., Bench]
 
@@ -63,7 +66,8 @@ def open_page(chromium: Browser, watch: Watch) -> Iterator[OpenPage]:
 
     def opened(size: str = "desktop", **options: Any) -> Page:
         context = chromium.new_context(**SIZES[size], **options)
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(WAITS_MS)
+        context.set_default_navigation_timeout(2 * WAITS_MS)
         contexts.append(context)
         watch.listen(context)
         return context.new_page()
