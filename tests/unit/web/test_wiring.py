@@ -5,9 +5,13 @@ from __future__ import annotations
 import re
 from typing import Any
 
+import pytest
+
 from lugwright.circuit.operating import JointIdle
+from lugwright.errors import AskError
 from lugwright.web.asked.asked import NoArgs
 from lugwright.web.asked.table import ASKED
+from lugwright.web.asked.wiring import View
 from lugwright.web.asked.wiring_tables import volts_words
 from lugwright.web.desk import Desk
 from lugwright.workflow import tick, worst_volts
@@ -103,3 +107,30 @@ def test_a_plan_of_an_earlier_state_of_the_build_is_not_shown_as_this_ones(desk:
     found = _asked("wiring", desk)
     assert (found["plan"], found["svg"]) == ("stale", "")
     assert found["words"] == "The build file has changed since this was planned; the plan has to follow it."
+
+
+def test_other_views_show_the_same_plan_with_the_same_hooks(desk: Desk) -> None:
+    tables, listed = _asked("wiring tables", desk), _asked("wiring", desk)
+    for strip in listed["strips"]:
+        svg = _view(desk, f"strip {strip}")
+        lugs = {key for key, row in tables["terminals"].items() if row["owner"] == strip}
+        assert set(re.findall(r'data-terminal="([^"]+)"', svg)) == lugs
+    assert listed["sockets"] == ["V1", "V2"]
+    pins = set(re.findall(r'data-terminal="([^"]+)"', _view(desk, "socket V1")))
+    assert pins == {f"V1.{pin}" for pin in range(1, 10)}
+    assert "TOP SIDE" in _view(desk, "top")
+
+
+def test_a_view_that_is_not_there_is_refused(desk: Desk) -> None:
+    for name in ("strip Q", "socket R1", "bottom"):
+        with pytest.raises(AskError) as refused:
+            _view(desk, name)
+        assert str(refused.value) == (
+            f"there is no such view\n  found:  {name}\n"
+            '  wanted: "top", "strip A" or "socket V1" of this build\n  do:     choose one of the list'
+        )
+
+
+def _view(desk: Desk, name: str) -> str:
+    found: str = ASKED["wiring view"].answer(desk, View(name=name))["svg"]
+    return found

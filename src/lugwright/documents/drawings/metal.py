@@ -148,12 +148,12 @@ def _sockets(build: Build, fittings: Fittings) -> list[Markup]:
             row = fittings.sockets[part.values.socket]
             holes = [circle((box.x, box.y), box.width / 2.0, fill="#fff") for name, box in ears if name == part.name]
             disc = circle(placement.at, row.hole_mm / 2.0, fill="#fdfcf7", width=0.4)
-            key = _key_arrow(placement, row.pin_circle_mm / 2.0 - 3.4)
+            key = key_arrow(placement, row.pin_circle_mm / 2.0 - 3.4)
             found.append(group([disc, *holes, key], class_="socket", data_part=part.name))
     return found
 
 
-def _key_arrow(placement: Placement, reach: float) -> Markup:
+def key_arrow(placement: Placement, reach: float) -> Markup:
     """Return a small arrow that points at the key or gap."""
     (x, y), (ux, uy) = placement.at, unit(placement.turn)
     out, side = (uy, -ux), (ux, uy)

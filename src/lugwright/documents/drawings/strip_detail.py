@@ -96,9 +96,8 @@ def _lug(row: LugRow, sides: tuple[list[LugLead], list[LugLead]], top: float, bo
             y = top + (index - (len(leads) - 1) / 2.0) * ROW_MM
             end = (sign * (board / 2.0 + STUB_MM - 1.2), y)
             anchor, ink = ("end" if sign < 0 else "start"), "#000" if lead.what else "#444"
-            if lead.what:
-                children.append(_stub(lead, top, end, sign * board / 2.0))
-            children.append(text((end[0] + sign * 1.2, y), lead.words, SIZE, anchor=anchor, fill=ink))
+            words = text((end[0] + sign * 1.2, y), lead.words, SIZE, anchor=anchor, fill=ink)
+            children.append(_stub(lead, top, end, sign * board / 2.0, words) if lead.what else words)
     shape = (
         rect((-3.0, top - 3.0), (6.0, 6.0), fill="#fff", width=0.45)
         if foot
@@ -108,7 +107,8 @@ def _lug(row: LugRow, sides: tuple[list[LugLead], list[LugLead]], top: float, bo
     return group(children, class_="lug", data_terminal=row.terminal, data_joint=row.joint)
 
 
-def _stub(lead: LugLead, top: float, end: Point, edge: float) -> Markup:
+def _stub(lead: LugLead, top: float, end: Point, edge: float, words: Markup) -> Markup:
+    """Return a lead as it leaves its lug, with its words."""
     data = f"M0 {top:.2f}L{edge * 0.75:.2f} {top:.2f}L{edge * 1.35:.2f} {end[1]:.2f}L{end[0]:.2f} {end[1]:.2f}"
     color, stripe = inks(lead.color) if lead.color else ("#8a8a8a", None)
     wire = [("#fff", 2.2, None), ("#111", 1.45, None), (color, 0.8, None)]
@@ -122,7 +122,7 @@ def _stub(lead: LugLead, top: float, end: Point, edge: float) -> Markup:
         for ink, width, dash in strokes
     ]  # fmt: skip
     attrs = {"data_wire": lead.what} if lead.color else {"data_part": lead.what}
-    return group(paths, class_="lead", **attrs)
+    return group([*paths, words], class_="lead", **attrs)
 
 
 def _with_note(row: LugRow, sides: tuple[list[LugLead], list[LugLead]]) -> tuple[list[LugLead], list[LugLead]]:

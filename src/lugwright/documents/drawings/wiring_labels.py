@@ -222,7 +222,7 @@ def metal_labels(build: Build, plan: Plan, fittings: Fittings, size: float, band
     for standing in standing_transformers(build, plan):
         words = texts((standing.part.name, standing.part.kind, "(other side)"), (standing.part.name, "(other side)"),
                       standing.part.name)  # fmt: skip
-        yield _area_label(standing.part.name, words, standing.at, standing.half_mm, size)
+        yield area_label(standing.part.name, words, standing.at, standing.half_mm, size)
     for strip in build.strips:
         row = fittings.strips[strip.type]
         yield _strip_label(strip.name, strip_box(strip, row.pitch_mm, row.board_width_mm), size * 1.25)
@@ -255,7 +255,7 @@ def _round_label(name: str, words: tuple[tuple[str, ...], ...], at: Point, radiu
     return Label(f"name {name}", words, size, tuple(spots), rim, frozenset({f"part {name}"}), "bold", 1)
 
 
-def _area_label(name: str, words: tuple[tuple[str, ...], ...], at: Point, half: float, size: float) -> Label:
+def area_label(name: str, words: tuple[tuple[str, ...], ...], at: Point, half: float, size: float) -> Label:
     steps = [k * 0.15 for k in range(-6, 7)]
     spots = tuple(
         Spot(round(at[0] + half * i, 2), round(at[1] + half * k, 2), 0.0, round(abs(i) + abs(k), 2))

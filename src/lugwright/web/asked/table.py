@@ -36,13 +36,14 @@ ASKED: dict[str, Asked] = {
         wiring.WIRING_READINGS,
         wiring.WIRING_STATE,
         wiring.WIRING_TABLES,
-        work.WORK,
-        work.WORK_STATE,
-        work.CARD_DRAWING,
         log_tail.LOG_TAIL,
         log_tail.NOTE,
         log_tail.PHOTO,
         log_tail.PHOTOS,
         log_tail.TAKE_BACK,
+        wiring.WIRING_VIEW,
+        work.CARD_DRAWING,
+        work.WORK,
+        work.WORK_STATE,
     )
 }

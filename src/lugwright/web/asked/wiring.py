@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Annotated, Any
+
+from pydantic import Field
 
 from lugwright.bringup.results import Reading
+from lugwright.buildfile.build import Build, Tube
+from lugwright.documents.drawings.socket_detail import socket_detail_svg
+from lugwright.documents.drawings.strip_detail import strip_detail_svg
+from lugwright.documents.drawings.top_side import top_side_svg
 from lugwright.documents.drawings.wiring_side import wiring_side_svg
+from lugwright.errors import AskError
 from lugwright.quantities import with_unit
-from lugwright.web.asked.asked import Asked, NoArgs
+from lugwright.web.asked.asked import Args, Asked, NoArgs
 from lugwright.web.asked.wiring_tables import wiring_tables
 from lugwright.web.desk import Desk
 from lugwright.workflow import Opened, plan_stands, side_of, worst_volts
@@ -40,12 +47,11 @@ def _wiring(desk: Desk, args: NoArgs) -> dict[str, Any]:
     found: dict[str, Any] = {"plan": state, "words": _IN_WORDS[state], "svg": "", "strips": [], "sockets": []}
     if state != WHOLE:
         return found
-    sockets = [part.name for part in opened.build.parts if part.name in opened.build.placements and part.kind == "tube"]
     return found | {
         "svg": inline(wiring_side_svg(side_of(opened))),
         "phases": list(dict.fromkeys(job.phase for job in opened.work_order.jobs)),
         "strips": [strip.name for strip in opened.build.strips],
-        "sockets": sockets,
+        "sockets": sockets(opened.build),
     }
 
 
@@ -86,6 +92,36 @@ def _readings(desk: Desk, args: NoArgs) -> dict[str, Any]:
     return {"ohms": found, "meter": opened.ohms_chart.meter}
 
 
+class View(Args):
+    """Another view: "top", "strip A", "socket V1"."""
+
+    name: Annotated[str, Field(min_length=1, max_length=60)]
+
+
+def _view(desk: Desk, args: View) -> dict[str, str]:
+    """Return another drawing of the same plan."""
+    opened = desk.opened
+    build, plan, order = opened.build, opened.plan, opened.work_order
+    kind, _, name = args.name.partition(" ")
+    if kind == "top":
+        return {"svg": inline(top_side_svg(build, plan, opened.hardware))}
+    if kind == "strip" and name in build.strip_names:
+        return {"svg": inline(strip_detail_svg(build, plan, opened.hardware, name, order))}
+    if kind == "socket" and name in sockets(build):
+        return {"svg": inline(socket_detail_svg(build, plan, opened.hardware, name, order))}
+    raise AskError(
+        what="there is no such view",
+        found=args.name,
+        wanted='"top", "strip A" or "socket V1" of this build',
+        do="choose one of the list",
+    )
+
+
+def sockets(build: Build) -> list[str]:
+    """Return the tubes that have a socket on the chassis."""
+    return [part.name for part in build.parts if isinstance(part.values, Tube) and part.name in build.placements]
+
+
 def _ohms(reading: Reading) -> str:
     if math.isinf(reading.expected):
         return f"over range, at least {with_unit(reading.low, 'Ω')}"
@@ -98,4 +134,5 @@ def _ohms(reading: Reading) -> str:
 WIRING = Asked("wiring", _wiring)
 WIRING_TABLES = Asked("wiring tables", _tables)
 WIRING_STATE = Asked("wiring state", _state)
+WIRING_VIEW = Asked("wiring view", _view, View)
 WIRING_READINGS = Asked("wiring readings", _readings)

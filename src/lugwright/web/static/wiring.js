@@ -20,22 +20,50 @@ class Page {
     this.things = things;
     this.board = new Board(byId("board"), byId("sheet"));
     this.lighting = new Lighting(/** @type {SVGSVGElement} */ (byId("sheet").querySelector("svg")));
-    this.card = new SideCard(byId("card"), (thing) => this.keep(thing), (name) => this.side(name));
+    /** Drawings by what the list of sides calls them. @type {Map<string, Lighting>} */
+    this.views = new Map([["", this.lighting]]);
+    this.view = "";
+    this.card = new SideCard(byId("card"), {
+      pick: (thing) => this.keep(thing),
+      enlarge: (name) => void this.show(name),
+    });
     /** @type {Thing | null} */
     this.kept = null;
     /** @type {Thing | null} */
     this.under = null;
     this.job = 0;
-    this.board.takes(this.lighting.drawing.viewBox.baseVal);
     this.board.tapped = (event) => this.keep(this.things.resolved(thingAt(event.clientX, event.clientY, event.pointerType === "mouse" ? 3 : 16)));
     this.listen();
     this.refill();
+    this.lay(this.lighting);
+  }
+
+  /** Lays a drawing on the board. @param {Lighting} lighting */
+  lay(lighting) {
+    this.lighting = lighting;
+    byId("sheet").replaceChildren(lighting.drawing, lighting.over);
+    this.board.takes(lighting.box);
     this.draw();
+  }
+
+  /** Shows another side, or a strip or a socket enlarged. @param {string} name "", "top", "strip A", "socket V1" */
+  async show(name) {
+    const select = /** @type {HTMLSelectElement} */ (byId("side"));
+    if (!this.views.has(name)) {
+      const found = await orShow(ask("wiring view", { name }));
+      if (found) this.views.set(name, new Lighting(drawn(found.svg)));
+    }
+    const lighting = this.views.get(name);
+    if (lighting) this.view = name;
+    select.value = this.view;
+    if (lighting) this.lay(lighting);
   }
 
   /** Takes tables or state that have changed. @param {Things} things */
   takes(things) {
+    const follows = this.job && this.job === this.things.state.next;
     this.things = things;
+    if (follows) this.setJob(things.state.next);
     this.refill();
     this.draw();
   }
@@ -53,6 +81,10 @@ class Page {
     byId("find").addEventListener("change", () => this.find(true));
     for (const id of ["by-step", "by-volts", "by-work"]) byId(id).addEventListener("input", () => this.draw());
     byId("next-job").addEventListener("click", () => this.showJob(this.job ? 0 : this.things.state.next));
+    byId("card-before").addEventListener("click", () => this.showJob(Math.max(this.job - 1, 1)));
+    byId("card-after").addEventListener("click", () => this.showJob(Math.min(this.job + 1, this.things.tables.cards.length)));
+    byId("side").addEventListener("change", () => void this.show(/** @type {HTMLSelectElement} */ (byId("side")).value));
+    window.addEventListener("beforeprint", () => this.board.whole());
     byId("larger").addEventListener("click", () => this.board.zoom(1.5));
     byId("smaller").addEventListener("click", () => this.board.zoom(1 / 1.5));
     byId("whole").addEventListener("click", () => this.board.whole());
@@ -93,6 +125,12 @@ class Page {
 
   /** What is lit now. @returns {Lit | null} */
   lit() {
+    const lit = this.chosen();
+    return lit && this.view === "top" ? this.things.withOwners(lit) : lit;
+  }
+
+  /** @returns {Lit | null} */
+  chosen() {
     const thing = this.kept ?? this.under;
     if (thing) return this.things.lit(thing);
     const card = this.things.tables.cards[this.job - 1];
@@ -104,12 +142,12 @@ class Page {
   draw() {
     const lit = this.lit();
     this.lighting.show(lit, this.job && !this.kept && !this.under ? 0.88 : 0.78);
+    byId("count").textContent = lit ? counted(this.things, lit) : "";
     const thing = this.kept ?? this.under;
     const card = this.things.tables.cards[this.job - 1];
     if (thing) this.card.show(this.things, thing, this.kept !== null);
     else if (card) this.card.job(this.things, card);
-    else this.card.nothing(this.things);
-    byId("count").textContent = lit ? counted(this.things, lit) : "";
+    else this.card.nothing(this.things, inWords(this.filter(), this.things.tables.touch_v));
   }
 
   fit() {
@@ -123,6 +161,7 @@ class Page {
   setJob(number) {
     this.job = number;
     byId("next-job").setAttribute("aria-pressed", String(number > 0));
+    for (const id of ["card-before", "card-after"]) byId(id).hidden = number === 0;
   }
 
   /** @param {number} number of a card; 0: none */
@@ -132,13 +171,19 @@ class Page {
     this.draw();
     if (number) this.fit();
   }
+}
 
-  /** @param {string} name */
-  side(name) {
-    const select = /** @type {HTMLSelectElement} */ (byId("side"));
-    select.value = name;
-    select.dispatchEvent(new Event("change"));
-  }
+/** A drawing that came as text. @param {string} svg */
+function drawn(svg) {
+  const root = new DOMParser().parseFromString(svg, "image/svg+xml").documentElement;
+  return /** @type {SVGSVGElement} */ (/** @type {unknown} */ (document.importNode(root, true)));
+}
+
+/** @param {import("./wiring_things.js").Filter} filter @param {number} touch_v */
+function inWords({ step, volts, work }, touch_v) {
+  const ringed = volts ? `${volts} V and more from ground; rings mark what is above ${touch_v} V` : "";
+  const words = [step, work, ringed].filter((each) => each).join("; ");
+  return words && `Lit: ${words}`;
 }
 
 /** @param {Things} things @param {Lit} lit */
@@ -146,7 +191,7 @@ function counted(things, lit) {
   const names = [...lit.things];
   const wires = names.filter((name) => things.tables.wires[name]).length;
   const parts = names.filter((name) => things.tables.parts[name]?.seated).length;
-  return `Lit: ${wires} wires, ${parts} parts, ${lit.terminals.size} lugs and pins.`;
+  return `${wires} wires, ${parts} parts, ${lit.terminals.size} lugs and pins are lit.`;
 }
 
 async function start() {

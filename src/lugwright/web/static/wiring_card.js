@@ -6,6 +6,7 @@ import { ofLead } from "./wiring_things.js";
 /** @typedef {import("./wiring_lit.js").Thing} Thing */
 /** @typedef {{ohms: Record<string, {at: string, reads: string, note: string}[]>, meter: string}} Readings */
 
+const MOST = 8; // rows of a list under the pointer
 const SVG = "http://www.w3.org/2000/svg";
 
 /** Makes an element. @param {string} tag @param {Record<string, string>} attributes @param {...(Node | string)} children */
@@ -17,21 +18,22 @@ export function h(tag, attributes, ...children) {
 }
 
 export class SideCard {
-  /** @param {HTMLElement} place @param {(thing: Thing) => void} pick @param {(name: string) => void} enlarge */
-  constructor(place, pick, enlarge) {
+  /** @param {HTMLElement} place @param {{pick: (thing: Thing) => void, enlarge: (name: string) => void}} acts */
+  constructor(place, { pick, enlarge }) {
     this.place = place;
     this.pick = pick;
     this.enlarge = enlarge;
+    this.most = MOST;
     /** @type {Readings | null} */
     this.readings = null;
   }
 
-  /** @param {Things} things */
-  nothing(things) {
+  /** @param {Things} things @param {string} left what a filter leaves, in words */
+  nothing(things, left) {
     const { state } = things;
     const next = things.tables.cards.find((card) => card.number === state.next);
-    this.place.replaceChildren(
-      h("h2", {}, "Nothing lit"),
+    this.put(
+      h("h2", {}, left || "Nothing lit"),
       h("p", {}, "Point at or tap a wire, a part or a lug: everything on its joint lights up. Tap beside it, or press Escape, to put it out."),
       h("p", {}, `${state.in} of ${state.of} leads are in.`),
       next ? h("p", {}, "Next: ", this.cardLink(things, next.number)) : h("p", {}, "Every card is done."),
@@ -40,6 +42,7 @@ export class SideCard {
 
   /** @param {Things} things @param {Thing} thing @param {boolean} kept */
   show(things, thing, kept) {
+    this.most = kept ? Infinity : MOST;
     const { wires, parts } = things.tables;
     const wire = wires[thing.name];
     const part = parts[thing.name];
@@ -52,13 +55,13 @@ export class SideCard {
     const many = joints.length > 3;
     for (const joint of many ? [] : joints) rows.push(...this.joint(things, joint, thing.kind === "joint" || thing.kind === "bus"));
     if (kept) rows.push(h("p", { class: "faint" }, "Kept lit; tap beside it or press Escape to put it out."));
-    this.place.replaceChildren(...rows);
+    this.put(...rows);
   }
 
   /** @param {Things} things @param {import("./wiring_things.js").Card} card */
   job(things, card) {
     const state = things.state.cards[card.number - 1] ?? "open";
-    this.place.replaceChildren(
+    this.put(
       h("h2", {}, `Card ${card.number}: ${card.title}`),
       h("p", { class: "faint" }, `${card.phase}; ${state}`),
       ...card.cautions.map((words) => h("p", { class: "caution" }, words)),
@@ -67,6 +70,16 @@ export class SideCard {
       ...card.waits.length ? [h("p", {}, `Leave open: ${card.waits.join("; ")}.`)] : [],
       h("p", {}, this.link(card.number, "Tick it off on the Work page")),
     );
+  }
+
+  /** Puts these on the card; who reads it by keyboard stays where they were. @param {Node[]} rows */
+  put(...rows) {
+    const reached = "a, button";
+    const at = [...this.place.querySelectorAll(reached)].findIndex((element) => element === document.activeElement);
+    this.place.replaceChildren(...rows);
+    if (at < 0) return;
+    const now = this.place.querySelectorAll(reached);
+    /** @type {HTMLElement | undefined} */ (now[Math.min(at, now.length - 1)])?.focus();
   }
 
   /** @param {Things} things @param {string} name */
@@ -86,7 +99,7 @@ export class SideCard {
         ["Braid to", wire.shield && (things.tables.terminals[wire.shield]?.label ?? "")],
         ["Passes over", wire.over.join(", ")],
       ]),
-      this.rows(wire.ends.map((key) => this.terminalButton(things, key))),
+      this.rows(wire.ends, (key) => this.terminalButton(things, key)),
       ...this.cards(things, wire.cards),
     ];
   }
@@ -101,7 +114,7 @@ export class SideCard {
       h("h2", {}, name),
       this.list([["Is", part.words], ["Work", state], ["Layer", part.layer > 1 ? String(part.layer) : ""]]),
       ...(socket ? [this.larger(`socket ${name}`)] : []),
-      this.rows(part.ends.map((key) => this.terminalButton(things, key))),
+      this.rows(part.ends, (key) => this.terminalButton(things, key)),
       ...this.cards(things, part.cards),
     ];
   }
@@ -113,7 +126,7 @@ export class SideCard {
     return [
       h("h2", {}, terminal.label),
       h("p", {}, terminal.joint ? things.terminalState(key) : "spare: nothing goes here"),
-      this.rows(terminal.leads.map((lead) => this.leadButton(things, lead, key))),
+      this.rows(terminal.leads, (lead) => this.leadButton(things, lead, key)),
       ...(things.tables.strips.includes(terminal.owner) ? [this.larger(`strip ${terminal.owner}`)] : []),
       ...(terminal.kind === "pin" ? [this.larger(`socket ${terminal.owner}`)] : []),
     ];
@@ -123,7 +136,7 @@ export class SideCard {
   strip(things, name) {
     const { terminals } = things.tables;
     const keys = Object.keys(terminals).filter((key) => terminals[key]?.owner === name);
-    return [h("h2", {}, `Strip ${name}`), this.larger(`strip ${name}`), this.rows(keys.map((key) => this.terminalButton(things, key)))];
+    return [h("h2", {}, `Strip ${name}`), this.larger(`strip ${name}`), this.rows(keys, (key) => this.terminalButton(things, key))];
   }
 
   /** @param {Things} things @param {string} joint @param {boolean} whole */
@@ -143,12 +156,12 @@ export class SideCard {
         ["At", `${row.terminals.length} lugs and pins`],
       ]),
     ];
-    if (!whole) return [...found, this.rows([this.button(things, { kind: "joint", name: joint }, `All of ${joint}`, "")])];
+    if (!whole) return [...found, this.rows([joint], () => this.button(things, { kind: "joint", name: joint }, `All of ${joint}`, ""))];
     const cards = [...on.wires, ...on.parts].flatMap((name) => (things.tables.wires[name] ?? things.tables.parts[name])?.cards ?? []);
     return [
       ...found,
-      this.rows(row.terminals.map((key) => this.terminalButton(things, key))),
-      this.rows([...on.wires, ...on.parts].map((name) => this.thingButton(things, name))),
+      this.rows(row.terminals, (key) => this.terminalButton(things, key)),
+      this.rows([...on.wires, ...on.parts], (name) => this.thingButton(things, name)),
       ...this.cards(things, [...new Set(cards)].sort((a, b) => a - b)),
     ];
   }
@@ -158,15 +171,22 @@ export class SideCard {
     return h("dl", {}, ...rows.filter(([, words]) => words).flatMap(([name, words]) => [h("dt", {}, name), h("dd", {}, words)]));
   }
 
-  /** @param {HTMLElement[]} buttons */
-  rows(buttons) {
-    return h("ul", {}, ...buttons.map((button) => h("li", {}, button)));
+  /** A list; of a long one under the pointer only the beginning. @param {string[]} names @param {(name: string) => Node} make */
+  rows(names, make) {
+    const shown = names.slice(0, this.most);
+    const rest = names.length - shown.length;
+    return h("ul", {}, ...shown.map((name) => h("li", {}, make(name))), ...(rest ? [h("li", { class: "faint" }, `and ${rest} more: tap to list them`)] : []));
   }
 
   /** @param {Things} things @param {Thing} thing @param {string} words @param {string} mark @param {Node[]} before */
   button(things, thing, words, mark, ...before) {
     const button = h("button", { type: "button", class: "to" }, ...before, h("span", {}, words), h("span", { class: "mark" }, mark));
-    button.addEventListener("click", () => this.pick(thing));
+    button.addEventListener("click", () => {
+      this.pick(thing);
+      const head = this.place.querySelector("h2");
+      head?.setAttribute("tabindex", "-1");
+      head?.focus();
+    });
     return button;
   }
 
@@ -195,7 +215,7 @@ export class SideCard {
   /** @param {Things} things @param {number[]} numbers */
   cards(things, numbers) {
     if (!numbers.length) return [];
-    return [h("h3", {}, "Job cards"), h("ul", {}, ...numbers.map((number) => h("li", {}, this.cardLink(things, number))))];
+    return [h("h3", {}, "Job cards"), this.rows(numbers.map(String), (number) => this.cardLink(things, Number(number)))];
   }
 
   /** @param {Things} things @param {number} number */

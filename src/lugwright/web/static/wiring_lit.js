@@ -12,12 +12,13 @@ export class Lighting {
   /** @param {SVGSVGElement} drawing */
   constructor(drawing) {
     this.drawing = drawing;
+    const { x, y, width, height } = drawing.viewBox.baseVal;
+    this.box = { x, y, width, height };
     this.over = document.createElementNS(SVG, "svg");
     this.over.setAttribute("class", "over");
     this.over.setAttribute("aria-hidden", "true");
     this.over.setAttribute("viewBox", drawing.getAttribute("viewBox") ?? "");
     this.over.setAttribute("font-family", drawing.getAttribute("font-family") ?? "");
-    drawing.after(this.over);
     /** @type {Map<string, {element: SVGGraphicsElement, order: number}[]>} */
     this.elements = new Map();
     [...drawing.querySelectorAll(SELECTOR)].forEach((element, order) => {
@@ -48,7 +49,11 @@ export class Lighting {
 
   /** @param {Lit} lit */
   copies(lit) {
-    return this.found(lit).map(({ element }) => {
+    const found = this.found(lit);
+    const lying = new Set(found.map(({ element }) => element));
+    /** A lead inside a lug that is copied whole. @param {Element} element */
+    const inside = (element) => lying.has(/** @type {SVGGraphicsElement} */ (element.parentElement?.closest(SELECTOR)));
+    return found.filter(({ element }) => !inside(element)).map(({ element }) => {
       const copy = /** @type {SVGElement} */ (element.cloneNode(true));
       copy.removeAttribute("id");
       return copy;
@@ -86,7 +91,7 @@ export class Lighting {
 function keyOf(element) {
   const { wire, part, terminal, bus, strip, over, star, label } = element.dataset;
   if (terminal !== undefined) return `terminal ${terminal}`;
-  if (label !== undefined) return `thing ${label.startsWith("bus ") ? label.slice(4) : label.split(" ")[0]}`;
+  if (label !== undefined) return `thing ${named(label)}`;
   return `thing ${wire ?? part ?? bus ?? strip ?? over ?? star ?? ""}`;
 }
 
@@ -100,10 +105,14 @@ export function thingOf(from) {
   if (bus ?? star) return { kind: "bus", name: bus ?? star ?? "" };
   if (strip !== undefined) return { kind: "strip", name: strip };
   if (part !== undefined) return { kind: "part", name: part };
-  const name = label ?? "";
-  if (name.startsWith("bus ")) return { kind: "bus", name: name.slice(4) };
-  const first = name.split(" ")[0] ?? "";
-  return /^W\d+$/.test(first) ? { kind: "wire", name: first } : { kind: "part", name: first };
+  const name = named(label ?? "");
+  return { kind: /^W\d+$/.test(name) ? "wire" : "part", name };
+}
+
+/** The name that a label says: of "R3 value", "bus ground", "name V1". @param {string} label */
+function named(label) {
+  const [first = "", second = ""] = label.split(" ");
+  return ["bus", "name", "star", "strip"].includes(first) ? second : first;
 }
 
 /** The thing at a point, or the nearest within the width of a finger. @param {number} x @param {number} y @param {number} reach in pixels */

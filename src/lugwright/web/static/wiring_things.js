@@ -120,6 +120,12 @@ export class Things {
     return lit;
   }
 
+  /** The same with the owners of the lugs and pins: a drawing of the other side shows them alone. @param {Lit} lit @returns {Lit} */
+  withOwners(lit) {
+    const owners = [...lit.terminals].map((key) => this.tables.terminals[key]?.owner ?? "");
+    return { ...lit, things: new Set([...lit.things, ...owners]) };
+  }
+
   /** What one card needs, and nothing else. @param {Card} card @returns {Lit} */
   litCard(card) {
     return { things: new Set(card.things), terminals: new Set(card.terminals) };
