@@ -80,6 +80,30 @@ def changed_document(
     return document, tuple(done.values())
 
 
+def said_change(text: str) -> tuple[str, str]:
+    """Return part (or section of a can) and value of a change such as ``R17=220k``.
+
+    Raises
+    ------
+    ChangeError
+        It is none.
+    """
+    return _split(text)
+
+
+def new_value(name: str, value: str, *, kind: str, raw: Mapping[str, Any]) -> tuple[str, Any]:
+    """Return which key of a part as written a value is for, and what it becomes.
+
+    Raises
+    ------
+    ChangeError
+        The part cannot be set to that.
+    """
+    part, _, section = name.partition(".")
+    new = _new_value(name, section, value, _Written((part,), raw, kind))
+    return new.key, new.value
+
+
 def _change(
     text: str, written: Mapping[str, _Written], done: Mapping[tuple[str, str], Changed], file: str
 ) -> tuple[tuple[str, ...], _New, Changed]:

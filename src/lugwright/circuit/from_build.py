@@ -53,11 +53,12 @@ def circuit_from_build(build: Build) -> Circuit:
             wanted=f"a joint named {GROUND!r}, against which all voltages are measured",
             do=f"name the 0 V joint {GROUND!r} in the build file",
         )
-    elements = [element for part in build.parts for element in _elements(build, part)]
+    elements = [element for part in build.parts for element in part_elements(build, part)]
     return Circuit(tuple(elements), GROUND, build.mains_hz)
 
 
-def _elements(build: Build, part: Part) -> Iterator[Element]:
+def part_elements(build: Build, part: Part) -> Iterator[Element]:
+    """Yield what one part becomes."""
     return _MAKERS[type(part.values)](build, part, part.values)
 
 

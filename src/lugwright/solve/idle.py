@@ -87,6 +87,27 @@ def _one_after_the_other(system: System, values: Array, near: Solved | None, ins
     return found
 
 
+def solve_followed(near: Solved, edit: Edit) -> Solved:
+    """Return the circuit of a solved column under an edit of the whole circuit, followed from where that one stands.
+
+    Nothing is left out: the cycle is closed and the currents are certified as in `solve_columns`; an edit that
+    moves little or nothing needs one round. ``rounds`` is 1 where the neighbor's own cycle fits as it is.
+
+    Raises
+    ------
+    NoIdlePoint
+        No point found; what was found is certified only by `read_idle`.
+    """
+    system, values = near.system, near.system.values([edit])
+    if near.cycle is None or near.surroundings is None:
+        return solve_column(system, values, near)
+    rounds = _Rounds(system, values, INSTANTS)
+    point = solve_dc(DcProblem(system, values, tangent_law(near.cycle)), near.dc.volts)
+    if not point.solved.all():
+        return solve_column(system, values, near)
+    return rounds.run(point.volts, near, coarse=False)
+
+
 def solve_column(system: System, values: Array, near: Solved | None = None, *, instants: int = INSTANTS) -> Solved:
     """Return one solved column, started from a neighbor where there is one; see `solve_idle`."""
     has_mains = bool(np.any(values[system.source_rms] != 0.0)) and bool(system.diodes)
@@ -121,10 +142,13 @@ class _Rounds:
             self._light(lamp.name, _LAMP_START)
         self._problem: DcProblem | None = None  # at the values as they are, its diodes carrying nothing
 
-    def run(self, v: Array, near: Solved | None) -> Solved:
-        points = min(_COARSE, self.instants)
+    def run(self, v: Array, near: Solved | None, *, coarse: bool = True) -> Solved:
+        points = min(_COARSE, self.instants) if coarse else self.instants
         port_v = None if near is None or near.cycle is None else _resampled(near.cycle.port_v, points)
         move, lamp_moved = np.inf, 0.0
+        if not coarse:  # the very first round may be the last
+            self._swinging.follow(self.values, v)
+            lamp_moved = np.inf if self.lamps else 0.0
         for count in range(1, _ROUNDS + 1):
             surroundings = MainsCycle(
                 self.system, self.values, tube_state(self.system, self.values, v), instants=points

@@ -121,7 +121,17 @@ def linearized(circuit: Circuit, solved: Solved, settings: Sequence[Edit] = (Edi
     NoIdlePoint
         A setting has no idle.
     """
-    system = System(circuit)
+    return linearized_system(System(circuit), solved, settings)
+
+
+def linearized_system(system: System, solved: Solved, settings: Sequence[Edit]) -> SmallSignal:
+    """Return a compiled circuit made linear at the idle of each setting; see `linearized`.
+
+    Raises
+    ------
+    NoIdlePoint
+        A setting has no idle.
+    """
     edits = tuple(settings)
     levels = _idle_volts(solved, edits)
     volts = np.zeros((system.size + 1, len(edits)))

@@ -32,12 +32,13 @@ from lugwright.solve.response_results import (
     ResponseWish,
     TurnedPole,
 )
-from lugwright.solve.small_signal import Complex, Network, SmallSignal, linearized
+from lugwright.solve.small_signal import Complex, Network, SmallSignal, linearized_system
 from lugwright.solve.solved import Solved
-from lugwright.solve.system import Array
+from lugwright.solve.system import Array, System
 
 AS_BUILT, RESTING = 0, 1  # the first two settings: a plug in the input, and none
 GUITAR = "guitar"
+AS_SET = "knobs as set"
 _KNOB_STEPS, _LOOP_STEPS = 20, 20  # frequencies in a decade
 _LOOP_HZ, _HISS_HZ = (0.1, 1e7), (20.0, 20e3)
 _KNOB_HZ = (20.0, 20e3)
@@ -77,8 +78,8 @@ class Study:
         NoIdlePoint
             A setting of the knobs without an idle.
         """
-        network = self._network(self._asked, low=self.wish.low_hz, high=self.wish.high_hz)
-        curves = response_curves(network, self._source, self._output, self._load(network.hertz))
+        network = self._signal.chosen(self._asked).at(self._hertz)
+        curves = response_curves(network, self._source, self._output, self._usual_load)
         return AmplifierResponse(
             source=self._names[0],
             output=self._names[1],
@@ -91,6 +92,30 @@ class Study:
             hiss=self._hiss(),
             hiss_source=self._at_input,
         )
+
+    def curve_at(self, solved: Solved, edit: Edit) -> ResponseCurve:
+        """Return the one curve of the build under an edit, around the idle it has there.
+
+        Parameters
+        ----------
+        solved : Solved
+            The idle under that edit, or one that the edit does not move.
+        edit : Edit
+            Every change to the build.
+
+        Returns
+        -------
+        ResponseCurve
+            From 10 Hz to 100 kHz unless other ends were wished for, with a plug in the jack it starts from.
+
+        Source
+        ------
+        `linearized_system`, `response_curves`.
+        """
+        setting = Edit(AS_SET, (*self._plug.changes, *edit.changes))
+        network = linearized_system(self._system, solved, [setting]).at(self._hertz)
+        (curve,) = response_curves(network, self._source, self._output, self._usual_load)
+        return curve
 
     # ---- points -----------------------------------------------------------------------------
 
@@ -116,7 +141,7 @@ class Study:
         return joint_of(self.build, first), joint_of(self.build, second) if second else GROUND
 
     def _port(self, name: str) -> Port:
-        return port_of(self._signal.system, *self._joints(name))
+        return port_of(self._system, *self._joints(name))
 
     @cached_property
     def _source(self) -> Port:
@@ -142,6 +167,10 @@ class Study:
         plus, minus = part.terminal("plus").joint, part.terminal("minus").joint
         return load_admittance_s(self._circuit, part.name, plus, minus, hertz)
 
+    @cached_property
+    def _usual_load(self) -> Complex | None:
+        return self._load(self._hertz)
+
     # ---- the circuit ------------------------------------------------------------------------
 
     @cached_property
@@ -150,6 +179,18 @@ class Study:
         if self.wish.guitar_ohm is None:
             return circuit
         return circuit.with_elements([Resistor(GUITAR, *self._joints(self._names[0]), OPEN_OHM, GUITAR)])
+
+    @cached_property
+    def _system(self) -> System:
+        return System(self._circuit)
+
+    @cached_property
+    def _plug(self) -> Edit:
+        return plugged(self.build, self._joints(self._names[0])[0])
+
+    @cached_property
+    def _hertz(self) -> Array:
+        return decade_steps_hz(low=self.wish.low_hz, high=self.wish.high_hz)
 
     @cached_property
     def _pots(self) -> list[tuple[Part, Pot]]:
@@ -181,13 +222,13 @@ class Study:
 
     @cached_property
     def _signal(self) -> SmallSignal:
-        plug = Edit("knobs as set", plugged(self.build, self._joints(self._names[0])[0]).changes)
+        plug = Edit(AS_SET, self._plug.changes)
         resting = Edit("nothing plugged in")
         if self.wish.guitar_ohm is not None:
             resting = Edit("guitar", (*plug.changes, SetValue(GUITAR, "ohm", self.wish.guitar_ohm)))
         turns = (*self._family, *self._ends, *self._extremes)
         settings = [plug, resting, *(Edit(e.name, (*plug.changes, *e.changes)) for e in turns)]
-        return linearized(self._circuit, self.solved, settings)
+        return linearized_system(self._system, self.solved, settings)
 
     def _network(self, settings: list[int], *, low: float, high: float, steps: int = 30) -> Network:
         return self._signal.chosen(settings).at(decade_steps_hz(low=low, high=high, per_decade=steps))

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from lugwright.workflow.planning import planning_words
     from lugwright.workflow.plans import choose_plan, compared_plans, plan_afresh
     from lugwright.workflow.power_up import pass_over, power_up_now, step_done, step_number, step_reading
+    from lugwright.workflow.quick_response import ResponseBench, TriedResponse
     from lugwright.workflow.readings import (
         SaidReading,
         read_in,
@@ -56,9 +57,11 @@ __all__ = [
     "Happening",
     "Opened",
     "Photo",
+    "ResponseBench",
     "SaidReading",
     "SaidSign",
     "Ticked",
+    "TriedResponse",
     "all_checks",
     "as_built_rows",
     "book_records",
@@ -144,6 +147,7 @@ _HOMES = {
     "power_up": ("pass_over", "power_up_now", "step_done", "step_number", "step_reading"),
     "readings": ("SaidReading", "read_in", "reading_findings", "readings_now", "said_in_file", "take_readings_back"),
     "seeing": ("SaidSign", "check_signs", "signs_in", "take_signs_back"),
+    "quick_response": ("ResponseBench", "TriedResponse"),
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
     "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_back", "taken_in", "tick", "where_it_stands"),
     "tracing": ("FaultBench", "fault_bench", "write_suspects"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from lugwright.buildfile.build import Build
+from lugwright.buildfile.build import Build, Jack, Pot, Speaker, Switch, Tube
 from lugwright.buildfile.part_words import part_words
 from lugwright.documents.drawings.circuit_stage import StageDrawing, stage_svgs
 from lugwright.documents.drawings.circuit_touch import touchable_svg
@@ -24,7 +24,25 @@ def _drawings(desk: Desk, args: NoArgs) -> dict[str, Any]:
         for stage in build.stages
         if stage.name in drawings
     ]
-    return {"stages": stages, "parts": [part.name for part in build.parts], "joints": list(build.joints)}
+    points = [*build.joints, *(p.name for p in build.parts if isinstance(p.values, Speaker))]
+    points += [
+        str(t) for p in build.parts if isinstance(p.values, Jack | Tube) for t in p.terminals if t.joint != str(t)
+    ]
+    return {
+        "stages": stages,
+        "knobs": _knobs(build),
+        "points": points,
+        "parts": [part.name for part in build.parts],
+        "joints": list(build.joints),
+    }
+
+
+def _knobs(build: Build) -> list[str]:
+    """Return what a player turns and switches: pots with a label, but those that set the idle, and switches."""
+    setting = {stage.name for stage in build.stages if stage.duty in ("bias", "mains", "supply")}
+    parts = [part for part in build.parts if part.stage not in setting]
+    pots = [part.name for part in parts if isinstance(part.values, Pot) and part.values.label]
+    return [*pots, *(part.name for part in parts if isinstance(part.values, Switch))]
 
 
 def _named(build: Build, drawing: StageDrawing) -> dict[str, tuple[str, str]]:

@@ -12,6 +12,8 @@ from lugwright.web.asked import (
     parts,
     shelf_card,
     ticks,
+    tried_findings,
+    tried_response,
     wiring,
     work,
 )
@@ -32,6 +34,8 @@ ASKED: dict[str, Asked] = {
         ticks.TICK,
         circuit_drawings.CIRCUIT_DRAWINGS,
         circuit_facts.CIRCUIT_FACTS,
+        tried_findings.TRIED_FINDINGS,
+        tried_response.TRIED_RESPONSE,
         wiring.WIRING,
         wiring.WIRING_READINGS,
         wiring.WIRING_STATE,

@@ -3,6 +3,7 @@ import { ask, on } from "./link.js";
 import { orShow } from "./bench.js";
 import { areasOf, bring, light, pointing } from "./circuit-pointing.js";
 import { cardOf, made } from "./circuit-card.js";
+import { Trials } from "./circuit-trials.js";
 
 /** @typedef {import("./circuit-pointing.js").Thing} Thing */
 /** @typedef {import("./circuit-card.js").Facts} Facts */
@@ -12,6 +13,7 @@ const card = /** @type {HTMLElement} */ (document.getElementById("card"));
 const find = /** @type {HTMLFormElement} */ (document.getElementById("find"));
 const findName = /** @type {HTMLInputElement} */ (document.getElementById("find-name"));
 
+const trials = new Trials();
 /** @type {Facts | undefined} */
 let facts;
 /** @type {Thing | undefined} */
@@ -26,7 +28,7 @@ function show() {
   light(chosen, "chosen");
   card.hidden = !thing || !facts;
   if (thing && facts) {
-    card.replaceChildren(...cardOf(thing, facts, { show: choose, away, attempt: (part) => attempt(part) }));
+    card.replaceChildren(...cardOf(thing, facts, { show: choose, away, attempt: (part) => trials.attempt(part) }));
   }
 }
 
@@ -44,11 +46,6 @@ function away() {
   show();
 }
 
-/** @param {string} part */
-function attempt(part) {
-  document.dispatchEvent(new CustomEvent("attempt", { detail: part }));
-}
-
 /** Shows what the address names. */
 function fromAddress() {
   const named = /^#(part|joint)=(.+)$/.exec(location.hash);
@@ -61,6 +58,7 @@ function fromAddress() {
 async function learn() {
   facts = await orShow(ask("circuit facts"));
   show();
+  if (facts) trials.learn(facts);
 }
 
 pointing(side, (thing) => {

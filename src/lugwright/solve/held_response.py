@@ -1,0 +1,122 @@
+"""The response curve of a build with values changed, quickly: only what a change moves is worked out again.
+
+A change that leaves the idle where it is (a tone control, a coupling capacitor) needs nothing but the signal's
+circuit at its frequencies. Whether it does is not assumed: the idle is followed with the mains cycle closed at both
+ends of the range that a value is moved over, everything else as it stands, and only where it holds there without
+another round is it held in between. Every other change has its idle followed and certified.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lugwright.circuit.edits import Edit
+from lugwright.circuit.operating import Idle
+from lugwright.errors import NoIdlePoint
+from lugwright.solve.idle import solve_followed
+from lugwright.solve.readout import read_idle
+from lugwright.solve.response_results import ResponseCurve
+from lugwright.solve.solved import Solved
+from lugwright.solve.study import Study
+
+MOST_KEPT = 12  # idles, the one of the build not counted
+MOST_TOLD = 1000  # ranges over which an idle holds or does not
+Key = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Varied:
+    """One value that is being moved: its edit as it is now, and at the ends of what it is moved over."""
+
+    name: str
+    now: Edit
+    ends: tuple[Edit, ...]
+    inside: bool  # it is not beyond these ends
+
+
+@dataclass(frozen=True)
+class HeldCurve:
+    """A response curve, and the idle it is of; ``followed`` says whether it had to be solved again."""
+
+    curve: ResponseCurve
+    idle: Idle
+    followed: bool
+
+
+class HeldResponse:
+    """One build between two points, ready to be asked for its curve under changes again and again."""
+
+    def __init__(self, study: Study, idle: Idle) -> None:
+        self._study = study
+        self._idles: OrderedDict[Key, tuple[Solved, Idle]] = OrderedDict()
+        self._as_built = (study.solved, idle)
+        self._holds: dict[tuple[str, Key], bool] = {}
+
+    def curve(self, varied: Varied | None, others: Sequence[tuple[str, Edit]] = ()) -> HeldCurve:
+        """Return the curve with some values changed, one of which is being moved.
+
+        Parameters
+        ----------
+        varied : Varied or None
+            The value being moved; None where none is.
+        others : sequence of (str, Edit)
+            The other changes, each with words that tell it from any other. [-]
+
+        Returns
+        -------
+        HeldCurve
+            Gain, phase and impedances as in `response_curves`.
+
+        Raises
+        ------
+        NoIdlePoint
+            There is no idle under the changes, or none that is certified.
+
+        Source
+        ------
+        `linearized` at an idle from `solve_followed`.
+        """
+        key = tuple(words for words, _ in others)
+        rest = _together([edit for _, edit in others])
+        base, idle = self._idle(key, rest)
+        if varied is None:
+            return HeldCurve(self._study.curve_at(base, rest), idle, bool(others))
+        whole = _together([rest, varied.now])
+        if varied.inside and self._held(varied, key, rest, base):
+            return HeldCurve(self._study.curve_at(base, whole), idle, bool(others))
+        moved = solve_followed(base, whole)
+        return HeldCurve(self._study.curve_at(moved, whole), read_idle(moved), True)
+
+    def _idle(self, key: Key, edit: Edit) -> tuple[Solved, Idle]:
+        """Return the certified idle under some changes; those asked for lately are kept."""
+        if not key:
+            return self._as_built
+        if key not in self._idles:
+            solved = solve_followed(self._as_built[0], edit)
+            self._idles[key] = solved, read_idle(solved)
+        self._idles.move_to_end(key)
+        while len(self._idles) > MOST_KEPT:
+            self._idles.popitem(last=False)
+        return self._idles[key]
+
+    def _held(self, varied: Varied, key: Key, rest: Edit, base: Solved) -> bool:
+        """Return whether the idle stays where it is over the whole range of a value."""
+        asked = varied.name, key
+        if asked not in self._holds:
+            if len(self._holds) >= MOST_TOLD:
+                self._holds.clear()
+            self._holds[asked] = all(_stands(base, _together([rest, end])) for end in varied.ends)
+        return self._holds[asked]
+
+
+def _stands(base: Solved, edit: Edit) -> bool:
+    try:
+        return solve_followed(base, edit).rounds == 1
+    except NoIdlePoint:
+        return False
+
+
+def _together(edits: Sequence[Edit]) -> Edit:
+    return Edit("", tuple(change for edit in edits for change in edit.changes))

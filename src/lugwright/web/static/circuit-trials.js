@@ -1,0 +1,243 @@
+// Trying values: the curve follows the slider, then come the idle and the findings. Nothing of it is written anywhere.
+import { ask, Told } from "./link.js";
+import { button, made } from "./circuit-card.js";
+import { Chart } from "./circuit-chart.js";
+import { asBuilt, change, rowOf, shown, words } from "./circuit-rows.js";
+
+/** @typedef {import("./circuit-card.js").Facts} Facts */
+/** @typedef {import("./circuit-card.js").Trial} Trial */
+/** @typedef {import("./circuit-chart.js").Curve} Curve */
+/** @typedef {import("./circuit-rows.js").Row} Row */
+/** @typedef {{grade: string, part: string, what: string, found: string, wanted: string, do: string}} Finding */
+
+const SLOW_MS = 150; // from here on a page says that it is still following
+const RESTS_MS = 700; // a slider that has not moved for so long rests: then all else is worked out
+const MOST_LISTED = 12;
+
+/** @param {string} id */
+const at = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
+const state = at("curve-state");
+
+/** Everything that is tried on this page. */
+export class Trials {
+  constructor() {
+    const svg = /** @type {SVGSVGElement} */ (/** @type {unknown} */ (at("chart")));
+    this.chart = new Chart(svg, (told) => (at("at").textContent = told));
+    /** @type {Row[]} */
+    this.rows = [];
+    /** @type {Facts | undefined} */
+    this.facts = undefined;
+    /** @type {Curve | undefined} */
+    this.asIs = undefined;
+    /** @type {{moved: string | null} | undefined} */
+    this.wanted = undefined;
+    this.flying = false;
+    this.points = { source: "", output: "" };
+    /** @type {ReturnType<typeof setTimeout> | undefined} */
+    this.rests = undefined;
+    this.asked = 0;
+    const quantity = /** @type {HTMLSelectElement} */ (at("quantity"));
+    quantity.addEventListener("change", () => this.chart.of(/** @type {import("./circuit-chart.js").Quantity} */ (quantity.value)));
+    at("points").addEventListener("submit", (event) => {
+      event.preventDefault();
+      const data = new FormData(/** @type {HTMLFormElement} */ (at("points")));
+      this.points = { source: String(data.get("source") ?? "").trim(), output: String(data.get("output") ?? "").trim() };
+      void this.begin();
+    });
+  }
+
+  /** Learns what can be tried, and keeps what is being tried where the part is still there. @param {Facts} facts */
+  learn(facts) {
+    this.facts = facts;
+    if (!this.rows.length) {
+      for (const part of (at("curves").dataset.knobs ?? "").split(" ").filter(Boolean)) {
+        const trial = facts.parts[part]?.tries[0];
+        if (trial) this.add(part, trial, false);
+      }
+    }
+    void this.begin();
+  }
+
+  /** Draws the curve as it is, then what is tried. */
+  async begin() {
+    this.asIs = undefined;
+    this.wanted = { moved: null };
+    await this.fly();
+  }
+
+  /** @param {string} part @param {Trial} trial @param {boolean} comesOff */
+  add(part, trial, comesOff) {
+    const away = comesOff ? (/** @type {Row} */ row) => this.takeOff(row) : undefined;
+    const row = rowOf(part, trial, (moved) => this.moved(moved), away);
+    this.rows.push(row);
+    at("trials").append(row.row);
+    return row;
+  }
+
+  /** Gives a part its rows, and the first of them the focus. @param {string} part */
+  attempt(part) {
+    const tries = this.facts?.parts[part]?.tries ?? [];
+    for (const trial of tries) {
+      const there = this.rows.some((row) => row.trial.set === trial.set && row.trial.how === trial.how);
+      if (!there) this.add(part, trial, true);
+    }
+    const row = this.rows.find((each) => each.part === part)?.row;
+    row?.scrollIntoView({ block: "nearest" });
+    /** @type {HTMLElement | null | undefined} */ (row?.querySelector("input, select"))?.focus();
+  }
+
+  /** @param {Row} row */
+  takeOff(row) {
+    this.rows = this.rows.filter((each) => each !== row);
+    row.row.remove();
+    this.moved(row);
+  }
+
+  tried() {
+    return this.rows.filter((row) => row.now !== undefined);
+  }
+
+  changes() {
+    return this.tried().map(change);
+  }
+
+  /** The newest value wins: what comes while one is asked waits, and replaces what waited. @param {Row} row */
+  moved(row) {
+    this.wanted = { moved: row.now === undefined || !this.rows.includes(row) ? null : change(row) };
+    this.listChanged();
+    clearTimeout(this.rests);
+    this.asked++;
+    at("tried-findings").replaceChildren();
+    this.rests = setTimeout(() => void this.lookAtAll(), RESTS_MS);
+    void this.fly();
+  }
+
+  async fly() {
+    if (this.flying || !this.wanted) return;
+    this.flying = true;
+    const slow = setTimeout(() => this.say("Following: the curve drawn is that of before.", true), SLOW_MS);
+    try {
+      while (this.wanted) {
+        const { moved } = this.wanted;
+        this.wanted = undefined;
+        await this.follow(moved);
+      }
+    } catch (error) {
+      if (!(error instanceof Told)) throw error;
+      const { what, found, wanted } = error.lines;
+      this.say(`${what}: ${found}; wanted: ${wanted}. The curve drawn is that of before.`, true);
+    } finally {
+      clearTimeout(slow);
+      this.flying = false;
+    }
+    if (this.wanted) void this.fly();
+  }
+
+  /** @param {string | null} moved */
+  async follow(moved) {
+    if (!this.asIs) this.asIs = /** @type {Curve} */ (await ask("tried response", { ...this.points }));
+    const changes = this.changes();
+    const tried = changes.length
+      ? /** @type {Curve} */ (await ask("tried response", { changes, moved, ...this.points }))
+      : undefined;
+    this.chart.show(this.asIs, tried, moved !== null);
+    this.tell(tried);
+  }
+
+  /** Says what the curves are and what the idle does. @param {Curve | undefined} tried */
+  tell(tried) {
+    const count = this.changes().length;
+    const idle = tried?.idle.length ? "the idle has moved" : "the idle stays";
+    this.say(count ? `${count} tried; ${idle}.` : "As the build file has it.", false);
+    const head = made("tr", "", made("th", ""), made("th", "", "as it is"), ...(tried ? [made("th", "", "tried")] : []));
+    const body = (this.asIs?.words ?? []).map(([what, value], k) => {
+      const now = tried?.words[k]?.[1];
+      return made("tr", "", made("th", "", what), made("td", "", value), ...(now === undefined ? [] : [made("td", "", now)]));
+    });
+    at("figures").replaceChildren(made("table", "compared", head, ...body));
+    at("idle-moved").replaceChildren(...(tried ? movedRows(tried.idle) : []));
+  }
+
+  /** @param {string} said @param {boolean} behind the curve is not the newest yet */
+  say(said, behind) {
+    state.textContent = said;
+    at("curves").classList.toggle("behind", behind);
+  }
+
+  /** Lists what is tried, each with a way back, and all of it as a command line. */
+  listChanged() {
+    const box = at("changed");
+    const tried = this.tried();
+    box.hidden = tried.length === 0;
+    const items = tried.map((row) => {
+      const back = button("Back", () => {
+        row.reset();
+        this.moved(row);
+      });
+      back.setAttribute("aria-label", `${words(row.trial)} back`);
+      return made("li", "", `${words(row.trial)}: ${shown(row, asBuilt(row))} → ${shown(row, row.now ?? "")} `, back);
+    });
+    const all = button("All back", () => {
+      for (const row of this.tried()) row.reset();
+      if (this.rows[0]) this.moved(this.rows[0]);
+    });
+    const line = document.createElement("input");
+    line.readOnly = true;
+    line.value = this.changes().map((each) => `--set "${each}"`).join(" ");
+    line.setAttribute("aria-label", "what is tried, for the command line");
+    const copied = button("Copy for the command line", () => void copy(line, copied));
+    box.replaceChildren(made("h3", "", "Tried, written nowhere"), made("ul", "", ...items), made("div", "deeds", all, copied), line);
+  }
+
+  /** Works out everything else once the sliders rest: which findings come and go. */
+  async lookAtAll() {
+    const number = ++this.asked;
+    const changes = this.changes();
+    const box = at("tried-findings");
+    if (!changes.length) return;
+    box.replaceChildren(made("p", "", "Looking at ratings, mains, start and feedback with these values."));
+    try {
+      const found = await ask("tried findings", { changes });
+      if (number === this.asked) box.replaceChildren(...findingsOf(found));
+    } catch (error) {
+      if (!(error instanceof Told)) throw error;
+      if (number === this.asked) box.replaceChildren(made("p", "", `${error.lines.what}: ${error.lines.found}.`));
+    }
+  }
+}
+
+/** @param {HTMLInputElement} line @param {HTMLButtonElement} copied */
+async function copy(line, copied) {
+  line.select();
+  try {
+    await navigator.clipboard.writeText(line.value);
+    copied.textContent = "Copied";
+  } catch {
+    copied.textContent = "Marked: copy it with Ctrl-C";
+  }
+}
+
+/** @param {Curve["idle"]} idle */
+function movedRows(idle) {
+  if (!idle.length) return [];
+  const head = made("tr", "", made("th", "", "at idle"), made("th", "", "as it is"), made("th", "", "tried"));
+  /** @param {Curve["idle"]} rows */
+  const table = (rows) =>
+    made("table", "compared", head.cloneNode(true), ...rows.map((row) =>
+      made("tr", "", made("th", "", row.name), made("td", "", row.was), made("td", "", row.now))));
+  const rest = idle.slice(MOST_LISTED);
+  const more = rest.length ? [made("details", "", made("summary", "", `${rest.length} more that have moved`), table(rest))] : [];
+  return [made("h3", "", "The idle moves"), table(idle.slice(0, MOST_LISTED)), ...more];
+}
+
+/** @param {{new: Finding[], gone: Finding[], same: number, looked: string[]}} found */
+function findingsOf(found) {
+  const looked = `Looked at: ${found.looked.join("; ") || "the build file, which cannot be read with these values"}.`;
+  if (!found.new.length && !found.gone.length) return [made("p", "", `No finding comes or goes. ${looked}`)];
+  const items = [
+    ...found.new.map((each) => made("li", `finding ${each.grade}`,
+      made("strong", "", `New, ${each.grade}: `), `${each.what}. Found: ${each.found}. Wanted: ${each.wanted}. Do: ${each.do}.`)),
+    ...found.gone.map((each) => made("li", "finding gone", made("strong", "", "Gone: "), `${each.grade}: ${each.what}`)),
+  ];
+  return [made("h3", "", "Findings that come and go"), made("ul", "findings", ...items), made("p", "", looked)];
+}
