@@ -197,3 +197,24 @@ def test_asking_takes_signs_as_they_come_and_writes_them_down(build: Path) -> No
     assert ["hum", "no"] in lines
     assert ["heater", "dark", "V1", "yes"] in lines
     CliRunner().invoke(app, ["read", str(build), "--take-back", "--sign", "hum", "--sign", "heater dark V1"])
+
+
+def test_a_bright_lamp_without_tubes_is_a_short_in_the_supply(build: Path) -> None:
+    found = tracing(build, "--without-log", "--reading", "no tubes, lamp: lamp = full")
+    keys = {fault["key"] for fault in found["suspects"][0]["faults"]}
+    assert {"reversed CR1", "shorted T1.hv T1.hv.3", "bridged C6.a C6.minus"} <= keys
+    assert "blown F1" not in keys
+    assert found["switch_off"]
+    assert found["readings"][0]["shown"] == "full brightness (90 % of the mains on it)"
+    dark = tracing(build, "--without-log", "--reading", "no tubes, lamp: lamp = dark")
+    assert "blown F1" in {fault["key"] for fault in dark["suspects"][0]["faults"]}
+
+
+def test_the_lamp_is_asked_for_and_answered_with_a_word(build: Path) -> None:
+    given = ("--without-log", "--step", "no tubes", "--reading", "no tubes: B+1 = 0 V")
+    found = tracing(build, *given, "--next", "20")
+    assert {"lamp", "ohm"} <= {ahead["quantity"] for ahead in found["next"]}
+    lamp = next(ahead for ahead in found["next"] if ahead["quantity"] == "lamp")
+    assert lamp["point"] == "look how bright the limiter lamp settles: dark, dull, dim, lit or full; or its volts"
+    assert lamp["title"] == "mains on, every socket empty, through the limiter lamp"
+    assert lamp["caution"] == "eyes and ears only: both hands off the chassis while the plug is in"

@@ -10,7 +10,7 @@ from functools import cached_property
 from lugwright.bringup.ohms_chart import OVER_RANGE_FROM_OHM
 from lugwright.bringup.reading_points import Held, ReadingPoints, Spot, plain_words
 from lugwright.bringup.reading_text import window_text
-from lugwright.bringup.results import JudgedReading, Reading, Step
+from lugwright.bringup.results import JudgedReading, LampWindow, Reading, Step
 from lugwright.buildfile.mistakes import nearest, printable
 from lugwright.errors import NoSuchPoint, ReadingError
 
@@ -36,6 +36,7 @@ class ChartedStep:
     key: str
     title: str
     readings: tuple[Reading, ...]
+    lamp: LampWindow | None = None
 
     @property
     def words(self) -> str:
@@ -51,7 +52,7 @@ class ChartedStep:
 
 def charted_steps(steps: Sequence[Step]) -> tuple[ChartedStep, ...]:
     """Return the steps that readings can belong to."""
-    return tuple(ChartedStep(s.number, s.key, f"{s.title} ({s.mains})", s.readings) for s in steps)
+    return tuple(ChartedStep(s.number, s.key, f"{s.title} ({s.mains})", s.readings, s.lamp_window) for s in steps)
 
 
 def step_named(text: str, steps: Sequence[ChartedStep]) -> ChartedStep:

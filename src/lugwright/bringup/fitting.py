@@ -16,6 +16,7 @@ FIXED_BIAS_BELOW_V = -1.0
 LAMPS_W = ((30.0, 40.0), (60.0, 60.0))  # mains power at idle up to this: this lamp
 LARGEST_LAMP_W = 100.0
 AS_SET = Edit("")  # controls as in the build file
+NO_LAMP = ("heaters", "bias")  # stages that are not taken behind the limiter lamp
 ONE_TUBE, COLD = "output tube ", "all tubes cold"  # keys of stages
 
 

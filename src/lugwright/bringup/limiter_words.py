@@ -5,18 +5,45 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lugwright.bringup.fitting import Stage
+from lugwright.bringup.lamp_reading import looks_words
+from lugwright.bringup.results import LampWindow
 from lugwright.bringup.step_bench import AMMETER_SHARE, LAMP_BEND, Level, StepBench
 from lugwright.circuit.edits import Edit, ScaleValue
 from lugwright.circuit.operating import Idle
 
 LEAST_SUPPLY_V = 10.0
 ON_THE_WAY = 1.0 / 3.0  # share of the mains at which a variable transformer is stopped for a first look
-_LOOKS = ((0.02, "dark"), (0.1, "a dull red glow"), (0.35, "a dim orange glow"), (0.7, "clearly lit"))
 
 
-def looks_words(share: float) -> str:
-    """Return how a filament looks at a share of its rated power, from memory of such lamps."""
-    return next((text for limit, text in _LOOKS if share < limit), "full brightness")
+def lamp_window(level: Level, *, watts: float, mains_v: float) -> LampWindow | None:
+    """Return what stands across the limiter lamp once it has settled; None without a lamp.
+
+    Parameters
+    ----------
+    level : Level
+        The step solved with its lamp.
+    watts : float
+        The lamp's rated power. [W]
+    mains_v : float
+        What stands across it at the most. [V]
+
+    Returns
+    -------
+    LampWindow
+        Volts, and those of good builds.
+
+    Source
+    ------
+    The lamp's volts follow the current as its filament does.
+    """
+    rms_v = level.idle.lamp_rms_v
+    if rms_v is None:
+        return None
+    low, high = (
+        min(rms_v * (amps / level.idle.mains_rms_a) ** (1.0 / LAMP_BEND), mains_v) if amps > 0.0 else rms_v
+        for amps in level.mains_window_a
+    )
+    return LampWindow(watts, mains_v, rms_v, low, high)
 
 
 def lamp_words(level: Level, *, watts: float, mains_v: float) -> str:
@@ -40,15 +67,11 @@ def lamp_words(level: Level, *, watts: float, mains_v: float) -> str:
     ------
     The lamp's volts follow the current as its filament does; how it looks, from memory.
     """
-    rms_v, share = level.idle.lamp_rms_v, level.idle.lamp_brightness
-    if rms_v is None or share is None:
+    found, share = lamp_window(level, watts=watts, mains_v=mains_v), level.idle.lamp_brightness
+    if found is None or share is None:
         return ""
-    low, high = (
-        min(rms_v * (amps / level.idle.mains_rms_a) ** (1.0 / LAMP_BEND), mains_v) if amps > 0.0 else rms_v
-        for amps in level.mains_window_a
-    )
-    window = f" ({low:.0f} to {high:.0f} V)"
-    return f"a flash at switch-on, then {looks_words(share)}; about {rms_v:.0f} V{window} across the {watts:.0f} W lamp"
+    across = f"about {found.expected_v:.0f} V ({found.low_v:.0f} to {found.high_v:.0f} V) across the {watts:.0f} W lamp"
+    return f"a flash at switch-on, then {looks_words(share)}; {across}"
 
 
 def instead_words(bench: StepBench, stage: Stage, level: Level) -> Iterator[str]:

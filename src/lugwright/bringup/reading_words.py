@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from lugwright.bringup.charted import OHMS, ChartedStep, Charts
+from lugwright.bringup.lamp_reading import BEHIND, LAMP, NAMES, judged_lamp, lamp_volts
 from lugwright.bringup.meter_value import Shown, shown
 from lugwright.bringup.reading_points import Held
 from lugwright.bringup.reading_text import said_yes, shown_text
@@ -47,6 +48,8 @@ def reading_from_words(charts: Charts, step: ChartedStep, point: str, value: str
     ------
     The charts of this build.
     """
+    if " ".join(point.casefold().split()) in NAMES:
+        return _lamp(next((s for s in charts.steps if s.key == f"{step.key}{BEHIND}"), step), value)
     held = charts.held(step.key, point)
     found = shown(value)
     held = replace(held, condition=charts.full_condition(step.key, held))
@@ -78,9 +81,30 @@ def reading_again(charts: Charts, body: ReadingBody) -> JudgedReading:
     """
     if body.quantity == SIGN:
         return judged_sign(body.red, body.shown)
+    if body.quantity == LAMP:
+        return _lamp_again(charts, body)
     held = replace(charts.place(body.step, red=body.red, black=body.black), condition=body.condition)
     title = next((step.words for step in charts.steps if step.key == body.step), body.step)
     return charts.judged(_taken(body.step, title, held, body.quantity, body.shown, body.digit), held)
+
+
+def _lamp(step: ChartedStep, value: str) -> JudgedReading:
+    """Return how bright the limiter lamp was."""
+    if step.lamp is None:
+        raise _refused(
+            "the limiter lamp", f"{value} at {step.words}", f"a step behind the lamp, such as 'no tubes{BEHIND}'",
+            "say the step that it was seen in",
+        )  # fmt: skip
+    volts, width_v = lamp_volts(value, step.lamp.mains_v)
+    return judged_lamp(step.key, step.words, volts, width_v, step.lamp)
+
+
+def _lamp_again(charts: Charts, body: ReadingBody) -> JudgedReading:
+    step = next((step for step in charts.steps if step.key == body.step), None)
+    window = step.lamp if step else None
+    mains_v = window.mains_v if window else 1.0
+    title = step.words if step else body.step
+    return judged_lamp(body.step, title, body.shown * mains_v, body.digit * mains_v, window)
 
 
 def judged_sign(name: str, value: float) -> JudgedReading:

@@ -38,6 +38,17 @@ class Reading:
 
 
 @dataclass(frozen=True)
+class LampWindow:
+    """Volts across the lamp in a step."""
+
+    watts: float
+    mains_v: float
+    expected_v: float
+    low_v: float  # of a good build
+    high_v: float
+
+
+@dataclass(frozen=True)
 class Step:
     """One step of the first power-up, computed as an edited circuit."""
 
@@ -53,6 +64,7 @@ class Step:
     key: str = ""  # by which the log knows it whatever its number: "small tubes", behind the lamp "small tubes, lamp"
     mains_window_a: tuple[float, float] | None = None  # current from the mains of a good build
     instead: tuple[str, ...] = ()  # what a variable transformer in place of the lamp is turned to
+    lamp_window: LampWindow | None = None
 
 
 @dataclass(frozen=True)

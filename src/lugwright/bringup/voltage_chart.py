@@ -9,10 +9,10 @@ from lugwright.bringup import step_words
 from lugwright.bringup.bench_points import Point, socket_points, tubes_of
 from lugwright.bringup.bias_control import all_turned, control_words
 from lugwright.bringup.burn_limits import with_limits
-from lugwright.bringup.fitting import COLD, FIXED_BIAS_BELOW_V, ONE_TUBE, Stage, limiter, stages_of
+from lugwright.bringup.fitting import COLD, FIXED_BIAS_BELOW_V, NO_LAMP, ONE_TUBE, Stage, limiter, stages_of
 from lugwright.bringup.good_builds import SHARE
 from lugwright.bringup.hot_step import hot_step
-from lugwright.bringup.limiter_words import instead_words, lamp_words
+from lugwright.bringup.limiter_words import instead_words, lamp_window, lamp_words
 from lugwright.bringup.results import Reading, Step
 from lugwright.bringup.set_bias import idle_set
 from lugwright.bringup.signal_step import signal_steps
@@ -31,7 +31,6 @@ LEAST_PRESENT_V = 1.0  # an empty socket's pin with less is left off the chart
 ALONE_UP_TO = 1.0  # share of its plate limit at which an output tube may still run without its partner
 BIAS_GUARD = "without it the tube carries many times its current: plates red in seconds, then the transformer"
 _ELECTRODES = ("plate", "screen", "cathode", "grid")
-_NO_LAMP = ("heaters", "bias")
 
 
 def power_up_steps(
@@ -79,7 +78,7 @@ def runs_of(bench: StepBench) -> Iterator[tuple[Stage, float | None, Edit]]:
     for stage in stages:
         if stage.key.startswith(ONE_TUBE) and not _may_run_alone(bench, stage):
             continue
-        behind = stage.key not in _NO_LAMP and not stage.key.startswith(ONE_TUBE)
+        behind = stage.key not in NO_LAMP and not stage.key.startswith(ONE_TUBE)
         if behind and not (stage.key == "all tubes" and warmed):
             yield stage, lamp_w, stage.edit + lamp
         if stage.key == "no tubes":
@@ -117,6 +116,7 @@ def _step(bench: StepBench, number: int, stage: Stage, lamp_w: float | None, edi
         f"{stage.key}, lamp" if lamp_w else stage.key,
         level.mains_window_a,
         tuple(instead_words(bench, stage, level)) if lamp_w else (),
+        lamp_window(level, watts=lamp_w, mains_v=bench.build.mains_v) if lamp_w else None,
     )
 
 

@@ -21,6 +21,7 @@ LEAVE = ("q", "quit")
 TICK_KEYS = ("look", "polarity")  # each line of these is looked at by itself
 SWITCH_OFF = "SWITCH OFF NOW, plug out of the wall. Hands off until every filter capacitor is measured below 60 V."
 TRACE = "What explains the readings so far: lugwright trace FILE"
+LAMP = "It is (dark, dull, dim, lit, full, or its volts)"
 HOW = (
     "Type what the meter shows: 203, 203 V, 98k2, -38.5, OL. Enter alone skips a reading, q leaves; all that was read "
     "is in the log."
@@ -50,6 +51,8 @@ def _ready(step: Step) -> bool:
 
 def _readings(opened: Opened, step: Step, *, meter: str) -> bool:
     """Ask for every reading; return whether to the end."""
+    if step.lamp_window is not None and not _lamp(opened, step):
+        return False
     if step.readings:
         click.echo(HOW)
     for count, row in enumerate(step.readings, start=1):
@@ -57,6 +60,29 @@ def _readings(opened: Opened, step: Step, *, meter: str) -> bool:
         if not answer:
             return False
     return True
+
+
+def _lamp(opened: Opened, step: Step) -> bool:
+    """Ask how bright the limiter lamp settles; return whether to go on."""
+    from lugwright.workflow import SaidReading, read_in
+
+    while True:
+        said = click.prompt(f"Limiter lamp: {step.lamp}. {LAMP}", default="", show_default=False).strip()
+        if said.casefold() in LEAVE:
+            raise click.Abort
+        if not said:
+            return True
+        try:
+            (judged,) = read_in(opened, [SaidReading("lamp", said)], step=step.key)
+        except LugwrightError as error:
+            click.echo(str(error))
+            continue
+        if judged.verdict == "high":
+            click.echo(paint(f"  brighter than behind a good build ({judged.window}). {SWITCH_OFF}", "red", sys.stdout))
+            click.echo(f"  {TRACE}")
+            return False
+        click.echo(f"  {judged.verdict}")
+        return True
 
 
 def _question(row: Reading) -> str:

@@ -22,7 +22,7 @@ _BEGIN = (
 _STOP, _SKIP = ("stop", "quit", "exit", "q"), ("skip", "s", "")
 _YES, _NO, _NOT = ("yes", "y"), ("no", "n"), ("no ", "not ")
 MORE = 3  # readings proposed besides those that were passed over
-SIGN = "sign"
+SIGN, LAMP = "sign", "lamp"
 
 
 def asked(bench: FaultBench, found: Tracing, at: str) -> Tracing:
@@ -53,6 +53,8 @@ def asked(bench: FaultBench, found: Tracing, at: str) -> Tracing:
 
 
 def _question(ahead: NextWords) -> str:
+    if ahead.quantity == LAMP:
+        return ahead.point
     return f"{ahead.point} (yes or no)" if ahead.quantity == SIGN else f"{ahead.point}, {ahead.quantity}"
 
 
@@ -62,7 +64,9 @@ def _taken_in(bench: FaultBench, ahead: NextWords, answer: str, at: str) -> bool
 
     word = answer.casefold()
     try:
-        if ahead.quantity == SIGN and word in (*_YES, *_NO):
+        if ahead.quantity == LAMP and "=" not in answer:
+            bench.take(f"{ahead.step}: {LAMP} = {answer}", at or ahead.step, write=True)
+        elif ahead.quantity == SIGN and word in (*_YES, *_NO):
             bench.see(ahead.red, seen=word in _YES, write=True)
         elif "=" in answer:
             bench.take(answer, at or ahead.step, write=True)

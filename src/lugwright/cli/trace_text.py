@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 WIDTH = 110
 FEW = 3  # faults of one group that are told with what to do
 SIGN = "sign"
+LOOKED = (SIGN, "lamp")  # quantities that no meter reads
 _SEEN = {True: "yes", False: "no", None: ""}
 WRONG_FROM = 0.2  # chance from which a reading is said to be doubtful
 
@@ -110,7 +111,7 @@ def _the_rest(found: Tracing) -> Iterator[str]:
 
 def next_lines(reading: NextWords) -> Iterator[str]:
     """Yield the next reading or look and what each outcome would mean."""
-    if reading.quantity == SIGN:
+    if reading.quantity in LOOKED:
         yield from wrap(f"Next: {reading.point} ({reading.title})", WIDTH, subsequent_indent="      ")
     else:
         yield f"Measure next: {reading.point}, {reading.quantity} ({reading.title})"
@@ -127,7 +128,7 @@ def _outcome(outcome: OutcomeWords) -> str:
 def _others(found: Tracing) -> Iterator[str]:
     yield "Nearly as telling:"
     for reading in found.next[1:]:
-        what = reading.point if reading.quantity == SIGN else f"{reading.point}, {reading.quantity}"
+        what = reading.point if reading.quantity in LOOKED else f"{reading.point}, {reading.quantity}"
         yield from wrap(f"{what} ({reading.title})", WIDTH, initial_indent="  ", subsequent_indent="      ")
 
 

@@ -18,15 +18,20 @@ def entry_words(entry: Entry) -> str:
 
 
 def _value(body: Any) -> str:
-    value, unit = body.get("value"), str(body.get("unit", ""))
+    value, unit, quantity = body.get("value"), str(body.get("unit", "")), body.get("quantity")
     if value is None:
         return "over range"
+    if quantity == "sign":
+        return "yes" if value >= 0.5 else "no"
+    if quantity == "lamp":
+        return f"{100.0 * value:.0f} % of the mains on it"
     return f"{value:.6g} {_SYMBOL.get(unit, unit)}".rstrip()
 
 
 def _reading(entry: Entry) -> str:
     kind = str(entry.body.get("quantity", "")).partition("V ")[2]
-    return " ".join(filter(None, (f"{entry.subject}: {_value(entry.body)}", kind, f"({entry.body.get('step', '')})")))
+    step = "" if entry.body.get("quantity") == "sign" else f"({entry.body.get('step', '')})"
+    return " ".join(filter(None, (f"{entry.subject}: {_value(entry.body)}", kind, step)))
 
 
 def _as_built(entry: Entry) -> str:

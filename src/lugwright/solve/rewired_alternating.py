@@ -161,8 +161,17 @@ def _mains_drive(base: Solved, columns: RewiredColumns, values: Array, answer: A
         peak = -1j * instants / 2 * np.sqrt(2.0)  # the mains is a sine that begins at zero
         own = (np.fft.rfft(base.cycle.port_a, axis=1)[:, 1] / peak)[:, None]
         own = np.broadcast_to(own, (len(own), columns.count)) if answer is None else own * _scale(base, answer)
+        own = own * _turned(columns)
         for k in range(len(system.diodes)):
             np.add.at(drive, (columns.ports.a[k - len(system.diodes)], each), -own[k])
             np.add.at(drive, (columns.ports.b[k - len(system.diodes)], each), own[k])
     drive[-1] = 0.0
     return drive
+
+
+def _turned(columns: RewiredColumns) -> Array:
+    """Return -1 for diodes that stand the other way round (diode, column): they conduct in the other half cycle."""
+    system, count = columns.system, len(columns.system.diodes)
+    a, b = (np.where(r == system.size, columns.ground, r)[:, None] for r in (system.port_a, system.port_b))
+    back = (columns.ports.a[-count:] == b) & (columns.ports.b[-count:] == a)
+    return np.where(back, -1.0, 1.0)

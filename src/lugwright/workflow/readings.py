@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lugwright.bringup.charted import HIGH, LOW, OHMS, ChartedStep, Charts, charted_steps, step_named
+from lugwright.bringup.lamp_reading import LAMP
 from lugwright.bringup.reading_points import ReadingPoints
 from lugwright.bringup.reading_text import shown_text
 from lugwright.bringup.reading_words import SIGN, SIGNS, body_of_reading, reading_again, reading_from_words
@@ -129,6 +130,13 @@ def reading_findings(readings: Sequence[JudgedReading]) -> tuple[Finding, ...]:
     return tuple(_outside(each) for each in readings if each.verdict in (HIGH, LOW))
 
 
+_AGAIN = "read it once more with the right range of the meter; if it stays so: lugwright trace FILE"
+_LAMP = {
+    HIGH: "switch off, plug out: something draws too much; find it before anything else: lugwright trace FILE",
+    LOW: "something draws too little: is all of it in, and does it light? If so: lugwright trace FILE",
+}
+
+
 def _outside(reading: JudgedReading) -> Finding:
     return Finding(
         rule="reading-outside-window",
@@ -136,7 +144,7 @@ def _outside(reading: JudgedReading) -> Finding:
         what=f"{reading.point} reads too {reading.verdict}",
         found=reading.shown,
         wanted=reading.window,
-        do="read it once more with the right range of the meter; if it stays so: lugwright trace FILE",
+        do=_LAMP[reading.verdict] if reading.quantity == LAMP else _AGAIN,
         source=reading.title,
     )
 

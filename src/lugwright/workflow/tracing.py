@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -10,13 +11,14 @@ from pathlib import Path
 from lugwright.bringup.charted import Charts, step_named
 from lugwright.bringup.faults.fault import Fault
 from lugwright.bringup.faults.table import faults_of
+from lugwright.bringup.lamp_reading import BEHIND, LAMP, WORDS
 from lugwright.bringup.reading_text import YES_FROM
 from lugwright.bringup.reading_words import SIGN, reading_from_words
 from lugwright.bringup.results import JudgedReading
 from lugwright.bringup.signs import sign_named, signs_of
 from lugwright.bringup.trace.bench import FINAL, OHMS, TraceBench
 from lugwright.bringup.trace.hypotheses import hypotheses_of
-from lugwright.bringup.trace.look_probes import look_of, looks_of
+from lugwright.bringup.trace.look_probes import lamp_of, lamps_of, look_of, looks_of
 from lugwright.bringup.trace.predictions import Predictor
 from lugwright.bringup.trace.probes import probes_of
 from lugwright.bringup.trace.reading_noise import MODEL, meter_error
@@ -122,8 +124,8 @@ class FaultBench:
         if write:
             point, _, value = text.partition("=")
             _, colon, rest = point.partition(":")
-            said = SaidReading((rest if colon else point).strip(), value.strip(), taken.probe.step)
-            read_in(self.opened, [said])
+            step = taken.probe.step + (BEHIND if taken.probe.quantity == LAMP else "")
+            read_in(self.opened, [SaidReading((rest if colon else point).strip(), value.strip(), step)])
             self.taken[:] = [t for t in self.taken if _place(t.probe) != _place(taken.probe)]
         self.taken.append(taken)
 
@@ -158,6 +160,8 @@ class FaultBench:
 
     def of_judged(self, reading: JudgedReading) -> Taken:
         """Return a reading that was understood, ready to be weighed."""
+        if reading.quantity == LAMP:
+            return self._lamp(reading.step, reading.value, reading.digit)
         _as_the_file_sets_it(reading.point, reading.condition)
         return self._taken(reading.step, reading.red, reading.black, reading.quantity, reading.value, reading.point)
 
@@ -165,6 +169,8 @@ class FaultBench:
         """Return a reading of the log, ready to be weighed."""
         if body.quantity == SIGN:
             return Taken(look_of(self.bench, sign_named(body.red, signs_of(self.opened.build))), body.shown, 0.0)
+        if body.quantity == LAMP:
+            return self._lamp(body.step, body.shown, body.digit)
         words = body.words or f"{body.red} to {body.black}"
         _as_the_file_sets_it(words, body.condition)
         return self._taken(body.step, body.red, body.black, body.quantity, body.shown, words)
@@ -221,9 +227,16 @@ class FaultBench:
             probe: probe.effort
             + probe.risk
             + (0.0 if probe.step == here or (probe.quantity == SIGN and probe.step in as_here) else OTHER_STEP_S)
-            for probe in (*self.tracer.predictor.probes, *looks_of(self.bench))
+            for probe in (*self.tracer.predictor.probes, *lamps_of(self.bench), *looks_of(self.bench))
             if probe.step in allowed
         }
+
+    def _lamp(self, step: str, share: float, width: float) -> Taken:
+        """Return how bright the lamp was; by the eye it may be anything that is called so."""
+        probe = lamp_of(step)
+        if probe not in lamps_of(self.bench):
+            raise _not_weighed(WORDS, f"step {step!r}", "a step behind the lamp whose faults are computed")
+        return Taken(probe, share, max(width / math.sqrt(12.0), meter_error(LAMP, share)))
 
     def _taken(self, step: str, red: str, black: str, quantity: str, value: float, words: str) -> Taken:
         step = _SAME_CIRCUIT.get(step, step)

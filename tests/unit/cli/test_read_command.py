@@ -139,3 +139,21 @@ def test_signs_that_contradict_each_other_or_are_none_write_nothing(path: str) -
     assert nothing.exit_code == 2
     assert "error: nothing about 'hum' is in the log" in nothing.stderr
     assert run(path, "--list").stdout == "No reading is in the log yet.\n"
+
+
+def test_the_lamp_is_told_in_words_and_a_bright_one_pulls_the_plug(path: str) -> None:
+    dull = run(path, "--step", "no tubes, lamp", "lamp", "dull")
+    assert dull.exit_code == 0, dull.stderr
+    assert "limiter lamp  a dull red glow, 18 V  ok" in dull.stdout
+    bright = run(path, "--step", "no tubes", "lamp", "full")  # only behind it is there a lamp at all
+    assert bright.exit_code == 1
+    assert bright.stderr.splitlines()[-4:] == [
+        "fault: limiter lamp reads too high [reading-outside-window]",
+        "  found:  full brightness, 108 V",
+        "  wanted: 12 V to 18 V",
+        "  do:     switch off, plug out: something draws too much; find it before anything else: lugwright trace FILE",
+    ]
+    dark = run(path, "--step", "no tubes, lamp", "lamp", "dark")
+    assert "something draws too little: is all of it in, and does it light?" in dark.stderr
+    nowhere = run(path, "--step", "signal", "lamp", "dark")
+    assert nowhere.exit_code == 2

@@ -9,10 +9,11 @@ from functools import cached_property
 import numpy as np
 
 from lugwright.bringup.bench_points import socket_points, tubes_of
-from lugwright.bringup.fitting import COLD, ONE_TUBE, Stage, stages_of
+from lugwright.bringup.fitting import COLD, ONE_TUBE, Stage, limiter, stages_of
 from lugwright.bringup.ohms_chart import bench_circuit
 from lugwright.bringup.step_bench import StepBench
 from lugwright.bringup.trace.hypotheses import Hypothesis
+from lugwright.bringup.trace.lamp_share import fitted_scale
 from lugwright.bringup.trace.records import Probe
 from lugwright.bringup.voltage_chart import STRAY_GRID_A
 from lugwright.buildfile.build import Build
@@ -22,6 +23,7 @@ from lugwright.circuit.network import Circuit
 from lugwright.circuit.points import input_jack, plugged
 from lugwright.circuit.rewiring import Moved, Rewiring, ends_of
 from lugwright.layout.results import Plan
+from lugwright.solve.drawn_current import as_solved_a
 from lugwright.solve.idle import solve_beside, solve_columns
 from lugwright.solve.ohms import resistance_ohm
 from lugwright.solve.readout import read_idle
@@ -192,8 +194,36 @@ class TraceBench:
     def _solved(self) -> dict[str, Solved]:
         return {}
 
+    @cached_property
+    def _step_bench(self) -> StepBench:
+        return StepBench(self.build, self.solved, read_idle(self.solved))
+
+    @cached_property
+    def limiter(self) -> tuple[float, Edit]:
+        """Return the limiter lamp's rated power and the edit that puts it in. [W]"""
+        return limiter(self.build, mains_w=self._step_bench.normal.mains_w)
+
+    def lamp_scale(self, key: str) -> float:
+        """Return by what a step's load differs behind the limiter lamp: its current is not in proportion to its volts.
+
+        Raises
+        ------
+        NoIdlePoint
+            The step has no certified answer with the lamp.
+        """
+        if key not in self._lamp_scales:
+            (watts, lamp), mains_v = self.limiter, self.build.mains_v
+            lit_v = self._step_bench.idle_at(self.steps[key].edit + lamp).lamp_rms_v or 0.0
+            alone = as_solved_a(self.solved_at(key), "mains") / mains_v
+            self._lamp_scales[key] = fitted_scale(alone, lit_v / mains_v, watts=watts, mains_v=mains_v)
+        return self._lamp_scales[key]
+
+    @cached_property
+    def _lamp_scales(self) -> dict[str, float]:
+        return {}
+
     def _stages(self) -> tuple[Stage, ...]:
-        steps = StepBench(self.build, self.solved, read_idle(self.solved))
+        steps = self._step_bench
         return stages_of(self.build, self.circuit, fixed_bias=steps.fixed_bias, cold_bias=steps.cold_bias)
 
     def joint_of(self, key: str, stands: Mapping[str, str] | None = None) -> str:

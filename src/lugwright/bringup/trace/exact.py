@@ -60,6 +60,8 @@ class ExactReadings:
         `lugwright.solve`: ohms, mains cycle, small signal; the meter stands in the circuit as a resistor.
         """
         red, black = (self.bench.joint_of(key, self.hypothesis.stands) for key in (probe.red, probe.black))
+        if probe.quantity == "lamp":
+            return self._lamp(probe.step)
         if red == black:
             return 0.0
         if probe.step == OHMS:
@@ -84,6 +86,15 @@ class ExactReadings:
             edit = rewiring.edit + self.values + self.bench.steps[key].edit
             self._solved[key] = solve_column(system, system.values([edit]))
         return self._solved[key]
+
+    def _lamp(self, key: str) -> float:
+        """Return the share of the mains on the limiter lamp."""
+        rewiring = self.bench.rewiring_at(key, self.hypothesis)
+        system = System(wired_so(self.bench.circuit_at(key), rewiring))
+        edit = rewiring.edit + self.values + self.bench.steps[key].edit + self.bench.limiter[1]
+        waves, _ = solved_waves(solve_column(system, system.values([edit])))
+        one, other = (system.row[joint] for joint in system.circuit.by_name["limiter"].joints)
+        return float(np.sqrt(np.mean((waves[one] - waves[other]) ** 2))) / self.bench.build.mains_v
 
     def _ohm(self, red: str, black: str) -> float:
         rewiring = self.bench.rewiring_at(OHMS, self.hypothesis)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from lugwright.bringup.fitting import rectifier_tubes
+from lugwright.bringup.fitting import COLD, NO_LAMP, ONE_TUBE, rectifier_tubes
+from lugwright.bringup.lamp_reading import BEHIND, LAMP, WORDS
 from lugwright.bringup.reading_words import SIGN
 from lugwright.bringup.signs import Sign, signs_of
-from lugwright.bringup.trace.bench import FINAL, SIGNAL, TraceBench
+from lugwright.bringup.trace.bench import FINAL, OHMS, SIGNAL, TraceBench
 from lugwright.bringup.trace.records import Probe
 from lugwright.bringup.trace.sign_rates import RATES
 
+LAMP_S = 20.0  # to plug the limiter in and wait until it has settled
 HEARD_WITH_SIGNAL = ("silent", "faint", "backward")
 
 
@@ -26,6 +28,29 @@ def looks_of(bench: TraceBench) -> tuple[Probe, ...]:
         In the order of `signs_of`.
     """
     return tuple(look_of(bench, sign) for sign in signs_of(bench.build))
+
+
+def lamps_of(bench: TraceBench) -> tuple[Probe, ...]:
+    """Return the limiter lamp in every step that is taken behind it.
+
+    Parameters
+    ----------
+    bench : TraceBench
+        The build.
+
+    Returns
+    -------
+    tuple of Probe
+        In the order of the steps; ``step`` is the step without its lamp.
+    """
+    keys = [key for key in bench.steps if key not in (OHMS, SIGNAL, *NO_LAMP) and not key.startswith(ONE_TUBE)]
+    behind = [key for key in keys if not (key == FINAL and COLD in keys)]
+    return tuple(lamp_of(key) for key in behind)
+
+
+def lamp_of(key: str) -> Probe:
+    """Return the limiter lamp in one step as a probe."""
+    return Probe(key.removesuffix(BEHIND), LAMP, LAMP, LAMP, WORDS, LAMP_S, 0.0)
 
 
 def look_of(bench: TraceBench, sign: Sign) -> Probe:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from lugwright.bringup.faults.neighbors import neighbors
 from lugwright.bringup.faults.wrong_readings import WrongReading, wrong_readings
+from lugwright.bringup.lamp_reading import LAMP
 from lugwright.bringup.trace.ahead import Ahead
 from lugwright.bringup.trace.bench import OHMS, TraceBench
 from lugwright.bringup.trace.even_scale import even, plain, slope
@@ -40,6 +41,8 @@ class NamedSlips:
 
     def ways(self, probe: Probe) -> tuple[WrongReading, ...]:
         """Return the ways in which a reading may have been taken wrongly."""
+        if probe.quantity == LAMP:
+            return ()  # nobody takes another lamp for it
         labels = partial(terminal_words, self.bench.build, self.bench.plan)
         return tuple(wrong_readings(probe.red, probe.quantity, beside=self.beside, labels=labels))
 
@@ -72,6 +75,8 @@ class NamedSlips:
 
     def _worked_out(self, probe: Probe) -> list[tuple[WrongReading, Array, Array]]:
         ways = self.ways(probe)
+        if not ways:
+            return []
         really = [replace(probe, red=way.red, quantity=way.quantity) for way in ways]
         wired = [p for p in dict.fromkeys(really) if not self._free(p)]
         told = self.lumped(wired, np.arange(self.hypotheses))

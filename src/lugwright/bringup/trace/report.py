@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from lugwright.bringup.faults.cards import cards_of
 from lugwright.bringup.faults.fault import Fault
 from lugwright.bringup.faults.wrong_readings import WrongReading
+from lugwright.bringup.lamp_reading import BEND, LAMP, looks_words
 from lugwright.bringup.reading_text import said_yes
 from lugwright.bringup.reading_words import SIGN
 from lugwright.bringup.signs import Sign
@@ -41,6 +42,8 @@ OFF_CAUTION = (
     "plug out, wait, every filter capacitor measured below 60 V and then discharged, tubes out; only then the ohmmeter"
 )
 LOOK_CAUTION = "eyes and ears only: both hands off the chassis while the plug is in"
+LAMP_LOOK = "look how bright the limiter lamp settles: dark, dull, dim, lit or full; or its volts"
+LAMP_TITLE = ", through the limiter lamp"
 ON_CAUTION = "these volts kill: one hand, clip on with the plug out, then switch on and read"
 
 
@@ -110,13 +113,18 @@ class Words:
 
     def _next(self, reading: NextReading, seconds: float) -> NextWords:
         probe = reading.probe
-        caution = OFF_CAUTION if probe.step == OHMS else LOOK_CAUTION if probe.quantity == SIGN else ON_CAUTION
+        by_eye = probe.quantity in (SIGN, LAMP)
+        title = self.titles.get(probe.step, probe.step) + (LAMP_TITLE if probe.quantity == LAMP else "")
         return NextWords(
-            probe.step, self.titles.get(probe.step, probe.step),
-            self.signs[probe.red].look if probe.quantity == SIGN else probe.words,
-            probe.red, probe.black, probe.quantity, reading.bits, seconds, caution,
+            probe.step, title, self._words(probe), probe.red, probe.black, probe.quantity, reading.bits, seconds,
+            OFF_CAUTION if probe.step == OHMS else LOOK_CAUTION if by_eye else ON_CAUTION,
             tuple(self._outcome(probe.quantity, *outcome) for outcome in reading.outcomes),
         )  # fmt: skip
+
+    def _words(self, probe: Probe) -> str:
+        if probe.quantity == SIGN:
+            return self.signs[probe.red].look
+        return LAMP_LOOK if probe.quantity == LAMP else probe.words
 
     def _outcome(self, quantity: str, low: float, high: float, left: tuple[str, ...]) -> OutcomeWords:
         means = [self.faults[key].what if key else "nothing is wrong" for key in left]
@@ -180,6 +188,8 @@ def value_words(quantity: str, value: float) -> str:
         return "over range"
     if quantity == SIGN:
         return said_yes(value)
+    if quantity == LAMP:
+        return f"{looks_words(value**BEND)} ({100.0 * value:.0f} % of the mains on it)"
     return with_unit(value, UNITS[quantity]) + (" ac" if quantity.endswith("V ac") else "")
 
 

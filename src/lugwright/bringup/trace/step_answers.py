@@ -13,9 +13,11 @@ from lugwright.bringup.good_builds import MAINS
 from lugwright.bringup.trace.bench import GENERATOR_OHM, SIGNAL_HZ, SIGNAL_V, TraceBench
 from lugwright.bringup.trace.exact import wired_so
 from lugwright.bringup.trace.hypotheses import Hypothesis
+from lugwright.bringup.trace.lamp_share import lamp_share
 from lugwright.bringup.trace.records import Array, Probe
 from lugwright.bringup.trace.signal_moves import signal_moves
 from lugwright.circuit.rewiring import Rewiring
+from lugwright.solve.drawn_current import drawn_a
 from lugwright.solve.ohms import ohm_readings
 from lugwright.solve.rewired import solve_rewired
 from lugwright.solve.rewired_alternating import mains_volts, ripple_volts, signal_volts
@@ -35,6 +37,8 @@ LOUD_V, LOUD_SHARE = 1.0, 1.0  # mains on a grid or screen: of what the tube's w
 OVERLOAD, OVERLOAD_A = 2.0, 0.02  # times the idle load, and amperes more, up to which a law of many loads is trusted
 OWN_CYCLE_SHARE = 0.4  # of ripple where the rectifiers' current is not the good build's, only like it
 OWN_CYCLE_AC_SHARE = 0.05  # the same for windings
+OWN_CYCLE_LAMP_SHARE = 0.3  # the same for the limiter lamp
+OVERLOAD_LAMP_SHARE = 1.0  # the same where the law of a supply is not trusted
 
 
 @dataclass(frozen=True)
@@ -266,6 +270,24 @@ class StepAnswers:
             GENERATOR_OHM,
         )  # fmt: skip
 
+    def _lamp(self, probes: Sequence[Probe], some: Chosen) -> Said:
+        """Return the share of the mains on the limiter lamp; a load behind it draws about in proportion to its volts.
+
+        The good build's is known whole: what the lamp makes of its load is taken to be the same for all.
+        """
+        columns, many, bench = self.column[some], self.many, self.bench
+        (watts, _), mains_v = bench.limiter, bench.build.mains_v
+        admittance = drawn_a(many.columns, many.values, self._alternating, "mains") / mains_v
+        share = lamp_share(bench.lamp_scale(self.key) * admittance[columns], watts=watts, mains_v=mains_v)
+        shape = (len(some), len(probes))
+        value = np.broadcast_to(share[:, None], shape)
+        off = np.where(
+            many.exact[columns], OWN_CYCLE_LAMP_SHARE, np.where(self.told[columns], 0.0, OVERLOAD_LAMP_SHARE)
+        )
+        doubt = (off * share)[:, None]
+        known = np.broadcast_to(many.solved[columns][:, None], shape)
+        return Said(value, np.zeros((*shape, len(self.values))), known, np.broadcast_to(doubt, shape))
+
     @property
     def _every(self) -> NDArray[np.intp]:
         """Return every row, for every column (column, joint)."""
@@ -325,4 +347,5 @@ _QUANTITIES: Mapping[str, Callable[[StepAnswers, Sequence[Probe], Chosen], Said]
     "V ac": StepAnswers._ac,
     "ripple V ac": StepAnswers._ripple,
     "signal V ac": StepAnswers._signal,
+    "lamp": StepAnswers._lamp,
 }

@@ -1,0 +1,44 @@
+"""The limiter lamp is asked for before the first reading of its step; a bright one ends it."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner, Result
+
+from lugwright.cli.power_up_asking import ask_step
+from lugwright.workflow import open_build, readings_now
+
+DUNLIN = Path(__file__).parents[3] / "examples/dunlin_5.toml"
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    return Path(shutil.copy(DUNLIN, tmp_path / "amp.toml"))
+
+
+def asked(path: Path, typed: str) -> Result:
+    opened = open_build(path)
+    step = next(step for step in opened.power_up if step.key == "no tubes, lamp")
+    command = click.Command("ask", callback=lambda: ask_step(opened, step, meter=""))
+    return CliRunner().invoke(command, input=typed)
+
+
+def test_a_lamp_that_stays_bright_ends_the_step(path: Path) -> None:
+    result = asked(path, "y\nblue\nfull\n")
+    assert "'blue' is not how a lamp looks" in result.output
+    assert "brighter than behind a good build (12 V to 18 V). SWITCH OFF NOW, plug out of the wall." in result.output
+    assert "What explains the readings so far: lugwright trace FILE" in result.output
+    assert "B+1 to ground" not in result.output.partition("SWITCH OFF NOW")[2]
+    (kept,) = readings_now(open_build(path))
+    assert (kept.point, kept.verdict) == ("limiter lamp", "high")
+
+
+def test_a_lamp_as_it_should_be_goes_on_to_the_readings(path: Path) -> None:
+    result = asked(path, "y\ndull\nq\n")
+    assert "Limiter lamp: a flash at switch-on, then a dull red glow" in result.output
+    assert "It is (dark, dull, dim, lit, full, or its volts): dull\n  ok\n" in result.output
+    assert "Type what the meter shows" in result.output
