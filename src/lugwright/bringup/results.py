@@ -244,3 +244,16 @@ class PowerUp:
     readings: tuple[JudgedReading | None, ...]  # what was taken of each reading of that step
     refusals: tuple[Finding, ...]  # why that step may not be taken yet
     passed_over: tuple[str, ...]  # what was passed over knowingly, with the reason given
+
+
+@dataclass(frozen=True)
+class Alarm:
+    """A reading that counts and at which something burns, or that is off where that can hurt."""
+
+    number: int  # of its step
+    title: str
+    live: bool  # the plug is in at that step
+    point: str
+    shown: str
+    window: str
+    why: str  # what burns or hurts

@@ -22,7 +22,16 @@ if TYPE_CHECKING:
     from lugwright.workflow.pictures import small_picture
     from lugwright.workflow.planning import planning_words
     from lugwright.workflow.plans import choose_plan, compared_plans, plan_afresh
-    from lugwright.workflow.power_up import pass_over, power_up_now, step_done, step_number, step_reading
+    from lugwright.workflow.power_up import (
+        alarms_now,
+        pass_over,
+        power_up_now,
+        reading_at,
+        step_done,
+        step_number,
+        step_reading,
+    )
+    from lugwright.workflow.probing import ProbeDrawings, ProbePicture
     from lugwright.workflow.quick_response import ResponseBench, TriedResponse
     from lugwright.workflow.readings import (
         SaidReading,
@@ -57,11 +66,14 @@ __all__ = [
     "Happening",
     "Opened",
     "Photo",
+    "ProbeDrawings",
+    "ProbePicture",
     "ResponseBench",
     "SaidReading",
     "SaidSign",
     "Ticked",
     "TriedResponse",
+    "alarms_now",
     "all_checks",
     "as_built_rows",
     "book_records",
@@ -94,6 +106,7 @@ __all__ = [
     "quick_checks",
     "read_by_meter",
     "read_in",
+    "reading_at",
     "reading_findings",
     "readings_now",
     "refreshed",
@@ -144,7 +157,8 @@ _HOMES = {
     "pictures": ("small_picture",),
     "planning": ("planning_words",),
     "plans": ("choose_plan", "compared_plans", "plan_afresh"),
-    "power_up": ("pass_over", "power_up_now", "step_done", "step_number", "step_reading"),
+    "power_up": ("pass_over", "power_up_now", "step_done", "step_number", "step_reading", "alarms_now", "reading_at"),
+    "probing": ("ProbeDrawings", "ProbePicture"),
     "readings": ("SaidReading", "read_in", "reading_findings", "readings_now", "said_in_file", "take_readings_back"),
     "seeing": ("SaidSign", "check_signs", "signs_in", "take_signs_back"),
     "quick_response": ("ResponseBench", "TriedResponse"),

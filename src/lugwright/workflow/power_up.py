@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from lugwright.bringup.before_mains import PLUG_OUT
 from lugwright.bringup.charted import Charts, charted_steps, step_named
 from lugwright.bringup.gate import Guard, burning, guards_before, guards_of, missing, refusals
 from lugwright.bringup.reading_points import Held
 from lugwright.bringup.reading_words import reading_again
-from lugwright.bringup.results import JudgedReading, PowerUp, Reading, Step, StepState
+from lugwright.bringup.results import Alarm, JudgedReading, PowerUp, Reading, Step, StepState
 from lugwright.errors import NoSuchPoint, NotYet
 from lugwright.log.events import JOB_CHECKED, NOTE, TAKEN_OUT
 from lugwright.log.state import Bench, TakenReading
@@ -148,6 +149,47 @@ def _state(at: _Bench, step: Step, taken: Mapping[tuple[str, str], JudgedReading
         step.key in at.ticked,
         not left if guards else step.key in at.ticked,
     )
+
+
+def alarms_now(opened: Opened) -> tuple[Alarm, ...]:
+    """Return the readings that say: switch off now, or keep the plug out."""
+    at = _bench_of(opened)
+    taken = at.taken()
+    return tuple(
+        Alarm(step.number, step.title, step.mains != PLUG_OUT, row.point, reading.shown, reading.window, why)
+        for step in at.steps
+        for row in step.readings
+        if (reading := taken.get((step.key, row.point))) is not None and (why := _hurts(row, reading))
+    )
+
+
+def _hurts(row: Reading, reading: JudgedReading) -> str:
+    return burning(row, reading.value) or (row.guards if row.deadly and reading.verdict != "ok" else "")
+
+
+def reading_at(opened: Opened, said: str, point: str, value: str) -> tuple[JudgedReading, str]:
+    """Write one reading of a step into the log; return it held against its window, and why to switch off, or "".
+
+    A step that nothing was read in yet is not begun before what guards it is as it should be, or was passed over.
+
+    Raises
+    ------
+    NotYet
+        The step may not be begun.
+    ReadingError, NoSuchPoint
+        There is no such step or point, or the value cannot be understood.
+    LogError
+        The log cannot be written.
+    """
+    at = _bench_of(opened)
+    step = _step(at.steps, step_number(opened, said))
+    taken = at.taken()
+    left = _missing(at, step.number, taken)
+    if left and not any(key == step.key for key, _ in taken):
+        raise _not_yet(step, left, do=f"do step {left[0].step.number} first")
+    (judged,) = read_in(opened, [SaidReading(point, value)], step=step.key)
+    found = at.charts.row(step.key, at.charts.held(step.key, point), judged.quantity)
+    return judged, "" if found is None else _hurts(found[0], judged)
 
 
 def step_reading(opened: Opened, step: Step, row: Reading, value: str, *, meter: str = "") -> tuple[JudgedReading, str]:

@@ -142,7 +142,7 @@ def power_up_pages(steps: tuple[Step, ...], taken: Taken) -> Section:
 
 def _step(step: Step, taken: Taken, *, first: bool) -> list[Block]:
     blocks: list[Block] = [Heading(f"Step {step.number}: {step.title}", new_page=not first)]
-    blocks += [Paragraph(words) for words in _expected(step)]
+    blocks += [Paragraph(words) for words in mains_words(step)]
     if step.cautions:
         blocks.append(Box("danger", "Caution", tuple(("", words) for words in step.cautions)))
     if step.stop_if:
@@ -155,7 +155,7 @@ def _step(step: Step, taken: Taken, *, first: bool) -> list[Block]:
     return blocks
 
 
-def _expected(step: Step) -> Iterator[str]:
+def mains_words(step: Step) -> Iterator[str]:
     """Yield what lamp and mains should do."""
     if not step.mains_a:
         yield f"Mains: {step.mains}."

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 
 from lugwright.bringup.results import IdleRow, IdleSetting, JudgedReading, Reading, Step
-from lugwright.documents.book.blocks import Cell, Column, Quantity, Table
+from lugwright.documents.book.blocks import Cell, Column, Quantity, Table, cell_words
 from lugwright.quantities import with_unit
 
 SMALL_V = 0.5  # readings below are printed in millivolts
 NO_BREAK = "\u00a0"
+_AS_QUANTITY = Column("", kind="quantity")
 _EXPECTED = (
     Column("expected", kind="quantity"), Column("from", kind="quantity"), Column("to", kind="quantity"),
     Column("unit", in_book=False), Column("note", grow=4),
@@ -77,6 +79,12 @@ def _expected(reading: Reading) -> tuple[Cell, ...]:
         unit, factor = "mV", 1e3  # over a cathode resistor of 1 ohm a volt has no digits
     return (Quantity(factor * reading.expected, unit), Quantity(factor * reading.low, unit),
             Quantity(factor * reading.high, unit), unit, reading.note)  # fmt: skip
+
+
+def window_words(reading: Reading) -> tuple[str, str]:
+    """Return what a reading should be, and the window a good build falls in, as they are printed."""
+    expected, low, high = (cell_words(_AS_QUANTITY, cell) for cell in _expected(reading)[:3])
+    return expected, f"above {low}" if math.isinf(reading.high) else f"{low} to {high}"
 
 
 def idle_rows_table(setting: IdleSetting) -> Table:

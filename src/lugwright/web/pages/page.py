@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
+from lugwright.web.fragments import environment
 from lugwright.web.lanes import Refused
 from lugwright.web.workshop import Workshop
 
@@ -28,15 +27,6 @@ class Page:
     hands_in: bool = False  # it sends hands into the chassis: cautions on top
     whole: tuple[str, ...] = ()  # asked as well when the address says ``?whole``: what takes its time
     short: str = ""  # its name where a phone has little room; "" where the title is short enough
-
-
-@lru_cache(maxsize=1)
-def environment() -> Environment:
-    """Return the templates; every text in them is escaped."""
-    return Environment(
-        loader=PackageLoader("lugwright.web"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
-        lstrip_blocks=True,
-    )  # fmt: skip
 
 
 def rendered(template: str, context: Mapping[str, Any], *, status: int = 200) -> HTMLResponse:

@@ -1,0 +1,1 @@
+"""Records in the words of a page: printing only, nothing here calculates."""
