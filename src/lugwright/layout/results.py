@@ -103,6 +103,26 @@ class Move:
 
 
 @dataclass(frozen=True)
+class PutPart:
+    """A part that the builder hangs between two other terminals."""
+
+    part: str
+    ends: tuple[str, str]
+
+
+@dataclass(frozen=True)
+class PutStrip:
+    """A strip whose lug 1 the builder puts somewhere else, or that is turned."""
+
+    strip: str
+    at: tuple[float, float]  # mm
+    turn: float  # as of a `Strip`
+
+
+Put = PutPart | PutStrip
+
+
+@dataclass(frozen=True)
 class Plan:
     """A whole lug plan."""
 

@@ -35,14 +35,14 @@ def wished(build: Build, terminals: Mapping[str, PlanTerminal], soldered: Holds)
             if carried not in ("", joint):
                 refusals.append(_lug_taken(build, terminals, lugs, joint, key))
             elif not carried:
-                lugs[key] = joint, f"[plan.on], {wish_line(build, 'on', joint)}"
+                lugs[key] = joint, wish_place(build, "on", joint)
     parts = {**soldered.parts}
     for name, pair in build.wishes.between.items():
         ends = _agreed(parts.get(name), pair)
         if not ends:
             refusals.append(_soldered_elsewhere(build, terminals, parts[name], name))
             continue
-        parts[name] = Hold(ends, f"{name}, [plan.between], {wish_line(build, 'between', name)}")
+        parts[name] = Hold(ends, f"{name}, {wish_place(build, 'between', name)}")
     holds = Holds(parts, lugs)
     spread, unhappy = spread_out(build, terminals, holds)
     refusals += [_does_not_meet(build, terminals, spread, name) for name in unhappy if name in build.wishes.between]
@@ -51,10 +51,16 @@ def wished(build: Build, terminals: Mapping[str, PlanTerminal], soldered: Holds)
     return Holds(parts, spread)
 
 
+def wish_place(build: Build, table: str, key: str) -> str:
+    """Return where a wish is written; one that no file says was put by hand, on the drawing."""
+    line = wish_line(build, table, key)
+    return f"[plan.{table}], {line}" if line else "put there by hand"
+
+
 def wish_line(build: Build, table: str, key: str) -> str:
-    """Return where a wish is written."""
+    """Return the line of the build file that a wish is on, "" where none is."""
     place = build.wishes.places.get(f"{table} {key}")
-    return f"line {place.line}" if place else "the build file"
+    return f"line {place.line}" if place else ""
 
 
 def _no_such_terminals(build: Build, terminals: Mapping[str, PlanTerminal]) -> Iterator[Refusal]:
@@ -69,7 +75,7 @@ def _no_such_terminals(build: Build, terminals: Mapping[str, PlanTerminal]) -> I
             owner = key.partition(".")[0]
             there = [t.key for t in terminals.values() if t.owner == owner and t.capacity > 0]
             yield Refusal(
-                what=f"{name} cannot go to {key} ([plan.{table}], {wish_line(build, table, name)})",
+                what=f"{name} cannot go to {key} ({wish_place(build, table, name)})",
                 found=f"{terminals[key].label} must stay empty" if key in terminals else f"there is no {key}",
                 wanted=f"one of {', '.join(there)}" if there else "a terminal of the plan",
                 do="choose another terminal",
@@ -81,7 +87,7 @@ def _lug_taken(
 ) -> Refusal:
     why = f" ({lugs[key][1]})" if key in lugs else ""
     return Refusal(
-        what=f"{joint} cannot be on {terminals[key].label} ([plan.on], {wish_line(build, 'on', joint)})",
+        what=f"{joint} cannot be on {terminals[key].label} ({wish_place(build, 'on', joint)})",
         found=f"it carries {held_joint(terminals, lugs, key)}{why}",
         wanted=f"a free lug, or a terminal of {joint}",
         do="choose another lug",
@@ -101,7 +107,7 @@ def _agreed(soldered: Hold | None, pair: Ends) -> tuple[Ends, ...]:
 def _soldered_elsewhere(build: Build, terminals: Mapping[str, PlanTerminal], hold: Hold, name: str) -> Refusal:
     at = " and ".join(terminals[key].label for key in hold.ends[0] if key)
     return Refusal(
-        what=f"{name} cannot be moved ([plan.between], {wish_line(build, 'between', name)})",
+        what=f"{name} cannot be moved ({wish_place(build, 'between', name)})",
         found=f"it is soldered to {at}",
         wanted="a part that is not in yet",
         do=f"unsolder {name}, tick that off, and plan again; or take the wish out",
@@ -116,7 +122,7 @@ def _does_not_meet(
     between = " and ".join(terminals[key].label for key in pair)
     others = {key: held for key, held in lugs.items() if not held[1].startswith(f"{name}, ")}
     return Refusal(
-        what=f"{name} cannot hang between {between} ([plan.between], {wish_line(build, 'between', name)})",
+        what=f"{name} cannot hang between {between} ({wish_place(build, 'between', name)})",
         found="; ".join(unsuited(build, terminals, others, name, pair)),
         wanted=f"one end on {one.joint}, the other on {two.joint}, or free lugs",
         do="choose two terminals of its joints, or free lugs",
@@ -131,10 +137,9 @@ def _kept_off(
         pinned = [key for key in build.wishes.between.get(name, ()) if terminals[key].owner in strips]
         pinned += [key for key, (joint, _) in lugs.items() if joint == name and terminals[key].owner in strips]
         for key in pinned[:1]:
-            why = lugs[key][1] if key in lugs else f"[plan.between], {wish_line(build, 'between', name)}"
+            why = lugs[key][1] if key in lugs else wish_place(build, "between", name)
             yield Refusal(
-                what=f"{name} cannot keep off strip {terminals[key].owner} ([plan.keep_off], "
-                f"{wish_line(build, 'keep_off', name)})",
+                what=f"{name} cannot keep off strip {terminals[key].owner} ({wish_place(build, 'keep_off', name)})",
                 found=f"it is on {terminals[key].label}: {why}",
                 wanted="one of the two",
                 do="take one of the two out",

@@ -13,7 +13,7 @@ from lugwright.buildfile.build import Build
 from lugwright.layout.board import FREE, Board, Hanging
 from lugwright.layout.holds import Holds, Refusal, raise_refusals
 from lugwright.layout.objective import MAX_LEAD_MM, MIN_LEAD_MM
-from lugwright.layout.wishes import wish_line
+from lugwright.layout.wishes import wish_line, wish_place
 
 
 def keep_off(build: Build, board: Board) -> Board:
@@ -60,8 +60,7 @@ def _no_span(build: Build, board: Board, part: Hanging) -> Refusal:
     fits = low <= span <= high
     no_height = f"its body of {part.diameter_mm:.0f} mm finds no height there"
     return Refusal(
-        what=f"{part.name} cannot hang between {a.label} and {b.label} ([plan.between], "
-        f"{wish_line(build, 'between', part.name)})",
+        what=f"{part.name} cannot hang between {a.label} and {b.label} ({wish_place(build, 'between', part.name)})",
         found=no_height if fits else f"they are {span:.0f} mm apart",
         wanted="room below the bottom plate, above what it lies over" if fits else f"{low:.0f} to {high:.0f} mm apart",
         do="choose two other terminals, or move the strip",

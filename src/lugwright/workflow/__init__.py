@@ -12,6 +12,14 @@ if TYPE_CHECKING:
     from lugwright.workflow.cards import CardNow, card_drawing, cards_mark, cards_now
     from lugwright.workflow.charts import write_drawing, write_fits, write_plate_curves, write_start
     from lugwright.workflow.checks import Checked, all_checks, quick_checks
+    from lugwright.workflow.drafts import (
+        Draft,
+        draft_side,
+        drafted,
+        file_change,
+        keep_draft,
+        part_put,
+    )
     from lugwright.workflow.idle_bench import measured_idle, setting_for
     from lugwright.workflow.kept_open import refreshed
     from lugwright.workflow.measured import FittedTubes, fitted_tubes, matched_tubes
@@ -61,6 +69,7 @@ if TYPE_CHECKING:
 __all__ = [
     "CardNow",
     "Checked",
+    "Draft",
     "FaultBench",
     "FittedTubes",
     "Happening",
@@ -83,16 +92,21 @@ __all__ = [
     "check_signs",
     "choose_plan",
     "compared_plans",
+    "draft_side",
+    "drafted",
     "exported",
     "fault_bench",
+    "file_change",
     "fitted_tubes",
     "happenings",
+    "keep_draft",
     "keep_photo",
     "matched_tubes",
     "measured_idle",
     "measured_in",
     "noted",
     "open_build",
+    "part_put",
     "pass_over",
     "photo_file",
     "photo_folder",
@@ -147,6 +161,9 @@ _HOMES = {
     "cards": ("CardNow", "card_drawing", "cards_mark", "cards_now"),
     "charts": ("write_drawing", "write_fits", "write_plate_curves", "write_start"),
     "checks": ("Checked", "all_checks", "quick_checks"),
+    "drafts": (
+        "Draft", "draft_side", "drafted", "file_change", "keep_draft", "part_put",
+    ),
     "idle_bench": ("measured_idle", "setting_for"),
     "kept_open": ("refreshed",),
     "measured": ("FittedTubes", "fitted_tubes", "matched_tubes"),

@@ -17,6 +17,7 @@ from lugwright.web.asked import (
     tried_findings,
     tried_response,
     wiring,
+    wiring_draft,
     work,
 )
 from lugwright.web.asked.asked import Asked
@@ -54,6 +55,9 @@ ASKED: dict[str, Asked] = {
         log_tail.PHOTOS,
         log_tail.TAKE_BACK,
         wiring.WIRING_VIEW,
+        wiring_draft.PLAN,
+        wiring_draft.WIRING_DRAFT,
+        wiring_draft.WIRING_KEEP,
         work.CARD_DRAWING,
         work.WORK,
         work.WORK_STATE,

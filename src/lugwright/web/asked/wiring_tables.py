@@ -33,7 +33,7 @@ def wiring_tables(build: Build, plan: Plan, order: WorkOrder, idle: Idle, worst:
         "wires": wires,
         "parts": _parts(build, plan, cards),
         "buses": {bus.name: bus.joint for bus in build.buses},
-        "strips": [strip.name for strip in build.strips],
+        "strips": {strip.name: {"at": list(strip.at), "turn": strip.turn} for strip in build.strips},
         "cards": [_card(job) for job in order.jobs],
         "phases": list(dict.fromkeys(phase.values())),
         "touch_v": TOUCH_V,

@@ -1,10 +1,12 @@
 // The wiring side: drawing, lighting, filters, card.
 import { orShow } from "./bench.js";
-import { ask, on } from "./link.js";
+import { ask, cancel, deed, on } from "./link.js";
 import { Board } from "./wiring_board.js";
 import { SideCard } from "./wiring_card.js";
 import { Lighting, thingAt, thingOf } from "./wiring_lit.js";
+import { dragging, moveForm } from "./wiring_moves.js";
 import { Things } from "./wiring_things.js";
+import { Tries } from "./wiring_tries.js";
 
 /** @typedef {import("./wiring_lit.js").Thing} Thing */
 /** @typedef {import("./wiring_lit.js").Lit} Lit */
@@ -26,23 +28,29 @@ class Page {
     this.card = new SideCard(byId("card"), {
       pick: (thing) => this.keep(thing),
       enlarge: (name) => void this.show(name),
+      move: (things, thing) => moveForm(things, thing, (put) => void this.tries.add(put)),
     });
     /** @type {Thing | null} */
     this.kept = null;
     /** @type {Thing | null} */
     this.under = null;
+    /** Tables of the stored plan, while another is shown. @type {import("./wiring_things.js").Tables | undefined} */
+    this.stored = undefined;
     this.job = 0;
+    this.tries = new Tries(byId("tries"), (shown) => this.adopt(shown));
+    dragging(this.board, byId("arrange"), this, (put) => void this.tries.add(put));
     this.board.tapped = (event) => this.keep(this.things.resolved(thingAt(event.clientX, event.clientY, event.pointerType === "mouse" ? 3 : 16)));
     this.listen();
     this.refill();
     this.lay(this.lighting);
   }
 
-  /** Lays a drawing on the board. @param {Lighting} lighting */
-  lay(lighting) {
+  /** Lays a drawing on the board. @param {Lighting} lighting @param {boolean} [stay] where it is looked at */
+  lay(lighting, stay = false) {
     this.lighting = lighting;
     byId("sheet").replaceChildren(lighting.drawing, lighting.over);
-    this.board.takes(lighting.box);
+    if (stay) this.board.rest();
+    else this.board.takes(lighting.box);
     this.draw();
   }
 
@@ -57,6 +65,19 @@ class Page {
     if (lighting) this.view = name;
     select.value = this.view;
     if (lighting) this.lay(lighting);
+  }
+
+  /** Shows a plan that is tried out; null: the one that is stored. @param {{svg: string, tables: import("./wiring_things.js").Tables} | null} tried */
+  adopt(tried) {
+    const stored = this.views.get("") ?? this.lighting;
+    this.stored ??= this.things.tables;
+    const select = /** @type {HTMLSelectElement} */ (byId("side"));
+    select.disabled = tried !== null;
+    select.value = this.view = "";
+    this.things = new Things(tried?.tables ?? this.stored, this.things.state);
+    this.setJob(0);
+    this.lay(tried ? new Lighting(drawn(tried.svg)) : stored, true);
+    this.refill();
   }
 
   /** Takes tables or state that have changed. @param {Things} things */
@@ -194,9 +215,29 @@ function counted(things, lit) {
   return `${wires} wires, ${parts} parts, ${lit.terminals.size} lugs and pins are lit.`;
 }
 
+/** The page of a build without a plan: a button that makes one. */
+function planner() {
+  const button = /** @type {HTMLButtonElement} */ (byId("plan-it"));
+  const stop = byId("stop-planning");
+  const says = byId("planning");
+  on("changed", ({ kind }) => kind === "plan" && location.reload());
+  on("progress", ({ what, words }) => what === "plan" && (says.textContent = `${words} ...`));
+  stop.addEventListener("click", () => cancel());
+  button.addEventListener("click", async () => {
+    button.disabled = true;
+    stop.hidden = false;
+    says.textContent = "planning ...";
+    const done = await orShow(deed("plan"));
+    button.disabled = false;
+    stop.hidden = true;
+    says.textContent = done ? "The plan is made." : "";
+    if (done) location.reload();
+  });
+}
+
 async function start() {
   if (!document.getElementById("wiring")) {
-    on("changed", ({ kind }) => kind === "plan" && location.reload());
+    planner();
     return;
   }
   const [tables, state] = (await orShow(Promise.all([ask("wiring tables"), ask("wiring state")]))) ?? [];
@@ -205,11 +246,11 @@ async function start() {
   byId("wiring").dataset.ready = "yes";
   on("changed", async ({ kind }) => {
     if (kind === "plan" || kind === "file") {
-      location.reload();
-    } else {
-      const now = await orShow(ask("wiring state"));
-      if (now && now.fingerprint === page.things.tables.fingerprint) page.takes(new Things(page.things.tables, now));
+      if (!page.tries.outdated()) location.reload();
+      return;
     }
+    const now = await orShow(ask("wiring state"));
+    if (now && now.fingerprint === page.things.tables.fingerprint) page.takes(new Things(page.things.tables, now));
   });
   page.card.readings = (await orShow(ask("wiring readings"))) ?? null;
   page.draw();

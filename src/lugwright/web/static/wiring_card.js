@@ -18,11 +18,12 @@ export function h(tag, attributes, ...children) {
 }
 
 export class SideCard {
-  /** @param {HTMLElement} place @param {{pick: (thing: Thing) => void, enlarge: (name: string) => void}} acts */
-  constructor(place, { pick, enlarge }) {
+  /** @param {HTMLElement} place @param {{pick: (thing: Thing) => void, enlarge: (name: string) => void, move: (things: Things, thing: Thing) => Node[]}} acts */
+  constructor(place, { pick, enlarge, move }) {
     this.place = place;
     this.pick = pick;
     this.enlarge = enlarge;
+    this.move = move;
     this.most = MOST;
     /** @type {Readings | null} */
     this.readings = null;
@@ -42,6 +43,7 @@ export class SideCard {
 
   /** @param {Things} things @param {Thing} thing @param {boolean} kept */
   show(things, thing, kept) {
+    if (this.place.querySelector(`form.move[data-of="${CSS.escape(thing.name)}"]:focus-within`)) return; // being filled in
     this.most = kept ? Infinity : MOST;
     const { wires, parts } = things.tables;
     const wire = wires[thing.name];
@@ -54,6 +56,7 @@ export class SideCard {
     const joints = things.joints(thing);
     const many = joints.length > 3;
     for (const joint of many ? [] : joints) rows.push(...this.joint(things, joint, thing.kind === "joint" || thing.kind === "bus"));
+    if (kept) rows.push(...this.move(things, thing));
     if (kept) rows.push(h("p", { class: "faint" }, "Kept lit; tap beside it or press Escape to put it out."));
     this.put(...rows);
   }
@@ -127,7 +130,7 @@ export class SideCard {
       h("h2", {}, terminal.label),
       h("p", {}, terminal.joint ? things.terminalState(key) : "spare: nothing goes here"),
       this.rows(terminal.leads, (lead) => this.leadButton(things, lead, key)),
-      ...(things.tables.strips.includes(terminal.owner) ? [this.larger(`strip ${terminal.owner}`)] : []),
+      ...(things.tables.strips[terminal.owner] ? [this.larger(`strip ${terminal.owner}`)] : []),
       ...(terminal.kind === "pin" ? [this.larger(`socket ${terminal.owner}`)] : []),
     ];
   }

@@ -7,7 +7,7 @@
 /** @typedef {{joint: string, ends: [string, string], kind: string, color: string, type: string, ink: string, stripe: string, cut: string, route: string, strip: string, jacket: string, twist: string, bond: string, shield: string, over: string[], cards: number[]}} Wire */
 /** @typedef {{words: string, ends: string[], seated: boolean, leads: string[], layer: number, cards: number[]}} Part */
 /** @typedef {{number: number, phase: string, title: string, text: string[], things: string[], terminals: string[], cautions: string[], solder: string[], waits: string[]}} Card */
-/** @typedef {{plan: string, fingerprint: string, joints: Record<string, Joint>, terminals: Record<string, Terminal>, wires: Record<string, Wire>, parts: Record<string, Part>, buses: Record<string, string>, strips: string[], cards: Card[], phases: string[], touch_v: number}} Tables */
+/** @typedef {{plan: string, fingerprint: string, joints: Record<string, Joint>, terminals: Record<string, Terminal>, wires: Record<string, Wire>, parts: Record<string, Part>, buses: Record<string, string>, strips: Record<string, {at: [number, number], turn: number}>, cards: Card[], phases: string[], touch_v: number}} Tables */
 /** @typedef {{plan: string, fingerprint: string, next: number, cards: string[], leads: string[], wires: Record<string, string[]>, soldered: string[], in: number, of: number}} State */
 /** @typedef {{step: string, volts: number, work: string}} Filter */
 
@@ -53,7 +53,7 @@ export class Things {
     if (name in buses) return { kind: "bus", name };
     if (terminals[name]) return { kind: "terminal", name };
     if (joints[name]) return { kind: "joint", name };
-    if (strips.includes(name)) return { kind: "strip", name };
+    if (strips[name]) return { kind: "strip", name };
     const labelled = Object.entries(terminals).find(([, terminal]) => terminal.label === name);
     if (labelled) return { kind: "terminal", name: labelled[0] };
     const upper = name.toUpperCase();
@@ -180,7 +180,7 @@ export class Things {
   /** Names to be found by, parts first. */
   names() {
     const { parts, wires, joints, terminals, strips, buses } = this.tables;
-    return [...new Set([...Object.keys(parts), ...strips, ...Object.keys(buses), ...Object.keys(wires), ...Object.keys(joints), ...Object.keys(terminals)])];
+    return [...new Set([...Object.keys(parts), ...Object.keys(strips), ...Object.keys(buses), ...Object.keys(wires), ...Object.keys(joints), ...Object.keys(terminals)])];
   }
 }
 
