@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,6 +24,8 @@ from lugwright.cli.trace_text import signs_text, tracing_text
 
 if TYPE_CHECKING:
     from lugwright.cli.reports import TraceReport
+
+_SOLVES = "lugwright.bringup.trace.beside"
 
 
 @click.command()
@@ -69,24 +72,26 @@ def command(
     Faults that the readings cannot tell apart are named together; none of these is always among the answers.
     """
     from lugwright.cli.reports import TraceReport
+    from lugwright.second_process import second_process
     from lugwright.workflow import fault_bench, write_suspects
 
     if ask and as_json:
         raise click.UsageError("--ask talks with a person, --json does not: choose one")
-    opened = opened_build(build_file, serial=serial)
-    with at_work("reading the faults off the plan"):
-        bench = fault_bench(opened)
-        at = bench.step_key(step) if step else ""
-        if not without_log:
-            bench.take_logged()
-        for text in said:
-            bench.take(text, at)
-        for name in (*seen, *unseen):
-            bench.see(name, seen=name in seen)
-        found = None
-    if not list_signs:
-        with at_work("weighing the readings"):
-            found = bench.tracing(at=at, count=max(count, 1) if ask else count)
+    with nullcontext() if list_signs else second_process(_SOLVES) as helper:  # it gets ready while this one does
+        opened = opened_build(build_file, serial=serial)
+        with at_work("reading the faults off the plan"):
+            bench = fault_bench(opened)
+            at = bench.step_key(step) if step else ""
+            if not without_log:
+                bench.take_logged()
+            for text in said:
+                bench.take(text, at)
+            for name in (*seen, *unseen):
+                bench.see(name, seen=name in seen)
+            found = None
+        if not list_signs:
+            with at_work("weighing the readings"):
+                found = bench.tracing(at=at, count=max(count, 1) if ask else count, helper=helper)
     if ask and found is not None:
         found = asked(bench, found, at)
     if svg is not None and found is not None:

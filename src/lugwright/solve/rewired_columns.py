@@ -61,6 +61,10 @@ class RewiredColumns:
         self._sketches: dict[bool, list[Sketch]] = {}
         self._layouts: dict[tuple[bool, tuple[int, ...]], tuple[Layout, ...]] = {}
 
+    def __getstate__(self) -> dict[str, object]:
+        """Return all but the sketches, which are many small things and soon drawn again."""
+        return self.__dict__ | {"_sketches": {}}
+
     # ---- what stands where -------------------------------------------------------------------
 
     def row_of(self, column: int, joint: str) -> int:

@@ -30,6 +30,7 @@ from lugwright.circuit.points import joint_of
 from lugwright.documents.drawings.suspects import suspects_svg
 from lugwright.errors import NoSuchPoint, ReadingError, TraceError
 from lugwright.log.measured_bodies import ReadingBody
+from lugwright.second_process import Helper
 from lugwright.workflow.files import write_whole
 from lugwright.workflow.opened import Opened
 from lugwright.workflow.readings import SaidReading, charts_of, read_in
@@ -66,17 +67,22 @@ class FaultBench:
         return {f.key: f for f in faults_of(self.opened.build, self.opened.circuit, self.opened.plan)}
 
     @cached_property
+    def predictor(self) -> Predictor:
+        """Return the faults ready to be solved in every step."""
+        hypotheses = hypotheses_of(self.opened.circuit, self.faults.values())
+        return Predictor(self.bench, probes_of(self.bench), hypotheses)
+
+    @cached_property
     def tracer(self) -> Tracer:
         """Return the faults ready to be held against readings."""
-        hypotheses = hypotheses_of(self.opened.circuit, self.faults.values())
-        return Tracer(Predictor(self.bench, probes_of(self.bench), hypotheses))
+        return Tracer(self.predictor)
 
     @cached_property
     def words(self) -> Words:
         """Return what verdicts are put into words with."""
         titles = {key: step.title for key, step in self.bench.steps.items()}
-        signs = self.tracer.predictor.signs.by_name
-        return Words(self.faults, self.opened.work_order, titles, self.tracer.predictor.slips.ways, signs)
+        signs = self.predictor.signs.by_name
+        return Words(self.faults, self.opened.work_order, titles, self.predictor.slips.ways, signs)
 
     def take_logged(self) -> None:
         """Take the readings of the log that count; what cannot be weighed is noted in ``left_out``."""
@@ -175,7 +181,7 @@ class FaultBench:
         _as_the_file_sets_it(words, body.condition)
         return self._taken(body.step, body.red, body.black, body.quantity, body.shown, words)
 
-    def tracing(self, *, at: str = "", count: int = 3) -> Tracing:
+    def tracing(self, *, at: str = "", count: int = 3, helper: Helper | None = None) -> Tracing:
         """Return what the readings say.
 
         Parameters
@@ -184,6 +190,8 @@ class FaultBench:
             Key of the step the build has reached; "": the latest that something was read in.
         count : int
             How many next readings to propose.
+        helper : Helper, optional
+            A second process that waits to be asked; without it one is started where there is much to solve.
 
         Returns
         -------
@@ -208,6 +216,7 @@ class FaultBench:
                 do="take back those that do not belong to this fault: lugwright read FILE --take-back",
             )
         candidates = self._candidates(taken, at)
+        self.predictor.solve_for((*(t.probe for t in taken), *candidates), helper)
         verdict = self.tracer.verdict(taken, candidates, count=count)
         if verdict.switch_off and any(probe.step != OHMS for probe in candidates):
             candidates = {probe: cost for probe, cost in candidates.items() if probe.step == OHMS}
@@ -227,7 +236,7 @@ class FaultBench:
             probe: probe.effort
             + probe.risk
             + (0.0 if probe.step == here or (probe.quantity == SIGN and probe.step in as_here) else OTHER_STEP_S)
-            for probe in (*self.tracer.predictor.probes, *lamps_of(self.bench), *looks_of(self.bench))
+            for probe in (*self.predictor.probes, *lamps_of(self.bench), *looks_of(self.bench))
             if probe.step in allowed
         }
 

@@ -11,9 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.bringup.good_builds import copper_spread
+from lugwright.bringup.reading_words import SIGN
 from lugwright.bringup.spread_causes import Cause, causes_of
 from lugwright.bringup.trace.ahead import Ahead
-from lugwright.bringup.trace.bench import FINAL, SIGNAL, TraceBench
+from lugwright.bringup.trace.bench import FINAL, OHMS, SIGNAL, TraceBench
+from lugwright.bringup.trace.beside import solve_beside
 from lugwright.bringup.trace.even_scale import blur, even
 from lugwright.bringup.trace.hypotheses import Hypothesis, together
 from lugwright.bringup.trace.named_slips import NamedSlips
@@ -22,6 +24,7 @@ from lugwright.bringup.trace.records import Array, Predictions, Probe
 from lugwright.bringup.trace.sign_predictions import SignPredictor
 from lugwright.bringup.trace.step_answers import Said, StepAnswers, Value
 from lugwright.circuit.elements import Windings
+from lugwright.second_process import Helper
 
 EVEN_DRAW = 1.0 / np.sqrt(3.0)  # standard deviation of an even draw between -1 and 1
 PREPARED_ONCE = 24  # probes worked out together
@@ -189,6 +192,18 @@ class Predictor:
         for (key, quantity), at in kinds.items():
             mine = [probes[k] for k in at]
             yield at, self._evened(quantity, mine, self._answers(steps, hypotheses, key).said(quantity, mine, some))
+
+    def solve_for(self, probes: Iterable[Probe], helper: Helper | None = None) -> None:
+        """Solve every hypothesis in the steps whose volts some probes read, with the help of a second process.
+
+        Raises
+        ------
+        NoIdlePoint
+            A step has none.
+        """
+        keys = dict.fromkeys(probe.step for probe in probes if probe.step != OHMS and probe.quantity != SIGN)
+        live = [self._answers(self.steps, self.hypotheses, key) for key in keys]
+        solve_beside([step.final or step for step in live], helper)
 
     def _answers(self, steps: dict[str, StepAnswers], hypotheses: tuple[Hypothesis, ...], key: str) -> StepAnswers:
         """Return a step, set up when it is first asked for; steps of one circuit are solved once."""

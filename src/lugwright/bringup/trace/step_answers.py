@@ -104,6 +104,15 @@ class StepAnswers:
         """Return the direct voltages of every wiring."""
         return self.final.many if self.final else solve_rewired(self.bench.solved_at(self.key), self.rewirings)
 
+    @property
+    def is_solved(self) -> bool:
+        """Return whether `many` has been worked out."""
+        return "many" in self.__dict__
+
+    def keep(self, many: ManyRewired) -> None:
+        """Take what was worked out elsewhere as `many`."""
+        self.__dict__["many"] = many
+
     @cached_property
     def told(self) -> NDArray[np.bool_]:
         """Return which wirings are solved well enough: a supply pulled down far, by the law of an idle one, is not."""
