@@ -46,6 +46,22 @@ export function on(kind, ear) {
   ears.set(kind, those.add(ear));
 }
 
+/** Calls a function now, and again whenever something has changed or the lost connection is back.
+ * A module may be loaded after the socket was opened: waiting for its first word could be waiting for ever.
+ * @param {() => void} ear */
+export function whenever(ear) {
+  let lost = false;
+  on("link", (message) => {
+    if (!message.open) lost = true;
+  });
+  on("changed", (message) => {
+    if (message.kind === "link" && !lost) return;
+    lost = false;
+    ear();
+  });
+  ear();
+}
+
 /** Asks something; the promise fails with `Told` where there is no answer.
  * ``of``: another build than that of the page.
  * @param {string} what @param {object} [args] @param {string} [of] @returns {Promise<any>} */

@@ -1,5 +1,5 @@
 // The shelf: how far each build is, asked once the page stands, and again when somebody comes back to it.
-import { ask, on, Told } from "./link.js";
+import { ask, Told, whenever } from "./link.js";
 import { drawing } from "./drawing.js";
 
 /** @typedef {{picture: string, cards: number, cards_done: number, leads: number, leads_in: number, joints: number,
@@ -47,7 +47,7 @@ async function lookAtAll() {
   for (const card of cards) await look(card);
 }
 
-on("changed", () => void lookAtAll());
+whenever(() => void lookAtAll());
 document.addEventListener("visibilitychange", () => {
   if (!document.hidden) void lookAtAll();
 });
