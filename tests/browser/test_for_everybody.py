@@ -23,7 +23,7 @@ DEVICES = {
     "phone light, large letters": ("phone", "light", "large"),
 }
 SMALL = """least => [...document.querySelectorAll("button, .press, .tick, nav a, select, summary, textarea, "
-        + "input:not([type=checkbox], [type=radio], [type=hidden])")]
+        + "input:not([type=checkbox], [type=radio], [type=hidden], .out-of-sight)")]
     .filter(each => each.checkVisibility() && each.getBoundingClientRect().height < least)
     .map(each => `${each.tagName} ${each.id || each.className} "${each.textContent.trim().slice(0, 30)}": `
         + each.getBoundingClientRect().height.toFixed(1))"""

@@ -6,10 +6,11 @@
 export async function refetch(id, asked = {}) {
   const address = new URL(location.href);
   for (const [name, value] of Object.entries(asked)) address.searchParams.set(name, value);
-  const answer = await fetch(address);
+  const answer = await fetch(address).catch(() => undefined); // without a connection there is none
+  if (!answer?.ok) return false;
   const piece = new DOMParser().parseFromString(await answer.text(), "text/html").getElementById(id);
   const here = document.getElementById(id);
-  if (!answer.ok || !piece || !here) return false;
+  if (!piece || !here) return false;
   for (const each of here.querySelectorAll("details[open][id]")) piece.querySelector(`#${each.id}`)?.setAttribute("open", "");
   const held = way(here);
   here.replaceWith(document.adoptNode(piece));
