@@ -33,7 +33,8 @@ def test_a_page_asks_for_the_copy_last_worked_on_where_the_address_names_none() 
 
 
 def test_the_head_names_build_and_copy_and_escapes_the_title() -> None:
-    assert "Dunlin 5 &lt;b&gt;, copy 7</strong>" in base()
+    assert "Dunlin 5 &lt;b&gt;</strong>" in base()
+    assert "<summary>copy 7</summary>" in base()
     assert "<b>" not in base()
 
 
