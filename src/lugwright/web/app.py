@@ -15,7 +15,7 @@ from starlette.types import ASGIApp
 from starlette.websockets import WebSocket
 
 from lugwright.web.downloads import download_routes
-from lugwright.web.guard import Guard
+from lugwright.web.guard import LOOPBACK, PICTURES, Guard
 from lugwright.web.lanes import Refused
 from lugwright.web.pages.page import Page, build_page, rendered
 from lugwright.web.pages.table import PAGES
@@ -24,6 +24,8 @@ from lugwright.web.socket import Tab
 from lugwright.web.workshop import Workshop
 
 _STATIC = Path(__file__).parent / "static"
+HOME = "127.0.0.1"  # the address that only this machine reaches
+_TAKES = {r"/build/[^/]+/photos": PICTURES}
 
 
 def bench_app(workshop: Workshop, *, port: int) -> ASGIApp:
@@ -50,7 +52,7 @@ def bench_app(workshop: Workshop, *, port: int) -> ASGIApp:
         *(Route(f"/build/{{build}}/{page.name}", _shown(workshop, page)) for page in PAGES),
     ]
     routes += download_routes(workshop)
-    return Guard(Starlette(routes=routes, lifespan=lifespan), port=port)
+    return Guard(Starlette(routes=routes, lifespan=lifespan), port=port, doors={HOME: LOOPBACK}, takes=_TAKES)
 
 
 def _shown(workshop: Workshop, page: Page) -> Callable[[Request], Awaitable[Response]]:

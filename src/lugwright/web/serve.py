@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import socket
 from collections.abc import Callable, Sequence
 from contextlib import suppress
@@ -10,13 +11,14 @@ from pathlib import Path
 import uvicorn
 
 from lugwright.errors import ServeError
-from lugwright.web.app import bench_app
+from lugwright.web.app import HOME, bench_app
+from lugwright.web.patience import PatientProtocol
 from lugwright.web.shelf import shelf_of
 from lugwright.web.socket import MOST_LETTERS
 from lugwright.web.workshop import Workshop
 
-LOOPBACK = "127.0.0.1"
 USUAL_PORT = 8463
+MOST_CONNECTIONS = 300
 
 
 def serve(paths: Sequence[Path], *, port: int = USUAL_PORT, ready: Callable[[str], None]) -> None:
@@ -31,17 +33,31 @@ def serve(paths: Sequence[Path], *, port: int = USUAL_PORT, ready: Callable[[str
     ServeError
         The port is taken.
     """
-    shelf = shelf_of(paths)
-    listening = _listening(LOOPBACK, port)
-    bound = listening.getsockname()[1]
-    app = bench_app(Workshop(shelf), port=bound)
-    config = uvicorn.Config(
-        app, log_level="warning", access_log=False, server_header=False, ws="websockets-sansio",
-        ws_max_size=4 * MOST_LETTERS, lifespan="on", timeout_graceful_shutdown=3,
-    )  # fmt: skip
-    ready(f"http://{LOOPBACK}:{bound}/")
+    server, listening = bench_server(paths, port=port)
+    ready(f"http://{HOME}:{listening[0].getsockname()[1]}/")
+    if hasattr(signal, "SIGHUP"):  # its terminal is closed
+        signal.signal(signal.SIGHUP, server.handle_exit)
     with suppress(KeyboardInterrupt):  # Ctrl-C is how it is ended
-        uvicorn.Server(config).run(sockets=[listening])
+        server.run(sockets=listening)
+
+
+def bench_server(paths: Sequence[Path], *, port: int) -> tuple[uvicorn.Server, list[socket.socket]]:
+    """Return a server of some builds that is not running yet, and what it is to listen at.
+
+    Raises
+    ------
+    FileAccessError, ServeError
+        As `serve` does.
+    """
+    shelf = shelf_of(paths)
+    listening = _listening(HOME, port)
+    app = bench_app(Workshop(shelf), port=listening.getsockname()[1])
+    config = uvicorn.Config(
+        app, log_level="warning", access_log=False, server_header=False, lifespan="on", timeout_graceful_shutdown=3,
+        http=PatientProtocol, limit_concurrency=MOST_CONNECTIONS, proxy_headers=False,
+        ws="websockets-sansio", ws_max_size=4 * MOST_LETTERS, ws_per_message_deflate=False,
+    )  # fmt: skip
+    return uvicorn.Server(config), [listening]
 
 
 def _listening(host: str, port: int) -> socket.socket:
