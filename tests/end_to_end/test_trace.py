@@ -150,6 +150,16 @@ def test_a_doubted_reading_that_is_taken_again_counts_once(build: Path) -> None:
 HALF_DEAD = ("--without-log", "--reading", "all tubes: V1 pin 6 = 261 V")
 
 
+def test_two_readings_of_a_good_build_taken_wrongly_are_both_told(build: Path) -> None:
+    wrong = ("all tubes: V1 pin 7 = 168 V", "all tubes: V2 pin 3 = 27 V")  # the pin beside; a range of ten
+    given = [word for reading in (*VOLTS, *wrong) for word in ("--reading", reading)]
+    found = tracing(build, "--without-log", *given)
+    assert found["healthy"] > 0.5
+    assert found["none_of_these"] < 0.1
+    assert [r["wrong"] > 0.5 for r in found["readings"]] == [False] * len(VOLTS) + [True, True]
+    assert [r["slips"][0]["key"] for r in found["readings"][-2:]] == ["tip on V1.6", "range 0.1"]
+
+
 def test_a_dark_heater_is_told_from_a_dead_half_by_looking(build: Path) -> None:
     def first(*looked: str) -> set[str]:
         found = tracing(build, *HALF_DEAD, *looked)

@@ -53,7 +53,8 @@ def test_volts_that_cannot_stand_on_it_are_refused(text: str) -> None:
     assert str(error.value).splitlines() == [
         f"{text!r} cannot stand on the lamp",
         f"  found:  {text}",
-        '  wanted: "dark", "dull", "dim", "lit" or "full", or the volts across it: "14 V", at most the 120 V of the mains',
+        '  wanted: "dark", "dull", "dim", "lit" or "full", or the volts across it: "14 V", at most the 120 V of the '
+        "mains",
         "  do:     say how it looks",
     ]
 

@@ -14,6 +14,7 @@ from lugwright.bringup.trace.normal_law import normal
 from lugwright.bringup.trace.priors import PRIORS, Priors
 from lugwright.bringup.trace.records import Array, Predictions
 from lugwright.bringup.trace.told_signs import ToldSigns, no_signs
+from lugwright.bringup.trace.two_wrong import TwoWrong
 
 
 @dataclass(frozen=True)
@@ -51,10 +52,12 @@ def posterior(
     priors: Priors = PRIORS,
     broad: Array | None = None,
     signs: ToldSigns | None = None,
+    twice: TwoWrong | None = None,
 ) -> Posterior:
     """Return the chances of all hypotheses after the readings.
 
-    One reading at most is taken to be wrong; it then shows what a named slip would show, or anything.
+    One reading at most is taken to be wrong, or both of a pair that is thought of; it then shows what a named slip
+    would show, or anything.
 
     Parameters
     ----------
@@ -70,6 +73,8 @@ def posterior(
         Logarithm of the density of each reading where nothing is known of it; without it, from the predictions.
     signs : ToldSigns | None
         What eyes and ears told besides.
+    twice : TwoWrong | None
+        Two readings that may both be wrong.
 
     Returns
     -------
@@ -86,17 +91,37 @@ def posterior(
     shown = [_shown(slip, readings) for slip in readings.slips]
     wrong = _log_wrong(readings, shown, np.broadcast_to(surprise, told.all_but.shape), priors)
     looked = no_signs(len(log_prior)) if signs is None else signs
-    joint = (log_prior + looked.log)[:, None] + _by_wrong_reading(told, wrong, priors)
+    explained = _by_wrong_reading(told, wrong, priors)
+    if twice is not None:
+        without = twice.log_without(predictions, readings, surprise, priors.scales)
+        explained = np.concatenate([explained, _by_two(without, twice, wrong, priors)], axis=1)
+    joint = (log_prior + looked.log)[:, None] + explained
     unlisted = _log_none(predictions, readings, surprise, priors) + looked.log_unlisted
     total = float(log_sum(np.append(joint.ravel(), unlisted)))
     chance = np.exp(joint - total)
     each = np.sum(chance, axis=1)
-    doubted = chance[:, 1:] / np.maximum(each, 1e-300)[:, None]
+    mistaken = _mistaken(chance, len(readings.at), twice)
+    doubted = mistaken / np.maximum(each, 1e-300)[:, None]
     slipped = tuple(
-        float(np.sum(chance[:, slip.reading + 1] * priors.known_slip * share / np.exp(wrong[:, slip.reading])))
+        float(np.sum(mistaken[:, slip.reading] * priors.known_slip * share / np.exp(wrong[:, slip.reading])))
         for slip, share in zip(readings.slips, shown, strict=True)
     )
-    return Posterior(each, float(np.exp(unlisted - total)), np.sum(chance[:, 1:], axis=0), doubted, slipped)
+    return Posterior(each, float(np.exp(unlisted - total)), np.sum(mistaken, axis=0), doubted, slipped)
+
+
+def _mistaken(chance: Array, readings: int, twice: TwoWrong | None) -> Array:
+    """Return the chance of each hypothesis with each reading wrong, alone or with another. (hypothesis, reading)"""
+    found = chance[:, 1 : readings + 1].copy()
+    for column, pair in enumerate(twice.pairs if twice else (), start=readings + 1):
+        found[:, list(pair)] += chance[:, [column]]
+    return found
+
+
+def _by_two(without: Array, twice: TwoWrong, wrong: Array, priors: Priors) -> Array:
+    """Return the logarithm of what explains the readings with both of a pair wrong. (hypothesis, pair)"""
+    right, slipped = np.log1p(-priors.wrong_reading), np.log(priors.wrong_reading)
+    both = np.stack([wrong[:, i] + wrong[:, j] for i, j in twice.pairs], axis=1)
+    return np.asarray(without + both + 2.0 * slipped + (wrong.shape[1] - 2) * right)
 
 
 def _shown(slip: Slip, readings: Readings) -> Array:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -19,6 +19,7 @@ from lugwright.bringup.trace.posterior import Posterior, posterior
 from lugwright.bringup.trace.priors import PRIORS, Priors, log_priors
 from lugwright.bringup.trace.records import Array, NextReading, Predictions, Suspect, Verdict
 from lugwright.bringup.trace.told_signs import ToldSigns, no_signs
+from lugwright.bringup.trace.two_wrong import two_wrong
 
 PredictPairs = Callable[[Sequence[tuple[int, int]]], Predictions]
 PredictSlips = Callable[[int], Sequence[Slip]]  # the ways to take a reading wrongly, and what each would show
@@ -28,6 +29,7 @@ WORTH_NAMING = 0.03  # a reading that is wrong with this chance is asked what sl
 ALONE_OFF = 0.5  # the same chance, if the build is good: this one reading alone speaks against it
 MOST_NAMED = 1e-4  # chance of a good build that a slip with a name, which fits far better than any, may still raise
 WORTH_SOLVING = 0.02  # pairs are solved while faults beyond single ones have this much of the chance
+TWO_WRONG_FROM = 0.1  # chance of none of these, or of one wrong reading, from which two may both be wrong
 MOST_GROUPED = 1000  # likely hypotheses put into groups
 LOOKED_AHEAD = 5  # suspects of which it is worked out whether a reading could still take them apart
 STILL_TELLS = 0.2  # bits: while a reading is expected to tell this much, several suspects are not yet all there is
@@ -102,8 +104,13 @@ def weigh(
     prior = log_priors(odds, seen=seen, priors=priors)
     found = posterior(predictions, readings, prior, priors=priors, signs=told)
     if predict_slips is not None and (doubtful := _doubtful(found)):
-        readings = replace(readings, slips=tuple(slip for k in doubtful for slip in predict_slips(k)))
+        readings = _with_slips(readings, doubtful, predict_slips)
         found = posterior(predictions, readings, prior, priors=priors, signs=told)
+    twice = two_wrong(predictions, readings, prior + told.log) if _may_be_twice(found) else None
+    if twice is not None:
+        if predict_slips is not None:
+            readings = _with_slips(readings, {k for pair in twice.pairs for k in pair}, predict_slips)
+        found = posterior(predictions, readings, prior, priors=priors, signs=told, twice=twice)
     single = Weighed(predictions, readings, tuple(keys), (), prior, found, priors, told)
     if predict_pairs is None or not _may_be_two(single):
         return single
@@ -112,8 +119,23 @@ def weigh(
         return single
     both, told = _joined(predictions, predict_pairs(pairs)), told.with_pairs(pairs)
     prior = log_priors(odds, pairs, seen=seen, priors=priors)
-    found = posterior(both, _for_pairs(readings, predictions, both), prior, priors=priors, signs=told)
+    found = posterior(
+        both, _for_pairs(readings, predictions, both), prior, priors=priors, signs=told, twice=twice
+    )  # fmt: skip
     return replace(single, predictions=both, pairs=pairs, log_prior=prior, found=found, signs=told)
+
+
+def _may_be_twice(found: Posterior) -> bool:
+    """Return whether two readings may both be wrong: nothing listed explains them, or a fault beside one wrong one."""
+    beside = float(np.max(found.wrong, initial=0.0)) if found.chance[GOOD] < ALONE_OFF else 0.0
+    return found.none_of_these + beside > TWO_WRONG_FROM
+
+
+def _with_slips(readings: Readings, doubtful: Iterable[int], predict_slips: PredictSlips) -> Readings:
+    """Return the readings with the slips that some of them may have been, each worked out once."""
+    known = {slip.reading for slip in readings.slips}
+    more = tuple(slip for k in sorted(set(doubtful) - known) for slip in predict_slips(k))
+    return replace(readings, slips=(*readings.slips, *more))
 
 
 def _doubtful(found: Posterior) -> list[int]:

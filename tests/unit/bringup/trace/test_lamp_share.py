@@ -46,7 +46,7 @@ def dunlin() -> Predictor:
     return Predictor(bench, probes_of(bench), hypotheses_of(opened.circuit, faults))
 
 
-# Within a third, or three hundredths of the mains, of a whole solution with the lamp in its line: the eye tells no finer.
+# Within a third, or three hundredths of the mains, of a whole solution with the lamp in its line: no eye is better.
 @pytest.mark.parametrize("step", ["no tubes", "all tubes"])
 @pytest.mark.parametrize(
     "key", ["", "blown F1", "reversed CR2", "shorted CR1", "shorted R14", "heater open V2", "open C6.a", "missing W12"]
