@@ -37,18 +37,27 @@ TIE_S = 1e-9  # ties an island that nothing joins to ground, so that it has a de
 
 
 class Scatter:
-    """Adds rows of contributions into rows of a larger array, many at once."""
+    """Adds rows of contributions into rows of a larger array, many at once.
 
-    def __init__(self, targets: Index, size: int) -> None:
-        self._order = np.argsort(targets, kind="stable")
-        found, self._starts = np.unique(targets[self._order], return_index=True)
+    With ``signs`` the targets are as many times the contributions as there are signs: they land once for each.
+    """
+
+    def __init__(self, targets: Index, size: int, signs: tuple[float, ...] = (1.0,)) -> None:
+        order = np.argsort(targets, kind="stable")
+        found, self._starts = np.unique(targets[order], return_index=True)
         self._rows, self._size = found, size
+        count = max(len(targets) // len(signs), 1)
+        self._taken = order % count
+        self._signs = None if signs == (1.0,) else np.array(signs)[order // count]
 
     def __call__(self, contributions: NDArray[Any]) -> NDArray[Any]:
         """Return an array (size, batch) with every contribution added to its row."""
         total = np.zeros((self._size, *contributions.shape[1:]), dtype=contributions.dtype)
         if len(self._rows):
-            total[self._rows] = np.add.reduceat(contributions[self._order], self._starts, axis=0)
+            taken = contributions[self._taken]
+            if self._signs is not None:
+                taken *= self._signs.reshape(-1, *[1] * (taken.ndim - 1))
+            total[self._rows] = np.add.reduceat(taken, self._starts, axis=0)
         return total
 
 
@@ -233,7 +242,7 @@ class System:
         a, b, p, q = self.branch_a, self.branch_b, self.couple_i, self.couple_j
         targets = [self.slots(x[p], y[q]) for x, y in ((a, a), (a, b), (b, a), (b, b))]
         size = self.pattern.entries + 1
-        self._matrix_scatter = Scatter(np.concatenate(targets), size)
+        self._matrix_scatter = Scatter(np.concatenate(targets), size, signs=(1.0, -1.0, -1.0, 1.0))
         self.branch_scatter = Scatter(np.concatenate([a, b]), self.size + 1)
         tubes = [pair for rows in (self.triode_rows, self.pentode_rows) for pair in _all_pairs(rows)]
         k = len(self.diodes)
@@ -322,7 +331,7 @@ class System:
 
     def matrix(self, admittances: NDArray[Any]) -> NDArray[Any]:
         """Return the linear part of the nodal matrix (slot, batch)."""
-        matrix = self._matrix_scatter(np.concatenate([admittances, -admittances, -admittances, admittances]))
+        matrix = self._matrix_scatter(admittances)
         matrix[self.tie_slots] += TIE_S
         return matrix
 
