@@ -1,5 +1,5 @@
 // Trying values: the curve follows the slider, then come the idle and the findings. Nothing of it is written anywhere.
-import { ask, Told } from "./link.js";
+import { ask, build, Told } from "./link.js";
 import { button, made } from "./circuit-card.js";
 import { Chart } from "./circuit-chart.js";
 import { asBuilt, change, rowOf, shown, words } from "./circuit-rows.js";
@@ -13,6 +13,7 @@ import { asBuilt, change, rowOf, shown, words } from "./circuit-rows.js";
 const SLOW_MS = 150; // from here on a page says that it is still following
 const RESTS_MS = 700; // a slider that has not moved for so long rests: then all else is worked out
 const MOST_LISTED = 12;
+const KEPT = `tried ${build}`; // over a reload of this tab
 
 /** @param {string} id */
 const at = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
@@ -36,6 +37,9 @@ export class Trials {
     /** @type {ReturnType<typeof setTimeout> | undefined} */
     this.rests = undefined;
     this.asked = 0;
+    this.looking = false;
+    /** Told of what is tried once the sliders rest. @type {(changes: string[]) => void} */
+    this.plates = () => {};
     const quantity = /** @type {HTMLSelectElement} */ (at("quantity"));
     quantity.addEventListener("change", () => this.chart.of(/** @type {import("./circuit-chart.js").Quantity} */ (quantity.value)));
     at("points").addEventListener("submit", (event) => {
@@ -55,7 +59,31 @@ export class Trials {
         if (trial) this.add(part, trial, false);
       }
     }
+    this.takeUp(facts);
     void this.begin();
+  }
+
+  /** Keeps what is tried for the page that comes after this one. */
+  keep() {
+    const tried = this.tried().map((row) => ({ part: row.part, set: row.trial.set, how: row.trial.how, now: row.now }));
+    sessionStorage.setItem(KEPT, JSON.stringify(tried));
+  }
+
+  /** Takes up what the page before this one tried. @param {Facts} facts */
+  takeUp(facts) {
+    const kept = /** @type {{part: string, set: string, how: string, now: string}[]} */ (
+      JSON.parse(sessionStorage.getItem(KEPT) ?? "[]")
+    );
+    sessionStorage.removeItem(KEPT);
+    for (const { part, set, how, now } of kept) {
+      const trial = facts.parts[part]?.tries.find((each) => each.set === set && each.how === how);
+      if (!trial) continue;
+      const row = this.rows.find((each) => each.trial.set === set && each.trial.how === how) ?? this.add(part, trial, true);
+      row.set(now);
+      row.now = now === asBuilt(row) ? undefined : now;
+      row.row.classList.toggle("moved", row.now !== undefined);
+    }
+    if (kept.length) this.listChanged();
   }
 
   /** Draws the curve as it is, then what is tried. */
@@ -189,19 +217,27 @@ export class Trials {
     box.replaceChildren(made("h3", "", "Tried, written nowhere"), made("ul", "", ...items), made("div", "deeds", all, copied), line);
   }
 
-  /** Works out everything else once the sliders rest: which findings come and go. */
+  /** Works out everything else once the sliders rest: one question at a time, of what is tried by then. */
   async lookAtAll() {
-    const number = ++this.asked;
-    const changes = this.changes();
+    if (this.looking) return;
+    this.looking = true;
     const box = at("tried-findings");
-    if (!changes.length) return;
-    box.replaceChildren(made("p", "", "Looking at ratings, mains, start and feedback with these values."));
     try {
-      const found = await ask("tried findings", { changes });
-      if (number === this.asked) box.replaceChildren(...findingsOf(found));
+      for (let number = -1; number !== this.asked; ) {
+        number = this.asked;
+        const changes = this.changes();
+        box.replaceChildren();
+        this.plates(changes);
+        if (!changes.length) continue;
+        box.append(made("p", "", "Looking at ratings, mains, start and feedback with these values."));
+        const found = await ask("tried findings", { changes });
+        if (number === this.asked) box.replaceChildren(...findingsOf(found));
+      }
     } catch (error) {
       if (!(error instanceof Told)) throw error;
-      if (number === this.asked) box.replaceChildren(made("p", "", `${error.lines.what}: ${error.lines.found}.`));
+      box.replaceChildren(made("p", "", `${error.lines.what}: ${error.lines.found}.`));
+    } finally {
+      this.looking = false;
     }
   }
 }

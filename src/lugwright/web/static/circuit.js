@@ -3,6 +3,7 @@ import { ask, on } from "./link.js";
 import { orShow } from "./bench.js";
 import { areasOf, bring, light, pointing } from "./circuit-pointing.js";
 import { cardOf, made } from "./circuit-card.js";
+import { Plates } from "./circuit-plates.js";
 import { Trials } from "./circuit-trials.js";
 
 /** @typedef {import("./circuit-pointing.js").Thing} Thing */
@@ -14,6 +15,8 @@ const find = /** @type {HTMLFormElement} */ (document.getElementById("find"));
 const findName = /** @type {HTMLInputElement} */ (document.getElementById("find-name"));
 
 const trials = new Trials();
+const plates = new Plates(/** @type {HTMLDetailsElement} */ (document.getElementById("plates")));
+trials.plates = (changes) => plates.tried(changes);
 /** @type {Facts | undefined} */
 let facts;
 /** @type {Thing | undefined} */
@@ -48,6 +51,7 @@ function away() {
 
 /** Shows what the address names. */
 function fromAddress() {
+  if (location.hash === "#plates") plates.place.open = true;
   const named = /^#(part|joint)=(.+)$/.exec(location.hash);
   if (!named || !named[1] || !named[2]) return;
   const thing = /** @type {Thing} */ ({ kind: named[1], name: decodeURIComponent(named[2]) });
@@ -59,6 +63,7 @@ async function learn() {
   facts = await orShow(ask("circuit facts"));
   show();
   if (facts) trials.learn(facts);
+  plates.again();
 }
 
 pointing(side, (thing) => {
@@ -80,9 +85,17 @@ find.addEventListener("submit", (event) => {
   card.replaceChildren(made("p", "", `Nothing drawn here is called ${wanted || "that"}. Names are as in the build file: R3, V1, B+2.`));
 });
 addEventListener("hashchange", fromAddress);
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let soon;
 on("changed", (message) => {
-  if (message.kind === "file") location.reload();
-  else void learn();
+  if (message.kind === "link" && !facts) return; // the first questions are on their way
+  if (message.kind === "file") {
+    trials.keep();
+    location.reload();
+    return;
+  }
+  clearTimeout(soon);
+  soon = setTimeout(() => void learn(), 400);
 });
 await learn();
 fromAddress();
