@@ -61,7 +61,7 @@ if TYPE_CHECKING:
         tick,
         where_it_stands,
     )
-    from lugwright.workflow.tracing import FaultBench, fault_bench, write_suspects
+    from lugwright.workflow.tracing import FaultBench, fault_bench, suspects_drawing, write_suspects
     from lugwright.workflow.undoing import Happening, happenings, undone
     from lugwright.workflow.wiring import plan_stands, side_of, worst_volts
 
@@ -136,6 +136,7 @@ __all__ = [
     "step_done",
     "step_number",
     "step_reading",
+    "suspects_drawing",
     "take_as_built_back",
     "take_readings_back",
     "take_signs_back",
@@ -181,7 +182,7 @@ _HOMES = {
     "quick_response": ("ResponseBench", "TriedResponse"),
     "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
     "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_back", "taken_in", "tick", "where_it_stands"),
-    "tracing": ("FaultBench", "fault_bench", "write_suspects"),
+    "tracing": ("FaultBench", "fault_bench", "write_suspects", "suspects_drawing"),
     "undoing": ("Happening", "happenings", "undone"),
     "wiring": ("plan_stands", "side_of", "worst_volts"),
 }  # fmt: skip

@@ -40,6 +40,7 @@ MARKED_FROM = 0.05  # chance of a suspect whose places are drawn
 MARKED = 3  # suspects, and faults of each, whose places are drawn
 OTHER_STEP_S = 60.0  # switch off, wait, discharge, change tubes, switch on, warm up
 _SAME_CIRCUIT = {"earth": OHMS, "hot": FINAL}  # steps in which the circuit is that of another
+_OF_THE_WIRING = ("bench", "faults", "tracer", "words")  # answers that no reading changes
 MOST_READINGS = 1000  # more than that is no tracing but a log of another kind
 
 
@@ -285,15 +286,20 @@ def _not_weighed(what: str, found: str, wanted: str) -> TraceError:
     )
 
 
-def fault_bench(opened: Opened) -> FaultBench:
-    """Return an opened build, ready for tracing.
+def fault_bench(opened: Opened, *, before: FaultBench | None = None) -> FaultBench:
+    """Return an opened build, ready for tracing, without readings.
+
+    ``before`` is one of the same build: what it has worked out is taken over where its circuit and plan still hold.
 
     Raises
     ------
     PlanError
         There is no plan, so nobody knows how it is wired.
     """
-    return FaultBench(opened)
+    bench = FaultBench(opened)
+    if before is not None and before.opened.circuit is opened.circuit and before.opened.plan is opened.plan:
+        bench.__dict__.update({name: before.__dict__[name] for name in _OF_THE_WIRING if name in before.__dict__})
+    return bench
 
 
 def write_suspects(bench: FaultBench, found: Tracing, path: Path) -> None:
@@ -304,6 +310,11 @@ def write_suspects(bench: FaultBench, found: Tracing, path: Path) -> None:
     FileAccessError
         The file cannot be written.
     """
+    write_whole(path, suspects_drawing(bench, found).encode())
+
+
+def suspects_drawing(bench: FaultBench, found: Tracing) -> str:
+    """Return the wiring side with the terminals of the likeliest suspects marked, as SVG."""
     keys = [
         fault.key
         for suspect in found.suspects[:MARKED]
@@ -314,7 +325,6 @@ def write_suspects(bench: FaultBench, found: Tracing, path: Path) -> None:
     terminals = tuple(dict.fromkeys(t for fault in faults for t in fault.terminals))
     names = {f.part for f in faults if f.part} | {f"W{number}" for f in faults for number in f.wires}
     opened = bench.opened
-    svg = suspects_svg(
+    return suspects_svg(
         opened.build, opened.plan, opened.hardware, opened.work_order, terminals=terminals, names=names
     )  # fmt: skip
-    write_whole(path, svg.encode())

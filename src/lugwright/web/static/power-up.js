@@ -73,13 +73,14 @@ function say(form, judged) {
   const verdict = document.createElement("b");
   verdict.textContent = judged.verdict;
   place.replaceChildren(`${judged.mark} ${judged.shown} `, verdict);
-  form.closest("li")?.setAttribute("class", `row ${judged.kind}`);
+  (form.closest(".row") ?? form).setAttribute("class", `${form.closest(".row") ? "row" : "entry-line"} ${judged.kind}`);
 }
 
 /** @param {HTMLFormElement} form */
 function next(form) {
   const rows = /** @type {HTMLElement[]} */ ([...main.querySelectorAll("#power-step .row")]);
   const here = rows.findIndex((row) => row.contains(form));
+  if (here < 0) return;
   const after = rows.slice(here + 1).find((row) => row.classList.contains("to-come"));
   const input = /** @type {HTMLElement | null | undefined} */ (after?.querySelector("input"));
   input?.focus();
@@ -100,6 +101,20 @@ const DEEDS = {
     if (undo || (done.next && done.next <= done.number)) await refresh();
     else await go("");
   },
+  "as built": async (form) => {
+    const said = new FormData(form);
+    const what = String(said.get("what") ?? "").trim();
+    const value = String(said.get("value") ?? "").trim();
+    if (what && value && (await orShow(deed("as built", { what, value })))) form.reset();
+  },
+};
+
+/** What a button of the page does without a form. @type {Record<string, (data: DOMStringMap) => object>} */
+const TAPS = {
+  "take reading back": ({ step, point }) => ({ step, point }),
+  "as built back": ({ what }) => ({ what }),
+  sign: ({ sign, seen }) => ({ sign, seen: seen === "yes" }),
+  "sign back": ({ sign }) => ({ sign }),
 };
 
 /** Shows another step and puts the eye and the keyboard there. @param {string} hash */
@@ -110,6 +125,15 @@ async function go(hash) {
   const title = document.getElementById("step-title");
   title?.focus({ preventScroll: true });
   title?.scrollIntoView({ block: "start" });
+}
+
+/** Has done what a button says; until it is stored the button shows that it is not.
+ * @param {HTMLElement} button @param {DOMStringMap} data */
+async function tap(button, data) {
+  const what = button.dataset.deed ?? "";
+  button.setAttribute("aria-disabled", "true");
+  await orShow(deed(what, TAPS[what]?.(data) ?? {}));
+  button.removeAttribute("aria-disabled");
 }
 
 main.addEventListener("submit", (event) => {
@@ -129,9 +153,8 @@ main.addEventListener("click", (event) => {
     form.requestSubmit();
   } else if (button.matches(".where") && form) {
     showPlace(form, { follow: true });
-  } else if (button.dataset.deed === "take reading back") {
-    const { step, point } = { ...form?.dataset, ...button.dataset };
-    void orShow(deed("take reading back", { step, point }));
+  } else if (TAPS[button.dataset.deed ?? ""]) {
+    void tap(button, { ...form?.dataset, ...button.dataset });
   } else if (button instanceof HTMLAnchorElement && button.hash.startsWith("#step=")) {
     event.preventDefault();
     void go(button.hash);

@@ -1,0 +1,88 @@
+"""What stands beside a step: idle setting, as-built values, tracing with signs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from lugwright.errors import ReadingError
+from lugwright.web.asked.table import ASKED
+from lugwright.web.desk import Desk
+from lugwright.web.shown.trace import chance_words
+from lugwright.workflow import read_in
+from lugwright.workflow.readings import SaidReading
+
+Ask = Callable[..., dict[str, Any]]
+
+
+@pytest.fixture
+def ask(desk: Desk) -> Ask:
+    """Return a function that asks this desk: ``ask("trace")``."""
+
+    def asked(name: str, **args: Any) -> dict[str, Any]:
+        one = ASKED[name]
+        found: dict[str, Any] = one.answer(desk, one.args.model_validate(args))
+        return found
+
+    return asked
+
+
+def test_the_idle_is_told_in_watts_of_the_limit_once_it_is_read(desk: Desk, ask: Ask) -> None:
+    before = ask("idle setting")["parts"]["power-idle"]
+    assert "Nothing was read yet: what follows is computed." in before
+    assert "Aim: 90% of the plate limit for the hottest tube (cathode bias)." in before
+    assert 'data-step="all tubes" data-point="V2 pin 8 (cathode) to ground"' in before
+    assert "Clip the meter on with the plug out and below 60 V measured on every filter capacitor" in before
+    read_in(desk.opened, [SaidReading("V2 pin 8", "14.0 V")], step="all tubes")
+    after = ask("idle setting", target="cool")["parts"]["power-idle"]
+    assert "Nothing was read yet" not in after
+    assert "W of 12 W: " in after
+    assert 'aria-label="V2 plate heat"' in after
+    assert "<option selected>cool</option>" in after
+
+
+def test_what_is_measured_is_kept_and_taken_back_and_windows_follow_it(desk: Desk, ask: Ask) -> None:
+    assert "Nothing was measured, fitted or set yet" in ask("as built rows")["parts"]["power-as-built"]
+    window = next(s for s in desk.opened.steps if s.key == "no tubes").readings[0]
+    assert ask("as built", what="mains", value="112")["written"]
+    rows = ask("as built rows")["parts"]["power-as-built"]
+    assert "<b>mains</b> 112" in rows
+    lower = next(s for s in desk.opened.steps if s.key == "no tubes").readings[0]
+    assert lower.expected < 0.96 * window.expected
+    ask("as built back", what="mains")
+    assert "Nothing was measured, fitted or set yet" in ask("as built rows")["parts"]["power-as-built"]
+    with pytest.raises(ReadingError) as refused:
+        ask("as built", what="R999", value="1k")
+    assert "R999" in refused.value.found
+
+
+def test_tracing_names_suspects_what_to_measure_next_and_takes_signs_by_a_tap(desk: Desk, ask: Ask) -> None:
+    nothing = ask("trace")
+    assert nothing["state"] == "nothing read"
+    assert "No reading yet. Begin with what looked wrong, or with the reading below." in nothing["parts"]["power-trace"]
+    read_in(desk.opened, [SaidReading("V2 pin 8", "14 V")], step="all tubes")
+    ask("sign", sign="red plate V2", seen=True)
+    found = ask("trace")
+    html = found["parts"]["power-trace"]
+    assert 'data-sign="red plate V2" data-seen="yes" aria-pressed="true"' in html
+    assert "<h3>Measure next</h3>" in html
+    assert 'data-deed="reading" data-step="ohms"' in html, "with the plug out, where something burns"
+    assert "faults on the list" in html
+    assert ": nothing wrong" in html
+    alarm = found["parts"]["trace-alarm"]
+    assert "■ SWITCH OFF NOW" in alarm
+    assert "Plug out of the wall; hands off until every filter capacitor is measured below 60 V." in alarm
+    assert "svg" in ask("suspects")["svg"]
+    ask("sign back", sign="red plate V2")
+    assert 'data-sign="red plate V2" data-seen="yes" aria-pressed="false"' in ask("trace")["parts"]["power-trace"]
+
+
+@pytest.mark.parametrize(
+    ("chance", "words"),
+    [(0.995, "almost certain, over 99 %"), (0.7, "very likely, 70 %"), (0.43, "likely, 43 %"),
+     (0.12, "possible, 12 %"), (0.03, "unlikely, 3 %"), (0.001, "hardly, under 1 %")],
+)  # fmt: skip
+def test_a_chance_is_told_in_words_and_in_numbers(chance: float, words: str) -> None:
+    assert chance_words(chance) == words
