@@ -58,26 +58,29 @@ def ripple_volts(
     base: Solved, columns: RewiredColumns, values: Array, answer: Answer, rows: Index, excited: Index
 ) -> Array:
     """Return the RMS ripple at rows (column, joint) that the excited diodes make."""
-    squares = np.zeros(rows.shape)
+    each = [harmonic_volts(base, columns, values, answer, rows, excited, harmonic) for harmonic in RIPPLE]
+    return np.asarray(np.sqrt(sum(np.abs(volts) ** 2 for volts in each)))
+
+
+def harmonic_volts(
+    base: Solved, columns: RewiredColumns, values: Array, answer: Answer, rows: Index, excited: Index, harmonic: int
+) -> Numbers:
+    """Return the complex RMS volts at rows (column, joint) that the excited diodes make at a harmonic of the mains."""
+    found = np.zeros(rows.shape, dtype=complex)
     if base.cycle is None or not len(excited):
-        return squares
-    system = base.system
-    spectrum = np.fft.rfft(base.cycle.port_a, axis=1) * (np.sqrt(2.0) / base.cycle.port_a.shape[1])
-    scale = _scale(base, answer)
-    quiet = np.zeros_like(answer.diode_s)
-    steady = Answer(answer.amps, answer.tubes, answer.diode_a, quiet)
+        return found
+    system, d = base.system, len(base.system.diodes)
+    spectrum = np.fft.rfft(base.cycle.port_a, axis=1)[:, harmonic] * (np.sqrt(2.0) / base.cycle.port_a.shape[1])
+    amps = spectrum[:, None] * _scale(base, answer)
+    steady = Answer(answer.amps, answer.tubes, answer.diode_a, np.zeros_like(answer.diode_s))
     with np.errstate(all="ignore"):
-        for harmonic in RIPPLE:
-            for block in blocks_at(base, columns, values, harmonic * system.circuit.mains_hz, tubes=False):
-                chosen = block.chosen
-                linear = Linearized.of(system, block, steady.only(chosen))
-                own = rows[chosen]
-                d = len(system.diodes)
-                into = (block.ports.a[-d:].T, block.ports.b[-d:].T)
-                found = linear.entries((own, np.full_like(own, columns.ground)), into)
-                amps = spectrum[:, harmonic][:, None] * scale[:, chosen]
-                squares[chosen] += np.abs(np.einsum("cjd,dc->cj", found, amps)) ** 2
-    return np.sqrt(squares)
+        for block in blocks_at(base, columns, values, harmonic * system.circuit.mains_hz, tubes=False):
+            linear = Linearized.of(system, block, steady.only(block.chosen))
+            own = rows[block.chosen]
+            into = (block.ports.a[-d:].T, block.ports.b[-d:].T)
+            moved = linear.entries((own, np.full_like(own, columns.ground)), into)
+            found[block.chosen] = np.einsum("cjd,dc->cj", moved, amps[:, block.chosen])
+    return found
 
 
 def _scale(base: Solved, answer: Answer) -> Array:

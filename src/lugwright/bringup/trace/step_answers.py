@@ -14,13 +14,14 @@ from lugwright.bringup.trace.bench import GENERATOR_OHM, SIGNAL_HZ, SIGNAL_V, Tr
 from lugwright.bringup.trace.exact import wired_so
 from lugwright.bringup.trace.hypotheses import Hypothesis
 from lugwright.bringup.trace.lamp_share import lamp_share
+from lugwright.bringup.trace.reading_noise import MODEL
 from lugwright.bringup.trace.records import Array, Probe
 from lugwright.bringup.trace.signal_moves import signal_moves
 from lugwright.circuit.rewiring import Rewiring
 from lugwright.solve.drawn_current import drawn_a
 from lugwright.solve.ohms import ohm_readings
 from lugwright.solve.rewired import solve_rewired
-from lugwright.solve.rewired_alternating import mains_volts, ripple_volts, signal_volts
+from lugwright.solve.rewired_alternating import harmonic_volts, mains_volts, ripple_volts, signal_volts
 from lugwright.solve.rewired_many import ManyRewired
 from lugwright.solve.rewired_ohms import OhmsRewired, ohms_rewired
 from lugwright.solve.rewired_some import between_ohm, metered
@@ -36,6 +37,8 @@ DRIVEN_V = 1.0  # mains hum between grid and cathode: far more than ripple ever 
 LOUD_V, LOUD_SHARE = 1.0, 1.0  # mains on a grid or screen: of what the tube's whole current does to a reading
 OVERLOAD, OVERLOAD_A = 2.0, 0.02  # times the idle load, and amperes more, up to which a law of many loads is trusted
 OWN_CYCLE_SHARE = 0.4  # of ripple where the rectifiers' current is not the good build's, only like it
+RIPPLE_TOLD = 0.1  # of what else alternates there: less ripple than that does no harm where it is not told
+TINY_V = 1e-9
 OWN_CYCLE_AC_SHARE = 0.05  # the same for windings
 OWN_CYCLE_LAMP_SHARE = 0.3  # the same for the limiter lamp
 OVERLOAD_LAMP_SHARE = 1.0  # the same where the law of a supply is not trusted
@@ -238,16 +241,23 @@ class StepAnswers:
         tips, columns = self._tips(probes, some), self.column[some]
         red, black = self._rows(tips, some)
         volts = self._alternating
-        value = np.abs(volts[red, columns[:, None]] - volts[black, columns[:, None]])
+        each = columns[:, None]
+        steady = np.abs(volts[red, each] - volts[black, each])
+        ripple = np.abs(self._full_wave[each, red] - self._full_wave[each, black])  # what rides on B+ reads it too
+        value = np.hypot(steady, ripple)
+        told = ~self._driven[columns][:, None] | (ripple < RIPPLE_TOLD * steady)
+        value = np.where(told, value, np.nan)
         loose = ~(between_ohm(self.many, columns, (red, black)) < LOOSE_OHM)  # reads what strays into it
         value = np.where(loose & ~(tips.same | tips.alone), np.nan, value)
-        return self._of_mains(value, columns, tips, OWN_CYCLE_AC_SHARE)
+        share = MODEL["ripple V ac"].share + self._own_cycle(columns, OWN_CYCLE_SHARE)
+        doubt = self._own_cycle(columns, OWN_CYCLE_AC_SHARE) * value + share * ripple**2 / np.maximum(value, TINY_V)
+        return self._of_mains(value, columns, tips, doubt)
 
     def _ripple(self, probes: Sequence[Probe], some: Chosen) -> Said:
         tips, columns = self._tips(probes, some), self.column[some]
         red, _ = self._rows(tips, some)
         value = np.where(self._driven[columns][:, None], np.nan, self._rippling[columns[:, None], red])
-        return self._of_mains(value, columns, tips, OWN_CYCLE_SHARE)
+        return self._of_mains(value, columns, tips, self._own_cycle(columns, OWN_CYCLE_SHARE) * value)
 
     def _signal(self, probes: Sequence[Probe], some: Chosen) -> Said:
         tips, columns = self._tips(probes, some), self.column[some]
@@ -324,14 +334,23 @@ class StepAnswers:
         many = self.many
         return ripple_volts(many.base, many.columns, many.values, many.answer, self._every, many.law.excited)
 
-    def _of_mains(self, value: Array, columns: Chosen, tips: Tips, share: float) -> Said:
-        """Return what follows the mains, with the doubt of columns whose rectifiers are not those of the good build."""
+    @cached_property
+    def _full_wave(self) -> Numbers:
+        """Return the complex ripple of every joint at twice the mains frequency (column, joint)."""
+        many = self.many
+        return harmonic_volts(many.base, many.columns, many.values, many.answer, self._every, many.law.excited, 2)
+
+    def _own_cycle(self, columns: Chosen, share: float) -> Array:
+        """Return a share for columns whose rectifiers are not those of the good build, none for others (column, 1)."""
+        return np.where(self.many.exact[columns][:, None], share, 0.0)
+
+    def _of_mains(self, value: Array, columns: Chosen, tips: Tips, doubt: Array) -> Said:
+        """Return what follows the mains."""
         by = np.zeros((*value.shape, len(self.values)))
         if MAINS in self.values:
             by[:, :, self.values.index(MAINS)] = value
         solved = np.broadcast_to(self.told[columns][:, None], value.shape)
-        doubt = np.where(self.many.exact[columns][:, None], share * np.where(np.isfinite(value), value, 0.0), 0.0)
-        return self._told(value, by, solved, tips, doubt)
+        return self._told(value, by, solved, tips, np.where(np.isfinite(doubt), doubt, 0.0))
 
     def _told(self, value: Array, by_value: Array, known: NDArray[np.bool_], tips: Tips, doubt: Array) -> Said:
         """Return it with tips that stand on nothing or on one joint; what is no number is not known."""
