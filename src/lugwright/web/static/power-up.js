@@ -9,21 +9,35 @@ const doing = /** @type {HTMLElement} */ (document.getElementById("power-doing")
 const main = /** @type {HTMLElement} */ (document.getElementById("main"));
 /** Lines of a step that were looked at, kept while this tab lives. @type {Set<string>} */
 const looked = new Set();
-let asked = 0;
+/** @type {Promise<void> | undefined} */
+let asking;
+/** @type {Promise<void> | undefined} */
+let again;
 
 /** Which step the address asks for, else the one that is shown; "" the next one. */
 function wantedStep() {
   return location.hash.startsWith("#step=") ? decodeURIComponent(location.hash.slice(6)) : (main.dataset.step ?? "");
 }
 
-/** Asks where the power-up stands and shows it; of several answers on their way only the last counts. */
-async function refresh() {
-  const number = ++asked;
-  const found = await orShow(ask("power up", { step: wantedStep() }));
-  if (!found || number !== asked) {
-    if (!found) doing.hidden = true;
-    return;
+/** Shows where the power-up stands now. One question at a time: what changes meanwhile is asked for once, afterwards.
+ * @returns {Promise<void>} */
+function refresh() {
+  if (!asking) {
+    asking = askAndShow().finally(() => (asking = undefined));
+    return asking;
   }
+  again ??= asking.then(() => {
+    again = undefined;
+    return refresh();
+  });
+  return again;
+}
+
+async function askAndShow() {
+  const wanted = wantedStep();
+  const found = await orShow(ask("power up", { step: wanted }));
+  doing.hidden = true;
+  if (!found || wanted !== wantedStep()) return;
   for (const [id, html] of Object.entries(found.parts)) {
     const place = document.getElementById(id);
     if (place) renew(place, /** @type {string} */ (html));
@@ -31,7 +45,6 @@ async function refresh() {
   tickLooked();
   main.dataset.step = found.step;
   main.dataset.ready = "yes";
-  doing.hidden = true;
 }
 
 /** Sets the boxes of lines that were looked at, and opens the button behind them when all are. */
@@ -48,20 +61,20 @@ async function write(form) {
   const input = /** @type {HTMLInputElement} */ (form.elements.namedItem("value"));
   const value = input.value.trim();
   if (!value) return next(form);
-  const pending = /** @type {HTMLElement} */ (form.querySelector(".pending"));
+  const pending = document.createElement("span");
+  pending.className = "pending";
+  pending.dataset.ours = "";
   pending.textContent = `… ${value} is not stored yet`;
-  pending.hidden = false;
+  form.append(pending);
   input.value = "";
   next(form);
   const { step, point } = form.dataset;
-  const began = performance.now();
   try {
     const judged = await orShow(deed("reading", { step, point, value }));
     if (judged) say(form, judged);
     else if (!input.value) input.value = value;
   } finally {
-    pending.hidden = true;
-    performance.measure("reading judged", { start: began });
+    pending.remove();
   }
 }
 

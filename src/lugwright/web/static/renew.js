@@ -3,10 +3,10 @@
 /** Makes the inside of an element as this HTML has it. Elements with `data-key` are known again wherever they move.
  * @param {Element} host @param {string} html made and escaped by the server */
 export function renew(host, html) {
-  const told = document.createElement("template");
-  told.innerHTML = html;
+  const made = document.createElement("template");
+  made.innerHTML = html;
   const held = document.activeElement;
-  renewInside(host, told.content);
+  renewInside(host, made.content);
   if (held instanceof HTMLElement && held !== document.activeElement && host.contains(held)) held.focus();
 }
 
@@ -16,22 +16,29 @@ function renewInside(old, wanted) {
   const known = new Map();
   for (const each of old.children) if (key(each)) known.set(key(each), each);
   /** @type {ChildNode | null} */
-  let at = old.firstChild;
+  let at = told(old.firstChild);
   for (const want of [...wanted.childNodes]) {
     const found = key(want) ? known.get(key(want)) : alike(at, want) ? at : null;
     if (!found) {
       old.insertBefore(want, at);
       continue;
     }
-    if (found === at) at = at.nextSibling;
+    if (found === at) at = told(at.nextSibling);
     else old.insertBefore(found, at);
     renewOne(found, want);
   }
   while (at) {
-    const next = at.nextSibling;
+    const next = told(at.nextSibling);
     at.remove();
     at = next;
   }
+}
+
+/** Returns the next node that the server told of: what the page itself has put there, `data-ours`, is passed by.
+ * @param {ChildNode | null} node @returns {ChildNode | null} */
+function told(node) {
+  while (node instanceof HTMLElement && node.dataset.ours !== undefined) node = node.nextSibling;
+  return node;
 }
 
 /** @param {Node} old @param {Node} wanted */
