@@ -7,14 +7,13 @@ import contextlib
 import itertools
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from lugwright.errors import AskError, LugwrightError
 from lugwright.web.asked.asked import LOG, LONG, PAGES
-from lugwright.web.asked.table import ASKED
 from lugwright.web.frames import framed, next_frame
 
 _COMMAND = "from lugwright.web.worker import work; work()"
@@ -35,11 +34,20 @@ class _Gone(Exception):
 
 
 @dataclass(frozen=True)
+class How:
+    """How something can be asked: in which lane, and whether it writes."""
+
+    lane: str
+    writes: bool
+
+
+@dataclass(frozen=True)
 class _Running:
-    """A worker: its process, the pipe it is asked through, and the task that hears its answers."""
+    """A worker: its process, the pipe it is asked through, what it can be asked, the task that hears its answers."""
 
     process: asyncio.subprocess.Process
     questions: asyncio.StreamWriter
+    told: asyncio.Future[dict[str, How]]
     ear: asyncio.Task[None]
 
 
@@ -68,15 +76,20 @@ class Lane:
             except _Gone:
                 if self._stopped:
                     raise Refused(_stopped(question["what"])) from None
-        raise Refused(
-            {
-                "what": f"{question['what']} could not be worked out",
-                "found": "the process working on it ended twice",
-                "wanted": "an answer",
-                "do": "try the same on the command line; what is written in the log is safe",
-            },
-            keep=True,
-        )
+        raise Refused(_not_worked_out(question["what"]), keep=True)
+
+    async def asked(self, what: str) -> dict[str, How]:
+        """Return what its worker can be asked. That it is told, and not imported here, keeps the server small.
+
+        Raises
+        ------
+        Refused
+            It cannot be started.
+        """
+        for _ in range(_TRIES):
+            with contextlib.suppress(_Gone):
+                return await asyncio.shield((await self.start()).told)
+        raise Refused(_not_worked_out(what), keep=True)
 
     async def start(self) -> _Running:
         """Start the worker, so that its imports are behind it when it is asked something."""
@@ -103,7 +116,9 @@ class Lane:
         )  # fmt: skip
         if process.stdin is None or process.stdout is None:
             raise _Gone
-        return _Running(process, process.stdin, asyncio.create_task(self._listen(process, process.stdout)))
+        told: asyncio.Future[dict[str, How]] = asyncio.get_running_loop().create_future()
+        ear = asyncio.create_task(self._listen(process, process.stdout, told))
+        return _Running(process, process.stdin, told, ear)
 
     async def _ask(self, question: dict[str, Any], progress: Progress | None) -> Any:
         worker, number = await self.start(), next(self._numbers)
@@ -118,11 +133,17 @@ class Lane:
         finally:
             self._waiting.pop(number, None)
 
-    async def _listen(self, process: asyncio.subprocess.Process, answers: asyncio.StreamReader) -> None:
+    async def _listen(
+        self, process: asyncio.subprocess.Process, answers: asyncio.StreamReader, told: asyncio.Future[dict[str, How]]
+    ) -> None:
         with contextlib.suppress(EOFError, ConnectionResetError):  # IncompleteReadError is an EOFError
+            told.set_result({name: How(**how) for name, how in (await next_frame(answers)).items()})
             while True:
                 self._hear(await next_frame(answers))
         await process.wait()
+        if not told.done():
+            told.set_exception(_Gone())
+            told.exception()  # whoever asks meanwhile hears of it; if nobody does, that is no defect
         for future, _ in self._waiting.values():
             if not future.done():
                 future.set_exception(_Gone())
@@ -150,23 +171,36 @@ class Lanes:
     async def ask(
         self, what: str, path: Path, copy: str, args: Any, *, command: str = "", progress: Progress | None = None
     ) -> Any:
-        """Return the answer to something in `ASKED`.
+        """Return the answer to something in the table `ASKED`.
 
         Raises
         ------
         Refused
             There is none; the error in it says why.
         """
-        asked = ASKED.get(what)
-        if asked is None:
-            raise Refused(_no_such(what))
+        table = await self._lanes[PAGES].asked(what)
+        if what not in table:
+            raise Refused(_no_such(what, table))
         question = {"what": what, "path": str(path), "copy": copy, "args": args, "command": command}
         question["private"] = str(self.private)
-        return await self._lanes[asked.lane].ask(question, progress)
+        return await self._lanes[table[what].lane].ask(question, progress)
+
+    async def writes(self, what: str) -> bool | None:
+        """Return whether something is a deed, that is, written; None if there is no such thing.
+
+        Raises
+        ------
+        Refused
+            No worker can be started.
+        """
+        how = (await self._lanes[PAGES].asked(what)).get(what)
+        return how.writes if how else None
 
     async def warm(self) -> None:
-        """Start the workers that every page needs."""
-        await asyncio.gather(self._lanes[PAGES].start(), self._lanes[LOG].start())
+        """Start the workers that every page needs, pages first."""
+        for name in (PAGES, LOG):
+            with contextlib.suppress(_Gone):  # who asks it something is told
+                await self._lanes[name].start()
 
     async def cancel_long(self) -> None:
         """End what takes long, whatever it is; the next such thing starts a new worker."""
@@ -179,11 +213,11 @@ class Lanes:
         await asyncio.gather(*(lane.stop() for lane in self._lanes.values()))
 
 
-def _no_such(what: str) -> dict[str, str]:
+def _no_such(what: str, table: Iterable[str]) -> dict[str, str]:
     error: LugwrightError = AskError(
         what="there is no such thing to be asked",
         found=what[:60],
-        wanted="; ".join(sorted(ASKED)),
+        wanted="; ".join(sorted(table)),
         do="reload the page; it may be older than the program",
     )
     return {"what": error.what, "found": error.found, "wanted": error.wanted, "do": error.do}
@@ -195,4 +229,13 @@ def _stopped(what: str) -> dict[str, str]:
         "found": "stopped by hand, here or in another tab",
         "wanted": "time to finish",
         "do": "ask for it again",
+    }
+
+
+def _not_worked_out(what: str) -> dict[str, str]:
+    return {
+        "what": f"{what} could not be worked out",
+        "found": "the process working on it ended twice",
+        "wanted": "an answer",
+        "do": "try the same on the command line; what is written in the log is safe",
     }

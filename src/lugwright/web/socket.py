@@ -9,7 +9,6 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 
-from lugwright.web.asked.table import ASKED
 from lugwright.web.lanes import Refused
 from lugwright.web.workshop import Workshop
 
@@ -131,11 +130,6 @@ class Tab:
         await self._shop.rooms.look_at(message.build) if self._shop.shelf.get(message.build) else None
 
     async def _answer(self, message: Ask | Deed) -> None:
-        asked = ASKED.get(message.what)
-        if asked is not None and asked.writes != isinstance(message, Deed):
-            await self.say(_reply(message, {"error": _WRONG_WAY}))
-            return
-
         def progress(share: float, words: str) -> None:
             told = {"t": "progress", "what": message.what, "share": share, "words": words}
             task = asyncio.create_task(self.say(told))
@@ -144,6 +138,8 @@ class Tab:
 
         command = message.cid if isinstance(message, Deed) else ""
         try:
+            if await self._shop.lanes.writes(message.what) is (command == ""):
+                raise Refused(_WRONG_WAY)
             found = await self._shop.ask(
                 message.what, message.build, message.copy_, message.args, command=command, progress=progress
             )

@@ -31,6 +31,10 @@ class Worker:
         self._openings = Openings()
         self._writing = threading.Lock()
 
+    def introduce(self) -> None:
+        """Say what can be asked, and in which lane: the first thing a server hears."""
+        self._say({name: {"lane": each.lane, "writes": each.writes} for name, each in ASKED.items()})
+
     def answer(self, question: dict[str, Any]) -> None:
         """Answer one question: with what was asked, or with an error in its four lines."""
         number = question["number"]
@@ -119,6 +123,7 @@ def work() -> None:
         os._exit(0)
 
     threading.Thread(target=listen, daemon=True).start()
+    worker.introduce()
     while (question := waiting.get()) is not None:
         if ASKED[question["what"]].writes:
             at_deed.set()

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel, ConfigDict
 
-from lugwright.web.desk import Desk
+if TYPE_CHECKING:  # the server knows lanes by name and does not wait for what a desk needs
+    from lugwright.web.desk import Desk
 
 PAGES, LOG, LONG = "pages", "log", "long"  # lanes: quick answers; what is written; what takes its time
 
