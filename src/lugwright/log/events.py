@@ -8,6 +8,7 @@ import re
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from pydantic import ConfigDict, Field, ValidationError, model_validator
@@ -33,6 +34,17 @@ class Entry:
     kind: str  # "lead in", "soldered", "reading", ...: see `BODIES`; others are kept as they are
     subject: str  # what a person would call it: "R3 lead 1", "strip A lug 4"
     body: Body
+
+    @cached_property
+    def said(self) -> EntryBody | None:
+        """Return what it says, checked; None for a kind that this version does not know.
+
+        Raises
+        ------
+        LogError
+            It does not say what one of its kind must.
+        """
+        return _said(self)
 
 
 class WireBody(EntryBody):
@@ -125,6 +137,10 @@ def body_of(entry: Entry) -> EntryBody | None:
     LogError
         The entry does not say what one of its kind must.
     """
+    return entry.said
+
+
+def _said(entry: Entry) -> EntryBody | None:
     model = BODIES.get(entry.kind)
     if model is None:
         return None

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from pathlib import Path
 
 from lugwright.errors import LogDamaged, LogError, LogUnwritable
@@ -169,10 +170,9 @@ class Log:
 
     def _entry(self, row: tuple[str, ...]) -> Entry:
         try:
-            body = json.loads(row[5])
+            return _entry_of(row)
         except (TypeError, ValueError):
             raise self._damaged(f"entry {row[0]} cannot be read") from None
-        return checked(dict(zip(_COLUMNS.split(", "), (*row[:5], body), strict=True)), f"entry {row[0]}")
 
     @contextmanager
     def _reading(self) -> Iterator[sqlite3.Connection]:
@@ -271,6 +271,12 @@ class Log:
             wanted="the file as this program wrote it",
             do="put your last copy or export in its place; move the damaged file away, and keep it",
         )
+
+
+@lru_cache(maxsize=20_000)  # a log is read again at every tick, and what is in it never changes
+def _entry_of(row: tuple[str, ...]) -> Entry:
+    body = json.loads(row[5])
+    return checked(dict(zip(_COLUMNS.split(", "), (*row[:5], body), strict=True)), f"entry {row[0]}")
 
 
 def _stamp(moment: datetime) -> str:

@@ -41,7 +41,11 @@ class Worker:
         try:
             said = {"number": number, "answer": self._found(question)}
         except LugwrightError as error:
-            said = {"number": number, "error": four_lines(error), "keep": isinstance(error, _PASSES)}
+            said = {
+                "number": number,
+                "error": four_lines(error, Path(question["path"]).parent),
+                "keep": isinstance(error, _PASSES),
+            }
         except MemoryError:
             said = {"number": number, "error": _too_much(question["what"])}
         except Exception as error:  # noqa: BLE001 a defect of ours: it must reach the page as an error, without a trace
@@ -61,9 +65,12 @@ class Worker:
         return asked.answer(desk, checked_args(asked, question["args"]))
 
     def _say(self, message: dict[str, Any]) -> None:
-        with self._writing:
-            self._answers.write(framed(message))
-            self._answers.flush()
+        try:
+            with self._writing:
+                self._answers.write(framed(message))
+                self._answers.flush()
+        except BrokenPipeError:  # the server is gone; what a deed has written is written
+            os._exit(0)
 
 
 def checked_args(asked: Asked, args: Any) -> Any:
@@ -81,9 +88,10 @@ def checked_args(asked: Asked, args: Any) -> Any:
         ) from None
 
 
-def four_lines(error: LugwrightError) -> dict[str, str]:
-    """Return an error as a page shows it."""
-    return {"what": error.what, "found": error.found, "wanted": error.wanted, "do": error.do}
+def four_lines(error: LugwrightError, folder: Path) -> dict[str, str]:
+    """Return an error as a page shows it: files by their names, not by where they lie on this machine."""
+    lines = {"what": error.what, "found": error.found, "wanted": error.wanted, "do": error.do}
+    return {name: words.replace(f"{folder}{os.sep}", "") for name, words in lines.items()}
 
 
 def _too_much(what: str) -> dict[str, str]:

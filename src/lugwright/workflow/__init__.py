@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from lugwright.workflow.book import book_records, write_book, write_plan
-    from lugwright.workflow.cards import CardNow, card_drawing, cards_mark, cards_now
+    from lugwright.workflow.cards import CardNow, card_drawing, cards_now
     from lugwright.workflow.charts import write_drawing, write_fits, write_plate_curves, write_start
     from lugwright.workflow.checks import Checked, all_checks, quick_checks
     from lugwright.workflow.drafts import (
@@ -87,7 +87,6 @@ __all__ = [
     "as_built_rows",
     "book_records",
     "card_drawing",
-    "cards_mark",
     "cards_now",
     "check_signs",
     "choose_plan",
@@ -159,7 +158,7 @@ __all__ = [
 
 _HOMES = {
     "book": ("book_records", "write_book", "write_plan"),
-    "cards": ("CardNow", "card_drawing", "cards_mark", "cards_now"),
+    "cards": ("CardNow", "card_drawing", "cards_now"),
     "charts": ("write_drawing", "write_fits", "write_plate_curves", "write_start"),
     "checks": ("Checked", "all_checks", "quick_checks"),
     "drafts": (

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -55,12 +54,6 @@ def cards_now(opened: Opened) -> tuple[CardNow, ...]:
     plan, bench = opened.plan, opened.bench_log.bench
     jobs = zip(opened.work_order.jobs, progress.cards, strict=True)
     return tuple(_card(plan, bench, job, card) for job, card in jobs)
-
-
-def cards_mark(opened: Opened) -> str:
-    """Return letters that change when any card says something else: a tick is meant for the cards one has seen."""
-    said = [(job.number, job.phase, job.title, job.text, job.leads) for job in opened.work_order.jobs]
-    return hashlib.sha256(repr(said).encode()).hexdigest()[:16]
 
 
 def card_drawing(opened: Opened, number: int) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -372,6 +373,12 @@ class Opened:
     def work_order(self) -> WorkOrder:
         """Return the order of work."""
         return work_order(self.build, self.plan)
+
+    @cached_property
+    def cards_mark(self) -> str:
+        """Return letters that change when any card says something else: a tick is meant for the cards one has seen."""
+        said = [(job.number, job.phase, job.title, job.text, job.leads) for job in self.work_order.jobs]
+        return hashlib.sha256(repr(said).encode()).hexdigest()[:16]
 
     @cached_property
     def card_drawings(self) -> Mapping[int, tuple[str, ...]]:

@@ -9,7 +9,7 @@ from pydantic import Field
 from lugwright.errors import LogError
 from lugwright.web.asked.asked import LOG, Args, Asked
 from lugwright.web.desk import Desk
-from lugwright.workflow import cards_mark, tick
+from lugwright.workflow import tick
 
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 
@@ -28,7 +28,7 @@ class TickArgs(Args):
 
 
 def _tick(desk: Desk, args: TickArgs) -> dict[str, Any]:
-    if args.mark and args.mark != cards_mark(desk.opened):
+    if args.mark and args.mark != desk.opened.cards_mark:
         raise LogError(
             what="the job cards have changed since this was ticked",
             found="cards and wires may have other numbers now",

@@ -11,7 +11,7 @@ from pydantic import Field
 from lugwright.web.asked.asked import Args, Asked, NoArgs
 from lugwright.web.desk import Desk
 from lugwright.web.since import day_words, since_words
-from lugwright.workflow import CardNow, Opened, card_drawing, cards_mark, cards_now
+from lugwright.workflow import CardNow, Opened, card_drawing, cards_now
 from lugwright.workorder.results import CutRow, OpenJoint, Progress
 
 
@@ -69,7 +69,7 @@ def _card(card: CardNow) -> dict[str, Any]:
 def _state(opened: Opened, cards: tuple[CardNow, ...]) -> dict[str, Any]:
     progress, now = opened.progress, datetime.now(UTC)
     return {
-        "mark": cards_mark(opened),
+        "mark": opened.cards_mark,
         "copy": progress.serial,
         "done": _done_words(progress),
         "last": f"Last worked on {day_words(progress.last)}, {since_words(progress.last, now)}." if progress.last

@@ -146,6 +146,9 @@ function connect() {
     tellLink();
     tell({ t: "changed", build, kind: "link" });
   };
+  setTimeout(() => {
+    if (mine === socket && mine.readyState === WebSocket.CONNECTING) drop();
+  }, SILENT_MS);
   mine.onclose = lost;
   mine.onmessage = (event) => {
     clearTimeout(silence);
@@ -167,10 +170,12 @@ function lost() {
 function look() {
   if (document.visibilityState !== "visible" || socket?.readyState !== WebSocket.OPEN || silence !== undefined) return;
   send({ t: "there?" });
-  silence = setTimeout(() => {
-    socket?.close();
-    lost();
-  }, SILENT_MS);
+  silence = setTimeout(drop, SILENT_MS);
+}
+
+function drop() {
+  socket?.close();
+  lost();
 }
 
 /** @param {Message} message */
