@@ -105,6 +105,10 @@ class ServeError(LugwrightError):
     """The bench cannot be served where it is asked to be."""
 
 
+class PairingError(LugwrightError):
+    """A device cannot be let in to the bench."""
+
+
 class AskError(LugwrightError):
     """A page asks for something that cannot be asked so."""
 

@@ -18,7 +18,7 @@ _SAFE = frozenset({"GET", "HEAD"})
 _METHODS = frozenset({"GET", "HEAD", "POST"})
 _ONCE = (b"host", b"origin", b"content-type", b"content-length", b"sec-fetch-site", b"sec-fetch-mode")
 _HOST = re.compile(r"(?:\[([0-9a-f:.]+)\]|([a-z0-9](?:[a-z0-9.-]{0,252})))(?::([0-9]{1,5}))?", re.IGNORECASE)
-_NOTHING_OF = ("camera", "microphone", "geolocation", "midi", "usb", "serial", "bluetooth", "hid", "payment")
+_NOTHING_OF = ("camera", "microphone", "geolocation", "midi", "usb", "serial", "hid", "payment")
 _HEADERS = (
     (b"x-content-type-options", b"nosniff"),
     (b"x-frame-options", b"DENY"),

@@ -6,12 +6,14 @@ import signal
 import socket
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from dataclasses import dataclass
 from pathlib import Path
 
 import uvicorn
 
-from lugwright.errors import ServeError
-from lugwright.web.app import HOME, bench_app
+from lugwright.web.addresses import address_of, listening_at
+from lugwright.web.app import HOME, ForDevices, bench_app
+from lugwright.web.pairing import Pairing
 from lugwright.web.patience import PatientProtocol
 from lugwright.web.shelf import shelf_of
 from lugwright.web.socket import MOST_LETTERS
@@ -21,28 +23,51 @@ USUAL_PORT = 8463
 MOST_CONNECTIONS = 300
 
 
-def serve(paths: Sequence[Path], *, port: int = USUAL_PORT, ready: Callable[[str], None]) -> None:
-    """Serve some build files, or those of some folders, to this machine until interrupted.
+@dataclass(frozen=True)
+class Bench:
+    """A server that is not running yet, and what it is to listen at."""
 
-    ``ready`` is told the address once it can be opened. Port 0 takes any that is free.
+    server: uvicorn.Server
+    listening: list[socket.socket]
+    address: str  # on this machine
+    device_address: str  # on a tablet; "" where none can come in
+    pairing: Pairing | None
+
+
+def serve(paths: Sequence[Path], *, port: int = USUAL_PORT, host: str = "", ready: Callable[[Bench], None],
+          tell: Callable[[str], None]) -> None:  # fmt: skip
+    """Serve some build files, or those of some folders, until interrupted.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+        Build files and folders.
+    port : int
+        0 takes any that is free. [-]
+    host : str
+        The address of this machine that paired devices may use; "" serves this machine alone.
+    ready : callable
+        Is told the addresses once they can be opened.
+    tell : callable
+        Is told who is paired, and of wrong codes.
 
     Raises
     ------
     FileAccessError
         There is no such file, or no build file in them.
     ServeError
-        The port is taken.
+        The port or the address cannot be used.
     """
-    server, listening = bench_server(paths, port=port)
-    ready(f"http://{HOME}:{listening[0].getsockname()[1]}/")
+    bench = bench_of(paths, port=port, host=host, tell=tell)
+    ready(bench)
     if hasattr(signal, "SIGHUP"):  # its terminal is closed
-        signal.signal(signal.SIGHUP, server.handle_exit)
+        signal.signal(signal.SIGHUP, bench.server.handle_exit)
     with suppress(KeyboardInterrupt):  # Ctrl-C is how it is ended
-        server.run(sockets=listening)
+        bench.server.run(sockets=bench.listening)
 
 
-def bench_server(paths: Sequence[Path], *, port: int) -> tuple[uvicorn.Server, list[socket.socket]]:
-    """Return a server of some builds that is not running yet, and what it is to listen at.
+def bench_of(paths: Sequence[Path], *, port: int, host: str, tell: Callable[[str], None]) -> Bench:
+    """Return what `serve` runs.
 
     Raises
     ------
@@ -50,28 +75,18 @@ def bench_server(paths: Sequence[Path], *, port: int) -> tuple[uvicorn.Server, l
         As `serve` does.
     """
     shelf = shelf_of(paths)
-    listening = _listening(HOME, port)
-    app = bench_app(Workshop(shelf), port=listening.getsockname()[1])
+    listening = [listening_at(HOME, port)]
+    bound = listening[0].getsockname()[1]
+    pairing = None
+    if host:
+        listening.append(listening_at(host, bound))
+        pairing = Pairing(tell)
+    for_devices = ForDevices(host, pairing) if pairing else None
+    app = bench_app(Workshop(shelf), port=bound, for_devices=for_devices)
     config = uvicorn.Config(
         app, log_level="warning", access_log=False, server_header=False, lifespan="on", timeout_graceful_shutdown=3,
         http=PatientProtocol, limit_concurrency=MOST_CONNECTIONS, proxy_headers=False,
         ws="websockets-sansio", ws_max_size=4 * MOST_LETTERS, ws_per_message_deflate=False,
     )  # fmt: skip
-    return uvicorn.Server(config), [listening]
-
-
-def _listening(host: str, port: int) -> socket.socket:
-    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    try:
-        listening.bind((host, port))
-        listening.listen(128)
-    except OSError as error:
-        listening.close()
-        raise ServeError(
-            what=f"port {port} cannot be used",
-            found=error.strerror or type(error).__name__,
-            wanted="a port that nothing else on this machine listens at",
-            do="lugwright bench FILE --port 0 takes one that is free",
-        ) from None
-    return listening
+    there = address_of(host, bound) if host else ""
+    return Bench(uvicorn.Server(config), listening, address_of(HOME, bound), there, pairing)

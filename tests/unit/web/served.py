@@ -8,23 +8,35 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from lugwright.web.serve import bench_server
+from lugwright.web.serve import Bench, bench_of
 
 ANSWERS_WITHIN_S = 60.0
 
 
 @contextmanager
-def served(folder: Path) -> Iterator[int]:
-    """Serve the builds of a folder; give the port."""
-    server, listening = bench_server([folder], port=0)
-    thread = threading.Thread(target=server.run, kwargs={"sockets": listening})
+def running(folder: Path, *, host: str = "", told: list[str] | None = None) -> Iterator[Bench]:
+    """Serve the builds of a folder; ``host`` is where devices come in, ``told`` gets what a terminal would show."""
+    bench = bench_of([folder], port=0, host=host, tell=(told if told is not None else []).append)
+    thread = threading.Thread(target=bench.server.run, kwargs={"sockets": bench.listening})
     thread.start()
     try:
-        yield listening[0].getsockname()[1]
+        yield bench
     finally:
-        server.should_exit = True
+        bench.server.should_exit = True
         thread.join(ANSWERS_WITHIN_S)
         assert not thread.is_alive()
+
+
+@contextmanager
+def served(folder: Path) -> Iterator[int]:
+    """Serve the builds of a folder to this machine; give the port."""
+    with running(folder) as bench:
+        yield port_of(bench)
+
+
+def port_of(bench: Bench) -> int:
+    """Return the port of a bench."""
+    return int(bench.listening[0].getsockname()[1])
 
 
 def exchanged(port: int, sent: bytes, *, address: str = "127.0.0.1") -> bytes:

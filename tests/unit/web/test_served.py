@@ -225,3 +225,9 @@ def test_the_server_answers_others_while_some_are_slow(port: int) -> None:
     assert time.monotonic() - began < 5.0  # not one of their time limits
     for connection in slow:
         connection.close()
+
+
+def test_without_tablets_there_is_no_page_for_them(port: int) -> None:
+    for target in ("/devices", "/pair", "/devices/code"):
+        assert status_of(exchanged(port, request(port, target))) == 404
+    assert b"/devices" not in exchanged(port, request(port, "/"))
