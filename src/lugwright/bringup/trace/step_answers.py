@@ -37,7 +37,6 @@ DRIVEN_V = 1.0  # mains hum between grid and cathode: far more than ripple ever 
 LOUD_V, LOUD_SHARE = 1.0, 1.0  # mains on a grid or screen: of what the tube's whole current does to a reading
 OVERLOAD, OVERLOAD_A = 2.0, 0.02  # times the idle load, and amperes more, up to which a law of many loads is trusted
 OWN_CYCLE_SHARE = 0.4  # of ripple where the rectifiers' current is not the good build's, only like it
-RIPPLE_TOLD = 0.1  # of what else alternates there: less ripple than that does no harm where it is not told
 TINY_V = 1e-9
 OWN_CYCLE_AC_SHARE = 0.05  # the same for windings
 OWN_CYCLE_LAMP_SHARE = 0.3  # the same for the limiter lamp
@@ -245,11 +244,10 @@ class StepAnswers:
         steady = np.abs(volts[red, each] - volts[black, each])
         ripple = np.abs(self._full_wave[each, red] - self._full_wave[each, black])  # what rides on B+ reads it too
         value = np.hypot(steady, ripple)
-        told = ~self._driven[columns][:, None] | (ripple < RIPPLE_TOLD * steady)
-        value = np.where(told, value, np.nan)
         loose = ~(between_ohm(self.many, columns, (red, black)) < LOOSE_OHM)  # reads what strays into it
         value = np.where(loose & ~(tips.same | tips.alone), np.nan, value)
-        share = MODEL["ripple V ac"].share + self._own_cycle(columns, OWN_CYCLE_SHARE)
+        loosely = self.many.exact[columns] | self._driven[columns]  # what tubes with mains on them draw moves it too
+        share = MODEL["ripple V ac"].share + np.where(loosely[:, None], OWN_CYCLE_SHARE, 0.0)
         doubt = self._own_cycle(columns, OWN_CYCLE_AC_SHARE) * value + share * ripple**2 / np.maximum(value, TINY_V)
         return self._of_mains(value, columns, tips, doubt)
 
