@@ -248,12 +248,11 @@ class PowerUp:
 
 @dataclass(frozen=True)
 class Alarm:
-    """A reading that counts and at which something burns, or that is off where that can hurt."""
+    """What was read or seen at which something burns, or that is off where it can hurt."""
 
-    number: int  # of its step
-    title: str
-    live: bool  # the plug is in at that step
+    number: int  # of its step; 0 for a sign
+    live: bool  # the plug is in then
     point: str
-    shown: str
-    window: str
+    head: str  # "B+2 to ground shows 190 V dc"
+    rest: str  # "at step 5, Every tube out; good builds 278 V to 314 V"
     why: str  # what burns or hurts

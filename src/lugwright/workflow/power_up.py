@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from lugwright.bringup.before_mains import PLUG_OUT
 from lugwright.bringup.charted import Charts, charted_steps, step_named
 from lugwright.bringup.gate import Guard, burning, guards_before, guards_of, missing, refusals
+from lugwright.bringup.lamp_reading import BEHIND, LAMP
 from lugwright.bringup.reading_points import Held
-from lugwright.bringup.reading_words import reading_again
+from lugwright.bringup.reading_text import YES_FROM
+from lugwright.bringup.reading_words import SIGN, reading_again
 from lugwright.bringup.results import Alarm, JudgedReading, PowerUp, Reading, Step, StepState
+from lugwright.bringup.signs import signs_of
 from lugwright.errors import NoSuchPoint, NotYet
 from lugwright.log.events import JOB_CHECKED, NOTE, TAKEN_OUT
 from lugwright.log.state import Bench, TakenReading
@@ -22,6 +25,7 @@ from lugwright.workflow.ticking import one_copy
 PHASE = "power-up"  # of a ticked step in the log, where job cards have theirs
 WENT_ON = "went_on"  # in a note: what was passed over
 LEAST_REASON = 10  # letters
+DRAWS_TOO_MUCH = "something draws too much: no full mains before you know what"
 
 
 @dataclass(frozen=True)
@@ -152,15 +156,39 @@ def _state(at: _Bench, step: Step, taken: Mapping[tuple[str, str], JudgedReading
 
 
 def alarms_now(opened: Opened) -> tuple[Alarm, ...]:
-    """Return the readings that say: switch off now, or keep the plug out."""
+    """Return what was read or seen that says: switch off now, or keep the plug out."""
     at = _bench_of(opened)
     taken = at.taken()
-    return tuple(
-        Alarm(step.number, step.title, step.mains != PLUG_OUT, row.point, reading.shown, reading.window, why)
+    read = (
+        _alarm(step, row.point, reading, why)
         for step in at.steps
         for row in step.readings
         if (reading := taken.get((step.key, row.point))) is not None and (why := _hurts(row, reading))
     )
+    return (*read, *_lamps(opened, at), *_signs(opened))
+
+
+def _lamps(opened: Opened, at: _Bench) -> Iterator[Alarm]:
+    """Yield the limiter lamp where it was brighter than behind a good build."""
+    steps = {step.key: step for step in at.steps}
+    for each in opened.bench_log.bench.counting.values():
+        if each.body.quantity == LAMP and each.body.step in steps:
+            judged = reading_again(at.charts, each.body)
+            if judged.verdict == "high":
+                yield _alarm(steps[each.body.step], judged.point, judged, DRAWS_TOO_MUCH)
+
+
+def _signs(opened: Opened) -> Iterator[Alarm]:
+    """Yield the signs that were seen and go on doing harm."""
+    harm = {sign.name: sign.harm for sign in signs_of(opened.written)}
+    for each in opened.bench_log.bench.counting.values():
+        if each.body.quantity == SIGN and each.body.shown >= YES_FROM and harm.get(each.body.red):
+            yield Alarm(0, True, each.body.red, each.body.red, "was seen", harm[each.body.red])
+
+
+def _alarm(step: Step, point: str, reading: JudgedReading, why: str) -> Alarm:
+    rest = f"at step {step.number}, {step.title}; good builds {reading.window}"
+    return Alarm(step.number, step.mains != PLUG_OUT, point, f"{point} shows {reading.shown}", rest, why)
 
 
 def _hurts(row: Reading, reading: JudgedReading) -> str:
@@ -183,11 +211,16 @@ def reading_at(opened: Opened, said: str, point: str, value: str) -> tuple[Judge
     """
     at = _bench_of(opened)
     step = _step(at.steps, step_number(opened, said))
+    lamp = point.strip().casefold() == LAMP
+    if lamp:
+        step = next((s for s in at.steps if s.key == f"{step.key}{BEHIND}"), step)
     taken = at.taken()
     left = _missing(at, step.number, taken)
     if left and not any(key == step.key for key, _ in taken):
         raise _not_yet(step, left, do=f"do step {left[0].step.number} first")
     (judged,) = read_in(opened, [SaidReading(point, value)], step=step.key)
+    if lamp:
+        return judged, DRAWS_TOO_MUCH if judged.verdict == "high" else ""
     found = at.charts.row(step.key, at.charts.held(step.key, point), judged.quantity)
     return judged, "" if found is None else _hurts(found[0], judged)
 

@@ -97,6 +97,14 @@ def readings_now(opened: Opened, *, step: str = "") -> tuple[JudgedReading, ...]
     return tuple(_again(charts, each) for each in taken)
 
 
+def readings_before(opened: Opened) -> tuple[JudgedReading, ...]:
+    """Return the readings that no longer count because the same was read again, held against the charts of now."""
+    bench = opened.bench_log.bench
+    counting = {each.id for each in bench.counting.values()}
+    charts = charts_of(opened)
+    return tuple(_again(charts, each) for each in bench.readings if each.id not in counting)
+
+
 def take_readings_back(opened: Opened, points: Sequence[str], *, step: str = "") -> tuple[Entry, ...]:
     """Take back the readings of some points in one step, every one of them; nothing is erased.
 

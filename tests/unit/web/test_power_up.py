@@ -72,10 +72,11 @@ def test_a_reading_is_judged_at_once_and_one_that_can_hurt_keeps_the_plug_out(de
     bad = ask("reading", step="earth", point=place, value="14")
     assert (bad["verdict"], bad["mark"], bad["kind"]) == ("can hurt: keep the plug out", "■", "burns")
     found = ask("power up")
+    assert "; before that 40 mΩ, 20" in found["parts"]["power-readings"]
     alarm = found["parts"]["power-alarm"]
     assert "■ KEEP THE PLUG OUT" in alarm
     assert "<strong>P1 earth pin to bare chassis metal beside the earth bolt shows 14 Ω</strong>" in alarm
-    assert "This stays here until the reading is taken anew, or taken back." in alarm
+    assert "This stays here until it is read or looked for anew, or taken back." in alarm
     assert "SWITCH OFF NOW" not in alarm
     assert found["step"] == "earth"
     ask("take reading back", step="earth", point=place)
@@ -97,6 +98,15 @@ def test_a_live_reading_at_which_something_burns_says_switch_off(desk: Desk, ask
     assert "190 V dc</strong> at step 5, Every tube out; good builds 278 V to 314 V. R15 gets more" in alarm
     assert "switch off now</b>" in found["parts"]["power-step"]
     assert "190 V dc" in found["parts"]["power-readings"]
+    dull = ask("reading", step="no tubes, lamp", point="lamp", value="dull")
+    assert (dull["verdict"], dull["burns"]) == ("inside", "")
+    lit = ask("reading", step="no tubes", point="lamp", value="full")
+    assert lit["verdict"] == "switch off now"
+    assert lit["burns"] == "something draws too much: no full mains before you know what"
+    ask("sign", sign="red plate V2", seen=True)
+    alarm = ask("power up")["parts"]["power-alarm"]
+    assert "<strong>limiter lamp shows full brightness" in alarm
+    assert "<strong>red plate V2</strong> was seen. What glows red burns within a minute." in alarm
 
 
 def test_what_is_off_can_be_passed_over_with_a_reason_that_the_log_keeps(desk: Desk, ask: Ask) -> None:

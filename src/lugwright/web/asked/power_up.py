@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
-from lugwright.bringup.results import Alarm, PowerUp
+from lugwright.bringup.results import Alarm, JudgedReading, PowerUp
 from lugwright.documents.book.bench_pages import mains_words
 from lugwright.web.asked.asked import LOG, Args, Asked
 from lugwright.web.desk import Desk
@@ -18,6 +18,7 @@ from lugwright.workflow import (
     pass_over,
     power_up_now,
     reading_at,
+    readings_before,
     readings_now,
     step_done,
     step_number,
@@ -26,6 +27,7 @@ from lugwright.workflow import (
 
 Step = Annotated[str, Field(min_length=1, max_length=100)]
 Words = Annotated[str, Field(min_length=1, max_length=300)]
+LAMP = "lamp"  # quantity of a reading
 TICKED_LINES = ("look", "polarity")  # every line of these steps is looked at by itself
 CHARTS = (
     ("ohms_chart", "the ohms chart: what every pin and lug reads with the plug out"),
@@ -118,31 +120,52 @@ def _step(opened: Opened, found: PowerUp, alarms: tuple[Alarm, ...]) -> str:
         blocking=readings.blocking(found, guarded),
         deadly=any(refusal.grade.value == "danger" for refusal in found.refusals),
         by_line=shown is not None and shown.key in TICKED_LINES,
+        lamp=_lamp(opened, found),
     )
 
 
+def _lamp(opened: Opened, found: PowerUp) -> dict[str, str] | None:
+    """Return how the limiter lamp of the step shown was told to look."""
+    if found.shown is None or found.shown.lamp_window is None or not opened.bench_log.path.exists():
+        return None
+    told = [r for r in readings_now(opened, step=found.shown.key) if r.quantity == LAMP]
+    return _judged(told[-1], burns=told[-1].verdict == "high") if told else None
+
+
+def _judged(reading: JudgedReading, *, burns: bool) -> dict[str, str]:
+    """Return how a reading was judged, in words and as a mark."""
+    verdict = readings.alarm_words(reading.unit != "ohm") if burns else readings.verdict_words(reading)
+    mark, kind = readings.MARKS.get(verdict, ""), readings.kind_of(verdict)
+    return {"shown": reading.shown, "window": reading.window, "verdict": verdict, "mark": mark, "kind": kind}
+
+
 def _taken(opened: Opened) -> list[dict[str, Any]]:
+    """Return the readings that count, each with what the same showed before."""
     if not opened.bench_log.path.exists():
         return []
+    before: dict[tuple[str, ...], list[str]] = {}
+    for each in readings_before(opened):
+        before.setdefault(_place(each), []).append(f"{each.shown}, {readings.clock(each.time)}")
     return [
-        {"reading": each, "verdict": readings.verdict_words(each), "time": readings.clock(each.time),
-         "place": f"{each.red} to {each.black}" + (f", {each.condition}" if each.condition else "")}
+        {
+            "reading": each,
+            "kind": readings.kind_of(readings.verdict_words(each)),
+            "verdict": readings.verdict_words(each),
+            "time": readings.clock(each.time),
+            "place": f"{each.red} to {each.black}" + (f", {each.condition}" if each.condition else ""),
+            "before": before.get(_place(each), []),
+        }
         for each in readings_now(opened)
-    ]  # fmt: skip
+    ]
+
+
+def _place(reading: JudgedReading) -> tuple[str, ...]:
+    return reading.step, reading.red, reading.black, reading.quantity, reading.condition
 
 
 def _reading(desk: Desk, args: ReadingArgs) -> dict[str, Any]:
     judged, burns = reading_at(_worked_out(desk), args.step, args.point, args.value)
-    verdict = readings.alarm_words(judged.quantity != "ohm") if burns else readings.verdict_words(judged)
-    return {
-        "point": judged.point,
-        "shown": judged.shown,
-        "window": judged.window,
-        "verdict": verdict,
-        "mark": readings.MARKS.get(verdict, ""),
-        "kind": readings.kind_of(verdict),
-        "burns": burns,
-    }
+    return {"point": judged.point, "burns": burns, **_judged(judged, burns=bool(burns))}
 
 
 def _take_back(desk: Desk, args: BackArgs) -> dict[str, Any]:

@@ -124,6 +124,7 @@ const DEEDS = {
 
 /** What a button of the page does without a form. @type {Record<string, (data: DOMStringMap) => object>} */
 const TAPS = {
+  reading: ({ step, point, value }) => ({ step, point, value }),
   "take reading back": ({ step, point }) => ({ step, point }),
   "as built back": ({ what }) => ({ what }),
   sign: ({ sign, seen }) => ({ sign, seen: seen === "yes" }),
