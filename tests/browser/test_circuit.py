@@ -51,6 +51,12 @@ def test_a_part_and_a_joint_tell_what_they_carry(
     assert page.url.endswith("#joint=B%2B3")
     assert axe(page) == []
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), "nothing sticks out sideways"
+    card.get_by_role("button", name=re.compile(r"^R3\.1$")).click()
+    card.locator("a", has_text="On the wiring side").click()
+    expect(page.locator("#find")).to_have_value("R3")
+    expect(page.locator("h2", has_text=re.compile("^R3$"))).to_be_visible()
+    page.locator("a", has_text="In the circuit").click()
+    expect(card.locator("h3")).to_have_text("R3 100 kΩ 1 W (brown black yellow gold)")
 
 
 def test_joints_on_the_mains_are_never_given_as_harmless_volts(page: Page, bench: Bench) -> None:
@@ -97,6 +103,9 @@ def test_a_slider_is_followed_by_its_curve_and_nothing_is_written(page: Page, be
     expect(page.locator("#changed li")).to_have_text("R9 Tone: 5 → 1.5 Back")
     expect(page.locator("#changed input")).to_have_value('--set "R9=0.15"')
     expect(page.locator("#tried-findings")).to_contain_text("No finding comes or goes.", timeout=60_000)
+    page.get_by_role("button", name="Note in the log").click()
+    expect(page.get_by_role("button", name="Noted in the log")).to_be_disabled()
+    assert "Tried: R9 Tone 5 → 1.5" in run("log", bench.file(), "--json")
     page.get_by_role("button", name="R9 Tone back").click()
     expect(page.locator("#curve-state")).to_have_text("As the build file has it.")
     expect(page.locator("#changed")).to_be_hidden()

@@ -47,7 +47,9 @@ function onTheMetal(thing) {
  * @param {Thing} thing @param {Facts} facts
  * @param {{show: (thing: Thing) => void, away: () => void, attempt: (part: string) => void}} deeds @returns {Node[]} */
 export function cardOf(thing, facts, deeds) {
-  const head = made("header", "", made("h3", "", title(thing, facts)), button("Put away", deeds.away));
+  const name = made("h3", "", title(thing, facts));
+  name.tabIndex = -1;
+  const head = made("header", "", name, button("Put away", deeds.away));
   const part = thing.kind === "part" ? facts.parts[thing.name] : undefined;
   const joint = thing.kind === "joint" ? facts.joints[thing.name] : undefined;
   const body = part ? partRows(part, thing.piece ?? "", deeds) : joint ? jointRows(joint, deeds) : [];

@@ -31,15 +31,15 @@ export function light(thing, how) {
 }
 
 /** Calls back with what is pointed at (undefined: nothing more), and with what is chosen.
- * @param {HTMLElement} side @param {(thing: Thing | undefined) => void} near @param {(thing: Thing) => void} chosen */
+ * @param {HTMLElement} side @param {(thing: Thing | undefined, byMouse: boolean) => void} near @param {(thing: Thing) => void} chosen */
 export function pointing(side, near, chosen) {
   for (const sheet of side.querySelectorAll(".drawn")) sheet.querySelector(".area")?.setAttribute("tabindex", "0");
   side.addEventListener("pointerover", (event) => {
     const area = areaOf(event.target);
-    if (area && event.pointerType === "mouse") near(thingOf(area));
+    if (area && event.pointerType === "mouse") near(thingOf(area), true);
   });
   side.addEventListener("pointerout", (event) => {
-    if (event.pointerType === "mouse" && areaOf(event.target) && !areaOf(event.relatedTarget)) near(undefined);
+    if (event.pointerType === "mouse" && areaOf(event.target) && !areaOf(event.relatedTarget)) near(undefined, true);
   });
   side.addEventListener("click", (event) => {
     const area = areaOf(event.target);
@@ -49,7 +49,7 @@ export function pointing(side, near, chosen) {
   });
   side.addEventListener("focusin", (event) => {
     const area = areaOf(event.target);
-    if (area) near(thingOf(area));
+    if (area?.matches(":focus-visible")) near(thingOf(area), false);
   });
   side.addEventListener("keydown", (event) => {
     const area = areaOf(event.target);

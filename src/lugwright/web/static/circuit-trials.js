@@ -1,5 +1,6 @@
 // Trying values: the curve follows the slider, then come the idle and the findings. Nothing of it is written anywhere.
-import { ask, build, Told } from "./link.js";
+import { ask, build, deed, Told } from "./link.js";
+import { orShow } from "./bench.js";
 import { button, made } from "./circuit-card.js";
 import { Chart } from "./circuit-chart.js";
 import { asBuilt, change, rowOf, shown, words } from "./circuit-rows.js";
@@ -214,7 +215,19 @@ export class Trials {
     line.value = this.changes().map((each) => `--set "${each}"`).join(" ");
     line.setAttribute("aria-label", "what is tried, for the command line");
     const copied = button("Copy for the command line", () => void copy(line, copied));
-    box.replaceChildren(made("h3", "", "Tried, written nowhere"), made("ul", "", ...items), made("div", "deeds", all, copied), line);
+    const noted = button("Note in the log", () => void this.note(noted));
+    const deeds = made("div", "deeds", all, copied, noted);
+    box.replaceChildren(made("h3", "", "Tried, written nowhere"), made("ul", "", ...items), deeds, line);
+  }
+
+  /** Writes what is tried into the log, in words; the build file stays as it is. @param {HTMLButtonElement} noted */
+  async note(noted) {
+    const tried = this.tried().map((row) => `${words(row.trial)} ${shown(row, asBuilt(row))} → ${shown(row, row.now ?? "")}`);
+    noted.disabled = true;
+    noted.textContent = "Not stored yet";
+    const done = await orShow(deed("note", { text: `Tried: ${tried.join("; ")}`, about: "circuit" }));
+    noted.textContent = done ? "Noted in the log" : "Note in the log";
+    noted.disabled = Boolean(done);
   }
 
   /** Works out everything else once the sliders rest: one question at a time, of what is tried by then. */

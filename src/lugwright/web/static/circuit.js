@@ -23,6 +23,7 @@ let facts;
 let chosen;
 /** @type {Thing | undefined} */
 let near;
+let underMouse = false;
 
 /** Shows what is pointed at, else what is chosen. */
 function show() {
@@ -30,8 +31,9 @@ function show() {
   light(near, "near");
   light(chosen, "chosen");
   card.hidden = !thing || !facts;
+  card.classList.toggle("passing", near !== undefined && underMouse); // it must not come between the mouse and the part
   if (thing && facts) {
-    card.replaceChildren(...cardOf(thing, facts, { show: choose, away, attempt: (part) => trials.attempt(part) }));
+    card.replaceChildren(...cardOf(thing, facts, { show: leaf, away, attempt: (part) => trials.attempt(part) }));
   }
 }
 
@@ -43,7 +45,15 @@ function choose(thing) {
   show();
 }
 
+/** Goes on to something that the card names; the focus stays in the card. @param {Thing} thing */
+function leaf(thing) {
+  choose(thing);
+  card.querySelector("h3")?.focus();
+}
+
 function away() {
+  const was = areasOf(chosen).find((area) => area.getAttribute("tabindex") === "0") ?? areasOf(chosen)[0];
+  was?.focus({ preventScroll: true });
   chosen = near = undefined;
   history.replaceState(null, "", location.pathname + location.search);
   show();
@@ -55,19 +65,20 @@ function fromAddress() {
   const named = /^#(part|joint)=(.+)$/.exec(location.hash);
   if (!named || !named[1] || !named[2]) return;
   const thing = /** @type {Thing} */ ({ kind: named[1], name: decodeURIComponent(named[2]) });
-  choose(thing);
   bring(thing);
+  choose(thing);
 }
 
 async function learn() {
   facts = await orShow(ask("circuit facts"));
-  show();
+  if (!card.contains(document.activeElement)) show();
   if (facts) trials.learn(facts);
   plates.again();
 }
 
-pointing(side, (thing) => {
+pointing(side, (thing, byMouse) => {
   near = thing;
+  underMouse = byMouse;
   show();
 }, choose);
 find.addEventListener("submit", (event) => {
@@ -76,8 +87,8 @@ find.addEventListener("submit", (event) => {
   for (const kind of /** @type {const} */ (["part", "joint"])) {
     const thing = { kind, name: wanted };
     if (areasOf(thing).length) {
-      choose(thing);
       bring(thing);
+      choose(thing);
       return;
     }
   }

@@ -139,6 +139,14 @@ class Page {
     if (all) this.fit();
   }
 
+  /** Shows what the address names, as other pages link to it: #part=R3, #joint=B+1. */
+  fromAddress() {
+    const named = /^#(?:part|joint)=(.+)$/.exec(location.hash);
+    if (!named?.[1]) return;
+    /** @type {HTMLInputElement} */ (byId("find")).value = decodeURIComponent(named[1]);
+    this.find(true);
+  }
+
   filter() {
     const value = (/** @type {string} */ id) => /** @type {HTMLInputElement} */ (byId(id)).value;
     return { step: value("by-step"), volts: Number(value("by-volts")) || 0, work: value("by-work") };
@@ -244,6 +252,8 @@ async function start() {
   if (!tables || tables.plan !== "whole") return;
   const page = new Page(new Things(tables, state));
   byId("wiring").dataset.ready = "yes";
+  page.fromAddress();
+  window.addEventListener("hashchange", () => page.fromAddress());
   on("changed", async ({ kind }) => {
     if (kind === "plan" || kind === "file") {
       if (!page.tries.outdated()) location.reload();

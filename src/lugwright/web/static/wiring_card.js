@@ -118,8 +118,15 @@ export class SideCard {
       this.list([["Is", part.words], ["Work", state], ["Layer", part.layer > 1 ? String(part.layer) : ""]]),
       ...(socket ? [this.larger(`socket ${name}`)] : []),
       this.rows(part.ends, (key) => this.terminalButton(things, key)),
+      h("p", {}, this.inCircuit("part", name)),
       ...this.cards(things, part.cards),
     ];
+  }
+
+  /** @param {"part" | "joint"} kind @param {string} name */
+  inCircuit(kind, name) {
+    const which = new URLSearchParams(location.search).has("copy") ? `?copy=${encodeURIComponent(copy)}` : "";
+    return h("a", { href: `/build/${build}/circuit${which}#${kind}=${encodeURIComponent(name)}` }, "In the circuit");
   }
 
   /** @param {Things} things @param {string} key */
