@@ -198,9 +198,9 @@ class Lanes:
 
     async def warm(self) -> None:
         """Start the workers that every page needs, pages first."""
-        for name in (PAGES, LOG):
-            with contextlib.suppress(_Gone):  # who asks it something is told
-                await self._lanes[name].start()
+        with contextlib.suppress(Refused, _Gone):  # who asks them something is told
+            await self._lanes[PAGES].asked("the first page")
+            await self._lanes[LOG].start()
 
     async def cancel_long(self) -> None:
         """End what takes long, whatever it is; the next such thing starts a new worker."""
