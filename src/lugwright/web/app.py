@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import BaseRoute, Mount, Route, WebSocketRoute
@@ -29,6 +31,7 @@ from lugwright.web.socket import Tab
 from lugwright.web.workshop import Workshop
 
 _STATIC = Path(__file__).parent / "static"
+_PACKED = [Middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)]  # for a tablet at the end of the radio
 HOME = "127.0.0.1"  # the address that only this machine reaches
 _TAKES = {r"/build/[^/]+/photos": PICTURES, "/pair": FORM, "/devices/(code|end)": FORM}
 
@@ -56,13 +59,13 @@ def bench_app(workshop: Workshop, *, port: int, for_devices: ForDevices | None =
         return await _shelf(workshop, with_devices=for_devices is not None and _at_home(request))
 
     routes: list[BaseRoute] = [
-        Route("/", shelf),
+        Route("/", shelf, middleware=_PACKED),
         WebSocketRoute("/socket", tab),
-        Mount("/static", StaticFiles(directory=_STATIC)),
+        Mount("/static", StaticFiles(directory=_STATIC), middleware=_PACKED),
         Route("/build/{build}", _first_page),
         Route("/build/{build}/photos", photo_taker(workshop), methods=["POST"]),
         Route("/build/{build}/photos/{file}", photo_shower(workshop)),
-        *(Route(f"/build/{{build}}/{page.name}", _shown(workshop, page)) for page in PAGES),
+        *(Route(f"/build/{{build}}/{page.name}", _shown(workshop, page), middleware=_PACKED) for page in PAGES),
     ]
     routes += download_routes(workshop)
     doors = {HOME: LOOPBACK}
