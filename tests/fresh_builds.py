@@ -79,28 +79,29 @@ def _read(bench: StepBench, solved: Solved, readings: tuple[Reading, ...]) -> ND
 def _solved(bench: StepBench, edit: Edit, *, set_idle: bool) -> Solved:
     system = bench.solved.system
     solved = solve_column(system, system.values([edit]), bench.solved)
-    if not set_idle or not bench.controls:
-        return solved
-    return _set(bench, edit, solved)
+    return set_as_told(bench, edit, solved)[0] if set_idle else solved
 
 
-def _set(bench: StepBench, edit: Edit, solved: Solved) -> Solved:
+def set_as_told(bench: StepBench, edit: Edit, solved: Solved) -> tuple[Solved, Edit]:
     """Return the build with its bias controls turned, by secants, until the output tubes carry the nominal current."""
+    if not bench.controls:
+        return solved, edit
     wanted = float(np.mean([bench.normal.tubes[name].plate_a for name in bench.outputs]))
     halves = {f"{part.name}.{half}" for part in bench.controls for half in ("1-2", "2-3")}
     tolerance = tuple(c for c in edit.changes if c.element in halves and not isinstance(c, SetValue))
     rest = tuple(c for c in edit.changes if c.element not in halves)
 
-    def over(at: float) -> tuple[float, Solved]:
+    def turned_by(at: float) -> Edit:
         turn = (
             change
             for part in bench.controls
             if isinstance(part.values, Pot)
             for change in turned(part, rotation=min(max(part.values.setting + at, 0.0), 1.0)).changes
         )
-        found = solve_column(
-            bench.solved.system, bench.solved.system.values([Edit("", (*rest, *turn, *tolerance))]), solved
-        )
+        return Edit("", (*rest, *turn, *tolerance))
+
+    def over(at: float) -> tuple[float, Solved]:
+        found = solve_column(bench.solved.system, bench.solved.system.values([turned_by(at)]), solved)
         idle = read_idle(found)
         return float(np.mean([idle.tubes[name].plate_a for name in bench.outputs])) - wanted, found
 
@@ -111,4 +112,4 @@ def _set(bench: StepBench, edit: Edit, solved: Solved) -> Solved:
         step = at - here * (at - before) / (here - left)
         before, left, at = at, here, min(max(step, -0.9), 0.9)
         here, found = over(at)
-    return found
+    return found, turned_by(at)

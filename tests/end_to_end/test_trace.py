@@ -65,9 +65,9 @@ VOLTS = tuple(
 @pytest.mark.parametrize(
     ("right", "wrong", "key", "said"),
     [
-        (OHMS, "ohms: V1 pin 8 = 122k", "tip on V1.7", "the tip was on V1 pin 7 (b grid) instead of V1 pin 8"),
+        (OHMS, "ohms: V1 pin 8 = 122k", "tip on V1.7", "the tip was on V1 pin 7 (grid b) instead of V1 pin 8"),
         (OHMS, "ohms: V2 pin 5 = 22k", "range 0.1", "the reading is ten times too low"),
-        (VOLTS, "all tubes: V1 pin 7 = 168 V", "tip on V1.6", "the tip was on V1 pin 6 (b plate) instead of V1 pin 7"),
+        (VOLTS, "all tubes: V1 pin 7 = 168 V", "tip on V1.6", "the tip was on V1 pin 6 (plate b) instead of V1 pin 7"),
         (VOLTS, "all tubes: V1 pin 6 = 16.8 V", "range 0.1", "the reading is ten times too low"),
     ],
 )

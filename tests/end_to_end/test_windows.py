@@ -14,7 +14,8 @@ import pytest
 
 from lugwright.workflow import open_build
 
-from ..fresh_builds import fresh_builds
+from ..fresh_builds import StepShown, fresh_builds
+from ..fresh_runs import FreshRuns
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 INSIDE, TOO_WIDE, MOST_TOO_WIDE = 0.985, 3.0, 0.05
@@ -31,6 +32,25 @@ COUNT = 30
 def test_fresh_good_builds_read_inside_windows_that_are_not_too_wide(name: str, keys: tuple[str, ...]) -> None:
     found = list(fresh_builds(open_build(EXAMPLES / f"{name}.toml"), count=COUNT, keys=frozenset(keys)))
     assert {step.key for step in found} == set(keys)
+    _hold(found)
+
+
+@pytest.mark.parametrize(("name", "keys"), [("dunlin_5", {"signal"}), ("godwit_40", {"feedback", "signal"})])
+def test_signal_and_the_hour_after_hold_fresh_builds(name: str, keys: set[str]) -> None:
+    """Copper and capacitors are drawn as well, and the bias control is turned: the windows know no such draws."""
+    runs = FreshRuns(open_build(EXAMPLES / f"{name}.toml"), COUNT)
+    heard, hot = list(runs.signal()), list(runs.hot())
+    assert ({step.key for step in heard}, [step.key for step in hot]) == (keys, ["hot"])
+    _hold([*heard, *hot])
+
+
+def test_alternating_volts_hold_fresh_builds() -> None:
+    found = list(FreshRuns(open_build(EXAMPLES / "dunlin_5.toml"), COUNT // 2).alternating())
+    assert {"no tubes, lamp", "heaters", "small tubes", "all tubes"} <= {step.key for step in found}
+    _hold(found)
+
+
+def _hold(found: list[StepShown]) -> None:
     for step in found:
         assert step.inside >= INSIDE, (step.key, step.inside)
     widths = np.concatenate([step.widths for step in found])

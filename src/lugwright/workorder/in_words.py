@@ -23,13 +23,13 @@ def _rank(run: str) -> tuple[bool, int, str]:
 
 
 def terminal_words(build: Build, plan: Plan, key: str) -> str:
-    """Return a terminal's label; a tube pin says which electrode it carries: ``V1 pin 6 (b plate)``."""
+    """Return a terminal's label; a tube pin says which electrode it carries: ``V1 pin 6 (plate b)``."""
     terminal = plan.terminals[key]
     part = build.part_by_name.get(terminal.owner)
     if part is None or not isinstance(part.values, Tube):
         return terminal.label
     pin = int(key.rpartition(".")[2])
-    names = [f"{t.section} {t.name}".strip().replace("_", " ") for t in part.terminals if pin in t.pins]
+    names = [f"{t.name} {t.section}".strip().replace("_", " ") for t in part.terminals if pin in t.pins]
     return f"{terminal.label} ({names[0]})" if names else terminal.label
 
 

@@ -114,7 +114,7 @@ class FaultCase:
         return self._labels[key]
 
     def wire_name(self, wire: Wire) -> str:
-        """Return a wire by number, color and both ends: ``wire W17, red, from strip B lug 3 to V2 pin 1 (a plate)``."""
+        """Return a wire by number, color and both ends: ``wire W17, red, from strip B lug 3 to V2 pin 1 (plate a)``."""
         one, other = (self.label(key) for key in wire.terminals)
         return f"{self._wire(wire)}{f', {wire.color}' if wire.color else ''}, from {one} to {other}"
 

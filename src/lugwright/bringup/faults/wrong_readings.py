@@ -32,10 +32,11 @@ def wrong_readings(
     red: str, quantity: str, *, beside: Mapping[str, tuple[str, ...]], labels: Callable[[str], str]
 ) -> Iterator[WrongReading]:
     """Yield the ways in which one reading may have been taken wrongly; ``beside``: the neighbors of each terminal."""
+    count = "the pins from below" if " pin " in labels(red) else "the lugs"
     for other in beside.get(red, ()):
         yield WrongReading(
             f"tip on {other}", f"the tip was on {labels(other)} instead of {labels(red)}",
-            "read it again, and count the pins from below", NEXT_PIN / len(beside[red]), other, quantity,
+            f"read it again, and count {count}", NEXT_PIN / len(beside[red]), other, quantity,
         )  # fmt: skip
     for factor, words in DECADES:
         yield WrongReading(

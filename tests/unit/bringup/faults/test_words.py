@@ -10,7 +10,7 @@ from .one_stage import number_of
 STAGE = {
     "missing W18": (
         "F52",
-        "wire W18, blue, from V1 pin 1 (a plate) to strip A lug 3, is missing",
+        "wire W18, blue, from V1 pin 1 (plate a) to strip A lug 3, is missing",
         "solder it in",
         "",
     ),
@@ -34,19 +34,19 @@ STAGE = {
     ),
     "dry V1.3": (
         "F99",
-        "the joint of R4.1 and C1.1 at V1 pin 3 (a cathode) is dry",
+        "the joint of R4.1 and C1.1 at V1 pin 3 (cathode a) is dry",
         "heat it until the solder flows, and hold it still",
         "",
     ),
     "cold W18 at V1.1": (
         "F99",
-        "wire W18 (blue) has no contact at V1 pin 1 (a plate)",
+        "wire W18 (blue) has no contact at V1 pin 1 (plate a)",
         "heat it until the solder flows, and hold it still",
         "",
     ),
     "cold R3.2 at V1.1": (
         "F40",
-        "lead 2 of R3 (100 kΩ) has no contact at V1 pin 1 (a plate)",
+        "lead 2 of R3 (100 kΩ) has no contact at V1 pin 1 (plate a)",
         "heat it until the solder flows, and hold it still",
         "",
     ),
@@ -64,7 +64,7 @@ STAGE = {
     ),
     "bridged V1.1 V1.2": (
         "F100",
-        "V1 pin 1 (a plate) and V1 pin 2 (a grid) are bridged",
+        "V1 pin 1 (plate a) and V1 pin 2 (grid a) are bridged",
         "look for a drop of solder, a strand or a cut-off between them",
         "",
     ),

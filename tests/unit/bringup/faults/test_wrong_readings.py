@@ -26,6 +26,14 @@ def test_a_tip_on_the_next_pin_shows_what_that_pin_has() -> None:
     assert readings()["tip on V1.1"].shown(value) == 200.0
 
 
+def test_pins_are_counted_again_at_a_socket_and_lugs_on_a_strip() -> None:
+    case = case_of()
+    assert readings()["tip on V1.3"].do == "read it again, and count the pins from below"
+    lug = next(key for key, t in case.plan.terminals.items() if t.kind == "lug" and case.neighbors.get(key))
+    ways = wrong_readings(lug, "V dc", beside=case.neighbors, labels=case.label)
+    assert next(way for way in ways if way.key.startswith("tip on")).do == "read it again, and count the lugs"
+
+
 def test_a_misread_range_is_off_by_decades() -> None:
     assert readings()["range 10"].shown(value) == pytest.approx(-2.0)
     assert readings()["range 0.001"].shown(value) == pytest.approx(-2e-4)
@@ -45,11 +53,11 @@ def test_wrong_readings_are_said_in_a_builders_words() -> None:
     said = {key: (wrong.what, wrong.do) for key, wrong in readings().items()}
     assert said == {
         "tip on V1.1": (
-            "the tip was on V1 pin 1 (a plate) instead of V1 pin 2 (a grid)",
+            "the tip was on V1 pin 1 (plate a) instead of V1 pin 2 (grid a)",
             "read it again, and count the pins from below",
         ),
         "tip on V1.3": (
-            "the tip was on V1 pin 3 (a cathode) instead of V1 pin 2 (a grid)",
+            "the tip was on V1 pin 3 (cathode a) instead of V1 pin 2 (grid a)",
             "read it again, and count the pins from below",
         ),
         "range 0.1": (

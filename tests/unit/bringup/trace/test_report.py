@@ -24,7 +24,7 @@ from lugwright.circuit.rewiring import Rewiring
 from lugwright.workorder.results import Job, WorkOrder
 
 WIRE = Fault(
-    "missing W17", "F57", "wire W17, red, from strip B lug 3 to V2 pin 1 (a plate), is missing", "solder it in", 1.0,
+    "missing W17", "F57", "wire W17, red, from strip B lug 3 to V2 pin 1 (plate a), is missing", "solder it in", 1.0,
     Rewiring(""), wires=(17,),
 )  # fmt: skip
 BIAS = Fault("open R9", "F33", "R9 (10 kΩ) is open", "replace it", 1.0, Rewiring(""), "R9", danger="plates glow")
@@ -40,7 +40,7 @@ def test_a_suspect_in_words_with_its_card_and_danger() -> None:
     (suspect,) = found.suspects
     assert suspect.words == "these two cannot be told apart by the readings so far"
     assert suspect.faults[0] == FaultWords(
-        "missing W17", "F57", "wire W17, red, from strip B lug 3 to V2 pin 1 (a plate), is missing", "solder it in",
+        "missing W17", "F57", "wire W17, red, from strip B lug 3 to V2 pin 1 (plate a), is missing", "solder it in",
         "", "",
     )  # fmt: skip
     assert suspect.faults[1].card == "card 31"

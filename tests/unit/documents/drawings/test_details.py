@@ -69,7 +69,7 @@ def test_a_lug_says_its_joint_and_the_card_that_solders_it() -> None:
     build, plan, hardware = dense()
     leads = (
         LeadIn("R3", "1", "A.2", "strip A lug 2", "wait (1 still to come)"),
-        LeadIn("R11", "2", "V1.1", "V1 pin 1 (a plate)", "solder now (all 3 in)"),
+        LeadIn("R11", "2", "V1.1", "V1 pin 1 (plate a)", "solder now (all 3 in)"),
     )
     jobs = tuple(Job(k, "signal", "", (), (), (), leads, (), (), (), ()) for k in (7,))
     last = Job(9, "signal", "", (), (), (), (replace(leads[0], solder="solder now (all 3 in)"),), (), (), (), ())
