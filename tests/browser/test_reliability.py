@@ -164,6 +164,18 @@ def full_disk(bench: Bench) -> Iterator[None]:
 
 
 @contextlib.contextmanager
+def write_protected(bench: Bench) -> Iterator[None]:
+    """Let nothing be written in the folder."""
+    log = bench.file().with_suffix(".log.sqlite")
+    modes = {path: path.stat().st_mode for path in (log, bench.folder)}
+    for path, mode in modes.items():
+        path.chmod(mode & ~0o222)
+    yield
+    for path, mode in modes.items():
+        path.chmod(mode)
+
+
+@contextlib.contextmanager
 def renamed(path: Path) -> Iterator[None]:
     """Let a file have another name for a while."""
     away = path.rename(path.with_name(f"{path.name}.away"))
@@ -183,6 +195,7 @@ def damaged(path: Path) -> Iterator[None]:
 
 TROUBLES: dict[str, tuple[Callable[[Bench], Any], str]] = {
     "full disk": (full_disk, "dunlin_5.log.sqlite cannot be opened"),
+    "folder without leave to write": (write_protected, "dunlin_5.log.sqlite cannot be opened"),
     "renamed build file": (lambda bench: renamed(bench.file()), "dunlin_5.toml cannot be read"),
     "damaged log": (
         lambda bench: damaged(bench.file().with_suffix(".log.sqlite")),

@@ -72,6 +72,7 @@ def test_a_lead_that_comes_out_opens_its_joint(desk: Desk) -> None:
 
 def test_a_tick_on_cards_that_have_changed_since_is_refused(desk: Desk) -> None:
     mark = state(desk)["mark"]
+    assert ask(desk, "ready to tick") == mark
     assert ask(desk, "tick", cards=[1], mark=mark)["written"] == ["card Drill, punch, deburr"]
     with pytest.raises(LogError) as caught:
         ASKED["tick"].answer(desk, TickArgs(cards=[2], mark="f" * 16))

@@ -52,6 +52,7 @@ ASKED: dict[str, Asked] = {
         trace.SIGN,
         trace.SIGN_BACK,
         trace.SUSPECTS,
+        ticks.READY_TO_TICK,
         ticks.TICK,
         circuit_drawings.CIRCUIT_DRAWINGS,
         circuit_facts.CIRCUIT_FACTS,

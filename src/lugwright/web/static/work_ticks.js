@@ -1,7 +1,7 @@
 // Ticking: a lead, a joint, a whole card. What is ticked already is taken back only after a question.
 
 import { showError } from "./bench.js";
-import { deed, pending, Told } from "./link.js";
+import { ask, deed, pending, Told } from "./link.js";
 import { shownMark } from "./work_state.js";
 
 /** @typedef {{cards?: number[], leads?: string[], terminals?: string[]}} Work */
@@ -24,6 +24,7 @@ export function watchTicks() {
     }
   });
   showPending();
+  ask("ready to tick").catch(() => {}); // why a build cannot be ticked is told by the page itself
 }
 
 /** What a box is about, as the server takes it. @param {HTMLInputElement} box @returns {Work} */
