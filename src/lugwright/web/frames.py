@@ -12,8 +12,8 @@ MOST_BYTES = 256 * 1024 * 1024
 
 
 def framed(message: Any) -> bytes:
-    """Return a message as it goes through the pipe."""
-    content = json.dumps(message, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode()
+    """Return a message as it goes through the pipe; ValueError where JSON has no word for it."""
+    content = json.dumps(message, separators=(",", ":"), allow_nan=False).encode()
     return _LENGTH.pack(len(content)) + content
 
 

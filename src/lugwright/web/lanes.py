@@ -6,18 +6,21 @@ import asyncio
 import contextlib
 import itertools
 import os
+import signal
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from lugwright.errors import AskError, LugwrightError
+from lugwright.web import no_answer
 from lugwright.web.asked.asked import LOG, LONG, PAGES
 from lugwright.web.frames import framed, next_frame
 
 _COMMAND = "from lugwright.web.worker import work; work()"
 _TRIES = 2  # of a question whose worker died
+MOST_QUEUED = 256  # of one lane, by all tabs together
+LIMITS_S = {PAGES: 180.0, LOG: 180.0, LONG: 3600.0}  # a worker that takes longer is ended: others wait behind it
 Progress = Callable[[float, str], None]
 
 
@@ -52,14 +55,19 @@ class _Running:
 
 
 class Lane:
-    """One worker process, started when it is first asked something, and again when it died."""
+    """One worker process, started when it is first asked something, and again when it died or took too long.
 
-    def __init__(self, name: str) -> None:
+    It is told one question at a time: one that nobody waits for any more is never begun.
+    """
+
+    def __init__(self, name: str, limit_s: float) -> None:
         self.name = name
+        self._limit_s = limit_s
         self._worker: _Running | None = None
         self._numbers = itertools.count(1)
         self._waiting: dict[int, tuple[asyncio.Future[Any], Progress | None]] = {}
-        self._starting = asyncio.Lock()
+        self._starting, self._turn = asyncio.Lock(), asyncio.Lock()
+        self._queued = 0
         self._stopped = False
 
     async def ask(self, question: dict[str, Any], progress: Progress | None = None) -> Any:
@@ -70,13 +78,25 @@ class Lane:
         Refused
             There is none; the error in it says why.
         """
+        if self._queued >= MOST_QUEUED:
+            raise Refused(no_answer.too_many(question["what"], MOST_QUEUED), keep=True)
+        self._queued += 1
+        try:
+            return await self._tried(question, progress)
+        finally:
+            self._queued -= 1
+
+    async def _tried(self, question: dict[str, Any], progress: Progress | None) -> Any:
         for _ in range(_TRIES):
+            await self._turn.acquire()
+            asking = asyncio.create_task(self._ask(question, progress))
+            asking.add_done_callback(lambda _: self._turn.release())
             try:
-                return await self._ask(question, progress)
+                return await asyncio.shield(asking)  # who asked may go; the worker is busy with it all the same
             except _Gone:
                 if self._stopped:
-                    raise Refused(_stopped(question["what"])) from None
-        raise Refused(_not_worked_out(question["what"]), keep=True)
+                    raise Refused(no_answer.stopped(question["what"])) from None
+        raise Refused(no_answer.died_twice(question["what"]), keep=True)
 
     async def asked(self, what: str) -> dict[str, How]:
         """Return what its worker can be asked. That it is told, and not imported here, keeps the server small.
@@ -89,30 +109,33 @@ class Lane:
         for _ in range(_TRIES):
             with contextlib.suppress(_Gone):
                 return await asyncio.shield((await self.start()).told)
-        raise Refused(_not_worked_out(what), keep=True)
+        raise Refused(no_answer.died_twice(what), keep=True)
 
     async def start(self) -> _Running:
         """Start the worker, so that its imports are behind it when it is asked something."""
         async with self._starting:
             if self._worker is None or self._worker.process.returncode is not None:
                 self._worker = await self._started()
+            if self._stopped:  # meanwhile, or before
+                _kill(self._worker.process)
+                raise _Gone
             return self._worker
 
     async def stop(self) -> None:
         """End the worker, whatever it is doing; the log survives that."""
         self._stopped = True
-        if self._worker is None:
-            return
-        if self._worker.process.returncode is None:
-            with contextlib.suppress(ProcessLookupError):
-                self._worker.process.kill()
-        await asyncio.gather(self._worker.ear, return_exceptions=True)
+        await self._end()
+
+    async def _end(self) -> None:
+        if self._worker is not None:
+            _kill(self._worker.process)
+            await asyncio.gather(self._worker.ear, return_exceptions=True)
 
     async def _started(self) -> _Running:
         paths = os.pathsep.join(path for path in sys.path if path)
         process = await asyncio.create_subprocess_exec(
             sys.executable, "-c", _COMMAND, stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE,
-            env={**os.environ, "PYTHONPATH": paths},
+            env={**os.environ, "PYTHONPATH": paths}, start_new_session=os.name == "posix",
         )  # fmt: skip
         if process.stdin is None or process.stdout is None:
             raise _Gone
@@ -121,13 +144,20 @@ class Lane:
         return _Running(process, process.stdin, told, ear)
 
     async def _ask(self, question: dict[str, Any], progress: Progress | None) -> Any:
-        worker, number = await self.start(), next(self._numbers)
+        number = next(self._numbers)
+        try:
+            content = framed({**question, "number": number})
+        except (ValueError, RecursionError):
+            raise Refused(no_answer.not_to_be_said(question["what"])) from None
+        worker = await self.start()
         future: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
         self._waiting[number] = (future, progress)
         try:
-            worker.questions.write(framed({**question, "number": number}))
-            await worker.questions.drain()
-            return await future
+            worker.questions.write(content)
+            return await asyncio.wait_for(_answer(worker.questions, future), self._limit_s)
+        except TimeoutError:
+            await self._end()
+            raise Refused(no_answer.too_long(question["what"], self._limit_s), keep=True) from None
         except (BrokenPipeError, ConnectionResetError):
             raise _Gone from None
         finally:
@@ -140,6 +170,7 @@ class Lane:
             told.set_result({name: How(**how) for name, how in (await next_frame(answers)).items()})
             while True:
                 self._hear(await next_frame(answers))
+        _kill(process)  # where it is still there: nothing it says later could be understood
         await process.wait()
         if not told.done():
             told.set_exception(_Gone())
@@ -161,12 +192,28 @@ class Lane:
             future.set_result(message["answer"])
 
 
+async def _answer(questions: asyncio.StreamWriter, future: asyncio.Future[Any]) -> Any:
+    """Return the answer to what has just been written to a worker."""
+    await questions.drain()
+    return await future
+
+
+def _kill(process: asyncio.subprocess.Process) -> None:
+    """End a worker, and what it has started itself."""
+    if process.returncode is None:
+        with contextlib.suppress(ProcessLookupError):
+            if os.name == "posix":
+                os.killpg(process.pid, signal.SIGKILL)
+            else:
+                process.kill()
+
+
 class Lanes:
     """The three lanes: pages, the log, and what takes long."""
 
     def __init__(self) -> None:
         self.private = Path()  # for what is made to be taken away; set once there is one
-        self._lanes = {name: Lane(name) for name in (PAGES, LOG, LONG)}
+        self._lanes = {name: Lane(name, limit_s) for name, limit_s in LIMITS_S.items()}
 
     async def ask(
         self, what: str, path: Path, copy: str, args: Any, *, command: str = "", progress: Progress | None = None
@@ -180,7 +227,7 @@ class Lanes:
         """
         table = await self._lanes[PAGES].asked(what)
         if what not in table:
-            raise Refused(_no_such(what, table))
+            raise Refused(no_answer.no_such(what, table))
         question = {"what": what, "path": str(path), "copy": copy, "args": args, "command": command}
         question["private"] = str(self.private)
         return await self._lanes[table[what].lane].ask(question, progress)
@@ -205,37 +252,9 @@ class Lanes:
     async def cancel_long(self) -> None:
         """End what takes long, whatever it is; the next such thing starts a new worker."""
         lane = self._lanes[LONG]
-        self._lanes[LONG] = Lane(LONG)
+        self._lanes[LONG] = Lane(LONG, LIMITS_S[LONG])
         await lane.stop()
 
     async def stop(self) -> None:
         """End all workers."""
         await asyncio.gather(*(lane.stop() for lane in self._lanes.values()))
-
-
-def _no_such(what: str, table: Iterable[str]) -> dict[str, str]:
-    error: LugwrightError = AskError(
-        what="there is no such thing to be asked",
-        found=what[:60],
-        wanted="; ".join(sorted(table)),
-        do="reload the page; it may be older than the program",
-    )
-    return {"what": error.what, "found": error.found, "wanted": error.wanted, "do": error.do}
-
-
-def _stopped(what: str) -> dict[str, str]:
-    return {
-        "what": f"{what} was stopped",
-        "found": "stopped by hand, here or in another tab",
-        "wanted": "time to finish",
-        "do": "ask for it again",
-    }
-
-
-def _not_worked_out(what: str) -> dict[str, str]:
-    return {
-        "what": f"{what} could not be worked out",
-        "found": "the process working on it ended twice",
-        "wanted": "an answer",
-        "do": "try the same on the command line; what is written in the log is safe",
-    }

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
 from collections import defaultdict
 from collections.abc import Awaitable, Callable
 from pathlib import Path
@@ -42,9 +41,8 @@ class Rooms:
 
     async def tell(self, build: str, message: dict[str, Any]) -> None:
         """Say something to every tab that shows a build."""
-        for say in tuple(self._tabs[build]):
-            with contextlib.suppress(Exception):  # that tab has just been closed
-                await say(message)
+        # All at once, so that none waits for another; an error is of a tab that has just been closed.
+        await asyncio.gather(*(say(message) for say in tuple(self._tabs[build])), return_exceptions=True)
 
     async def watch(self) -> None:
         """Look at the files again and again, until cancelled."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -56,25 +57,57 @@ def shelf_of(paths: Iterable[Path]) -> Shelf:
 def _files(paths: Iterable[Path]) -> list[Path]:
     found: dict[Path, None] = {}
     for path in paths:
-        if not path.exists():
-            raise FileAccessError(
-                what=f"{path} cannot be opened",
-                found="no such file or folder",
-                wanted="a build file, or a folder with build files in it",
-                do="write the path as it is, or go to that folder first",
-            )
-        inside = sorted(p for p in path.glob("*.toml") if _is_build(p)) if path.is_dir() else [path]
+        try:
+            inside = _builds_in(path) if path.is_dir() else [path]
+            there = all(each.is_file() for each in inside)
+        except OSError as error:
+            raise _not_opened(path, error.strerror or type(error).__name__) from None
+        if not there:
+            raise _not_opened(path, "neither a file nor a folder" if path.exists() else "no such file or folder")
         found |= dict.fromkeys(each.resolve() for each in inside)
+    for each in found:
+        if not _is_text(str(each)):
+            raise FileAccessError(
+                what="a build file has a name that cannot be shown",
+                found=ascii(str(each)),
+                wanted="a name, and names of the folders above it, in UTF-8",
+                do="rename it",
+            )
     return list(found)
+
+
+def _builds_in(folder: Path) -> list[Path]:
+    names = sorted(each for each in os.listdir(folder) if each.endswith(".toml"))
+    return [folder / name for name in names if _is_build(folder / name)]
 
 
 def _is_build(path: Path) -> bool:
     """Return whether a file in a folder looks like a build file: others that are TOML lie beside it."""
     try:
-        head = path.read_text(encoding="utf-8", errors="replace")[:20_000]
+        if not path.is_file():
+            return False
+        with path.open(encoding="utf-8", errors="replace") as file:
+            head = file.read(20_000)
     except OSError:
         return False
-    return path.is_file() and re.search(r"^format\s*=\s*1\b", head, re.MULTILINE) is not None
+    return re.search(r"^format\s*=\s*1\b", head, re.MULTILINE) is not None
+
+
+def _is_text(name: str) -> bool:
+    try:
+        name.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
+def _not_opened(path: Path, found: str) -> FileAccessError:
+    return FileAccessError(
+        what=f"{ascii(str(path))[1:-1] if not _is_text(str(path)) else path} cannot be opened",
+        found=found,
+        wanted="a build file, or a folder with build files in it",
+        do="write the path as it is, or go to that folder first",
+    )
 
 
 def _name(stem: str) -> str:

@@ -14,6 +14,7 @@ from lugwright.web.workshop import Workshop
 
 MOST_LETTERS = 200_000  # of a message
 MOST_AT_ONCE = 64  # questions of one tab that are not answered yet
+LISTENS_WITHIN_S = 30.0  # a tab that takes nothing in for so long is told nothing more
 
 
 class _Message(BaseModel):
@@ -78,6 +79,7 @@ class Tab:
         self._socket, self._shop = socket, workshop
         self._tasks: set[asyncio.Task[None]] = set()
         self._speaking = asyncio.Lock()
+        self._deaf = False
         self._deeds = asyncio.Lock()  # one after the other, in the order they came
 
     async def live(self) -> None:
@@ -95,14 +97,19 @@ class Tab:
 
     async def say(self, message: dict[str, Any]) -> None:
         """Send a message."""
-        async with self._speaking:
-            if self._socket.application_state == WebSocketState.CONNECTED:
-                await self._socket.send_text(json.dumps(message, ensure_ascii=False, allow_nan=False))
+        text = json.dumps(message, allow_nan=False)
+        try:
+            async with asyncio.timeout(LISTENS_WITHIN_S), self._speaking:
+                if self._socket.application_state == WebSocketState.CONNECTED and not self._deaf:
+                    await self._socket.send_text(text)
+        except TimeoutError:  # it takes nothing in: nobody is to wait for it, and it asks anew when it wakes up
+            self._deaf = True
+            self._shop.rooms.leave(self.say)
 
     async def _hear(self, text: str) -> None:
         if len(text) > MOST_LETTERS:
             await self._socket.close(1009)
-            return
+            raise WebSocketDisconnect(1009)
         try:
             message = _MESSAGES.validate_json(text)
         except ValidationError as error:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import os
 import queue
+import signal
 import sys
 import threading
 from pathlib import Path
@@ -13,6 +14,7 @@ from typing import IO, Any
 from pydantic import ValidationError
 
 from lugwright.errors import AskError, FileAccessError, LogDamaged, LogUnwritable, LugwrightError
+from lugwright.web import no_answer
 from lugwright.web.asked.asked import Asked
 from lugwright.web.asked.table import ASKED
 from lugwright.web.desk import Desk, Openings
@@ -33,24 +35,22 @@ class Worker:
 
     def introduce(self) -> None:
         """Say what can be asked, and in which lane: the first thing a server hears."""
-        self._say({name: {"lane": each.lane, "writes": each.writes} for name, each in ASKED.items()})
+        self._say(framed({name: {"lane": each.lane, "writes": each.writes} for name, each in ASKED.items()}))
 
     def answer(self, question: dict[str, Any]) -> None:
         """Answer one question: with what was asked, or with an error in its four lines."""
         number = question["number"]
         try:
-            said = {"number": number, "answer": self._found(question)}
+            said = framed({"number": number, "answer": self._found(question)})
         except LugwrightError as error:
-            said = {
-                "number": number,
-                "error": four_lines(error, Path(question["path"]).parent),
-                "keep": isinstance(error, _PASSES),
-            }
+            lines = four_lines(error, Path(question["path"]).parent)
+            said = framed({"number": number, "error": lines, "keep": isinstance(error, _PASSES)})
         except MemoryError:
-            said = {"number": number, "error": _too_much(question["what"])}
+            self._openings = Openings()
+            said = framed({"number": number, "error": no_answer.too_large(question["what"])})
         except Exception as error:  # noqa: BLE001 a defect of ours: it must reach the page as an error, without a trace
             _LOGGER.error("%s: %s: %s", question["what"], type(error).__name__, error)
-            said = {"number": number, "error": _defect(question["what"], error)}
+            said = framed({"number": number, "error": no_answer.defect(question["what"], error)})
         self._say(said)
 
     def _found(self, question: dict[str, Any]) -> Any:
@@ -58,16 +58,16 @@ class Worker:
         number = question["number"]
 
         def tell(share: float, words: str) -> None:
-            self._say({"number": number, "share": round(share, 3), "words": words})
+            self._say(framed({"number": number, "share": round(share, 3), "words": words}))
 
         path, private = Path(question["path"]), Path(question["private"])
         desk = Desk(path, question["copy"], question["command"], self._openings, tell, private)
         return asked.answer(desk, checked_args(asked, question["args"]))
 
-    def _say(self, message: dict[str, Any]) -> None:
+    def _say(self, message: bytes) -> None:
         try:
             with self._writing:
-                self._answers.write(framed(message))
+                self._answers.write(message)
                 self._answers.flush()
         except BrokenPipeError:  # the server is gone; what a deed has written is written
             os._exit(0)
@@ -94,22 +94,11 @@ def four_lines(error: LugwrightError, folder: Path) -> dict[str, str]:
     return {name: words.replace(f"{folder}{os.sep}", "") for name, words in lines.items()}
 
 
-def _too_much(what: str) -> dict[str, str]:
-    return {
-        "what": f"{what} takes more memory than there is",
-        "found": "no memory left",
-        "wanted": "a machine with room for it",
-        "do": "close other programs and try again; what is written in the log is safe",
-    }
-
-
-def _defect(what: str, error: Exception) -> dict[str, str]:
-    return {
-        "what": f"{what} failed: a defect of this program",
-        "found": type(error).__name__,
-        "wanted": "an answer, or an error that explains itself",
-        "do": "try the same on the command line; what is written in the log is safe",
-    }
+def _leave() -> None:
+    """End at once, and what was started from here with it."""
+    if os.name == "posix" and os.getpgrp() == os.getpid():
+        os.killpg(0, signal.SIGKILL)
+    os._exit(0)
 
 
 def work() -> None:
@@ -128,7 +117,7 @@ def work() -> None:
             waiting.put(None)
         if at_deed.is_set():
             threading.Event().wait(_LAST_WORD_S)
-        os._exit(0)
+        _leave()
 
     threading.Thread(target=listen, daemon=True).start()
     worker.introduce()
