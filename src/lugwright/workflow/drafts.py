@@ -16,6 +16,7 @@ from lugwright.buildfile.write import with_strips_at
 from lugwright.documents.drawings.wiring_side import WiringSide
 from lugwright.errors import ChangeError, PlanError
 from lugwright.findings import Finding, Grade
+from lugwright.layout.check_places import check_places
 from lugwright.layout.checker import check_plan
 from lugwright.layout.drop import ends_near, is_put, put_down
 from lugwright.layout.joint_classes import joint_facts
@@ -106,6 +107,8 @@ def drafted(opened: Opened, puts: tuple[Put, ...], tell: Tell = lambda share, wo
 
 def _made(opened: Opened, puts: tuple[Put, ...], build: Build, before: Plan) -> Draft:
     volts, hardware, frozen = opened.joint_volts, opened.hardware, opened.bench_log.frozen
+    standing = {_known(f) for f in check_places(opened.build, hardware)}
+    _raise_if_broken([f for f in check_places(build, hardware) if _known(f) not in standing])
     plan = plan_lugs(build, joint_volts=volts, previous=before, hardware=hardware, frozen=frozen)
     stored = opened.plan
     old = _findings(opened, opened.build, stored)

@@ -10,10 +10,13 @@ import { thingAt } from "./wiring_lit.js";
 
 const LEAST_MM = 2; // less is a tap
 
-/** What of a drawing can be dragged. @param {Shown} shown @param {Thing | null} thing */
+/** What of a drawing can be dragged: a part that hangs, a strip, also by one of its lugs.
+ * @param {Shown} shown @param {Thing | null} thing @returns {Thing | null} */
 function movable({ things }, thing) {
-  if (!thing) return null;
-  return (thing.kind === "part" && things.tables.parts[thing.name]?.seated) || things.tables.strips[thing.name] ? thing : null;
+  const { parts, strips, terminals } = things.tables;
+  if (thing?.kind === "part" && parts[thing.name]?.seated) return thing;
+  const strip = thing?.kind === "terminal" ? (terminals[thing.name]?.owner ?? "") : (thing?.name ?? "");
+  return strips[strip] ? { kind: "strip", name: strip } : null;
 }
 
 /** Lets parts and strips be dragged while a button is pressed in.
@@ -72,7 +75,7 @@ function ghostOf({ lighting }, thing) {
 /** @param {Things} things @param {Thing} thing @param {[number, number]} by in mm @returns {Put} */
 function putBy(things, thing, by) {
   const strip = things.tables.strips[thing.name];
-  if (!strip || thing.kind === "part") return { part: thing.name, by: [round(by[0], 1), round(by[1], 1)] };
+  if (!strip || thing.kind !== "strip") return { part: thing.name, by: [round(by[0], 1), round(by[1], 1)] };
   return { strip: thing.name, at: [round(strip.at[0] + by[0], 0), round(strip.at[1] + by[1], 0)], turn: strip.turn };
 }
 
