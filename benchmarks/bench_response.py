@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+from lugwright.buildfile.build import Pot, Resistor
 from lugwright.buildfile.read import read_build
 from lugwright.circuit.audio import audio_circuit
 from lugwright.circuit.from_build import circuit_from_build
@@ -22,6 +23,7 @@ from lugwright.solve.poles import amplifier_poles
 from lugwright.solve.small_signal import linearized
 from lugwright.solve.study import Study
 from lugwright.solve.system import System
+from lugwright.workflow import ResponseBench, open_build
 
 EXAMPLES = sorted((Path(__file__).parents[1] / "examples").glob("*.toml"))
 
@@ -38,7 +40,7 @@ def best_ms(work: Callable[[], object], times: int = 5) -> float:
 
 def main() -> None:
     """Print one line for each example build."""
-    print("build        joints  linearize  121 frequencies  poles  whole study  worst pole error")
+    print("build        joints  linearize  121 frequencies  poles  whole study  worst pole error  knob  resistor")
     hertz = decade_steps_hz(low=10.0, high=100e3)
     for path in EXAMPLES:
         build = read_build(path).build
@@ -56,8 +58,31 @@ def main() -> None:
         )
         linear, factored, poles, whole = (best_ms(way) for way in ways)
         error = max((pole.error for pole in amplifier_poles(signal).poles), default=0.0)
+        knob, resistor = under_sliders(path)
         print(f"{path.stem:<12} {signal.system.size:>6} {linear:>10.1f} {factored:>16.1f} {poles:>6.1f} {whole:>12.1f}"
-              f" {error:>17.1e}")  # fmt: skip
+              f" {error:>17.1e} {knob:>5.1f} {resistor:>9.1f}")  # fmt: skip
+
+
+def under_sliders(path: Path) -> tuple[float, float]:
+    """Return what one more step of a slider costs: the first labeled knob, the first plate resistor. [ms]"""
+    bench = ResponseBench(open_build(path))
+    build = bench.opened.written
+    knob = next(part.name for part in build.parts if isinstance(part.values, Pot) and part.values.label)
+    at_plate = [t.part for t in build.joints["V1a.plate"]]
+    load = next(build.part(name) for name in at_plate if isinstance(build.part(name).values, Resistor))
+    steps = iter(range(1, 1000))
+
+    def turn() -> None:
+        text = f"{knob}={next(steps) / 1000.0:.3f}"
+        bench.response([text], text)
+
+    def change() -> None:
+        text = f"{load.name}={load.values.ohm * (1.0 + next(steps) / 1000.0):.0f}"
+        bench.response([text], text)
+
+    turn()
+    change()
+    return best_ms(turn), best_ms(change)
 
 
 if __name__ == "__main__":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -17,7 +18,7 @@ from lugwright.errors import ChangeError
 from lugwright.quantities import rkm
 from lugwright.solve.response_results import ResponseCurve, ResponseWish
 from lugwright.solve.system import System
-from lugwright.workflow import open_build
+from lugwright.workflow import measured_in, open_build
 from lugwright.workflow.quick_response import ResponseBench
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
@@ -94,6 +95,16 @@ def test_a_large_amplifier_with_feedback_is_answered_alike(godwit: ResponseBench
 def test_the_curve_between_other_points_is_as_of_the_command(dunlin: ResponseBench) -> None:
     between = ResponseBench(dunlin.opened, "V1a.grid", "V1a.plate")
     assert _worst(between.response(["R5=0.9"], "R5=0.9").curve, _whole(between, ["R5=0.9"])) < ALIKE
+
+
+def test_what_was_measured_stands_and_a_value_tried_takes_its_place(tmp_path: Path) -> None:
+    path = tmp_path / "dunlin_5.toml"
+    shutil.copy(EXAMPLES / path.name, path)
+    measured_in(open_build(path), [("mains", "114"), ("R12", "341"), ("R5", "0.91M")])
+    bench = ResponseBench(open_build(path))
+    assert bench.opened.as_built.used
+    for changes in (["R9=0.2"], ["R12=330"], ["R5=0.7"]):
+        assert _worst(bench.response(changes, changes[-1]).curve, _whole(bench, changes)) < ALIKE
 
 
 def test_a_value_that_a_part_cannot_have_is_refused_as_on_the_command_line(dunlin: ResponseBench) -> None:

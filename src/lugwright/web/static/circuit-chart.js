@@ -5,7 +5,7 @@
  *   words: [string, string][], idle: {name: string, was: string, now: string}[]}} Curve */
 
 const NS = "http://www.w3.org/2000/svg";
-const EDGE = { left: 3.4, right: 0.6, top: 0.8, bottom: 2 }; // in letters' heights
+const EDGE = { left: 3.4, right: 0.6, top: 0.8, bottom: 2.3 }; // in letters' heights
 const ROUND = { gain_db: 10, phase_deg: 90 };
 const NAMES = { gain_db: "gain, dB", phase_deg: "phase, degrees", input_ohm: "input impedance, Ω", output_ohm: "output impedance, Ω" };
 
