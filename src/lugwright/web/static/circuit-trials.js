@@ -39,6 +39,7 @@ export class Trials {
     this.rests = undefined;
     this.asked = 0;
     this.looking = false;
+    this.warmed = "";
     /** Told of what is tried once the sliders rest. @type {(changes: string[]) => void} */
     this.plates = () => {};
     const quantity = /** @type {HTMLSelectElement} */ (at("quantity"));
@@ -92,6 +93,23 @@ export class Trials {
     this.asIs = undefined;
     this.wanted = { moved: null };
     await this.fly();
+    await this.warm();
+  }
+
+  /** Has the server look at each knob while nobody turns one: the first turn is then as quick as the others. */
+  async warm() {
+    const points = JSON.stringify(this.points);
+    if (this.warmed === points) return;
+    this.warmed = points;
+    try {
+      for (const row of this.rows.filter((each) => each.trial.how === "turn")) {
+        if (this.warmed !== points || !this.asIs || this.flying || this.changes().length) return;
+        const moved = `${row.trial.set}=${row.trial.at}`;
+        await ask("tried response", { changes: [moved], moved, ...this.points });
+      }
+    } catch (error) {
+      if (!(error instanceof Told)) throw error; // it is told when somebody turns that knob
+    }
   }
 
   /** @param {string} part @param {Trial} trial @param {boolean} comesOff */
