@@ -11,7 +11,7 @@ from lugwright.bringup.results import JudgedReading
 from lugwright.log.measured_bodies import READING
 from lugwright.meters.scpi import ASKED, scpi_meter
 from lugwright.workflow.opened import Opened
-from lugwright.workflow.readings import charts_of, step_of
+from lugwright.workflow.readings import step_of
 from lugwright.workflow.ticking import one_copy
 
 Ready = Callable[[str, str], bool]  # point and quantity, in words -> whether to read it
@@ -35,7 +35,7 @@ def read_by_meter(
         The log cannot be written.
     """
     one_copy(opened)
-    charts = charts_of(opened)
+    charts = opened.charts
     in_step = step_of(opened, charts, step)
     asked = [(point, *_asked(charts, in_step, point)) for point in points]
     log = opened.bench_log

@@ -10,10 +10,12 @@ from pathlib import Path
 
 from lugwright.bringup.as_built import MAINS, AsBuilt, as_built
 from lugwright.bringup.before_mains import COUNT, before_mains
+from lugwright.bringup.charted import Charts, charted_steps
 from lugwright.bringup.good_builds import SHARE
 from lugwright.bringup.heater_volts import heater_findings, heaters_at_sockets
 from lugwright.bringup.idle_setting import idle_setting
 from lugwright.bringup.ohms_chart import ohms_chart
+from lugwright.bringup.reading_points import ReadingPoints
 from lugwright.bringup.results import HeaterAtSocket, IdleSetting, OhmsChart, Spread, Step
 from lugwright.bringup.spread import spread
 from lugwright.bringup.voltage_chart import power_up_steps
@@ -429,6 +431,11 @@ class Opened:
     def power_up(self) -> tuple[Step, ...]:
         """Return every step of the first power-up, from the first look on."""
         return (*self.before_mains, *self.steps)
+
+    @cached_property
+    def charts(self) -> Charts:
+        """Return the charts of every step, found by where the meter is held."""
+        return Charts(ReadingPoints(self.written, self.stored_plan), charted_steps(self.power_up))
 
     @cached_property
     def idle_setting(self) -> IdleSetting | None:

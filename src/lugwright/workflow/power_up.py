@@ -19,7 +19,7 @@ from lugwright.log.events import JOB_CHECKED, NOTE, TAKEN_OUT
 from lugwright.log.state import Bench, TakenReading
 from lugwright.workflow.bench import BenchLog
 from lugwright.workflow.opened import Opened
-from lugwright.workflow.readings import SaidReading, charts_of, read_in
+from lugwright.workflow.readings import SaidReading, read_in
 from lugwright.workflow.ticking import one_copy
 
 PHASE = "power-up"  # of a ticked step in the log, where job cards have theirs
@@ -64,12 +64,12 @@ def _bench_of(opened: Opened) -> _Bench:
     notes = [e for e in log.entries if e.copy == log.copy and e.kind == NOTE and isinstance(e.body.get(WENT_ON), list)]
     passed = frozenset(str(name) for entry in notes for name in entry.body[WENT_ON])
     words = tuple(str(entry.body.get("text", "")) for entry in notes)
-    return _Bench(opened.power_up, charts_of(opened), _known(log.bench, opened), passed, words)
+    return _Bench(opened.power_up, opened.charts, _known(log.bench, opened), passed, words)
 
 
 def _known(bench: Bench, opened: Opened) -> Bench:
     """Return the bench without readings whose points are no longer in the build."""
-    points = charts_of(opened).points
+    points = opened.charts.points
 
     def known(each: TakenReading) -> bool:
         try:

@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from lugwright.bringup.charted import HIGH, LOW, OHMS, ChartedStep, Charts, charted_steps, step_named
+from lugwright.bringup.charted import HIGH, LOW, OHMS, ChartedStep, Charts, step_named
 from lugwright.bringup.lamp_reading import LAMP
-from lugwright.bringup.reading_points import ReadingPoints
 from lugwright.bringup.reading_text import shown_text
 from lugwright.bringup.reading_words import SIGN, SIGNS, body_of_reading, reading_again, reading_from_words
 from lugwright.bringup.results import JudgedReading
@@ -36,12 +35,6 @@ class SaidReading:
     meter_time: str = ""  # by the meter's own clock
 
 
-def charts_of(opened: Opened) -> Charts:
-    """Return the charts of every step, found by where the meter is held."""
-    points = ReadingPoints(opened.written, opened.stored_plan)
-    return Charts(points, charted_steps(opened.power_up))
-
-
 def read_in(
     opened: Opened, said: Sequence[SaidReading], *, step: str = "", meter: str = ""
 ) -> tuple[JudgedReading, ...]:
@@ -55,7 +48,7 @@ def read_in(
         The log cannot be written.
     """
     one_copy(opened)
-    charts = charts_of(opened)
+    charts = opened.charts
     judged: list[JudgedReading] = []
     mistakes: list[LugwrightError] = []
     for each in said:
@@ -89,7 +82,7 @@ def said_in_file(path: Path, points: Sequence[str]) -> list[SaidReading]:
 
 def readings_now(opened: Opened, *, step: str = "") -> tuple[JudgedReading, ...]:
     """Return the readings that count, held against the charts as they are now, in the order of the steps."""
-    charts = charts_of(opened)
+    charts = opened.charts
     only = SIGNS if step.strip().casefold() == SIGNS else step_named(step, charts.steps).key if step else ""
     order = {each.key: place for place, each in enumerate(charts.steps)}
     taken = [each for each in opened.bench_log.bench.counting.values() if only in ("", each.body.step)]
@@ -101,7 +94,7 @@ def readings_before(opened: Opened) -> tuple[JudgedReading, ...]:
     """Return the readings that no longer count because the same was read again, held against the charts of now."""
     bench = opened.bench_log.bench
     counting = {each.id for each in bench.counting.values()}
-    charts = charts_of(opened)
+    charts = opened.charts
     return tuple(_again(charts, each) for each in bench.readings if each.id not in counting)
 
 
@@ -114,7 +107,7 @@ def take_readings_back(opened: Opened, points: Sequence[str], *, step: str = "")
         No reading of that point counts in that step.
     """
     one_copy(opened)
-    charts = charts_of(opened)
+    charts = opened.charts
     in_step = step_of(opened, charts, step)
     drafts: list[Draft] = []
     for point in points:

@@ -33,7 +33,7 @@ from lugwright.log.measured_bodies import ReadingBody
 from lugwright.second_process import Helper
 from lugwright.workflow.files import write_whole
 from lugwright.workflow.opened import Opened
-from lugwright.workflow.readings import SaidReading, charts_of, read_in
+from lugwright.workflow.readings import SaidReading, read_in
 from lugwright.workflow.seeing import SaidSign, signs_in
 
 MARKED_FROM = 0.05  # chance of a suspect whose places are drawn
@@ -60,7 +60,7 @@ class FaultBench:
     @cached_property
     def charts(self) -> Charts:
         """Return the charts, which know the points and steps of this build by name."""
-        return charts_of(self.opened)
+        return self.opened.charts
 
     @cached_property
     def faults(self) -> Mapping[str, Fault]:

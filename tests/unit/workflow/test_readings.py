@@ -19,7 +19,6 @@ from lugwright.workflow import (
     readings_now,
     take_readings_back,
 )
-from lugwright.workflow.readings import charts_of
 
 DUNLIN = Path(__file__).parents[3] / "examples/dunlin_5.toml"
 
@@ -72,7 +71,7 @@ def test_a_reading_is_taken_back_whole(path: Path) -> None:
     opened = open_build(path)
     assert points(opened) == []
     assert len(opened.bench_log.entries) == 4
-    last = step_named("all tubes", charts_of(opened).steps)
+    last = step_named("all tubes", opened.charts.steps)
     with pytest.raises(ReadingError) as caught:
         take_readings_back(opened, ["V2.8"], step=last.key)
     assert (caught.value.what, caught.value.found, caught.value.wanted, caught.value.do) == (
@@ -112,7 +111,7 @@ def test_of_very_many_mistakes_the_first_are_told(path: Path) -> None:
 def test_the_first_reading_wants_a_step(path: Path) -> None:
     with pytest.raises(ReadingError) as caught:
         read_in(open_build(path), said(("B+1", "281")))
-    steps = "; ".join(step.key for step in charts_of(open_build(path)).steps)
+    steps = "; ".join(step.key for step in open_build(path).charts.steps)
     assert (caught.value.what, caught.value.found, caught.value.wanted, caught.value.do) == (
         "nobody knows yet at which step this was read",
         "no reading in the log, and no --step",
