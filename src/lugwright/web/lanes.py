@@ -20,7 +20,7 @@ from lugwright.web.frames import framed, next_frame
 _COMMAND = "from lugwright.web.worker import work; work()"
 _TRIES = 2  # of a question whose worker died
 MOST_QUEUED = 256  # of one lane, by all tabs together
-LIMITS_S = {PAGES: 180.0, LOG: 180.0, LONG: 3600.0}  # a worker that takes longer is ended: others wait behind it
+LIMITS_S = {PAGES: 180.0, LOG: 600.0, LONG: 3600.0}  # a worker that takes longer is ended: others wait behind it
 Progress = Callable[[float, str], None]
 
 
