@@ -23,7 +23,7 @@ from lugwright.solve.rewired_matrix import UpdatedInverse, base_inverse
 from lugwright.solve.rewired_newton import Answer, Block
 from lugwright.solve.rewired_own import OwnSupplies
 from lugwright.solve.rewired_ports import Ports, summed
-from lugwright.solve.rewired_supply import SupplyLaw
+from lugwright.solve.rewired_supply import supply_law
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, Index
 
@@ -71,7 +71,7 @@ class _Batch:
         self.base, self.system = base, base.system
         self.columns = compiled(base.system, tuple(rewirings))
         self.dc = DcColumns(base, self.columns)
-        self.law = SupplyLaw(base)
+        self.law = supply_law(base)
         self.seen = mains_seen(base, self.law, self.columns, self.dc.values)
         self.exact = ~self.seen.alone
 

@@ -9,18 +9,20 @@ nothing alternates across follows its own law.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
-from lugwright.errors import NoIdlePoint
 from lugwright.solve.device_laws import DiodeLaws, diode_laws, tube_matrix_entries, tube_state
-from lugwright.solve.mains_cycle import LoadLine, MainsCycle
+from lugwright.solve.mains_cycle import CyclePoint, LoadLine, MainsCycle
+from lugwright.solve.rewired_cycles import Loads, ManyCycles
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, Index
 
 COARSE = 63  # instants of the cycles away from the base
+PATIENCE = 16  # tries of a cycle by itself
 LEAST_S = 1e-9
 EXCITED_V = 0.5  # a diode with less than this across it follows its own law
 LIGHTER = (1.15, 1.0, 0.75, 0.5, 0.25)  # of the way from the base to no load
@@ -57,7 +59,7 @@ class SupplyLaw:
         if len(self.excited):
             tubes = tube_state(self.system, base.values, base.dc.volts)
             self.around = MainsCycle(self.system, base.values, tubes, instants=COARSE)
-            self._curves = [self._curve(self.around, ports) for ports in self._supplies()]
+            self._curves = [self._curve(ports) for ports in self._supplies()]
             self._curves.sort(key=lambda c: -float(np.abs(self.base_v[c.ports] * self.base_a[c.ports]).sum()))
         self.quiet = np.setdiff1d(np.arange(count), self.excited)
 
@@ -163,29 +165,34 @@ class SupplyLaw:
             groups.append((joints, members))
         return [np.array(members, dtype=np.intp) for _, members in groups]
 
-    def _curve(self, around: MainsCycle, ports: Index) -> Curve:
+    def _curve(self, ports: Index) -> Curve:
         """Close the cycle with one supply at its loads, the others on theirs of the base."""
-        at, swing = self.excited, np.abs(around.open_v).max(axis=1)
+        at, swing = self.excited, np.abs(self.around.open_v).max(axis=1)
         level, top = float(self.base_v[ports].mean()), float(swing[self.excited[ports]].mean())
         empty = min(-top - level, -1e-3 * top)
         loads = [x for x in (-empty * h for h in HEAVIER) if x < -0.95 * level]
         points = [(0.0, np.zeros(len(at)), self.base_a, self.base_s)]  # taken from the cycle there, where it closes
-        for side in ([empty * x for x in reversed(LIGHTER)], [0.0, *loads, max(-level, 0.0)]):
-            wave, before = None, 0.0
-            for shift in dict.fromkeys(side):
-                if wave is not None:
-                    wave = wave.copy()
-                    wave[at[ports]] += shift - before
-                try:
-                    closed = around.close(self._load(ports, shift), wave)
-                except NoIdlePoint:
-                    continue  # the curve runs on from its neighbors
-                wave, before = closed.port_v, shift
-                found = (shift, closed.mean_v[at] - self.base_v, closed.mean_a[at], closed.slope_s[np.ix_(at, at)])
-                points = [*(p for p in points if p[0] != shift), found]
+        shifts = list(dict.fromkeys([*(empty * x for x in reversed(LIGHTER)), 0.0, *loads, max(-level, 0.0)]))
+        for shift, closed in zip(shifts, self._closed(ports, shifts), strict=True):
+            if closed is None:
+                continue  # the curve runs on from its neighbors
+            found = (shift, closed.mean_v[at] - self.base_v, closed.mean_a[at], closed.slope_s[np.ix_(at, at)])
+            points = [*(p for p in points if p[0] != shift), found]
         if len(points) == 1:
             points.append((1.0, *self._onward(ports)))
         return self._anchored(ports, sorted(points, key=lambda p: p[0]))
+
+    def _closed(self, ports: Index, shifts: Sequence[float]) -> list[CyclePoint | None]:
+        """Return the cycles with one supply at some shifts; None for those that do not close."""
+        count, around = len(shifts), self.around
+        impedance = np.repeat(around.impedance[None], count, axis=0)
+        open_v = np.repeat(around.open_v[None], count, axis=0)
+        laws = diode_laws(self.system, np.repeat(self.base.values, count, axis=1))
+        loads = [self._load(ports, shift) for shift in shifts]
+        start = np.repeat(self.coarse_v(np.arange(around.ports))[None], count, axis=0)
+        start[:, self.excited[ports]] += np.array(shifts)[:, None, None]
+        every = Loads(np.stack([load.open_v for load in loads]), np.stack([load.impedance_ohm for load in loads]))
+        return ManyCycles(impedance, open_v, laws).close(every, start, patience=PATIENCE)
 
     def _onward(self, ports: Index) -> tuple[Array, Array, Array]:
         """Return where the base's own slopes lead within one volt."""
@@ -234,6 +241,12 @@ class SupplyLaw:
         shift[here], off[:, here], amps[:, here], slopes[:, :, here] = 0.0, 0.0, self.base_a, self.base_s
         follows = np.stack([_following(slopes[:, :, k], self._load_ohm, ports) for k in range(len(shift))], axis=1)
         return Curve(ports, shift, off, follows, amps, slopes)
+
+
+@lru_cache(maxsize=12)
+def supply_law(base: Solved) -> SupplyLaw:
+    """Return the law of a base's supplies; whoever asks about the same base again gets the same."""
+    return SupplyLaw(base)
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from lugwright.solve.mains_cycle import CyclePoint, MainsCycle
 from lugwright.solve.system import Array, System
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Solved:
     """One solved column: DC, and the cycle where the circuit has mains and diodes."""
 
