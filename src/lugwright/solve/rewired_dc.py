@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.solve.rewired_columns import RewiredColumns
-from lugwright.solve.rewired_flows import Flows, flows_of
+from lugwright.solve.rewired_flows import Flows, fitted_ports, flows_of
 from lugwright.solve.rewired_newton import Answer, Block, full_move, newton
 from lugwright.solve.rewired_ports import summed
 from lugwright.solve.solved import Solved
@@ -68,6 +68,7 @@ class DcColumns:
                 between,
                 np.concatenate(open_v, axis=1),
                 start,
+                self._live(chosen),
             )
             amps, first = devices(chosen, u).amps, 0
             for block in blocks:
@@ -77,6 +78,11 @@ class DcColumns:
                     block, devices, block.updated.apply(drive - block.ports.into_joints(amps[:, mine], len(drive)))
                 )
                 first = mine.stop
+
+    def _live(self, chosen: Index) -> Index:
+        """Return the ports of tubes that are in, in any of some columns, and of diodes."""
+        tubes = fitted_ports(self.system, self.values[:, chosen])
+        return np.flatnonzero(np.concatenate([tubes, np.ones(len(self.system.diodes), dtype=bool)]))
 
     def _polish(self, block: Block, devices: ColumnDevices, v: Array) -> None:
         """Take Newton steps on all joints until the currents cancel; columns where they do stay as they are."""

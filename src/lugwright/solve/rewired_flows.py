@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lugwright.circuit.tubes.drive import softplus
 from lugwright.solve.dc import ABSOLUTE_A, EPS, RELATIVE
@@ -22,7 +23,11 @@ def tubes_at(system: System, values: Array, u: Array) -> TubeState:
     """
     t, p = len(system.triodes), len(system.pentodes)
     screen, grid, last = 2 * t + p, 2 * t + 2 * p, 2 * t + 3 * p
-    state = tube_state_at(system, values, (u[:t], u[t : 2 * t]), (u[2 * t : screen], u[screen:grid], u[grid:last]))
+    triode_v, pentode_v = (u[:t], u[t : 2 * t]), (u[2 * t : screen], u[screen:grid], u[grid:last])
+    if not fitted_ports(system, values).any():
+        small, big = np.zeros_like(u[:t]), np.zeros_like(u[2 * t : screen])
+        return TubeState(triode_v, (small,) * 2, (small,) * 3, pentode_v, (big,) * 3, (big,) * 7)
+    state = tube_state_at(system, values, triode_v, pentode_v)
     (plate, grid_a), (gp, gm, gg) = state.triode_a, state.triode_slopes
     gate, turn = _gate(u[:t])
     big, screen_a, big_grid_a = state.pentode_a
@@ -35,6 +40,12 @@ def tubes_at(system: System, values: Array, u: Array) -> TubeState:
         pentode_a=(big_gate * big, screen_a, big_grid_a),
         pentode_slopes=(big_gate * pp + big_turn * big, big_gate * ps, big_gate * pg, *others),
     )
+
+
+def fitted_ports(system: System, values: Array) -> NDArray[np.bool_]:
+    """Return which ports of tubes, in the order of `Ports`, are those of a tube that is in, in any column (port)."""
+    triode, pentode = ((values[rows] > 0.0).any(axis=1) for rows in (system.triode_on, system.pentode_on))
+    return np.concatenate([triode, triode, pentode, pentode, pentode])
 
 
 def _gate(plate_v: Array) -> tuple[Array, Array]:

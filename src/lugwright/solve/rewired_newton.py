@@ -109,7 +109,9 @@ def with_slopes(system: System, through: Array, found: Answer) -> Array:
     return result
 
 
-def newton(system: System, devices: Devices, between: Array, open_v: Array, start: Array) -> tuple[Array, Array]:
+def newton(
+    system: System, devices: Devices, between: Array, open_v: Array, start: Array, live: Index | None = None
+) -> tuple[Array, Array]:
     """Return port volts (port, column) and which columns have settled.
 
     Parameters
@@ -124,6 +126,8 @@ def newton(system: System, devices: Devices, between: Array, open_v: Array, star
         Port volts without any device (port, column). [V]
     start : array
         Where to start (port, column). [V]
+    live : array, optional
+        Ports that carry current; the others, those of tubes that are not in, keep the volts they start with.
 
     Returns
     -------
@@ -135,18 +139,19 @@ def newton(system: System, devices: Devices, between: Array, open_v: Array, star
     u = open - Z i(u), Newton's method; a plate stops at its knee as in `lugwright.solve.dc`.
     """
     u, settled = start.copy(), np.zeros(start.shape[1], dtype=bool)
-    going, z = np.arange(start.shape[1]), between
+    live = np.arange(len(u)) if live is None else live
+    going, z = np.arange(start.shape[1]), between[:, live]
     plates = np.r_[0 : len(system.triodes), 2 * len(system.triodes) : 2 * len(system.triodes) + len(system.pentodes)]
-    unit = np.arange(len(u))
+    unit = np.arange(len(live))
     with np.errstate(all="ignore"):
         for _ in range(STEPS):
             here = u[:, going]
             found = devices(here, going)
-            left = here - open_v[:, going] + (z @ found.amps.T[:, :, None])[:, :, 0].T
-            matrix = with_slopes(system, z, found)
+            left = (here - open_v[:, going])[live] + (z @ found.amps.T[:, :, None])[:, :, 0].T
+            matrix = with_slopes(system, z, found)[:, :, live]
             matrix[:, unit, unit] += 1.0
-            step = solved_each(matrix, left.T[:, :, None])[:, :, 0].T
-            onward = here - step
+            onward = here.copy()
+            onward[live] -= solved_each(matrix, left.T[:, :, None])[:, :, 0].T
             over = (here[plates] > KNEE_V) & (onward[plates] < KNEE_V)
             onward[plates] = np.where(over, KNEE_V, onward[plates])
             u[:, going] = onward
