@@ -78,7 +78,8 @@ class OwnSupplies:
             going, part = going[closed], part.narrowed(closed)
             if not len(going):
                 break
-            cycles = [cycle for k, cycle in enumerate(found) if cycle is not None and k in set(closed.tolist())]
+            kept = set(closed.tolist())
+            cycles = [cycle for k, cycle in enumerate(found) if cycle is not None and k in kept]
             self.waves[self._place[part.chosen]] = np.stack([cycle.port_v for cycle in cycles])
             own = self._at_mean(part, cycles)
             done = self._certify(part, own, cycles) & ~self._tubes_matter(part, own)

@@ -40,7 +40,7 @@ MARKED_FROM = 0.05  # chance of a suspect whose places are drawn
 MARKED = 3  # suspects, and faults of each, whose places are drawn
 OTHER_STEP_S = 60.0  # switch off, wait, discharge, change tubes, switch on, warm up
 _SAME_CIRCUIT = {"earth": OHMS, "hot": FINAL}  # steps in which the circuit is that of another
-_OF_THE_WIRING = ("bench", "faults", "tracer", "words")  # answers that no reading changes
+_OF_THE_WIRING = ("bench", "faults", "predictor", "tracer", "words")  # answers that no reading changes
 MOST_READINGS = 1000  # more than that is no tracing but a log of another kind
 
 
