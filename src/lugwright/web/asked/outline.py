@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from lugwright.web.asked.asked import Asked, NoArgs
+from lugwright.web.asked.told_finding import told_finding
 from lugwright.web.desk import Desk
 
 
@@ -17,6 +18,7 @@ def _outline(desk: Desk, args: NoArgs) -> dict[str, Any]:
         "file": desk.path.name,
         "readable": readable is not None,
         "findings": len(opened.findings),
+        "faults": [] if readable else [told_finding(finding, None) for finding in opened.findings],
         "parts": len(readable.parts) if readable else 0,
         "copy": log.copy,
         "copies": list(log.copies) or [log.copy],

@@ -15,6 +15,7 @@ from lugwright.web.lanes import Refused
 from lugwright.web.workshop import Workshop
 
 MOST_LETTERS_OF_COPY = 60
+UNREADABLE = 409  # in conflict with how the build file is now
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,8 @@ async def build_page(request: Request, workshop: Workshop, page: Page, pages: tu
     }
     try:
         context["outline"] = await workshop.ask("outline", build, copy, {})
+        if not context["outline"]["readable"]:
+            return rendered("unreadable", context, status=UNREADABLE)
         for what in (*page.asks, *(page.whole if "whole" in request.query_params else ())):
             context[what.replace(" ", "_")] = await workshop.ask(what, build, copy, {})
     except Refused as refused:
@@ -58,7 +61,7 @@ async def build_page(request: Request, workshop: Workshop, page: Page, pages: tu
 
 
 def _status(workshop: Workshop, build: str) -> int:
-    return 404 if workshop.shelf.get(build) is None else 409
+    return 404 if workshop.shelf.get(build) is None else UNREADABLE
 
 
 def svg(text: str) -> Markup:

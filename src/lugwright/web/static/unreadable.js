@@ -1,0 +1,6 @@
+// A build file that cannot be read: look again when it has been saved.
+import { on } from "./link.js";
+
+on("changed", (message) => {
+  if (message.kind === "file") location.reload();
+});
