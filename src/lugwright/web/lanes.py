@@ -90,13 +90,19 @@ class Lane:
         for _ in range(_TRIES):
             await self._turn.acquire()
             asking = asyncio.create_task(self._ask(question, progress))
-            asking.add_done_callback(lambda _: self._turn.release())
+            asking.add_done_callback(self._next)
             try:
                 return await asyncio.shield(asking)  # who asked may go; the worker is busy with it all the same
             except _Gone:
                 if self._stopped:
                     raise Refused(no_answer.stopped(question["what"])) from None
         raise Refused(no_answer.died_twice(question["what"]), keep=True)
+
+    def _next(self, asked: asyncio.Task[Any]) -> None:
+        """Let the next question have its turn."""
+        self._turn.release()
+        if not asked.cancelled():
+            asked.exception()  # whoever asked may be gone: then nobody wants to know of it
 
     async def asked(self, what: str) -> dict[str, How]:
         """Return what its worker can be asked. That it is told, and not imported here, keeps the server small.
