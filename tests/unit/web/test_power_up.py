@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -139,6 +140,19 @@ def test_the_probes_are_shown_where_they_are_held(ask: Ask) -> None:
     assert found["svg"].count(">BLACK</text>") == 1
     assert "Dunlin 5: where the tips are held" in found["svg"]
     assert ask("probes", red="B+1")["red"] == "B+1, at C6 lug a"
+
+
+@pytest.mark.parametrize("red", ["P1.earth", "J1.tip", "V1.6", "T1.hv.1", "LS1.plus", "DS1.1", "C6.a"])
+@pytest.mark.parametrize("whole", [False, True])
+def test_both_flags_stand_inside_the_picture(ask: Ask, red: str, whole: bool) -> None:
+    svg = ask("probes", red=red, whole=whole)["svg"]
+    left, top, wide, high = map(float, svg.partition('viewBox="')[2].partition('"')[0].split())
+    flags = svg[svg.index('class="probes"') :]
+    boxes = re.findall(r'<rect x="([-.\d]+)" y="([-.\d]+)" width="([-.\d]+)" height="([-.\d]+)"', flags)
+    assert len(boxes) == 2
+    for x, y, w, h in (map(float, box) for box in boxes):
+        assert left <= x <= x + w <= left + wide
+        assert top <= y <= y + h <= top + high
 
 
 def test_bare_metal_is_told_in_words_and_not_drawn(ask: Ask) -> None:
