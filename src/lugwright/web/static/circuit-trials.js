@@ -3,17 +3,16 @@ import { ask, build, deed, Told } from "./link.js";
 import { orShow } from "./bench.js";
 import { button, made } from "./circuit-card.js";
 import { Chart } from "./circuit-chart.js";
+import { Figures, findingsOf, movedRows } from "./circuit-figures.js";
 import { asBuilt, change, rowOf, shown, words } from "./circuit-rows.js";
 
 /** @typedef {import("./circuit-card.js").Facts} Facts */
 /** @typedef {import("./circuit-card.js").Trial} Trial */
 /** @typedef {import("./circuit-chart.js").Curve} Curve */
 /** @typedef {import("./circuit-rows.js").Row} Row */
-/** @typedef {{grade: string, part: string, what: string, found: string, wanted: string, do: string}} Finding */
 
 const SLOW_MS = 150; // from here on a page says that it is still following
 const RESTS_MS = 700; // a slider that has not moved for so long rests: then all else is worked out
-const MOST_LISTED = 12;
 const KEPT = `tried ${build}`; // over a reload of this tab
 
 /** @param {string} id */
@@ -40,6 +39,8 @@ export class Trials {
     this.asked = 0;
     this.looking = false;
     this.warmed = "";
+    this.listed = "";
+    this.figures = new Figures(at("figures"));
     /** Told of what is tried once the sliders rest. @type {(changes: string[]) => void} */
     this.plates = () => {};
     const quantity = /** @type {HTMLSelectElement} */ (at("quantity"));
@@ -196,13 +197,10 @@ export class Trials {
     const count = this.changes().length;
     const idle = tried?.idle.length ? "the idle has moved" : "the idle stays";
     this.say(count ? `${count} tried; ${idle}.` : "As the build file has it.", false);
-    const head = made("tr", "", made("th", ""), made("th", "", "as it is"), ...(tried ? [made("th", "", "tried")] : []));
-    const body = (this.asIs?.words ?? []).map(([what, value], k) => {
-      const now = tried?.words[k]?.[1];
-      return made("tr", "", made("th", "", what), made("td", "", value), ...(now === undefined ? [] : [made("td", "", now)]));
-    });
-    at("figures").replaceChildren(made("table", "compared", head, ...body));
-    at("idle-moved").replaceChildren(...(tried ? movedRows(tried.idle) : []));
+    this.figures.show(this.asIs, tried);
+    if (tried?.idle.length || at("idle-moved").childElementCount) {
+      at("idle-moved").replaceChildren(...(tried ? movedRows(tried.idle) : []));
+    }
   }
 
   /** @param {string} said @param {boolean} behind the curve is not the newest yet */
@@ -211,18 +209,35 @@ export class Trials {
     at("curves").classList.toggle("behind", behind);
   }
 
-  /** Lists what is tried, each with a way back, and all of it as a command line. */
+  /** Lists what is tried, each with a way back, and all of it as a command line; while one slides only its words change. */
   listChanged() {
-    const box = at("changed");
     const tried = this.tried();
+    if (tried.map(key).join() !== this.listed) this.makeList(tried);
+    const box = at("changed");
     box.hidden = tried.length === 0;
+    box.querySelectorAll("li > span").forEach((span, k) => {
+      const row = tried[k];
+      if (row) span.textContent = `${words(row.trial)}: ${shown(row, asBuilt(row))} → ${shown(row, row.now ?? "")} `;
+    });
+    const line = box.querySelector("input");
+    if (line) line.value = this.changes().map((each) => `--set "${each}"`).join(" ");
+    const noted = box.querySelector("button.noted");
+    if (noted instanceof HTMLButtonElement) {
+      noted.disabled = false;
+      noted.textContent = "Note in the log";
+    }
+  }
+
+  /** @param {Row[]} tried */
+  makeList(tried) {
+    this.listed = tried.map(key).join();
     const items = tried.map((row) => {
       const back = button("Back", () => {
         row.reset();
         this.moved(row);
       });
       back.setAttribute("aria-label", `${words(row.trial)} back`);
-      return made("li", "", `${words(row.trial)}: ${shown(row, asBuilt(row))} → ${shown(row, row.now ?? "")} `, back);
+      return made("li", "", made("span", ""), back);
     });
     const all = button("All back", () => {
       for (const row of this.tried()) row.reset();
@@ -230,12 +245,12 @@ export class Trials {
     });
     const line = document.createElement("input");
     line.readOnly = true;
-    line.value = this.changes().map((each) => `--set "${each}"`).join(" ");
     line.setAttribute("aria-label", "what is tried, for the command line");
     const copied = button("Copy for the command line", () => void copy(line, copied));
     const noted = button("Note in the log", () => void this.note(noted));
+    noted.className = "noted";
     const deeds = made("div", "deeds", all, copied, noted);
-    box.replaceChildren(made("h3", "", "Tried, written nowhere"), made("ul", "", ...items), deeds, line);
+    at("changed").replaceChildren(made("h3", "", "Tried, written nowhere"), made("ul", "", ...items), deeds, line);
   }
 
   /** Writes what is tried into the log, in words; the build file stays as it is. @param {HTMLButtonElement} noted */
@@ -273,6 +288,9 @@ export class Trials {
   }
 }
 
+/** @param {Row} row */
+const key = (row) => `${row.trial.set} ${row.trial.how}`;
+
 /** @param {HTMLInputElement} line @param {HTMLButtonElement} copied */
 async function copy(line, copied) {
   line.select();
@@ -282,29 +300,4 @@ async function copy(line, copied) {
   } catch {
     copied.textContent = "Marked: copy it with Ctrl-C";
   }
-}
-
-/** @param {Curve["idle"]} idle */
-function movedRows(idle) {
-  if (!idle.length) return [];
-  const head = made("tr", "", made("th", "", "at idle"), made("th", "", "as it is"), made("th", "", "tried"));
-  /** @param {Curve["idle"]} rows */
-  const table = (rows) =>
-    made("table", "compared", head.cloneNode(true), ...rows.map((row) =>
-      made("tr", "", made("th", "", row.name), made("td", "", row.was), made("td", "", row.now))));
-  const rest = idle.slice(MOST_LISTED);
-  const more = rest.length ? [made("details", "", made("summary", "", `${rest.length} more that have moved`), table(rest))] : [];
-  return [made("h3", "", "The idle moves"), table(idle.slice(0, MOST_LISTED)), ...more];
-}
-
-/** @param {{new: Finding[], gone: Finding[], same: number, looked: string[]}} found */
-function findingsOf(found) {
-  const looked = `Looked at: ${found.looked.join("; ") || "the build file, which cannot be read with these values"}.`;
-  if (!found.new.length && !found.gone.length) return [made("p", "", `No finding comes or goes. ${looked}`)];
-  const items = [
-    ...found.new.map((each) => made("li", `finding ${each.grade}`,
-      made("strong", "", `New, ${each.grade}: `), `${each.what}. Found: ${each.found}. Wanted: ${each.wanted}. Do: ${each.do}.`)),
-    ...found.gone.map((each) => made("li", "finding gone", made("strong", "", "Gone: "), `${each.grade}: ${each.what}`)),
-  ];
-  return [made("h3", "", "Findings that come and go"), made("ul", "findings", ...items), made("p", "", looked)];
 }
