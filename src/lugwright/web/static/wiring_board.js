@@ -5,7 +5,7 @@
 
 const MOST_PX_A_MM = 60;
 const STEP = 1.3;
-const REST_MS = 160;
+const REST_MS = 240;
 
 export class Board {
   /** @param {HTMLElement} frame @param {HTMLElement} sheet */
@@ -100,6 +100,7 @@ export class Board {
     this.waiting = 0;
     const { width, height } = this.size();
     const k = this.view.scale / this.drawn.scale;
+    if (k !== 1) this.sheet.classList.add("zooming");
     const x = (width / 2) * (1 - k) + this.view.scale * (this.drawn.x - this.view.x);
     const y = (height / 2) * (1 - k) + this.view.scale * (this.drawn.y - this.view.y);
     this.sheet.style.transform = `translate(${x}px, ${y}px) scale(${k})`;
@@ -114,6 +115,7 @@ export class Board {
     if (this.waiting) cancelAnimationFrame(this.waiting);
     this.waiting = 0;
     this.sheet.style.transform = "";
+    this.sheet.classList.remove("zooming");
   }
 
   listen() {
