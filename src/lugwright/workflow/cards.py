@@ -5,12 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from lugwright.documents.drawings.card_drawing import card_drawings
 from lugwright.layout.results import Plan
 from lugwright.log.state import Bench, wire_key
 from lugwright.workflow.opened import Opened
 from lugwright.workflow.ticking import where_it_stands, wire_ends
+from lugwright.workflow.wiring import side_of
 from lugwright.workorder.progress import lead_name, solders
-from lugwright.workorder.results import CardProgress, Job, LeadIn
+from lugwright.workorder.results import CardProgress, Job, LeadIn, WorkOrder
+
+MOST_DRAWN = 4  # builds whose cards stay drawn
+_DRAWN: list[tuple[WorkOrder, Mapping[int, tuple[str, ...]]]] = []
 
 
 @dataclass(frozen=True)
@@ -58,7 +63,13 @@ def cards_now(opened: Opened) -> tuple[CardNow, ...]:
 
 def card_drawing(opened: Opened, number: int) -> tuple[str, ...]:
     """Return the drawings of a card as SVG, left to right; none for a card without leads."""
-    return opened.card_drawings.get(number, ())
+    for kept, drawn in _DRAWN:
+        if kept is opened.work_order:
+            return drawn.get(number, ())
+    drawn = card_drawings(side_of(opened), opened.work_order)
+    _DRAWN.append((opened.work_order, drawn))
+    del _DRAWN[:-MOST_DRAWN]
+    return drawn.get(number, ())
 
 
 def _card(plan: Plan, bench: Bench, job: Job, progress: CardProgress) -> CardNow:

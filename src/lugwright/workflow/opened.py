@@ -382,15 +382,6 @@ class Opened:
         said = [(job.number, job.phase, job.title, job.text, job.leads) for job in self.work_order.jobs]
         return hashlib.sha256(repr(said).encode()).hexdigest()[:16]
 
-    @cached_property
-    def card_drawings(self) -> Mapping[int, tuple[str, ...]]:
-        """Return the drawings of the job cards as SVG, by number."""
-        from lugwright.documents.drawings.card_drawing import card_drawings  # only a screen and the book wait for them
-        from lugwright.documents.drawings.wiring_side import wiring_side
-
-        side = wiring_side(self.build, self.plan, self.hardware, order=self.work_order)
-        return card_drawings(side, self.work_order)
-
     @property
     def progress(self) -> Progress:
         """Return what of the work is done."""

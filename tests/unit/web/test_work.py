@@ -32,6 +32,7 @@ def test_a_fresh_build_has_its_first_card_next(desk: Desk) -> None:
     assert work["state"]["next"] == 1
     assert work["state"]["done"] == "0 of 31 cards done, 0 of 135 leads in, 0 of 72 joints soldered."
     assert work["state"]["last"] == "Nothing is ticked yet."
+    assert work["state"]["loose"] == "Nothing is left halfway."
     assert sum(each["cards"] for each in work["state"]["phases"]) == len(work["cards"]) == 31
     assert work["state"]["cards"]["1"] == {"state": "open", "words": "to do", "checked": ""}
     assert work["state"]["cards"]["7"]["words"] == "0 of 6 leads in, 0 of 6 soldered"
@@ -55,6 +56,7 @@ def test_ticked_leads_joints_and_cards_show_since_when(desk: Desk) -> None:
     assert state(desk)["leads"] == {lead["name"]: "just now"}
     assert state(desk)["begun"] == [{"number": 8, "title": cards[7]["title"]}]
     assert state(desk)["half_done"] == ["S1 1.2: W6 in it, all in: solder it"]
+    assert state(desk)["loose"] == "1 card begun, 1 joint with leads in, not soldered."
     ask(desk, "tick", cards=[8])
     assert state(desk)["cards"]["8"] == {"state": "done", "words": "done", "checked": "just now"}
     assert state(desk)["joints"] == {"S1.1.2": "just now", "S1.2.2": "just now"}

@@ -74,6 +74,7 @@ def _state(opened: Opened, cards: tuple[CardNow, ...]) -> dict[str, Any]:
         "done": _done_words(progress),
         "last": f"Last worked on {day_words(progress.last)}, {since_words(progress.last, now)}." if progress.last
         else "Nothing is ticked yet.",
+        "loose": _loose_words(progress),
         "next": progress.next_card,
         "phases": _phases(progress),
         "begun": [{"number": c.number, "title": c.title} for c in progress.cards if c.state == "begun"],
@@ -99,6 +100,15 @@ def _done_words(progress: Progress) -> str:
         f"{done} of {len(progress.cards)} cards done, {progress.leads_in} of {progress.leads} leads in, "
         f"{progress.soldered} of {progress.joints} joints soldered."
     )
+
+
+def _loose_words(progress: Progress) -> str:
+    """Return in short what was left halfway."""
+    begun = sum(card.state == "begun" for card in progress.cards)
+    waiting = len(progress.half_done) + len(progress.reopened)
+    if not begun + waiting:
+        return "Nothing is left halfway."
+    return f"{begun} card{'s' * (begun != 1)} begun, {waiting} joint{'s' * (waiting != 1)} with leads in, not soldered."
 
 
 def _phases(progress: Progress) -> list[dict[str, Any]]:

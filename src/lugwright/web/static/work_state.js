@@ -2,7 +2,7 @@
 
 /** @typedef {{number: number, title: string}} Begun */
 /** @typedef {{
- *   mark: string, done: string, last: string, next: number,
+ *   mark: string, done: string, last: string, loose: string, next: number,
  *   phases: {phase: string, done: number, cards: number}[],
  *   begun: Begun[], half_done: string[], reopened: string[], swapped: string[],
  *   cards: Record<string, {state: string, words: string, checked: string}>,
@@ -27,6 +27,7 @@ export function apply(state) {
   if (!state || !moved.hidden) return;
   setText("done", state.done);
   setText("last", state.last);
+  setText("loose-words", state.loose);
   for (const each of state.phases) showPhase(each);
   showLoose(state);
   for (const box of /** @type {NodeListOf<HTMLInputElement>} */ (main.querySelectorAll("[data-tick] input"))) {
