@@ -14,13 +14,14 @@ from pathlib import Path
 from typing import Any
 
 from lugwright.web import no_answer
-from lugwright.web.asked.asked import LOG, LONG, PAGES
+from lugwright.web.asked.asked import LOG, LONG, METER, PAGES
 from lugwright.web.frames import framed, next_frame
 
 _COMMAND = "from lugwright.web.worker import work; work()"
 _TRIES = 2  # of a question whose worker died
 MOST_QUEUED = 256  # of one lane, by all tabs together
-LIMITS_S = {PAGES: 180.0, LOG: 600.0, LONG: 3600.0}  # a worker that takes longer is ended: others wait behind it
+# A worker that takes longer is ended: others wait behind it.
+LIMITS_S = {PAGES: 180.0, LOG: 600.0, METER: 600.0, LONG: 3600.0}
 Progress = Callable[[float, str], None]
 
 
@@ -215,7 +216,7 @@ def _kill(process: asyncio.subprocess.Process) -> None:
 
 
 class Lanes:
-    """The three lanes: pages, the log, and what takes long."""
+    """The four lanes: pages, the log, readings, and what takes long."""
 
     def __init__(self) -> None:
         self.private = Path()  # for what is made to be taken away; set once there is one

@@ -9,7 +9,7 @@ from pydantic import Field
 
 from lugwright.buildfile.build import Build, Can, Capacitor, Choke, Pot, Resistor, Transformer, Tube
 from lugwright.buildfile.part_words import value_words
-from lugwright.web.asked.asked import LOG, Args, Asked, NoArgs
+from lugwright.web.asked.asked import METER, Args, Asked, NoArgs
 from lugwright.web.desk import Desk
 from lugwright.web.fragments import fragment
 from lugwright.workflow import as_built_rows, measured_in, take_as_built_back
@@ -55,6 +55,6 @@ def _back(desk: Desk, args: WhatArgs) -> dict[str, Any]:
     return {"written": [e.subject for e in take_as_built_back(desk.opened, [args.what])]}
 
 
-AS_BUILT = Asked("as built rows", _as_built, NoArgs, LOG)
-MEASURED = Asked("as built", _measured, MeasuredArgs, LOG, writes=True)
-AS_BUILT_BACK = Asked("as built back", _back, WhatArgs, LOG, writes=True)
+AS_BUILT = Asked("as built rows", _as_built, NoArgs, METER)
+MEASURED = Asked("as built", _measured, MeasuredArgs, METER, writes=True)
+AS_BUILT_BACK = Asked("as built back", _back, WhatArgs, METER, writes=True)

@@ -11,7 +11,8 @@ from pydantic import BaseModel, ConfigDict
 if TYPE_CHECKING:  # the server knows lanes by name and does not wait for what a desk needs
     from lugwright.web.desk import Desk
 
-PAGES, LOG, LONG = "pages", "log", "long"  # lanes: quick answers; what is written; what takes its time
+# lanes: quick answers; what is written at once; readings, behind the charts they are held to; what takes its time
+PAGES, LOG, METER, LONG = "pages", "log", "meter", "long"
 
 
 class Args(BaseModel):

@@ -8,7 +8,7 @@ from pydantic import Field
 
 from lugwright.bringup.results import Alarm, JudgedReading, PowerUp
 from lugwright.documents.book.bench_pages import mains_words
-from lugwright.web.asked.asked import LOG, Args, Asked
+from lugwright.web.asked.asked import METER, Args, Asked
 from lugwright.web.desk import Desk
 from lugwright.web.fragments import fragment
 from lugwright.web.shown import readings
@@ -184,8 +184,8 @@ def _over(desk: Desk, args: OverArgs) -> dict[str, Any]:
     return {"passed": list(pass_over(opened, step_number(opened, args.step), args.reason))}
 
 
-POWER_UP = Asked("power up", _power_up, StepArgs, LOG)  # where readings are written, so that charts are made once
-READING = Asked("reading", _reading, ReadingArgs, LOG, writes=True)
-TAKE_BACK = Asked("take reading back", _take_back, BackArgs, LOG, writes=True)
-STEP_DONE = Asked("step done", _done, DoneArgs, LOG, writes=True)
-PASS_OVER = Asked("pass over", _over, OverArgs, LOG, writes=True)
+POWER_UP = Asked("power up", _power_up, StepArgs, METER)  # where readings are written, so that charts are made once
+READING = Asked("reading", _reading, ReadingArgs, METER, writes=True)
+TAKE_BACK = Asked("take reading back", _take_back, BackArgs, METER, writes=True)
+STEP_DONE = Asked("step done", _done, DoneArgs, METER, writes=True)
+PASS_OVER = Asked("pass over", _over, OverArgs, METER, writes=True)
