@@ -216,7 +216,8 @@ targets = st.builds(
 )  # fmt: skip
 HEADERS = (
     "Content-Type: image/png", "Content-Type: application/json", "Range: bytes=0-5", "Range: bytes=9-1,x",
-    "If-None-Match: *", "If-Modified-Since: never", "Accept-Encoding: gzip;q=x", "Cookie: \xff=\xff; ;=", "Origin: null",
+    "If-None-Match: *", "If-Modified-Since: never", "Accept-Encoding: gzip;q=x", "Cookie: \xff=\xff; ;=",
+    "Origin: null",
     "Sec-Fetch-Site: cross-site", "Expect: 100-continue", "Content-Encoding: gzip",
 )  # fmt: skip
 METHODS = ("GET", "GET", "GET", "HEAD", "POST", "POST", "PUT", "OPTIONS")
