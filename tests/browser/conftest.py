@@ -27,7 +27,7 @@ FLAGS = (
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
-    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE localhost , EXCLUDE 127.0.0.1 , EXCLUDE [::1]",
+    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE localhost , EXCLUDE 127.0.0.1 , EXCLUDE 127.0.0.2 , EXCLUDE [::1]",
 )
 SIZES: dict[str, dict[str, Any]] = {
     "desktop": {"viewport": {"width": 1024, "height": 768}},

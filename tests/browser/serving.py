@@ -49,8 +49,9 @@ def _bound_by_modes() -> None:
 class Bench:
     """A server of its own for a folder of builds."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, *options: str) -> None:
         self.folder, self.address, self._port = folder, "", 0
+        self._options = options
         self._errors = folder / "server.err"
         self._process: subprocess.Popen[str] | None = None
 
@@ -58,7 +59,7 @@ class Bench:
         """Serve; the second time at the same port, as a person would start it again."""
         with self._errors.open("a") as errors:
             self._process = subprocess.Popen(
-                [*COMMAND, "bench", self.folder, "--port", str(self._port)],
+                [*COMMAND, "bench", self.folder, "--port", str(self._port), *self._options],
                 stdout=subprocess.PIPE, stderr=errors, text=True, env={**os.environ, "PYTHONUNBUFFERED": "1"},
                 preexec_fn=_bound_by_modes,
             )  # fmt: skip

@@ -19,7 +19,8 @@ on("link", (message) => {
 /** @param {import("./link.js").Message} message */
 function showLink(message) {
   const words = [];
-  if (!message.open) words.push("No connection to the bench: trying again.");
+  if (!message.paired) words.push("This device is not paired any more: load the page again, and give a new code.");
+  else if (!message.open) words.push("No connection to the bench: trying again.");
   if (message.unsaved) {
     const where = message.kept ? "kept in this tab" : "leave this page open: the browser keeps nothing";
     words.push(`${message.unsaved} not stored yet; ${where}.`);

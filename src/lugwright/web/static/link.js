@@ -25,6 +25,7 @@ export class Told extends Error {
 /** @type {WebSocket | undefined} */
 let socket;
 let tries = 0;
+let paired = true;
 let number = 0;
 /** @type {number | undefined} */
 let silence;
@@ -114,7 +115,8 @@ const GIVEN_UP = {
 };
 
 function tellLink() {
-  tell({ t: "link", open: socket?.readyState === WebSocket.OPEN, unsaved: outbox.size, kept: outbox.kept });
+  const open = socket?.readyState === WebSocket.OPEN;
+  tell({ t: "link", open, unsaved: outbox.size, kept: outbox.kept, paired: open || paired });
 }
 
 /** @param {object} message */
@@ -163,7 +165,18 @@ function lost() {
   sent = "";
   if (socket) socket.onclose = socket.onmessage = socket.onopen = null;
   tellLink();
+  if (tries > 0) void seeWhetherPaired();
   setTimeout(connect, WAIT_MS[Math.min(tries++, WAIT_MS.length - 1)]);
+}
+
+/** Finds out whether the bench is there and does not let this device in. */
+async function seeWhetherPaired() {
+  try {
+    paired = (await fetch("/static/link.js", { method: "HEAD", cache: "no-store" })).status !== 401;
+  } catch {
+    return; // nobody is there
+  }
+  tellLink();
 }
 
 /** Asks whether the server is still there: after sleep a socket may look open that nobody holds the other end of. */

@@ -1,0 +1,72 @@
+"""A tablet beside the machine of the bench: paired by a code, at work, sent away, paired again."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from .conftest import OpenPage
+from .serving import Bench, planned
+from .watch import Watch
+
+THERE = "127.0.0.2"  # as good as an address of a network: the bench tells devices by the address they come in at
+
+
+@pytest.fixture(scope="module")
+def bench(planned_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
+    """Return a bench that tablets may use."""
+    folder = tmp_path_factory.mktemp("tablet")
+    path = planned(planned_folder, "dunlin_5")
+    for each in (path, path.with_suffix(".plan.json")):
+        shutil.copy(each, folder)
+    bench = Bench(folder, "--tablet", "--host", THERE)
+    bench.start()
+    bench.open_all()
+    yield bench
+    bench.stop()
+    assert bench.errors() == ""
+
+
+def test_a_tablet_is_paired_works_and_is_sent_away(
+    open_page: OpenPage, bench: Bench, watch: Watch, axe: Callable[[Page], list[str]]
+) -> None:
+    for complaint in ("status of 401 ", "status of 403 ", "response code: 403", r"another origin: \w+://127\.0\.0\.2:"):
+        watch.expect(complaint)
+    home, tablet = open_page(), open_page("phone")
+    home.goto(bench.address)
+    home.click("text=Devices: tablets and phones")
+    code = home.inner_text("strong.code").replace(" ", "")
+    assert axe(home) == []
+
+    tablet.goto(f"{bench.address.replace('127.0.0.1', THERE)}/build/dunlin-5/work")
+    expect(tablet.locator("h1")).to_have_text("Pair this device with the bench")
+    assert axe(tablet) == []
+    tablet.fill("input.code", f"{(int(code) + 1) % 10**8:08d}")
+    tablet.keyboard.press("Enter")
+    expect(tablet.locator("[role=alert] h2")).to_have_text("this is not the code")
+    assert axe(tablet) == []
+    tablet.fill("input.code", f"{code[:4]} {code[4:]}")
+    tablet.click("button")
+    expect(tablet.locator("h1")).to_have_text("Builds on this bench")
+    tablet.click("h2 a")
+    expect(tablet.locator("#link")).to_be_hidden()
+
+    home.click("text=Look again")
+    expect(home.locator("tbody tr")).to_have_count(1)
+    assert axe(home) == []
+    home.click("[aria-label^='End device']")
+    expect(home.locator(".empty")).to_have_text("No device is paired.")
+    expect(tablet.locator("#link")).to_have_text(
+        "This device is not paired any more: load the page again, and give a new code."
+    )
+    home.click("text=New code")
+    again = home.inner_text("strong.code")
+    assert again.replace(" ", "") != code
+    tablet.reload()
+    tablet.fill("input.code", again)
+    tablet.click("button")
+    expect(tablet.locator("h1")).to_have_text("Builds on this bench")
