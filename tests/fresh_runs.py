@@ -10,14 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 from tests.fresh_builds import FRESH_SEED, StepShown, set_as_told
 
-from lugwright.bringup.good_builds import copper_draws, edits_of, running_factors
+from lugwright.bringup.good_builds import capacitor_factors, copper_draws, edits_of, running_factors
 from lugwright.bringup.hot_step import COPPER_PER_K, TUBE_DRIFT
 from lugwright.bringup.reading_points import ReadingPoints
 from lugwright.bringup.results import Reading, Step
 from lugwright.bringup.signal_step import AC_METER_SHARE, DRIVE_SHARE, HERTZ
 from lugwright.bringup.step_bench import LAMP_SPREAD, METER_SHARE, StepBench
 from lugwright.bringup.voltage_chart import runs_of
-from lugwright.buildfile.build import Can, Capacitor, Transformer
+from lugwright.buildfile.build import Transformer
 from lugwright.circuit.audio import audio_circuit
 from lugwright.circuit.edits import Edit, ScaleValue, SetValue
 from lugwright.circuit.elements import Windings
@@ -55,23 +55,8 @@ class FreshRuns:
         bench, count = self.bench, self.count
         parts = edits_of(running_factors(bench.build, bench.circuit, count=count, seed=FRESH_SEED), count)
         copper = copper_draws(bench.build, bench.circuit, count=count, seed=FRESH_SEED)
-        return [a + b + c for a, b, c in zip(parts, copper, self._capacitors, strict=True)]
-
-    @cached_property
-    def _capacitors(self) -> list[Edit]:
-        rng = np.random.default_rng(FRESH_SEED + 7)
-        known = {e.name for e in self.bench.circuit.elements}
-        names = [
-            (name, part.values.tolerance)
-            for part in self.bench.build.parts
-            if isinstance(part.values, Capacitor | Can)
-            for name in (part.name, *(f"{part.name}.{t.name}" for t in part.terminals))
-            if name in known
-        ]
-        return [
-            Edit("", tuple(ScaleValue(name, "farad", 1.0 + tol * float(rng.uniform(-1.0, 1.0))) for name, tol in names))
-            for _ in range(self.count)
-        ]
+        farads = edits_of(capacitor_factors(bench.build, bench.circuit, count=count, seed=FRESH_SEED), count)
+        return [a + b + c for a, b, c in zip(parts, copper, farads, strict=True)]
 
     @cached_property
     def turns(self) -> list[Edit]:

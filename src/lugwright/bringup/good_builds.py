@@ -7,7 +7,18 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from lugwright.buildfile.build import COPPER_SPREAD, Build, Choke, Part, Pot, Resistor, Transformer, Tube
+from lugwright.buildfile.build import (
+    COPPER_SPREAD,
+    Build,
+    Can,
+    Capacitor,
+    Choke,
+    Part,
+    Pot,
+    Resistor,
+    Transformer,
+    Tube,
+)
 from lugwright.circuit.edits import Edit, ScaleValue
 from lugwright.circuit.elements import PentodeTube, TriodeTube, VacuumDiode, Windings
 from lugwright.circuit.network import Circuit
@@ -80,6 +91,21 @@ def part_factors(build: Build, *, count: int, seed: int = SEED) -> Draws:
         for (part, _), column in zip(ohmic, factors.T, strict=True)
         for name in ohmic_elements(part)
     }
+
+
+def capacitor_factors(build: Build, circuit: Circuit, *, count: int = DRAWS, seed: int = SEED) -> Draws:
+    """Return what every capacitor is multiplied with, evenly within its tolerance, the same for the same seed."""
+    rng = np.random.default_rng(seed + 3)
+    known = {element.name for element in circuit.elements}
+    farads = [
+        (name, part.values.tolerance)
+        for part in build.parts
+        if isinstance(part.values, Capacitor | Can)
+        for name in (part.name, *(f"{part.name}.{terminal.name}" for terminal in part.terminals))
+        if name in known
+    ]
+    factors = 1.0 + rng.uniform(-1.0, 1.0, size=(count, len(farads))) * np.array([t for _, t in farads])
+    return {(name, "farad"): column for (name, _), column in zip(farads, factors.T, strict=True)}
 
 
 def running_factors(build: Build, circuit: Circuit, *, count: int = DRAWS, seed: int = SEED) -> Draws:

@@ -11,7 +11,7 @@ import numpy as np
 
 from lugwright.bringup.bench_points import Point, socket_points, tubes_of
 from lugwright.bringup.feedback import feedback_resistors
-from lugwright.bringup.good_builds import Array, edits_of, window
+from lugwright.bringup.good_builds import Array, capacitor_factors, edits_of, window
 from lugwright.bringup.results import Reading, Step
 from lugwright.bringup.step_bench import StepBench
 from lugwright.bringup.step_words import ALWAYS, HANDS_IN
@@ -85,7 +85,8 @@ def _heard(bench: StepBench) -> _Heard | None:
     count = len(next(iter(bench.draws.values())))
     lifted = feedback_resistors(bench.build)
     without = Edit("without feedback", tuple(c for name in lifted for c in opened(name).changes))
-    settings = [plug, plug + without, *(plug + draw for draw in edits_of(bench.draws, count))]
+    drawn = {**bench.draws, **capacitor_factors(bench.build, circuit, count=count)}
+    settings = [plug, plug + without, *(plug + draw for draw in edits_of(drawn, count))]
     signal = linearized(circuit, bench.solved, settings)
     volts = signal.at(np.array([HERTZ])).driven([port_of(signal.system, source)])[:, 0, :, 0]
     volts = volts / volts[signal.system.row[source]]
