@@ -11,7 +11,7 @@ from lugwright.errors import ReadingError
 from lugwright.web.asked.table import ASKED
 from lugwright.web.desk import Desk
 from lugwright.web.shown.trace import chance_words
-from lugwright.workflow import read_in
+from lugwright.workflow import fault_bench, measured_in, read_in
 from lugwright.workflow.readings import SaidReading
 
 Ask = Callable[..., dict[str, Any]]
@@ -86,3 +86,15 @@ def test_tracing_names_suspects_what_to_measure_next_and_takes_signs_by_a_tap(de
 )  # fmt: skip
 def test_a_chance_is_told_in_words_and_in_numbers(chance: float, words: str) -> None:
     assert chance_words(chance) == words
+
+
+def test_the_fault_list_is_kept_while_readings_come_and_made_anew_for_another_build(desk: Desk) -> None:
+    first = fault_bench(desk.opened)
+    tracer = first.tracer
+    read_in(desk.opened, [SaidReading("V1 pin 1", "98k")], step="ohms")
+    second = fault_bench(desk.opened, before=first)
+    second.take_logged()
+    assert second.tracer is tracer
+    assert (len(first.taken), len(second.taken)) == (0, 1)
+    measured_in(desk.opened, [("R3", "98.7k")])
+    assert fault_bench(desk.opened, before=second).tracer is not tracer
