@@ -18,7 +18,7 @@ from playwright.sync_api import Page, expect
 
 from lugwright.log.events import id_of_command
 
-from .serving import Bench
+from .serving import Bench, run
 from .watch import Watch
 
 REFUSED = r"(ERR_CONNECTION_REFUSED|ERR_CONNECTION_RESET|Error during WebSocket handshake).*\(/static/link.js\)$"
@@ -226,6 +226,46 @@ def test_what_cannot_be_stored_is_kept_told_and_stored_once_it_can_be(page: Page
     assert [(kind, words[:9]) for _, kind, words in entries(bench, copy)] == [
         ("note", "before"), ("note", "meanwhile"), ("lead in", "W6 (T1.pr"),
     ]  # fmt: skip
+
+
+def test_a_photo_waits_for_the_server_and_is_kept_once(page: Page, bench: Bench, watch: Watch, tmp_path: Path) -> None:
+    watch.expect(r"ERR_CONNECTION_(REFUSED|RESET)")
+    page.goto(bench.at("work?copy=photo"), wait_until="networkidle")
+    picture = tmp_path / "inside.png"
+    page.screenshot(path=picture)
+    bench.kill()
+    page.set_input_files("#picture", picture)
+    expect(page.locator("#sending")).to_have_text(
+        "The photo is being stored; leave this page open. It could not be stored yet; trying again."
+    )
+    bench.start()
+    expect(page.locator("#sending")).to_have_text("The photo is stored.", timeout=60_000)
+    ((_, kind, name),) = entries(bench, "photo")
+    assert kind == "photo"
+    assert (bench.folder / "dunlin_5.photos" / name).read_bytes() == picture.read_bytes()
+
+
+def test_a_page_whose_cards_have_changed_says_so_and_ticks_nothing(page: Page, bench: Bench) -> None:
+    page.goto(bench.at("work?copy=changed#card-8"), wait_until="networkidle")
+    plan = bench.file().with_suffix(".plan.json")
+    with renamed(plan):
+        expect(page.locator("#moved-what")).to_have_text("there is no plan to tick off")
+        expect(page.locator("#moved-words")).to_have_text(
+            "no dunlin_5.plan.json; wanted: the plan whose cards are done. plan first: lugwright plan FILE."
+        )
+    expect(page.locator("#moved")).to_be_hidden()
+    text = bench.file().read_text(encoding="utf-8")
+    bench.file().write_text(text.replace('value = "68k"', 'value = "47k"', 1), encoding="utf-8")
+    assert bench.file().read_text(encoding="utf-8") != text
+    run("plan", bench.file())
+    expect(page.locator("#moved-what")).to_have_text("The job cards have changed", timeout=60_000)
+    page.locator("#card-8 [data-lead]").first.check()
+    expect(page.locator("#told h2")).to_have_text("the job cards have changed since this was ticked")
+    expect(page.locator("#card-8 [data-lead]").first).not_to_be_checked()
+    page.click("#reload")
+    expect(page.locator("#moved")).to_be_hidden()
+    page.locator("#card-8 [data-lead]").first.check()
+    expect(page.locator("#card-8 [data-words]")).to_have_text("1 of 4 leads in, 0 of 2 soldered")
 
 
 def test_what_cannot_be_stored_can_be_given_up(page: Page, bench: Bench) -> None:

@@ -4,9 +4,10 @@ import { openCard, watchCards } from "./job_cards.js";
 import { showLog, watchJournal } from "./journal.js";
 import { ask, build, on, Told } from "./link.js";
 import { showPhotos } from "./photos.js";
-import { apply } from "./work_state.js";
+import { apply, showHalt } from "./work_state.js";
 import { watchTicks } from "./work_ticks.js";
 
+const MINUTE_MS = 60_000;
 const main = /** @type {HTMLElement} */ (document.getElementById("main"));
 let asking = false;
 let again = false;
@@ -25,7 +26,7 @@ async function refresh() {
       showPhotos(photos);
     } catch (error) {
       if (!(error instanceof Told)) throw error;
-      apply(undefined);
+      showHalt(error.lines);
     }
   }
   asking = false;
@@ -66,6 +67,9 @@ on("changed", (message) => {
   if (message.build === build) refresh();
 });
 on("stored", () => refresh());
+setInterval(() => {
+  if (document.visibilityState === "visible") refresh(); // how long ago things were is another time now
+}, MINUTE_MS);
 watchCards();
 watchTicks();
 watchJournal();

@@ -11,6 +11,12 @@
 
 import { pending } from "./link.js";
 
+const OTHER_CARDS = {
+  what: "The job cards have changed",
+  found: "the circuit or the plan is another one now",
+  wanted: "a tick on the cards as they are",
+  do: "What is ticked stays ticked; what you tick on these cards is refused",
+};
 const SHAPES = /** @type {Record<string, string>} */ ({ done: "good", begun: "part" });
 const main = /** @type {HTMLElement} */ (document.getElementById("main"));
 
@@ -19,12 +25,20 @@ export function shownMark() {
   return main.querySelector("[data-mark]")?.getAttribute("data-mark") ?? "";
 }
 
-/** Shows a state; without one the cards are no longer those of the plan.
- * @param {State | undefined} state */
+/** Says why the page stands still: an error, or that there are other cards now; nothing where it does not.
+ * @param {import("./link.js").FourLines | undefined} lines */
+export function showHalt(lines) {
+  /** @type {HTMLElement} */ (document.getElementById("moved")).hidden = lines === undefined;
+  setText("moved-what", lines?.what ?? "");
+  setText("moved-words", lines ? `${lines.found}; wanted: ${lines.wanted}. ${lines.do}.` : "");
+}
+
+/** Shows a state, unless it is of other cards than those on this page.
+ * @param {State} state */
 export function apply(state) {
-  const moved = /** @type {HTMLElement} */ (document.getElementById("moved"));
-  moved.hidden = state?.mark === shownMark();
-  if (!state || !moved.hidden) return;
+  const same = state.mark === shownMark();
+  showHalt(same ? undefined : OTHER_CARDS);
+  if (!same) return;
   setText("done", state.done);
   setText("last", state.last);
   setText("loose-words", state.loose);
