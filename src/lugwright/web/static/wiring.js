@@ -2,7 +2,7 @@
 import { orShow } from "./bench.js";
 import { ask, cancel, deed, on } from "./link.js";
 import { Board } from "./wiring_board.js";
-import { SideCard } from "./wiring_card.js";
+import { SideCard, counted } from "./wiring_card.js";
 import { Lighting, thingAt, thingOf } from "./wiring_lit.js";
 import { dragging, moveForm } from "./wiring_moves.js";
 import { Things } from "./wiring_things.js";
@@ -171,7 +171,7 @@ class Page {
   draw() {
     const lit = this.lit();
     this.lighting.show(lit, this.job && !this.kept && !this.under ? 0.88 : 0.78);
-    byId("count").textContent = lit ? counted(this.things, lit) : "";
+    byId("count").textContent = lit ? countedLit(this.things, lit) : "";
     const thing = this.kept ?? this.under;
     const card = this.things.tables.cards[this.job - 1];
     if (thing) this.card.show(this.things, thing, this.kept !== null);
@@ -216,11 +216,11 @@ function inWords({ step, volts, work }, touch_v) {
 }
 
 /** @param {Things} things @param {Lit} lit */
-function counted(things, lit) {
+function countedLit(things, lit) {
   const names = [...lit.things];
   const wires = names.filter((name) => things.tables.wires[name]).length;
   const parts = names.filter((name) => things.tables.parts[name]?.seated).length;
-  return `${wires} wires, ${parts} parts, ${lit.terminals.size} lugs and pins are lit.`;
+  return `Lit: ${counted(wires, "wire", "wires")}, ${counted(parts, "part", "parts")}, ${counted(lit.terminals.size, "lug or pin", "lugs and pins")}.`;
 }
 
 /** The page of a build without a plan: a button that makes one. */

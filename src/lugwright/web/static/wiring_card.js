@@ -25,6 +25,8 @@ export class SideCard {
     this.enlarge = enlarge;
     this.move = move;
     this.most = MOST;
+    /** What the card was made from. @type {object | undefined} */
+    this.tables = undefined;
     /** @type {Readings | null} */
     this.readings = null;
   }
@@ -43,7 +45,9 @@ export class SideCard {
 
   /** @param {Things} things @param {Thing} thing @param {boolean} kept */
   show(things, thing, kept) {
-    if (this.place.querySelector(`form.move[data-of="${CSS.escape(thing.name)}"]:focus-within`)) return; // being filled in
+    const same = this.tables === things.tables;
+    this.tables = things.tables;
+    if (same && this.place.querySelector(`form.move[data-of="${CSS.escape(thing.name)}"]:focus-within`)) return; // being filled in
     this.most = kept ? Infinity : MOST;
     const { wires, parts } = things.tables;
     const wire = wires[thing.name];
@@ -163,7 +167,7 @@ export class SideCard {
         ["Idle", row.volts],
         ["Ohms to ground", ohms.length ? ohms[0]?.reads ?? "" : this.readings ? "not on the chart" : "being worked out"],
         ["Beware", ohms[0]?.note ?? ""],
-        ["At", `${row.terminals.length} lugs and pins`],
+        ["At", counted(row.terminals.length, "lug or pin", "lugs and pins")],
       ]),
     ];
     if (!whole) return [...found, this.rows([joint], () => this.button(things, { kind: "joint", name: joint }, `All of ${joint}`, ""))];
@@ -246,6 +250,11 @@ export class SideCard {
     button.addEventListener("click", () => this.enlarge(name));
     return h("p", {}, button);
   }
+}
+
+/** A number with its noun. @param {number} count @param {string} one @param {string} many */
+export function counted(count, one, many) {
+  return `${count} ${count === 1 ? one : many}`;
 }
 
 /** A piece of wire. @param {string} ink @param {string} stripe */

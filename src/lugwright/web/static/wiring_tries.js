@@ -41,11 +41,13 @@ export class Tries {
   async add(put) {
     if (this.busy) return;
     this.works("planning");
+    this.place.scrollIntoView({ block: "nearest" });
     const found = await orShow(ask("wiring draft", { puts: [...(this.now?.puts ?? []), put] }));
     this.busy = "";
     if (found) {
       this.made = [...this.made.slice(0, this.at), found];
       this.go(this.made.length);
+      this.place.scrollIntoView({ block: "nearest" });
     } else {
       this.draw();
     }
@@ -126,7 +128,7 @@ export class Tries {
       ...(terms.length ? [h("table", {}, h("caption", { class: "faint" }, "Cost, term by term"), h("thead", {}, head), h("tbody", {}, ...terms))] : []),
       ...tried.new.map((found) => h("p", { class: "hot" }, `New ${found.grade}: ${found.what}`)),
       ...tried.gone.map((found) => h("p", {}, `Gone: ${found.what}`)),
-      h("details", {}, h("summary", {}, `${moves.length} parts and wires are not where they were`), h("ul", {}, ...moves)),
+      h("details", {}, h("summary", {}, `${moves.length} parts and wires not where they were`), h("ul", {}, ...moves)),
     ];
   }
 
