@@ -13,11 +13,13 @@ from starlette.responses import FileResponse, JSONResponse, Response
 
 from lugwright.errors import FileAccessError, LugwrightError
 from lugwright.web.lanes import Refused
+from lugwright.web.pages.page import MOST_LETTERS_OF_COPY
 from lugwright.web.workshop import Workshop
 from lugwright.workflow import keep_photo, photo_file, photo_folder, picture_kind, refused_picture
 from lugwright.workflow.photos import HEAD_BYTES, MOST_BYTES
 
 TYPES = {"jpg": "image/jpeg", "png": "image/png", "webp": "image/webp"}
+MOST_AT_ONCE = 16  # pictures coming in: each is held in memory until it is whole
 _COMMAND = re.compile(r"[0-9a-f]{32}")
 _ALONE = {"content-security-policy": "sandbox; default-src 'none'", "cache-control": "private, no-cache"}
 Answer = Callable[[Request], Awaitable[Response]]
@@ -26,14 +28,22 @@ Answer = Callable[[Request], Awaitable[Response]]
 def photo_taker(workshop: Workshop) -> Answer:
     """Return what takes a picture in: its bytes as the body, ``cid``, ``copy``, ``about`` and ``text`` in the query."""
 
+    room = asyncio.Semaphore(MOST_AT_ONCE)
+
     async def take(request: Request) -> Response:
+        async with room:
+            return await taken(request)
+
+    async def taken(request: Request) -> Response:
         path = workshop.shelf.get(request.path_params["build"])
         said = {name: request.query_params.get(name, "") for name in ("cid", "copy", "about", "text")}
         wrong = not _COMMAND.fullmatch(said["cid"]) or any(len(words) > 1000 for words in said.values())
+        wrong = wrong or len(said["copy"]) > MOST_LETTERS_OF_COPY
         if path is None or wrong:
             return Response("not found" if path is None else "bad request", 404 if path is None else 400)
         if request.headers.get("content-type", "") not in TYPES.values():
             return _refusal(refused_picture(), 415)
+        before = await asyncio.to_thread(_names, path)
         try:
             content = await _body(request)
             name = await asyncio.to_thread(
@@ -47,7 +57,7 @@ def photo_taker(workshop: Workshop) -> Answer:
         except FileAccessError as error:
             return _refusal(error, 422)
         except Refused as refused:
-            if not refused.keep:
+            if not refused.keep and name not in before:
                 await asyncio.to_thread((photo_folder(path) / name).unlink, missing_ok=True)
             return JSONResponse({"error": refused.error, "keep": refused.keep}, 409)
         await workshop.rooms.look_at(build)
@@ -68,6 +78,12 @@ def photo_shower(workshop: Workshop) -> Answer:
         return FileResponse(file, media_type=TYPES[kind], headers=_ALONE)
 
     return show
+
+
+def _names(build_path: Path) -> set[str]:
+    """Return the pictures that a build has."""
+    folder = photo_folder(build_path)
+    return {each.name for each in folder.iterdir()} if folder.is_dir() else set()
 
 
 def _looked_up(build_path: Path, name: str) -> tuple[Path, str] | None:

@@ -50,7 +50,9 @@ def keep_photo(build_path: Path, content: bytes, *, about: str, command: str) ->
             do="move it away",
         )
     name = f"{_NOT_IN_NAMES.sub('-', about.casefold()).strip('-')[:40] or 'photo'}-{command[:12]}.{kind}"
-    if folder.is_dir() and not (folder / name).exists() and sum(1 for _ in folder.iterdir()) >= MOST_PHOTOS:
+    if (folder / name).exists():
+        return name
+    if folder.is_dir() and sum(1 for _ in folder.iterdir()) >= MOST_PHOTOS:
         raise FileAccessError(
             what=f"{folder.name} is full",
             found=f"{MOST_PHOTOS} pictures",

@@ -91,3 +91,16 @@ def test_a_picture_that_the_log_refuses_does_not_stay(port: int, folder: Path) -
     assert not json.loads(body_of(answer))["keep"]
     assert not (folder / "dunlin_5.photos" / "photo-abababababab.jpg").exists()
     assert logged(folder) == before
+
+
+def test_a_picture_that_is_kept_is_neither_changed_nor_taken_away_by_a_second_sending(port: int, folder: Path) -> None:
+    kept = folder / "dunlin_5.photos" / "kept-5eed5eed5eed.jpg"
+    assert status_of(sent(port, JPEG, about="kept")) == 200
+    assert status_of(sent(port, JPEG[:-100] + bytes(100), about="kept")) == 200
+    assert kept.read_bytes() == JPEG
+    assert status_of(sent(port, JPEG, about="kept", copy="\x1b[31m", cid="5eed" * 3 + "0" * 20)) == 409
+    assert kept.read_bytes() == JPEG
+
+
+def test_a_copy_is_named_in_few_letters(port: int) -> None:
+    assert status_of(sent(port, JPEG, copy="x" * 61)) == 400
