@@ -23,7 +23,7 @@ from lugwright.web.worker import Worker
 from .odd_args import args_for
 
 EXAMPLES = 25  # of each thing that can be asked
-WITHIN_S = 12.0  # no new example of one thing after that
+WITHIN_S = 6.0  # no new example of one thing after that
 OWN = {"", ".plan.json", ".log.sqlite", ".log.sqlite-wal", ".log.sqlite-shm", ".log.sqlite-journal"}
 
 
