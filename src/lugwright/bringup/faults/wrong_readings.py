@@ -32,8 +32,8 @@ def wrong_readings(
     red: str, quantity: str, *, beside: Mapping[str, tuple[str, ...]], labels: Callable[[str], str]
 ) -> Iterator[WrongReading]:
     """Yield the ways in which one reading may have been taken wrongly; ``beside``: the neighbors of each terminal."""
-    count = "the pins from below" if " pin " in labels(red) else "the lugs"
     for other in beside.get(red, ()):
+        count = "the pins from below" if " pin " in labels(red) else "the lugs"
         yield WrongReading(
             f"tip on {other}", f"the tip was on {labels(other)} instead of {labels(red)}",
             f"read it again, and count {count}", NEXT_PIN / len(beside[red]), other, quantity,

@@ -34,6 +34,14 @@ def test_pins_are_counted_again_at_a_socket_and_lugs_on_a_strip() -> None:
     assert next(way for way in ways if way.key.startswith("tip on")).do == "read it again, and count the lugs"
 
 
+def test_a_joint_by_its_own_name_has_no_neighbors_and_no_words_of_a_place() -> None:
+    case = case_of()
+    assert "B+1" not in case.plan.terminals
+    keys = {way.key for way in wrong_readings("B+1", "V dc", beside=case.neighbors, labels=case.label)}
+    assert "range 10" in keys
+    assert not any(key.startswith("tip on") for key in keys)
+
+
 def test_a_misread_range_is_off_by_decades() -> None:
     assert readings()["range 10"].shown(value) == pytest.approx(-2.0)
     assert readings()["range 0.001"].shown(value) == pytest.approx(-2e-4)
