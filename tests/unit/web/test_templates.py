@@ -24,7 +24,7 @@ OUTLINE = {
 def base(copy: str = "") -> str:
     page = next(each for each in PAGES if each.name == "work")
     template = environment().get_template("base.html.jinja")
-    return template.render(build="dunlin-5", copy=copy, page=page, pages=PAGES, outline=OUTLINE)
+    return template.render(build="dunlin-5", copy=copy, page=page, pages=PAGES, builds=["dunlin-5"], outline=OUTLINE)
 
 
 def test_a_page_asks_for_the_copy_last_worked_on_where_the_address_names_none() -> None:

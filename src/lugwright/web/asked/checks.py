@@ -31,8 +31,16 @@ def _told(desk: Desk, checked: Checked) -> dict[str, Any]:
         "close": [row for row in rows if row["percent"] >= 100.0 * LEAST_SHARE],
         "far": [row for row in rows if row["percent"] < 100.0 * LEAST_SHARE],
         "least": f"{LEAST_SHARE:.0%}",
-        "not_made": [{"check": each.check, "what": each.error.what, "do": each.error.do} for each in checked.not_made],
+        "not_made": _not_made(checked),
     }
+
+
+def _not_made(checked: Checked) -> list[dict[str, str]]:
+    """Return the checks that were not made, those with one reason together."""
+    checks: dict[tuple[str, str], list[str]] = {}
+    for each in checked.not_made:
+        checks.setdefault((each.error.what, each.error.do), []).append(each.check)
+    return [{"checks": ", ".join(names), "what": what, "do": do} for (what, do), names in checks.items()]
 
 
 def _rating(rating: Rating, build: Build | None) -> dict[str, Any]:

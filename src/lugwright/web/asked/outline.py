@@ -7,6 +7,7 @@ from typing import Any
 from lugwright.web.asked.asked import Asked, NoArgs
 from lugwright.web.asked.told_finding import told_finding
 from lugwright.web.desk import Desk
+from lugwright.workflow import worst_grade
 
 
 def _outline(desk: Desk, args: NoArgs) -> dict[str, Any]:
@@ -18,6 +19,7 @@ def _outline(desk: Desk, args: NoArgs) -> dict[str, Any]:
         "file": desk.path.name,
         "readable": readable is not None,
         "findings": len(opened.findings),
+        "worst": worst.value if (worst := worst_grade(opened.findings)) else "",
         "faults": [] if readable else [told_finding(finding, None) for finding in opened.findings],
         "parts": len(readable.parts) if readable else 0,
         "copy": log.copy,

@@ -7,6 +7,7 @@ export async function refetch(id, asked = {}) {
   const address = new URL(location.href);
   for (const [name, value] of Object.entries(asked)) address.searchParams.set(name, value);
   const answer = await fetch(address).catch(() => undefined); // without a connection there is none
+  if (answer?.status === 409) location.reload(); // there is another page now: one that says what is in the way
   if (!answer?.ok) return false;
   const piece = new DOMParser().parseFromString(await answer.text(), "text/html").getElementById(id);
   const here = document.getElementById(id);
