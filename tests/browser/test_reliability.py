@@ -29,7 +29,7 @@ QUICK_WORK = """async () => {
   window.acknowledged = [];
   window.refused = [];
   link.on("stored", (message) => window.acknowledged.push(message.cid));
-  const boxes = [...document.querySelectorAll("[data-lead]")].slice(0, 100);
+  const boxes = [...document.querySelectorAll("input[data-lead]")].slice(0, 100);
   for (const [number, box] of boxes.entries()) {
     box.click();
     const value = (0.01 + number / 1000).toFixed(3);
@@ -102,7 +102,7 @@ def test_what_was_done_while_the_server_was_away_waits_over_a_reload(page: Page,
     watch.expect(REFUSED)
     page.goto(bench.at("work?copy=away#card-8"), wait_until="networkidle")
     bench.kill()
-    page.locator("#card-8 [data-lead]").first.check()
+    page.locator("#card-8 input[data-lead]").first.check()
     expect(page.locator("#card-8 .tick.pending .since")).to_have_text("storing")
     expect(page.locator("#link")).to_have_text(
         "No connection to the bench: trying again. 1 not stored yet; kept in this tab."
@@ -111,7 +111,7 @@ def test_what_was_done_while_the_server_was_away_waits_over_a_reload(page: Page,
     bench.start()
     page.reload()
     expect(page.locator("#done")).to_contain_text("1 of 135 leads in")
-    expect(page.locator("#card-8 [data-lead]").first).to_be_checked()
+    expect(page.locator("#card-8 input[data-lead]").first).to_be_checked()
     assert [kind for _, kind, _ in entries(bench, "away")] == ["lead in"]
 
 
@@ -213,7 +213,7 @@ def test_what_cannot_be_stored_is_kept_told_and_stored_once_it_can_be(page: Page
     expect(page.locator("#log li").first).to_contain_text("before")
     with happen(bench):
         note(page, "meanwhile")
-        page.locator("#card-8 [data-lead]").first.check()
+        page.locator("#card-8 input[data-lead]").first.check()
         expect(page.locator(".kept h2")).to_have_text(what)
         expect(page.locator(".kept p")).to_have_text(
             "It is kept and tried again every two seconds. What you did after it waits for it."
@@ -259,22 +259,22 @@ def test_a_page_whose_cards_have_changed_says_so_and_ticks_nothing(page: Page, b
     assert bench.file().read_text(encoding="utf-8") != text
     run("plan", bench.file())
     expect(page.locator("#moved-what")).to_have_text("The job cards have changed", timeout=60_000)
-    page.locator("#card-8 [data-lead]").first.check()
+    page.locator("#card-8 input[data-lead]").first.check()
     expect(page.locator("#told h2")).to_have_text("the job cards have changed since this was ticked")
-    expect(page.locator("#card-8 [data-lead]").first).not_to_be_checked()
+    expect(page.locator("#card-8 input[data-lead]").first).not_to_be_checked()
     page.click("#reload")
     expect(page.locator("#moved")).to_be_hidden()
-    page.locator("#card-8 [data-lead]").first.check()
+    page.locator("#card-8 input[data-lead]").first.check()
     expect(page.locator("#card-8 [data-words]")).to_have_text("1 of 4 leads in, 0 of 2 soldered")
 
 
 def test_what_cannot_be_stored_can_be_given_up(page: Page, bench: Bench) -> None:
     page.goto(bench.at("work?copy=given-up#card-8"), wait_until="networkidle")
     with renamed(bench.file()):
-        page.locator("#card-8 [data-lead]").first.check()
+        page.locator("#card-8 input[data-lead]").first.check()
         page.get_by_role("button", name="Do not store it").click()
         expect(page.locator("#told h2")).to_have_text("it was not stored")
-        expect(page.locator("#card-8 [data-lead]").first).not_to_be_checked()
+        expect(page.locator("#card-8 input[data-lead]").first).not_to_be_checked()
         expect(page.locator("#link")).to_be_hidden()
     assert unsaved(page) == 0
     assert entries(bench, "given-up") == []

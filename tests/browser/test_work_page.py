@@ -46,7 +46,7 @@ def test_a_card_is_ticked_and_the_next_one_waits_to_be_asked_for(
 
 def test_every_box_goes_into_the_log_and_comes_out_after_a_question(page: Page, bench: Bench) -> None:
     page.goto(bench.at("work?copy=boxes#card-8"))
-    leads, joints = page.locator("#card-8 [data-lead]"), page.locator("#card-8 [data-joint]")
+    leads, joints = page.locator("#card-8 input[data-lead]"), page.locator("#card-8 input[data-joint]")
     for box in (*leads.all(), *joints.all()):
         box.check()
     stored(page)
@@ -70,8 +70,8 @@ def test_the_command_line_and_another_device_are_seen_at_once(
     other = open_page("phone")
     for each in (page, other):
         each.goto(bench.at("work?copy=both#card-6"))
-    page.locator("#card-6 [data-lead]").first.check()
-    expect(other.locator("#card-6 [data-lead]").first).to_be_checked()
+    page.locator("#card-6 input[data-lead]").first.check()
+    expect(other.locator("#card-6 input[data-lead]").first).to_be_checked()
     other.fill("#note textarea", "half a sentence")
     run("tick", bench.file(), "1", "--serial", "both")
     for each in (page, other):
@@ -131,7 +131,7 @@ def test_printed_every_card_stands_whole_with_boxes_for_a_pen(page: Page, bench:
     for text in ("W6: T1 primary.1 lead (gray)", "Last look before the meter"):
         expect(page.get_by_text(text).first).to_be_visible()
     assert page.locator(".job-body:visible").count() == 31
-    assert page.locator(".job [data-lead]:visible").count() == 135
+    assert page.locator(".job input[data-lead]:visible").count() == 135
     expect(page.locator(".caution").first).to_be_visible()
     for gone in ("#note", "#log", "#link", ".head"):
         expect(page.locator(gone)).to_be_hidden()

@@ -8,10 +8,14 @@ const told = /** @type {HTMLElement} */ (document.getElementById("told"));
 
 /** @type {number | undefined} */
 let late;
+let lastKept = "";
 on("link", (message) => {
   clearTimeout(late);
   document.documentElement.classList.toggle("unlinked", !message.open);
-  if (message.unsaved === 0) told.querySelector(".kept")?.remove();
+  if (message.unsaved === 0) {
+    told.querySelector(".kept")?.remove();
+    lastKept = "";
+  }
   if (message.open && message.unsaved > 0) late = setTimeout(showLink, LATE_MS, message);
   else showLink(message);
 });
@@ -37,12 +41,12 @@ on("trouble", (message) => {
 /** Shows why a deed could not be stored yet; it is tried again until it is, or until its doer gives it up.
  * @param {import("./link.js").FourLines} lines @param {string} cid */
 function showKept(lines, cid) {
-  const shown = told.querySelector(".kept");
-  if (shown instanceof HTMLElement && shown.dataset.error === JSON.stringify([lines, cid])) return;
+  const now = JSON.stringify([lines, cid]);
+  if (now === lastKept) return; // shown, or put away by hand
+  lastKept = now;
   showError(lines);
   const box = /** @type {HTMLElement} */ (told.querySelector(".refused"));
   box.classList.add("kept");
-  box.dataset.error = JSON.stringify([lines, cid]);
   const words = document.createElement("p");
   words.textContent = "It is kept and tried again every two seconds. What you did after it waits for it.";
   const stop = document.createElement("button");

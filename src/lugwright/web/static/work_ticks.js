@@ -106,9 +106,9 @@ function showPending() {
 /** @param {Work} work @returns {HTMLInputElement[]} */
 function boxesOf(work) {
   const names = [
-    ...(work.leads ?? []).map((name) => `[data-lead="${CSS.escape(name)}"]`),
-    ...(work.terminals ?? []).map((name) => `[data-joint="${CSS.escape(name)}"]`),
-    ...(work.cards ?? []).map((number) => `[data-whole="${number}"]`),
+    ...(work.leads ?? []).map((name) => `input[data-lead="${CSS.escape(name)}"]`),
+    ...(work.terminals ?? []).map((name) => `input[data-joint="${CSS.escape(name)}"]`),
+    ...(work.cards ?? []).map((number) => `input[data-whole="${number}"]`),
   ];
   return names.flatMap((name) => [.../** @type {NodeListOf<HTMLInputElement>} */ (document.querySelectorAll(name))]);
 }
