@@ -290,7 +290,7 @@ class FaultBench:
     def take_logged(self) -> None:
         """Take what the log holds: nothing here."""
 
-    def tracing(self, *, at: str, count: int) -> Tracing:
+    def tracing(self, *, at: str, count: int, helper: object = None) -> Tracing:
         return TRACING
 
     def see(self, sign: str, *, seen: bool) -> None:

@@ -16,7 +16,7 @@ from lugwright.findings import Finding, Grade, Place
 
 from .small_job import IDLE, MEASURED, UNCERTIFIED, Opened, Workflow
 
-ON_A_BUILD = [name for name in COMMANDS if name not in ("schema", "fit")]
+ON_A_BUILD = [name for name in COMMANDS if name not in ("schema", "fit", "bench")]
 FAULT = Finding("no-value", Grade.FAULT, "resistor R3 has no value", 'value = ""', 'such as "4k7"', "write it",
                 place=Place("small.toml", 41, 6))  # fmt: skip
 

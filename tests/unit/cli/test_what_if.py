@@ -169,6 +169,7 @@ def test_every_analysis_takes_changes() -> None:
         "read",
         "as-built",
         "power-up",
+        "bench",
         "book",
         "fit",
         "schema",
