@@ -103,8 +103,13 @@ class Tab:
                 if self._socket.application_state == WebSocketState.CONNECTED and not self._deaf:
                     await self._socket.send_text(text)
         except TimeoutError:  # it takes nothing in: nobody is to wait for it, and it asks anew when it wakes up
-            self._deaf = True
-            self._shop.rooms.leave(self.say)
+            self._say_no_more()
+        except WebSocketDisconnect:  # closed while this was on its way
+            self._say_no_more()
+
+    def _say_no_more(self) -> None:
+        self._deaf = True
+        self._shop.rooms.leave(self.say)
 
     async def _hear(self, text: str) -> None:
         if len(text) > MOST_LETTERS:
