@@ -1,0 +1,137 @@
+"""What a hand on the bench waits for, in a browser: slider to curve, tick to stored, pointing to lit, frames of a pan.
+
+python benchmarks/bench_hands.py examples/godwit_40.toml [SLIDER ...]
+
+SLIDER is what `--set` takes on its left side (R7, C2); without any, the first three of the page. Half of the times,
+and 19 of 20 of them, are shorter than what is printed. Needs Chromium (on the path, or in CHROMIUM). The build is
+copied and planned in a folder of its own.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from playwright.sync_api import Page, sync_playwright
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from benchmarks.bench_pages import COMMAND, FLAGS, Served
+
+STEPS = 60
+_NEXT = "const drawn = () => new Promise((done) => requestAnimationFrame(() => setTimeout(done)));"
+SLIDE = f"""async ([what, steps]) => {{ {_NEXT}
+  const slider = document.querySelector(`.trial[data-set="${{what}}"] input[type=range]`), found = [];
+  const line = document.querySelector("polyline.line.tried");
+  const [low, high] = [Number(slider.min), Number(slider.max)];
+  for (let k = 0; k < steps; k++) {{
+    const changed = new Promise((done) => new MutationObserver((_, own) => {{ own.disconnect(); done(); }})
+      .observe(line, {{ attributes: true, attributeFilter: ["points"] }}));
+    const share = 0.2 + 0.6 * ((k * 7) % steps) / steps, began = performance.now();
+    slider.value = String(low + share * (high - low));
+    slider.dispatchEvent(new Event("input", {{ bubbles: true }}));
+    if (await Promise.race([changed.then(() => true), new Promise((done) => setTimeout(() => done(false), 3000))])) {{
+      await drawn(); found.push(performance.now() - began); }}
+    await new Promise((done) => setTimeout(done, 40)); }}
+  return found; }}"""
+TICK = f"""async (steps) => {{ {_NEXT}
+  const found = [];
+  for (let k = 0; k < steps; k++) {{
+    const box = [...document.querySelectorAll("[data-tick] input")].find((each) => !each.checked);
+    if (!box) break;
+    const label = box.closest("[data-tick]"), began = performance.now();
+    box.click();
+    while (label.isConnected && label.classList.contains("pending")) await new Promise((done) => setTimeout(done, 1));
+    await drawn(); found.push(performance.now() - began);
+    await new Promise((done) => setTimeout(done, 120)); }}
+  return found; }}"""
+WATCH = f"""() => {{ {_NEXT}
+  window.waits = [];
+  const frame = document.querySelector("#board"), over = frame.querySelectorAll("svg");
+  let began = 0;
+  frame.addEventListener("pointermove", (event) => {{ began = event.timeStamp; }}, true);
+  for (const svg of over) new MutationObserver(async () => {{
+    const since = began; if (!since) return; began = 0; await drawn(); window.waits.push(performance.now() - since);
+  }}).observe(svg, {{ childList: true, subtree: true }}); }}"""
+FRAMES = """() => new Promise((done) => { const found = []; let last = performance.now();
+  const each = (now) => { found.push(now - last); last = now;
+    if (found.length < 130) requestAnimationFrame(each); else done(found); };
+  requestAnimationFrame(each); })"""
+
+
+def told(what: str, waits: list[float]) -> None:
+    """Print half and nearly all of the waits."""
+    ordered = sorted(waits)
+    if not ordered:
+        print(f"{what}: nothing measured")
+        return
+    half, most = (ordered[min(int(share * len(ordered)), len(ordered) - 1)] for share in (0.5, 0.95))
+    print(f"{what}: half {half:.0f} ms, 19 of 20 {most:.0f} ms ({len(ordered)})")
+
+
+def sliders(page: Page, address: str, wanted: list[str]) -> None:
+    """Move sliders and wait for the curve."""
+    page.goto(f"{address}circuit")
+    page.wait_for_selector(".trial input[type=range]")
+    page.wait_for_timeout(1500)
+    names = wanted or page.eval_on_selector_all(".trial[data-set]", "(all) => all.map((each) => each.dataset.set)")[:3]
+    for name in names:
+        page.evaluate(SLIDE, [name, 3])
+        told(f"slider {name} to curve", page.evaluate(SLIDE, [name, STEPS]))
+
+
+def ticks(page: Page, address: str) -> None:
+    """Tick boxes of the next cards."""
+    page.goto(f"{address}work")
+    page.wait_for_selector("[data-tick] input")
+    page.evaluate(TICK, 1)
+    told("tick to stored", page.evaluate(TICK, STEPS))
+
+
+def pointing(page: Page, address: str) -> None:
+    """Point at one place after another of the wiring side, then pan it."""
+    page.goto(f"{address}wiring")
+    page.wait_for_selector("#sheet svg")
+    page.wait_for_timeout(1000)
+    page.evaluate(WATCH)
+    box = page.locator("#sheet svg").first.bounding_box()
+    assert box is not None
+    for k in range(2 * STEPS):
+        across, down = (k * 37 % 100) / 100, (k * 61 % 100) / 100
+        page.mouse.move(box["x"] + box["width"] * (0.05 + 0.9 * across), box["y"] + box["height"] * (0.1 + 0.6 * down))
+        page.wait_for_timeout(30)
+    told("pointing to lit", page.evaluate("window.waits"))
+    page.mouse.move(box["x"] + 5, box["y"] + 5)
+    page.mouse.down()
+    page.evaluate(f"window.frames_of = ({FRAMES})()")
+    for k in range(100):
+        page.mouse.move(box["x"] + 5 + 2 * (k % 50), box["y"] + 5 + (k % 25))
+    frames = page.evaluate("window.frames_of")
+    page.mouse.up()
+    told("frames of a pan", frames)
+
+
+def main(build: Path, wanted: list[str]) -> None:
+    """Measure and print."""
+    with tempfile.TemporaryDirectory() as temporary, sync_playwright() as playwright:
+        folder = Path(temporary)
+        shutil.copy(build, folder)
+        subprocess.run([*COMMAND, "plan", folder / build.name], check=False, capture_output=True)
+        path = os.environ.get("CHROMIUM") or shutil.which("chromium")
+        browser = playwright.chromium.launch(executable_path=path, args=list(FLAGS))
+        served = Served(folder)
+        page = browser.new_page(viewport={"width": 1024, "height": 768})
+        address = f"{served.address}build/{build.stem.replace('_', '-')}/"
+        sliders(page, address, wanted)
+        ticks(page, address)
+        pointing(page, address)
+        browser.close()
+        served.stop()
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]), sys.argv[2:])
