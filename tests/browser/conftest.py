@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Error, Page, expect
 
 from .accessible import violations
 from .find_chromium import NoChromium, find_chromium
@@ -34,6 +34,7 @@ SIZES: dict[str, dict[str, Any]] = {
     "phone": {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True},
 }
 # A limit for what never comes, not for what is slow: both processors may be busy with other tests.
+RELOADS = 5  # one after the other, at most
 WAITS_MS = 30_000
 expect.set_options(timeout=WAITS_MS)
 OpenPage = Callable[..., Page]
@@ -75,9 +76,23 @@ def open_page(chromium: Browser, watch: Watch) -> Iterator[OpenPage]:
     yield opened
     for context in contexts:
         for page in context.pages:
-            page.evaluate("0")  # what the page said before this has been heard
+            _heard_out(page)
         context.close()
     assert watch.left_over() == []
+
+
+def _heard_out(page: Page) -> None:
+    """Wait until everything has been heard that a page said before this; it may just be loading itself anew."""
+    for _ in range(RELOADS):
+        try:
+            page.evaluate("0")
+        except Error as error:
+            if "navigation" not in error.message:
+                raise
+            page.wait_for_load_state()
+        else:
+            return
+    pytest.fail(f"{page.url} does not come to rest")
 
 
 @pytest.fixture
