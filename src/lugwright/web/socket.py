@@ -84,9 +84,9 @@ class Tab:
 
     async def live(self) -> None:
         """Answer until the tab is closed."""
-        await self._socket.accept()
         try:
-            while True:
+            await self._socket.accept()
+            while self._socket.application_state == WebSocketState.CONNECTED:  # an answer may have found it closed
                 await self._hear(await self._socket.receive_text())
         except (WebSocketDisconnect, KeyError):  # KeyError: bytes, which no page of ours sends
             pass

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from starlette.websockets import WebSocketState
+from starlette.websockets import WebSocket, WebSocketState
 
 from lugwright.web import socket as socket_module
 from lugwright.web.lanes import How, Refused
@@ -134,6 +134,21 @@ def test_a_tab_that_takes_nothing_in_keeps_no_other_waiting(
         return at_once, len(rooms._tabs["amp"])
 
     assert asyncio.run(tell()) == ([{"t": "changed"}], 1)
+
+
+def test_a_tab_that_an_answer_finds_closed_is_left_without_a_complaint() -> None:
+    coming = [{"type": "websocket.connect"}, {"type": "websocket.receive", "text": "nothing of ours"}]
+
+    async def receive() -> Any:
+        return coming.pop(0)
+
+    async def send(message: Any) -> None:
+        if message["type"] == "websocket.send":
+            raise OSError
+
+    socket = WebSocket({"type": "websocket", "path": "/socket", "headers": []}, receive, send)
+    asyncio.run(Tab(socket, shop()).live())
+    assert coming == []
 
 
 def test_what_there_is_not_is_refused_with_what_there_is() -> None:
