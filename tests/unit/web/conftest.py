@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from lugwright.web.asked.table import ASKED
 from lugwright.web.desk import Desk, Openings
 from lugwright.workflow import open_build, write_plan
 
+Ask = Callable[..., dict[str, Any]]
 DUNLIN = Path(__file__).parents[3] / "examples/dunlin_5.toml"
 
 
@@ -34,3 +38,15 @@ def dunlin(planned_dunlin: Path, tmp_path: Path) -> Path:
 def desk(dunlin: Path) -> Desk:
     """Return a desk with that copy on it."""
     return Desk(dunlin, "", "", Openings(), lambda share, words: None)
+
+
+@pytest.fixture
+def ask(desk: Desk) -> Ask:
+    """Return a function that asks this desk: ``ask("power up", step="ohms")``."""
+
+    def asked(name: str, **args: Any) -> dict[str, Any]:
+        one = ASKED[name]
+        found: dict[str, Any] = one.answer(desk, one.args.model_validate(args))
+        return found
+
+    return asked

@@ -9,24 +9,11 @@ from typing import Any
 import pytest
 
 from lugwright.errors import NotYet, ReadingError
-from lugwright.web.asked.table import ASKED
 from lugwright.web.desk import Desk
 from lugwright.workflow import read_in
 from lugwright.workflow.readings import SaidReading
 
 Ask = Callable[..., dict[str, Any]]
-
-
-@pytest.fixture
-def ask(desk: Desk) -> Ask:
-    """Return a function that asks this desk: ``ask("power up", step="ohms")``."""
-
-    def asked(name: str, **args: Any) -> dict[str, Any]:
-        one = ASKED[name]
-        found: dict[str, Any] = one.answer(desk, one.args.model_validate(args))
-        return found
-
-    return asked
 
 
 def _looked_over(desk: Desk, ask: Ask) -> None:

@@ -8,25 +8,12 @@ from typing import Any
 import pytest
 
 from lugwright.errors import ReadingError
-from lugwright.web.asked.table import ASKED
 from lugwright.web.desk import Desk
 from lugwright.web.shown.trace import chance_words
 from lugwright.workflow import fault_bench, measured_in, read_in
 from lugwright.workflow.readings import SaidReading
 
 Ask = Callable[..., dict[str, Any]]
-
-
-@pytest.fixture
-def ask(desk: Desk) -> Ask:
-    """Return a function that asks this desk: ``ask("trace")``."""
-
-    def asked(name: str, **args: Any) -> dict[str, Any]:
-        one = ASKED[name]
-        found: dict[str, Any] = one.answer(desk, one.args.model_validate(args))
-        return found
-
-    return asked
 
 
 def test_the_idle_is_told_in_watts_of_the_limit_once_it_is_read(desk: Desk, ask: Ask) -> None:
