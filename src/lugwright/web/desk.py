@@ -7,10 +7,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from lugwright.web.file_stamp import Stamp, file_stamp
 from lugwright.workflow import Opened, open_build, refreshed
 
 MOST_OPEN = 8
-Stamp = tuple[tuple[int, int, int], ...]  # of each file: changed when, size, which
 Tell = Callable[[float, str], None]
 
 
@@ -45,29 +45,21 @@ class Openings:
     """Builds that stay open from one question to the next; opened again where a file has changed."""
 
     def __init__(self) -> None:
-        self._open: OrderedDict[tuple[Path, str, tuple[str, ...]], tuple[Stamp, Opened]] = OrderedDict()
+        self._open: OrderedDict[tuple[Path, str, tuple[str, ...]], tuple[tuple[Stamp, Stamp], Opened]] = OrderedDict()
 
     def opened(self, path: Path, copy: str, changes: tuple[str, ...], command: str) -> Opened:
         """Return a build as its files and its log are now."""
-        key, stamp = (path, copy, changes), _stamp(path)
+        key, stamps = (path, copy, changes), _stamps(path)
         kept = self._open.get(key)
-        before = kept[1] if kept and kept[0] == stamp else open_build(path, changes=changes, serial=copy)
+        before = kept[1] if kept and kept[0] == stamps else open_build(path, changes=changes, serial=copy)
         now = refreshed(before, command=command)
-        self._open[key] = (stamp, now)
+        self._open[key] = (stamps, now)
         self._open.move_to_end(key)
         while len(self._open) > MOST_OPEN:
             self._open.popitem(last=False)
         return now
 
 
-def _stamp(path: Path) -> Stamp:
-    """Return what tells whether the build file or its plan has been written since."""
-    found = []
-    for each in (path, path.with_suffix(".plan.json")):
-        try:
-            seen = each.stat()
-        except OSError:
-            found.append((0, 0, 0))
-        else:
-            found.append((seen.st_mtime_ns, seen.st_size, seen.st_ino))
-    return tuple(found)
+def _stamps(path: Path) -> tuple[Stamp, Stamp]:
+    """Return what tells whether the build file or its plan is another one since."""
+    return file_stamp(path), file_stamp(path.with_suffix(".plan.json"))

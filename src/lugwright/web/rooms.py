@@ -8,11 +8,11 @@ from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import Any
 
+from lugwright.web.file_stamp import Stamp, file_stamp
 from lugwright.web.shelf import Shelf
 
 LOOK_EVERY_S = 0.4  # at the files of the builds that somebody looks at
 Say = Callable[[dict[str, Any]], Awaitable[None]]
-Seen = tuple[int, int, int]
 
 
 class Rooms:
@@ -21,7 +21,7 @@ class Rooms:
     def __init__(self, shelf: Shelf) -> None:
         self._shelf = shelf
         self._tabs: dict[str, set[Say]] = defaultdict(set)
-        self._seen: dict[Path, Seen] = {}
+        self._seen: dict[Path, Stamp] = {}
 
     def enter(self, build: str, say: Say) -> None:
         """Tell this tab from now on what changes in a build."""
@@ -64,11 +64,7 @@ class Rooms:
         return [kind for kind, new in changed.items() if any(new)]
 
     def _is_new(self, path: Path) -> bool:
-        try:
-            found = path.stat()
-            now = (found.st_mtime_ns, found.st_size, found.st_ino)
-        except OSError:
-            now = (0, 0, 0)
+        now = file_stamp(path)
         before = self._seen.get(path)
         self._seen[path] = now
         return before is not None and before != now
