@@ -18,6 +18,7 @@ from lugwright.bringup.trace.bench import FINAL, OHMS, SIGNAL, TraceBench
 from lugwright.bringup.trace.beside import solve_beside
 from lugwright.bringup.trace.even_scale import blur, even
 from lugwright.bringup.trace.hypotheses import Hypothesis, together
+from lugwright.bringup.trace.kept_ahead import KeptAhead
 from lugwright.bringup.trace.named_slips import NamedSlips
 from lugwright.bringup.trace.reading_noise import own_doubt
 from lugwright.bringup.trace.records import Array, Predictions, Probe
@@ -29,7 +30,26 @@ from lugwright.second_process import Helper
 EVEN_DRAW = 1.0 / np.sqrt(3.0)  # standard deviation of an even draw between -1 and 1
 PREPARED_ONCE = 24  # probes worked out together
 LEAST_SPREAD = 1e-9  # in the unit: below this nothing spreads
+POOLS = 3  # of pairs that are kept
 LEAST_NOISE = 0.003  # on the even scale: nobody reads better than to 0.3 percent
+
+
+@dataclass(frozen=True)
+class _Pairs:
+    """Two hypotheses at once, several times, solved together."""
+
+    pairs: tuple[tuple[int, int], ...]
+    both: tuple[Hypothesis, ...]
+    steps: dict[str, StepAnswers] = field(default_factory=dict)
+
+    def holds(self, pairs: Sequence[tuple[int, int]]) -> bool:
+        """Return whether all of some pairs are among these."""
+        return set(pairs) <= set(self.pairs)
+
+    def places(self, pairs: Sequence[tuple[int, int]]) -> NDArray[np.int_]:
+        """Return where some pairs stand among these."""
+        place = {pair: k for k, pair in enumerate(self.pairs)}
+        return np.array([place[pair] for pair in pairs], dtype=int)
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,7 +61,7 @@ class Predictor:
     hypotheses: tuple[Hypothesis, ...]
     steps: dict[str, StepAnswers] = field(default_factory=dict)
     kept: dict[Probe, Predictions] = field(default_factory=dict)  # of all hypotheses, for what has been read
-    table: dict[Probe, Ahead] = field(default_factory=dict)  # of all hypotheses, spread in one figure
+    pools: list[_Pairs] = field(default_factory=list)  # pairs that were asked for last
 
     @cached_property
     def causes(self) -> tuple[Cause, ...]:
@@ -117,10 +137,7 @@ class Predictor:
         """Work out the spread of every probe under every hypothesis, once for many tracings."""
         whole = np.arange(len(self.hypotheses))
         for first in range(0, len(self.probes), PREPARED_ONCE):
-            some = self.probes[first : first + PREPARED_ONCE]
-            told = self.lumped(some, whole)
-            for k, probe in enumerate(some):
-                self.table[probe] = Ahead(told.mean[:, k], told.sd[:, k], told.known[:, k])
+            self.lumped(self.probes[first : first + PREPARED_ONCE], whole)
 
     def lumped(self, probes: Sequence[Probe], some: NDArray[np.int_]) -> Ahead:
         """Return what some hypotheses say of probes, all spread of each reading in one figure.
@@ -141,12 +158,13 @@ class Predictor:
         ------
         `predictions`: variances of independent causes add up.
         """
-        if all(probe in self.table for probe in probes):
-            kept = [self.table[probe] for probe in probes]
-            mean, sd, known = (
-                np.stack([getattr(k, name)[some] for k in kept], axis=1) for name in ("mean", "sd", "known")
-            )
-            return Ahead(mean, sd, known)
+        return self._ahead.of(probes, np.asarray(some, dtype=int))
+
+    @cached_property
+    def _ahead(self) -> KeptAhead:
+        return KeptAhead(len(self.hypotheses), self._lumped)
+
+    def _lumped(self, probes: Sequence[Probe], some: NDArray[np.int_]) -> Ahead:
         shape = (len(some), len(probes))
         mean, sd, known = np.zeros(shape), np.ones(shape), np.zeros(shape, dtype=bool)
         for at, part in self._parts(self.steps, self.hypotheses, probes, some):
@@ -173,10 +191,13 @@ class Predictor:
         ------
         As `predictions`.
         """
-        both = tuple(together(self.bench.circuit, self.hypotheses[i], self.hypotheses[j]) for i, j in pairs)
-        return _collected(
-            probes, len(both), len(self.causes), self._parts({}, both, probes, np.arange(len(both)))
-        )  # fmt: skip
+        pool = next((pool for pool in self.pools if pool.holds(pairs)), None)
+        if pool is None:
+            both = (together(self.bench.circuit, self.hypotheses[i], self.hypotheses[j]) for i, j in pairs)
+            pool = _Pairs(tuple(pairs), tuple(both))
+            self.pools[:] = [pool, *self.pools[: POOLS - 1]]
+        parts = self._parts(pool.steps, pool.both, probes, pool.places(pairs))
+        return _collected(probes, len(pairs), len(self.causes), parts)
 
     def _parts(
         self,

@@ -93,6 +93,16 @@ def test_two_at_once_are_solved_together() -> None:
     assert not np.allclose(told.expected, other.expected, atol=1e-3)
 
 
+def test_some_of_the_pairs_solved_last_say_what_they_say_by_themselves() -> None:
+    whole, (first, second) = predictor(), ((3, 8), (5, 13))
+    probes = some_probes(OHMS, "ohm")[:4]
+    alone = whole.paired([second], probes).expected
+    whole.paired([first, second], probes)
+    assert [pool.pairs for pool in whole.pools[:2]] == [(first, second), (second,)]
+    whole.pools.pop(1)
+    assert np.allclose(whole.paired([second], probes).expected, alone, rtol=1e-9)
+
+
 def test_steps_in_which_only_something_else_is_looked_at_are_solved_once() -> None:
     whole = predictor()
     assert whole.bench.wired_alike("heaters") == ("no tubes", "heaters")
