@@ -17,7 +17,8 @@ from lugwright.cli.session import (
     opened_build,
     set_option,
 )
-from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
+from lugwright.cli.what_if import only_as_built, show_what_if
+from lugwright.documents.compared import Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -9,7 +9,8 @@ import click
 
 from lugwright.cli.printing import at_work
 from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option
-from lugwright.cli.what_if import Quantity, show_what_if
+from lugwright.cli.what_if import show_what_if
+from lugwright.documents.compared import Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

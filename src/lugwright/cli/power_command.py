@@ -11,12 +11,13 @@ import click
 from lugwright.cli.numbers import Number
 from lugwright.cli.printing import at_work, table
 from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option, writing
-from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
+from lugwright.cli.what_if import only_as_built, show_what_if
+from lugwright.documents.compared import Quantity, named_points, power_figures
 from lugwright.quantities import with_unit
 
 if TYPE_CHECKING:
     from lugwright.findings import Finding
-    from lugwright.solve.power_results import Intermodulation, Power, PowerAtFrequency, PowerPoint, PowerWish
+    from lugwright.solve.power_results import Intermodulation, Power, PowerAtFrequency, PowerWish
     from lugwright.workflow import Opened
 
 _SHOWN_HARMONICS = 7
@@ -69,24 +70,7 @@ def _findings(opened: Opened, power: Power) -> tuple[Finding, ...]:
 def quantities(opened: Opened, wish: PowerWish) -> Iterator[Quantity]:
     """Yield the figures of the power that a changed part may move."""
     certified(opened.idle)
-    power = opened.power_to(wish)
-    for name, point in _named(power):
-        yield Quantity(f"power at {name}", None if point is None else point.watts, "W")
-        yield Quantity(f"drive for {name}", None if point is None else point.drive_rms_v, "V")
-    full = power.full_drive
-    yield Quantity("distortion at full drive", 100.0 * full.distortion, "%")
-    for joint, volts in full.b_plus_v.items():
-        yield Quantity(f"{joint} at full drive", volts, "V")
-    for tube in full.tubes.values():
-        if tube.screen_a:
-            yield Quantity(f"{tube.name} plate heat at full drive", tube.plate_w, "W")
-            yield Quantity(f"{tube.name} screen heat at full drive", tube.screen_w, "W")
-    for limit in power.limits:
-        yield Quantity(f"{limit.tube}, {limit.how} from", limit.drive_rms_v, "V")
-
-
-def _named(power: Power) -> tuple[tuple[str, PowerPoint | None], ...]:
-    return ("5 %", power.five_percent), ("10 %", power.ten_percent), ("full drive", power.full_drive)
+    yield from power_figures(opened.power_to(wish))
 
 
 def power_text(title: str, power: Power) -> str:
@@ -113,7 +97,7 @@ def _summary(power: Power) -> str:
     rows = (
         (name, "-", "-", "-") if point is None
         else (name, with_unit(point.watts, "W"), with_unit(point.drive_rms_v, "V"), f"{point.distortion:.1%}")
-        for name, point in _named(power)
+        for name, point in named_points(power)
     )  # fmt: skip
     return table(("at", "power", f"drive at {power.jack}", "distortion"), rows, right="lrrr")
 
@@ -129,7 +113,7 @@ def _points(power: Power) -> str:
 
 
 def _harmonics(power: Power) -> str:
-    chosen = [(name, point) for name, point in _named(power) if point is not None]
+    chosen = [(name, point) for name, point in named_points(power) if point is not None]
     rows = ((str(n), *(f"{point.harmonics[n - 1]:.2%}" for _, point in chosen)) for n in range(2, _SHOWN_HARMONICS + 1))
     return table(("harmonic", *(name for name, _ in chosen)), rows, right="r" * (1 + len(chosen)))
 

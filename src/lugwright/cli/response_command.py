@@ -12,7 +12,8 @@ import click
 from lugwright.cli.numbers import Number
 from lugwright.cli.printing import at_work, table
 from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option, writing
-from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
+from lugwright.cli.what_if import only_as_built, show_what_if
+from lugwright.documents.compared import Quantity, rest_figures
 from lugwright.quantities import with_unit
 
 if TYPE_CHECKING:
@@ -88,14 +89,7 @@ def quantities(opened: Opened, wish: ResponseWish) -> Iterator[Quantity]:
         yield Quantity(f"{curve.setting}, output at 1 kHz", curve.output_1khz_ohm, "ohm")
         for hertz in _listed(curve):
             yield Quantity(f"{curve.setting}, gain at {_hertz(hertz)}", _at(curve, hertz), "dB")
-    for stage in response.stages:
-        yield Quantity(f"{stage.tube} {stage.driven_at} to {stage.taken_at}, gain", stage.gain, "")
-    if response.loop is not None:
-        yield Quantity("feedback takes at 1 kHz", response.loop.reduction_db, "dB")
-        phases = [m.phase_deg for m in response.loop.margins if m.phase_deg is not None]
-        yield Quantity("least phase left", min(phases, default=None), "°")
-    yield Quantity("hiss", response.hiss.volts, "V")
-    yield Quantity("hiss, A-weighted", response.hiss.weighted_volts, "V")
+    yield from rest_figures(response)
 
 
 def _knob(text: str) -> tuple[str, tuple[float, ...]]:

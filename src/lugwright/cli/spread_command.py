@@ -9,7 +9,8 @@ import click
 
 from lugwright.cli.printing import at_work, table
 from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option, writing
-from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
+from lugwright.cli.what_if import only_as_built, show_what_if
+from lugwright.documents.compared import Quantity, spread_figures
 from lugwright.quantities import with_unit
 
 if TYPE_CHECKING:
@@ -61,11 +62,8 @@ def command(
 
 
 def quantities(answer: Spread, only: str | None) -> Iterator[Quantity]:
-    """Yield the ends of every reading."""
-    for row in _wanted(answer.rows, only):
-        yield Quantity(f"{row.reading}, 0.5 % of builds read less", row.lowest, row.unit)
-        yield Quantity(f"{row.reading}, half of the builds read less", row.middle, row.unit)
-        yield Quantity(f"{row.reading}, 0.5 % of builds read more", row.highest, row.unit)
+    """Return the ends of every reading."""
+    return spread_figures(_wanted(answer.rows, only))
 
 
 def _wanted(rows: tuple[SpreadRow, ...], only: str | None) -> tuple[SpreadRow, ...]:

@@ -10,7 +10,8 @@ import click
 from lugwright.cli.numbers import Number
 from lugwright.cli.printing import at_work, table
 from lugwright.cli.session import build_file, emit, json_option, leave, opened_build, set_option, writing
-from lugwright.cli.what_if import Quantity, only_as_built, show_what_if
+from lugwright.cli.what_if import only_as_built, show_what_if
+from lugwright.documents.compared import Quantity, start_figures
 from lugwright.quantities import with_unit
 
 if TYPE_CHECKING:
@@ -73,19 +74,9 @@ def found(opened: Opened) -> tuple[Finding, ...]:
 
 
 def quantities(opened: Opened) -> Iterator[Quantity]:
-    """Yield every reading of a start."""
+    """Return every reading of a start."""
     start = opened.start
-    if start is None:
-        return
-    for inrush in start.inrush:
-        yield Quantity(f"mains peak, switched {inrush.switched}", inrush.peak_a, "A")
-    for fuse in start.fuses:
-        yield Quantity(f"{fuse.name} inrush integral, A²s", fuse.half_cycle_a2s, "")
-        yield Quantity(f"{fuse.name} with the supply shorted", fuse.fault_a, "A")
-    for row in opened.filter_rows:
-        yield Quantity(f"{row.name} highest volts, mains +10 %", row.high_v, "V")
-        yield Quantity(f"{row.name} to 60 V, tubes warm", row.warm_s, "s")
-        yield Quantity(f"{row.name} to 60 V, tubes cold", row.cold_s, "s")
+    return start_figures(start, opened.filter_rows if start else ())
 
 
 def start_text(title: str, report: StartReport) -> str:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,6 +14,7 @@ import click
 
 from lugwright.cli.printing import at_work, table
 from lugwright.cli.session import emit, leave, opened_build
+from lugwright.documents.compared import Quantity
 
 if TYPE_CHECKING:
     from lugwright.cli.reports import Compared, WhatIfReport
@@ -25,16 +25,6 @@ NOISE = 1e-6  # of a reading; two solves of one circuit may differ by less
 NOTHING = 1e-6  # of a volt, ampere, watt; a smaller change is none at the bench
 LEFT_OVER = 1e-9  # of the same; a smaller reading is what a solve leaves over of zero
 NEITHER = "-"
-
-
-@dataclass(frozen=True)
-class Quantity:
-    """One reading of one build: its name, the same before and after; ``aside`` stands in brackets behind the value."""
-
-    name: str
-    value: float | None
-    unit: str
-    aside: str = ""
 
 
 def only_as_built(**options: object) -> None:

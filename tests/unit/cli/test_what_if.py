@@ -15,7 +15,8 @@ from lugwright.buildfile.changes import Changed
 from lugwright.circuit.operating import JointIdle
 from lugwright.cli.app import COMMANDS, app
 from lugwright.cli.reports import Compared, WhatIfReport
-from lugwright.cli.what_if import Quantity, compared, what_if_text
+from lugwright.cli.what_if import compared, what_if_text
+from lugwright.documents.compared import Quantity
 from lugwright.errors import ChangeError
 from lugwright.findings import Finding, Grade
 
