@@ -9,6 +9,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
+from .conftest import OpenPage
 from .serving import Bench, run
 
 
@@ -150,3 +151,20 @@ def test_another_curve_between_other_points(page: Page, bench: Bench) -> None:
     page.locator("#points [name=output]").fill("V9.plate")
     page.get_by_role("button", name="Show that curve").click()
     expect(page.locator("#curve-state")).to_contain_text("there is no point 'V9.plate'")
+
+
+def test_a_study_is_worked_out_when_opened_and_again_with_what_is_tried(
+    open_page: OpenPage, bench: Bench, axe: Callable[[Page], list[str]]
+) -> None:
+    page = open_page("phone", color_scheme="dark")
+    page.goto(f"{bench.at('circuit')}#power")
+    expect(page.locator("#power .found")).to_contain_text("Certificate: at every drive")
+    slide(page, "R9", "1.5")
+    expect(page.locator("#power h3").first).to_have_text("What moves")
+    expect(page.locator("#power .pair h3")).to_have_text(["As it is", "Tried"])
+    page.locator("#power [name=hertz]").fill("400")
+    page.locator("#power [name=hertz]").press("Enter")
+    expect(page.locator("#power .found")).to_contain_text("A steady sine of 400 Hz")
+    expect(page.locator("#power .state-words")).to_be_empty()
+    assert axe(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), "nothing sticks out sideways"

@@ -51,7 +51,13 @@ if TYPE_CHECKING:
         take_readings_back,
     )
     from lugwright.workflow.seeing import SaidSign, check_signs, signs_in, take_signs_back
-    from lugwright.workflow.studies import spread_of_builds, start_standing_by, start_with_silicon
+    from lugwright.workflow.studies import (
+        power_or_why_not,
+        rest_and_hiss,
+        spread_of_builds,
+        start_standing_by,
+        start_with_silicon,
+    )
     from lugwright.workflow.ticking import (
         Ticked,
         exported,
@@ -115,6 +121,7 @@ __all__ = [
     "plan_afresh",
     "plan_stands",
     "planning_words",
+    "power_or_why_not",
     "power_up_now",
     "progress_now",
     "quick_checks",
@@ -126,6 +133,7 @@ __all__ = [
     "readings_now",
     "refreshed",
     "refused_picture",
+    "rest_and_hiss",
     "said_in_file",
     "setting_for",
     "side_of",
@@ -184,7 +192,9 @@ _HOMES = {
     ),
     "seeing": ("SaidSign", "check_signs", "signs_in", "take_signs_back"),
     "quick_response": ("ResponseBench", "TriedResponse"),
-    "studies": ("spread_of_builds", "start_standing_by", "start_with_silicon"),
+    "studies": (
+        "power_or_why_not", "rest_and_hiss", "spread_of_builds", "start_standing_by", "start_with_silicon",
+    ),
     "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_back", "taken_in", "tick", "where_it_stands"),
     "tracing": ("FaultBench", "fault_bench", "write_suspects", "suspects_drawing"),
     "undoing": ("Happening", "happenings", "undone"),

@@ -9,6 +9,10 @@ from lugwright.bringup.results import Spread
 from lugwright.bringup.spread import DRAWS, SEED, spread
 from lugwright.bringup.start_cases import standing_by, with_silicon
 from lugwright.circuit.starting import Start
+from lugwright.solve.power import AS_BUILT, power_or_reason
+from lugwright.solve.power_results import NoPower, Power, PowerWish
+from lugwright.solve.response_results import AmplifierResponse, ResponseWish
+from lugwright.solve.study import at_full_power, has_signal_path
 from lugwright.workflow.opened import Opened
 
 
@@ -35,3 +39,21 @@ def spread_of_builds(opened: Opened, *, draws: int = DRAWS, seed: int = SEED, cl
         return study()
     with workers_at(cluster) as workers:
         return study(workers=workers)
+
+
+def power_or_why_not(opened: Opened, wish: PowerWish) -> Power | NoPower:
+    """Return the output power, or in words why there is none."""
+    kept = opened.power_answer if wish == AS_BUILT else None
+    return kept or power_or_reason(opened.measured, wish)
+
+
+def rest_and_hiss(opened: Opened, *, guitar_ohm: float | None, watts: float | None) -> AmplifierResponse | None:
+    """Return what small signals do with that much resistance plugged in; None without an input jack or a speaker.
+
+    The hiss is held against ``watts``, or against the power that was computed.
+    """
+    if not has_signal_path(opened.measured):
+        return None
+    wish = ResponseWish(guitar_ohm=guitar_ohm, full_power_w=watts)
+    response = opened.response if wish == ResponseWish() else opened.response_to(wish)
+    return response if watts is not None else at_full_power(response, opened.power_answer)

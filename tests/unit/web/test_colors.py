@@ -128,3 +128,16 @@ def test_states_are_told_apart(theme: str, eyes: str) -> None:
 def test_colors_stand_in_tokens_only() -> None:
     outside = re.sub(r"--[a-z-]+: #[0-9a-f]{6};", "", LOOK)
     assert re.findall(r"#[0-9a-f]{3,8}\b(?=[;\s)])", outside) == []
+
+
+STUDIES = resources.files("lugwright.web").joinpath("static/studies.css").read_text(encoding="utf-8")
+INKS = re.compile(r"(:root[^{]*)\{([^{}]*--ink-2:[^{}]*)\}")
+
+
+def test_lines_of_plots_can_be_seen_in_light_and_dark() -> None:
+    blocks = [dict(re.findall(r"--(ink-\d): (#[0-9a-f]{6});", body)) for _, body in INKS.findall(STUDIES)]
+    assert len(blocks) == 3
+    assert blocks[1] == blocks[2], "dark as the device, and dark chosen"
+    for inks, theme in zip(blocks, THEMES.values(), strict=True):
+        faint = {name: round(contrast(ink, theme["paper"]), 2) for name, ink in inks.items()}
+        assert {name: found for name, found in faint.items() if found < 3.0} == {}

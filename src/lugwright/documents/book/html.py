@@ -35,7 +35,7 @@ def _template() -> Template:
     environment = Environment(
         loader=FunctionLoader(_read), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    environment.globals |= {"kind": _kind, "inline": _inline, "enlarged": _enlarged, "columns": book_columns,
+    environment.globals |= {"kind": _kind, "inline": inline_drawing, "enlarged": _enlarged, "columns": book_columns,
                             "words": cell_words, "style": Markup(_read("book.css"))}  # fmt: skip
     return environment.get_template("book.html.jinja")
 
@@ -52,10 +52,13 @@ def _enlarged(figure: Figure) -> str:
     return f"{figure_size_mm(figure.svg)[0] * figure.grow:.1f}"
 
 
-def _inline(block: Figure | Sheet) -> Markup:
-    """Return a drawing to stand in the page; its ids are made its own, since many drawings share one page."""
+def inline_drawing(block: Figure | Sheet, before: str = "") -> Markup:
+    """Return a drawing to stand in the page; its ids are made its own, since many drawings share one page.
+
+    ``before`` tells it from the same drawing of another state of the build.
+    """
     plain = _PROLOGUE.sub("", block.svg)
     plain = plain.replace("<svg ", f'<svg role="img" aria-label="{escape(alternative(block))}" ', 1)
-    key = re.sub(r"[^A-Za-z0-9-]", "-", block.name)
+    key = before + re.sub(r"[^A-Za-z0-9-]", "-", block.name)
     plain = _ID.sub(lambda m: f' id="{key}-{m[1]}"', plain)
     return Markup(_REFERENCE.sub(lambda m: f"url(#{key}-{m[1]})", plain))

@@ -4,6 +4,7 @@ import { orShow } from "./bench.js";
 import { areasOf, bring, light, pointing } from "./circuit-pointing.js";
 import { cardOf, made } from "./circuit-card.js";
 import { Plates } from "./circuit-plates.js";
+import { Studies } from "./circuit-studies.js";
 import { Trials } from "./circuit-trials.js";
 
 /** @typedef {import("./circuit-pointing.js").Thing} Thing */
@@ -16,7 +17,11 @@ const findName = /** @type {HTMLInputElement} */ (document.getElementById("find-
 
 const trials = new Trials();
 const plates = new Plates(/** @type {HTMLDetailsElement} */ (document.getElementById("plates")));
-trials.plates = (changes) => plates.tried(changes);
+const studies = new Studies([...document.querySelectorAll("details.study")]);
+trials.plates = (changes) => {
+  plates.tried(changes);
+  studies.tried(changes);
+};
 /** @type {Facts | undefined} */
 let facts;
 /** @type {Thing | undefined} */
@@ -61,7 +66,8 @@ function away() {
 
 /** Shows what the address names. */
 function fromAddress() {
-  if (location.hash === "#plates") plates.place.open = true;
+  const folded = document.getElementById(location.hash.slice(1));
+  if (folded instanceof HTMLDetailsElement) folded.open = true;
   const named = /^#(part|joint)=(.+)$/.exec(location.hash);
   if (!named || !named[1] || !named[2]) return;
   const thing = /** @type {Thing} */ ({ kind: named[1], name: decodeURIComponent(named[2]) });
@@ -74,6 +80,7 @@ async function learn() {
   if (!card.contains(document.activeElement)) show();
   if (facts) trials.learn(facts);
   plates.again();
+  studies.again();
 }
 
 pointing(side, (thing, byMouse) => {
