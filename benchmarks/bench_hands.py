@@ -2,9 +2,10 @@
 
 python benchmarks/bench_hands.py examples/godwit_40.toml [SLIDER ...]
 
-SLIDER is what `--set` takes on its left side (R7, C2); without any, the first three of the page. Half of the times,
-and 19 of 20 of them, are shorter than what is printed. Needs Chromium (on the path, or in CHROMIUM). The build is
-copied and planned in a folder of its own.
+SLIDER is what `--set` takes on its left side (R7, C6.a) of any part that has one; where the page shows none, it is
+asked for as a user does, by the part's card. With sliders named nothing else is measured; without any, the first three
+of the page, ticks, pointing and panning. Half of the times, and 19 of 20 of them, are shorter than what is printed.
+Needs Chromium (on the path, or in CHROMIUM). The build is copied and planned in a folder of its own.
 """
 
 from __future__ import annotations
@@ -78,10 +79,16 @@ def sliders(page: Page, address: str, wanted: list[str]) -> None:
     page.goto(f"{address}circuit")
     page.wait_for_selector(".trial input[type=range]")
     page.wait_for_timeout(1500)
+    for name in wanted:
+        if not page.locator(f'.trial[data-set="{name}"]').count():
+            page.evaluate("(part) => { location.hash = `#part=${part}`; }", name.partition(".")[0])
+            page.locator("#card").get_by_role("button", name="Try other values").click()
     names = wanted or page.eval_on_selector_all(".trial[data-set]", "(all) => all.map((each) => each.dataset.set)")[:3]
     for name in names:
         page.evaluate(SLIDE, [name, 3])
         told(f"slider {name} to curve", page.evaluate(SLIDE, [name, STEPS]))
+        page.locator(f'.trial[data-set="{name}"]').first.get_by_role("button").last.click()  # back, or off the page
+        page.wait_for_timeout(500)
 
 
 def ticks(page: Page, address: str) -> None:
@@ -127,8 +134,9 @@ def main(build: Path, wanted: list[str]) -> None:
         page = browser.new_page(viewport={"width": 1024, "height": 768})
         address = f"{served.address}build/{build.stem.replace('_', '-')}/"
         sliders(page, address, wanted)
-        ticks(page, address)
-        pointing(page, address)
+        if not wanted:
+            ticks(page, address)
+            pointing(page, address)
         browser.close()
         served.stop()
 

@@ -121,6 +121,8 @@ def test_a_part_that_carries_current_moves_the_idle_and_the_findings(page: Page,
     exact.fill("red")
     exact.press("Enter")
     expect(page.locator("#curve-state")).to_contain_text("R12 cannot be set to 'red': R12=red; wanted: a resistance")
+    expect(page.locator("#curve-state")).to_contain_text("No curve is drawn of what is tried.")
+    expect(page.locator("#chart .tried")).to_have_attribute("points", "")
     exact.fill("100")
     exact.press("Enter")
     expect(page.locator("#curve-state")).to_have_text("1 tried; the idle has moved.")
@@ -151,6 +153,8 @@ def test_another_curve_between_other_points(page: Page, bench: Bench) -> None:
     page.locator("#points [name=output]").fill("V9.plate")
     page.get_by_role("button", name="Show that curve").click()
     expect(page.locator("#curve-state")).to_contain_text("there is no point 'V9.plate'")
+    expect(page.locator("#curve-state")).to_contain_text("No curve is drawn.")
+    expect(page.locator("#chart .as-is")).to_have_attribute("points", "")
 
 
 def test_a_study_is_worked_out_when_opened_and_again_with_what_is_tried(

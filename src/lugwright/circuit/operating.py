@@ -91,6 +91,14 @@ class WindingIdle:
 
 
 @dataclass(frozen=True)
+class Levels:
+    """What of an idle follows a value that is being moved: steady volts and what the tubes carry, no waveforms."""
+
+    volts: Mapping[str, float]  # of every joint, averaged over a cycle
+    tubes: Mapping[str, TubeIdle]
+
+
+@dataclass(frozen=True)
 class Idle:
     """A whole circuit with mains on and no signal."""
 
@@ -103,6 +111,11 @@ class Idle:
     lamp_rms_v: float | None  # across the limiter lamp, where one is in the mains lead
     lamp_brightness: float | None  # share of its rated power
     certificate: Certificate
+
+    @property
+    def levels(self) -> Levels:
+        """Return its steady part."""
+        return Levels({joint: level.volts for joint, level in self.joints.items()}, self.tubes)
 
 
 @dataclass(frozen=True)

@@ -13,10 +13,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lugwright.circuit.edits import Edit
-from lugwright.circuit.operating import Idle
+from lugwright.circuit.operating import Levels
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.idle import solve_followed
-from lugwright.solve.readout import read_idle
+from lugwright.solve.levels import read_levels
 from lugwright.solve.response_results import ResponseCurve
 from lugwright.solve.solved import Solved
 from lugwright.solve.study import Study
@@ -38,20 +38,20 @@ class Varied:
 
 @dataclass(frozen=True)
 class HeldCurve:
-    """A response curve, and the idle it is of; ``followed`` says whether it had to be solved again."""
+    """A response curve, and the levels of the idle it is of; ``followed`` says whether it had to be solved again."""
 
     curve: ResponseCurve
-    idle: Idle
+    levels: Levels
     followed: bool
 
 
 class HeldResponse:
     """One build between two points, ready to be asked for its curve under changes again and again."""
 
-    def __init__(self, study: Study, idle: Idle) -> None:
+    def __init__(self, study: Study, levels: Levels) -> None:
         self._study = study
-        self._idles: OrderedDict[Key, tuple[Solved, Idle]] = OrderedDict()
-        self._as_built = (study.solved, idle)
+        self._idles: OrderedDict[Key, tuple[Solved, Levels]] = OrderedDict()
+        self._as_built = (study.solved, levels)
         self._holds: dict[tuple[str, Key], bool] = {}
 
     def curve(self, varied: Varied | None, others: Sequence[tuple[str, Edit]] = ()) -> HeldCurve:
@@ -80,22 +80,22 @@ class HeldResponse:
         """
         key = tuple(words for words, _ in others)
         rest = _together([edit for _, edit in others])
-        base, idle = self._idle(key, rest)
+        base, levels = self._idle(key, rest)
         if varied is None:
-            return HeldCurve(self._study.curve_at(base, rest), idle, bool(others))
+            return HeldCurve(self._study.curve_at(base, rest), levels, bool(others))
         whole = _together([rest, varied.now])
         if varied.inside and self._held(varied, key, rest, base):
-            return HeldCurve(self._study.curve_at(base, whole), idle, bool(others))
+            return HeldCurve(self._study.curve_at(base, whole), levels, bool(others))
         moved = solve_followed(base, whole)
-        return HeldCurve(self._study.curve_at(moved, whole), read_idle(moved), True)
+        return HeldCurve(self._study.curve_at(moved, whole), read_levels(moved), True)
 
-    def _idle(self, key: Key, edit: Edit) -> tuple[Solved, Idle]:
+    def _idle(self, key: Key, edit: Edit) -> tuple[Solved, Levels]:
         """Return the certified idle under some changes; those asked for lately are kept."""
         if not key:
             return self._as_built
         if key not in self._idles:
             solved = solve_followed(self._as_built[0], edit)
-            self._idles[key] = solved, read_idle(solved)
+            self._idles[key] = solved, read_levels(solved)
         self._idles.move_to_end(key)
         while len(self._idles) > MOST_KEPT:
             self._idles.popitem(last=False)

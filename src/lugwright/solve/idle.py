@@ -102,7 +102,7 @@ def solve_followed(near: Solved, edit: Edit) -> Solved:
     if near.cycle is None or near.surroundings is None:
         return solve_column(system, values, near)
     rounds = _Rounds(system, values, INSTANTS)
-    point = solve_dc(DcProblem(system, values, tangent_law(near.cycle)), near.dc.volts)
+    point = solve_dc(rounds.dc().with_ports(tangent_law(near.cycle)), near.dc.volts)
     if not point.solved.all():
         return solve_column(system, values, near)
     return rounds.run(point.volts, near, coarse=False)
@@ -140,7 +140,7 @@ class _Rounds:
         self._lamp_before: dict[str, tuple[float, float]] = {}
         for lamp in self.lamps:
             self._light(lamp.name, _LAMP_START)
-        self._problem: DcProblem | None = None  # at the values as they are, its diodes carrying nothing
+        self._problem: DcProblem | None = None
 
     def run(self, v: Array, near: Solved | None, *, coarse: bool = True) -> Solved:
         points = min(_COARSE, self.instants) if coarse else self.instants
@@ -159,7 +159,7 @@ class _Rounds:
                 certified = self._certified(v, cycle)
                 if certified.solved.all():
                     return Solved(self.system, self.values, certified, surroundings, cycle, count)
-            point = solve_dc(self._dc().with_ports(tangent_law(cycle)), v)
+            point = solve_dc(self.dc().with_ports(tangent_law(cycle)), v)
             refuse_unsolved(self.system, point)
             move = float(np.abs(point.volts - v).max())
             v = point.volts
@@ -178,7 +178,8 @@ class _Rounds:
             do=f"look at what feeds {worst}: a rectifier, its first capacitor and its load",
         )
 
-    def _dc(self) -> DcProblem:
+    def dc(self) -> DcProblem:
+        """Return direct current at the values as they are, its diodes carrying nothing."""
         k = len(self.system.diodes)
 
         def none(port_v: Array, columns: Columns) -> tuple[Array, Array]:
@@ -191,7 +192,7 @@ class _Rounds:
     def _load_line(self, v: Array) -> LoadLine:
         """Return the DC circuit at these voltages as its diodes see it, tubes by their slopes."""
         system, k = self.system, len(self.system.diodes)
-        left, matrix = self._dc().linearized(v)
+        left, matrix = self.dc().linearized(v)
         drive = np.zeros((system.size + 1, k + 1))
         ports = np.arange(k)
         np.add.at(drive, (system.port_a, ports), 1.0)
@@ -216,7 +217,7 @@ class _Rounds:
         def law(port_v: Array, columns: Columns) -> tuple[Array, Array]:
             return cycle.mean_a[:, None], cycle.slope_s[:, :, None]
 
-        point = self._dc().with_ports(law).newton(v, steps=1)
+        point = self.dc().with_ports(law).newton(v, steps=1)
         # What the cycle itself leaves over in volts is that many amperes of doubt at the joints of its rectifiers.
         doubt = np.sum(np.abs(cycle.slope_s), axis=1) * cycle.left_over_v
         allowed = point.allowed_a + self.system.port_scatter(np.concatenate([doubt, doubt])[:, None])[:-1]

@@ -57,7 +57,7 @@ def read_idle(solved: Solved) -> Idle:
     return Idle(
         joints=_joints(system, waves),
         parts=parts,
-        tubes={**read_tubes(system, state), **_plates(system, parts, solved)},
+        tubes={**read_tubes(system, state), **_plates(system, parts)},
         windings=_windings(system, waves),
         mains_rms_a=mains.rms_a if mains else 0.0,
         mains_w=certificate.power_in_w,
@@ -195,17 +195,18 @@ def _socket(section: str) -> str:
     return plain[:-1] if plain[-1:].isalpha() else plain
 
 
-def _plates(system: System, parts: Mapping[str, PartIdle], solved: Solved) -> dict[str, TubeIdle]:
-    result = {}
-    for diode in system.diodes:
-        if isinstance(diode, VacuumDiode):
-            part = parts[diode.name]
-            result[diode.name] = TubeIdle(
-                name=diode.name, part=_socket(diode.name), plate_to_cathode_v=part.volts, grid_to_cathode_v=0.0,
-                screen_to_cathode_v=None, plate_a=part.amps, screen_a=0.0, grid_a=0.0, plate_w=part.watts, screen_w=0.0,
-                transconductance_a_per_v=0.0, plate_resistance_ohm=float("inf"),
-            )  # fmt: skip
-    return result
+def _plates(system: System, parts: Mapping[str, PartIdle]) -> dict[str, TubeIdle]:
+    plates = (parts[diode.name] for diode in system.diodes if isinstance(diode, VacuumDiode))
+    return {part.name: rectifier_plate(part.name, part.volts, part.amps, part.watts) for part in plates}
+
+
+def rectifier_plate(name: str, volts: float, amps: float, watts: float) -> TubeIdle:
+    """Return the record of one plate of a rectifier tube from the means of what it carries."""
+    return TubeIdle(
+        name=name, part=_socket(name), plate_to_cathode_v=volts, grid_to_cathode_v=0.0, screen_to_cathode_v=None,
+        plate_a=amps, screen_a=0.0, grid_a=0.0, plate_w=watts, screen_w=0.0,
+        transconductance_a_per_v=0.0, plate_resistance_ohm=float("inf"),
+    )  # fmt: skip
 
 
 def _windings(system: System, waves: _Waves) -> dict[str, WindingIdle]:

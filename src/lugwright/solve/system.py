@@ -307,12 +307,13 @@ class System:
         resistors = 1.0 / values[self.ohm_of]
         capacitors = values[self.leak_of] + s * values[self.farad_of]
         sources = 1.0 / values[self.source_ohm]
-        leaks = self._diode_leaks(values)
+        leaks = self.diode_leaks(values)
         parts = [resistors, capacitors, sources, leaks, *(self._winding_block(g, values, s) for g in self.groups)]
         batch = np.broadcast_shapes(*(p.shape[1:] for p in parts if p.size), np.shape(s))
         return np.concatenate([np.broadcast_to(p, (p.shape[0], *batch)) for p in parts])
 
-    def _diode_leaks(self, values: Array) -> Array:
+    def diode_leaks(self, values: Array) -> Array:
+        """Return the admittance of each diode to any voltage, besides its law (diode, batch). [S]"""
         leaks = np.full((len(self.diodes), values.shape[1]), 1e-12)
         leaks[self.diode_rows.junctions] = values[self.diode_rows.leak]
         return leaks

@@ -9,7 +9,7 @@ from functools import cached_property
 from lugwright.buildfile.build import Can, Capacitor, Fitted, Jack, Part, Pot, Resistor, Switch
 from lugwright.buildfile.changed_part import ChangedPart, changed_part
 from lugwright.circuit.edits import Edit
-from lugwright.circuit.operating import Idle
+from lugwright.circuit.operating import Levels
 from lugwright.circuit.part_edit import part_edit
 from lugwright.quantities import Kind, rkm
 from lugwright.solve.held_response import HeldResponse, Varied
@@ -22,10 +22,10 @@ REACH = 10.0  # a part's value is moved over a decade up and down
 
 @dataclass(frozen=True)
 class TriedResponse:
-    """A response curve with values changed, and the idle it is of."""
+    """A response curve with values changed, and the levels of the idle it is of."""
 
     curve: ResponseCurve
-    idle: Idle
+    levels: Levels
     followed: bool  # the idle was solved again; what moved may be next to nothing
 
 
@@ -40,7 +40,7 @@ class ResponseBench:
     @cached_property
     def _held(self) -> HeldResponse:
         wish = ResponseWish(self.source, self.output)
-        return HeldResponse(Study(self.opened.measured, self.opened.solved, wish), self.opened.idle)
+        return HeldResponse(Study(self.opened.measured, self.opened.solved, wish), self.opened.idle.levels)
 
     @property
     def answers(self) -> bool:
@@ -84,7 +84,7 @@ class ResponseBench:
         if None in made or (moved and last is None):
             return self._afresh(changes)
         found = self._held.curve(None if last is None else self._varied(last, before), others)
-        return TriedResponse(found.curve, found.idle, found.followed)
+        return TriedResponse(found.curve, found.levels, found.followed)
 
     def _made(self, change: str, parts: dict[str, Part]) -> ChangedPart | None:
         made = changed_part(self.opened.written, change, parts)

@@ -28,7 +28,7 @@ def _findings(desk: Desk, args: TriedArgs) -> dict[str, Any]:
             desk.tell(count / len(LOOKS), words)
             was += look(before)
             now += look(after)
-    idle = moved_rows(before.written, before.idle, after.idle) if after.readable is not None else []
+    idle = moved_rows(before.written, before.idle.levels, after.idle.levels) if after.readable is not None else []
     known, found = {_key(f) for f in was}, {_key(f) for f in now}
     return {
         "changes": [{"part": c.part, "was": c.was, "now": c.now} for c in after.changes],

@@ -52,7 +52,7 @@ _BENCHES = Benches()
 def _response(desk: Desk, args: ResponseArgs) -> dict[str, Any]:
     bench = _BENCHES.bench(desk, args.source, args.output)
     found = bench.response(args.changes, args.moved or "")
-    moved = moved_rows(bench.opened.written, bench.opened.idle, found.idle) if found.followed else []
+    moved = moved_rows(bench.opened.written, bench.opened.idle.levels, found.levels) if found.followed else []
     return {**_curve(found.curve), "idle": moved}
 
 

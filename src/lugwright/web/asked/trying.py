@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from lugwright.buildfile.build import Build
-from lugwright.circuit.operating import Idle
+from lugwright.circuit.operating import Levels
 from lugwright.documents.book.mains_side import mains_joints
 from lugwright.quantities import with_unit
 from lugwright.web.asked.asked import Args
@@ -24,7 +24,7 @@ class TriedArgs(Args):
     changes: list[Change] = Field(default=[], max_length=MOST_CHANGES)
 
 
-def moved_rows(build: Build, before: Idle, after: Idle) -> list[dict[str, Any]]:
+def moved_rows(build: Build, before: Levels, after: Levels) -> list[dict[str, Any]]:
     """Return what of an idle has moved, what moved most first; joints on the mains are left out."""
     mains = mains_joints(build)
     found = []
@@ -33,10 +33,10 @@ def moved_rows(build: Build, before: Idle, after: Idle) -> list[dict[str, Any]]:
         if was is not None:
             found.append((f"{name} plate current", was.plate_a, tube.plate_a, "A"))
             found.append((f"{name} plate heat", was.plate_w, tube.plate_w, "W"))
-    for joint, level in after.joints.items():
-        known = before.joints.get(joint)
-        if known is not None and joint not in mains and abs(level.volts - known.volts) > LEAST_V:
-            found.append((joint, known.volts, level.volts, "V"))
+    for joint, volts in after.volts.items():
+        known = before.volts.get(joint)
+        if known is not None and joint not in mains and abs(volts - known) > LEAST_V:
+            found.append((joint, known, volts, "V"))
     moved = [(_share(was, now), name, was, now, unit) for name, was, now, unit in found]
     moved = sorted((row for row in moved if row[0] > LEAST_SHARE), key=lambda row: -row[0])
     return [

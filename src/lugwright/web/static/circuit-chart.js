@@ -80,7 +80,13 @@ export class Chart {
   lay(afresh) {
     const curves = [this.asIs, this.tried].flatMap((each) => (each ? [each] : []));
     const first = curves[0];
-    if (!first) return;
+    if (first) this.scale(first, curves, afresh);
+    this.lines.asIs.setAttribute("points", this.asIs ? this.places(this.asIs) : "");
+    this.lines.tried.setAttribute("points", this.tried ? this.places(this.tried) : "");
+  }
+
+  /** @param {Curve} first @param {Curve[]} curves @param {boolean} afresh */
+  scale(first, curves, afresh) {
     const all = curves.flatMap((each) => this.values(each));
     const step = this.ohms() ? 1 : ROUND[/** @type {keyof typeof ROUND} */ (this.quantity)];
     const low = Math.floor(Math.min(...all) / step) * step;
@@ -90,8 +96,6 @@ export class Chart {
       this.high = afresh ? high : Math.max(high, this.high);
       this.drawGrid(first, step);
     }
-    this.lines.asIs.setAttribute("points", this.asIs ? this.places(this.asIs) : "");
-    this.lines.tried.setAttribute("points", this.tried ? this.places(this.tried) : "");
   }
 
   /** @param {Curve} curve */

@@ -172,8 +172,7 @@ export class Trials {
       }
     } catch (error) {
       if (!(error instanceof Told)) throw error;
-      const { what, found, wanted } = error.lines;
-      this.say(`${what}: ${found}; wanted: ${wanted}. The curve drawn is that of before.`, true);
+      this.refuse(error);
     } finally {
       clearTimeout(slow);
       this.flying = false;
@@ -190,6 +189,16 @@ export class Trials {
       : undefined;
     this.chart.show(this.asIs, tried, moved !== null);
     this.tell(tried);
+  }
+
+  /** Says why there is no curve of what is tried, and draws none. @param {Told} told */
+  refuse(told) {
+    const { what, found, wanted } = told.lines;
+    const none = this.asIs ? "No curve is drawn of what is tried." : "No curve is drawn.";
+    this.chart.show(this.asIs, undefined, true);
+    this.figures.show(this.asIs, undefined);
+    at("idle-moved").replaceChildren();
+    this.say(`${what}: ${found}; wanted: ${wanted}. ${none}`, true);
   }
 
   /** Says what the curves are and what the idle does. @param {Curve | undefined} tried */
