@@ -198,6 +198,13 @@ def test_filters_leave_what_is_asked_for(page: Page, bench: Bench) -> None:
     until(page, f"JSON.stringify(({LIT})().wires) === '[\"{wire}\"]'")
     page.select_option("#by-work", "to do")
     assert set(page.evaluate(LIT)["wires"]) & heaters == heaters - {wire}
+    page.select_option("#by-work", "")
+    page.select_option("#by-step", "")
+    page.select_option("#by-layer", "parts")
+    lit = page.evaluate(LIT)
+    assert lit["wires"] == []
+    assert set(lit["parts"]) == {s["part"] for s in plan_of(bench)["seats"] if s["layer"] == 1}
+    expect(page.locator("#card h2")).to_have_text("Lit: parts")
 
 
 def test_the_next_job_is_lit_alone_and_follows_the_log(page: Page, bench: Bench) -> None:

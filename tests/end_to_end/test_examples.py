@@ -67,6 +67,8 @@ def test_the_book_of_every_example_is_whole(build_file: Path) -> None:
     assert len(_rows(out / "tables" / "wires.csv")) == len(opened.plan.wires)
     assert len(list((out / "drawings").glob("strip_*.svg"))) == len(opened.build.strips)
     assert len(list((out / "drawings").glob("*.dxf"))) >= 1
+    layers = sorted((out / "drawings").glob("layer_*.svg"))
+    assert [path.stem for path in layers[:2]] == ["layer_1_under_the_parts", "layer_2_parts"]
     worked = sorted((out / "drawings").glob("work_*.svg"))
     assert len(worked) == len({job.phase for job in opened.work_order.jobs if job.leads})
     assert all(f'data-wire="W{wire.number}"' in worked[-1].read_text(encoding="utf-8") for wire in opened.plan.wires)

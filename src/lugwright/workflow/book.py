@@ -21,6 +21,7 @@ from lugwright.documents.drawings.drill_plan import Hole, drill_holes, faces
 from lugwright.documents.drawings.drill_sheets import drill_template_sheets
 from lugwright.documents.drawings.drill_template import drill_template_svg
 from lugwright.documents.drawings.dxf import drill_dxf
+from lugwright.documents.drawings.layer_drawing import LayerDrawing, layer_drawings
 from lugwright.documents.drawings.phase_drawing import PhaseDrawing, phase_drawings
 from lugwright.documents.drawings.plate_curves import plate_charts, plate_curves_svg
 from lugwright.documents.drawings.power_chart import power_charts
@@ -141,6 +142,7 @@ class Drawn:
     holes: tuple[Hole, ...]
     cards: Mapping[int, tuple[str, ...]]
     phases: tuple[PhaseDrawing, ...]
+    layers: tuple[LayerDrawing, ...]
 
 
 def draw(opened: Opened, paper: str) -> Drawn:
@@ -159,12 +161,13 @@ def draw(opened: Opened, paper: str) -> Drawn:
         holes=drill_holes(build, plan, hardware),
         cards=card_drawings(side, opened.work_order),
         phases=phase_drawings(side, opened.work_order),
+        layers=layer_drawings(side),
     )
 
 
-def _file_word(phase: str) -> str:
-    """Return a kind of work as it stands in the name of a file."""
-    return phase.lower().replace("+", "_plus").replace(" ", "_")
+def _file_word(words: str) -> str:
+    """Return a kind of work, or a layer, as it stands in the name of a file."""
+    return words.lower().replace("+", "_plus").replace(" ", "_")
 
 
 def _drawing_files(opened: Opened, records: BookRecords, drawn: Drawn) -> Iterator[tuple[str, bytes]]:
@@ -173,6 +176,8 @@ def _drawing_files(opened: Opened, records: BookRecords, drawn: Drawn) -> Iterat
         yield f"drawings/wiring_side_{count}.svg", sheet.svg.encode()
     for count, after in enumerate(drawn.phases, start=1):
         yield f"drawings/work_{count:02d}_{_file_word(after.phase)}.svg", after.svg.encode()
+    for count, upto in enumerate(drawn.layers, start=1):
+        yield f"drawings/layer_{count}_{_file_word(upto.layer)}.svg", upto.svg.encode()
     for count, drawing in enumerate(drawn.stages, start=1):
         yield f"drawings/circuit_{count:02d}_{drawing.stage}.svg", drawing.svg.encode()
     for chart in response_charts(records.response) if records.response else ():

@@ -49,6 +49,14 @@ def test_the_tables_say_what_the_plan_says(desk: Desk) -> None:
     }
 
 
+def test_every_wire_bus_and_seated_part_has_its_layer(desk: Desk) -> None:
+    tables = _asked("wiring tables", desk)
+    seated = {name for name, part in tables["parts"].items() if part["seated"]}
+    assert set(tables["layers"]) == {*tables["wires"], *tables["buses"], *seated}
+    assert set(tables["layers"].values()) <= set(_asked("wiring", desk)["layers"])
+    assert {tables["layers"][name] for name in seated if tables["parts"][name]["layer"] == 1} == {"parts"}
+
+
 def test_volts_of_a_joint_are_those_at_idle_and_at_worst(desk: Desk) -> None:
     tables, opened = _asked("wiring tables", desk), desk.opened
     plate = tables["joints"]["V1a.plate"]

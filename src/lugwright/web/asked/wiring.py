@@ -9,6 +9,7 @@ from pydantic import Field
 
 from lugwright.bringup.results import Reading
 from lugwright.buildfile.build import Build, Tube
+from lugwright.documents.drawings.layer_drawing import LAYERS
 from lugwright.documents.drawings.socket_detail import socket_detail_svg
 from lugwright.documents.drawings.strip_detail import strip_detail_svg
 from lugwright.documents.drawings.top_side import top_side_svg
@@ -50,6 +51,7 @@ def _wiring(desk: Desk, args: NoArgs) -> dict[str, Any]:
     return found | {
         "svg": inline(wiring_side_svg(side_of(opened))),
         "phases": list(dict.fromkeys(job.phase for job in opened.work_order.jobs)),
+        "layers": list(LAYERS),
         "strips": [strip.name for strip in opened.build.strips],
         "sockets": sockets(opened.build),
     }

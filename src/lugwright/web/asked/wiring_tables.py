@@ -9,6 +9,8 @@ from lugwright.buildfile.build import Build
 from lugwright.buildfile.part_words import value_words
 from lugwright.circuit.operating import Idle, JointIdle
 from lugwright.documents.drawings.colors import inks
+from lugwright.documents.drawings.layer_drawing import layers_of
+from lugwright.documents.drawings.wire_layers import laying
 from lugwright.layout.results import Plan, Wire
 from lugwright.quantities import with_unit
 from lugwright.workorder.results import Job, WorkOrder
@@ -36,6 +38,7 @@ def wiring_tables(build: Build, plan: Plan, order: WorkOrder, idle: Idle, worst:
         "strips": {strip.name: {"at": list(strip.at), "turn": strip.turn} for strip in build.strips},
         "cards": [_card(job) for job in order.jobs],
         "phases": list(dict.fromkeys(phase.values())),
+        "layers": layers_of(build, plan, laying(plan, order)),
         "touch_v": TOUCH_V,
     }
 

@@ -100,7 +100,7 @@ class Page {
     document.addEventListener("keydown", (event) => event.key === "Escape" && this.keep(null));
     byId("find").addEventListener("input", () => this.find(false));
     byId("find").addEventListener("change", () => this.find(true));
-    for (const id of ["by-step", "by-volts", "by-work"]) byId(id).addEventListener("input", () => this.draw());
+    for (const id of ["by-step", "by-layer", "by-volts", "by-work"]) byId(id).addEventListener("input", () => this.draw());
     byId("next-job").addEventListener("click", () => this.showJob(this.job ? 0 : this.things.state.next));
     byId("card-before").addEventListener("click", () => this.showJob(Math.max(this.job - 1, 1)));
     byId("card-after").addEventListener("click", () => this.showJob(Math.min(this.job + 1, this.things.tables.cards.length)));
@@ -149,7 +149,7 @@ class Page {
 
   filter() {
     const value = (/** @type {string} */ id) => /** @type {HTMLInputElement} */ (byId(id)).value;
-    return { step: value("by-step"), volts: Number(value("by-volts")) || 0, work: value("by-work") };
+    return { step: value("by-step"), layer: value("by-layer"), volts: Number(value("by-volts")) || 0, work: value("by-work") };
   }
 
   /** What is lit now. @returns {Lit | null} */
@@ -209,9 +209,9 @@ function drawn(svg) {
 }
 
 /** @param {import("./wiring_things.js").Filter} filter @param {number} touch_v */
-function inWords({ step, volts, work }, touch_v) {
+function inWords({ step, layer, volts, work }, touch_v) {
   const ringed = volts ? `${volts} V and more from ground; rings mark what is above ${touch_v} V` : "";
-  const words = [step, work, ringed].filter((each) => each).join("; ");
+  const words = [step, layer, work, ringed].filter((each) => each).join("; ");
   return words && `Lit: ${words}`;
 }
 

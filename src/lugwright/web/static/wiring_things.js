@@ -7,9 +7,9 @@
 /** @typedef {{joint: string, ends: [string, string], kind: string, color: string, type: string, ink: string, stripe: string, cut: string, route: string, strip: string, jacket: string, twist: string, bond: string, shield: string, over: string[], cards: number[]}} Wire */
 /** @typedef {{words: string, ends: string[], seated: boolean, leads: string[], layer: number, cards: number[]}} Part */
 /** @typedef {{number: number, phase: string, title: string, text: string[], things: string[], terminals: string[], cautions: string[], solder: string[], waits: string[]}} Card */
-/** @typedef {{plan: string, fingerprint: string, joints: Record<string, Joint>, terminals: Record<string, Terminal>, wires: Record<string, Wire>, parts: Record<string, Part>, buses: Record<string, string>, strips: Record<string, {at: [number, number], turn: number}>, cards: Card[], phases: string[], touch_v: number}} Tables */
+/** @typedef {{plan: string, fingerprint: string, joints: Record<string, Joint>, terminals: Record<string, Terminal>, wires: Record<string, Wire>, parts: Record<string, Part>, buses: Record<string, string>, strips: Record<string, {at: [number, number], turn: number}>, cards: Card[], phases: string[], layers: Record<string, string>, touch_v: number}} Tables */
 /** @typedef {{plan: string, fingerprint: string, next: number, cards: string[], leads: string[], wires: Record<string, string[]>, soldered: string[], in: number, of: number}} State */
-/** @typedef {{step: string, volts: number, work: string}} Filter */
+/** @typedef {{step: string, layer: string, volts: number, work: string}} Filter */
 
 const REFERENCES = new Set(["ground", "chassis", "earth"]);
 
@@ -133,8 +133,8 @@ export class Things {
 
   /** What is left by a filter; null where nothing is filtered. @param {Filter} filter @returns {Lit | null} */
   filtered(filter) {
-    if (!filter.step && !filter.volts && !filter.work) return null;
-    const { wires, parts, terminals, cards, joints, touch_v } = this.tables;
+    if (!filter.step && !filter.layer && !filter.volts && !filter.work) return null;
+    const { wires, parts, buses, terminals, cards, joints, touch_v } = this.tables;
     const inStep = cards.filter((card) => card.phase === filter.step);
     const named = new Set(inStep.flatMap((card) => card.things));
     const keyed = new Set(inStep.flatMap((card) => card.terminals));
@@ -142,15 +142,23 @@ export class Things {
     const high = (names) => !filter.volts || names.some((joint) => (joints[joint]?.worst ?? 0) >= filter.volts);
     /** @param {Thing} thing @param {Set<string>} step */
     const wanted = (thing, step) =>
-      (!filter.step || step.has(thing.name)) && high(this.joints(thing)) && (!filter.work || this.done(thing) === (filter.work === "done"));
+      (!filter.step || step.has(thing.name)) && (!filter.layer || this.isIn(thing, filter.layer)) && high(this.joints(thing)) && (!filter.work || this.done(thing) === (filter.work === "done"));
     const seated = Object.keys(parts).filter((name) => parts[name]?.seated);
     const things = [
       ...Object.keys(wires).filter((name) => wanted({ kind: "wire", name }, named)),
       ...seated.filter((name) => wanted({ kind: "part", name }, named)),
+      ...Object.keys(buses).filter((name) => filter.layer && !filter.work && wanted({ kind: "bus", name }, named)),
     ];
     const lugs = Object.keys(terminals).filter((key) => terminals[key]?.leads.length && wanted({ kind: "terminal", name: key }, keyed));
     const hot = filter.volts ? lugs.filter((key) => (joints[terminals[key]?.joint ?? ""]?.worst ?? 0) > touch_v) : [];
     return { things: new Set(things), terminals: new Set(lugs), hot: new Set(hot) };
+  }
+
+  /** Whether a thing is of a layer; a terminal is of those of its leads. @param {Thing} thing @param {string} layer */
+  isIn(thing, layer) {
+    const { layers, terminals } = this.tables;
+    if (thing.kind !== "terminal") return layers[thing.name] === layer;
+    return (terminals[thing.name]?.leads ?? []).some((lead) => layers[ofLead(lead)] === layer);
   }
 
   /** Whether the log says that a thing is in, or a terminal soldered. @param {Thing} thing */
