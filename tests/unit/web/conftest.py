@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +12,8 @@ import pytest
 from lugwright.web.asked.table import ASKED
 from lugwright.web.desk import Desk, Openings
 from lugwright.workflow import open_build, write_plan
+
+from .served import served
 
 Ask = Callable[..., dict[str, Any]]
 DUNLIN = Path(__file__).parents[3] / "examples/dunlin_5.toml"
@@ -32,6 +34,23 @@ def dunlin(planned_dunlin: Path, tmp_path: Path) -> Path:
     for each in (planned_dunlin, planned_dunlin.with_suffix(".plan.json")):
         shutil.copy(each, tmp_path)
     return tmp_path / planned_dunlin.name
+
+
+@pytest.fixture(scope="module")
+def folder(planned_dunlin: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder of this module's own with the Dunlin, planned."""
+    folder = tmp_path_factory.mktemp("served") / "builds"
+    folder.mkdir()
+    for each in (planned_dunlin, planned_dunlin.with_suffix(".plan.json")):
+        shutil.copy(each, folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def port(folder: Path) -> Iterator[int]:
+    """Return where that folder is served."""
+    with served(folder) as found:
+        yield found
 
 
 @pytest.fixture

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import shutil
 import signal
 import sqlite3
 from collections.abc import Iterator
@@ -17,23 +16,7 @@ from websockets.sync.client import ClientConnection, connect
 
 from lugwright.workflow import open_build
 
-from .served import ANSWERS_WITHIN_S, served
-
-
-@pytest.fixture(scope="module")
-def folder(planned_dunlin: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a folder with the Dunlin."""
-    folder = tmp_path_factory.mktemp("deeds")
-    for each in (planned_dunlin, planned_dunlin.with_suffix(".plan.json")):
-        shutil.copy(each, folder)
-    return folder
-
-
-@pytest.fixture(scope="module")
-def port(folder: Path) -> Iterator[int]:
-    """Return where it is served."""
-    with served(folder) as found:
-        yield found
+from .served import ANSWERS_WITHIN_S
 
 
 @contextmanager

@@ -18,7 +18,7 @@ from lugwright.web.desk import Desk, Openings
 from lugwright.web.pages.table import PAGES
 from lugwright.workflow import open_build, write_plan
 
-from .served import exchanged, port_of, request, running, status_of
+from .served import exchanged, request, status_of
 
 EVIL = "</title></svg><img src=x onerror=alert(1)><script>alert(2)</script>'&"
 TOML = json.dumps(EVIL)
@@ -56,13 +56,6 @@ def folder(planned_dunlin: Path, tmp_path_factory: pytest.TempPathFactory) -> Pa
     (folder / "<img src=x onerror=alert(4)>.jpg").write_bytes(b"\xff\xd8\xff" + bytes(100))
     ASKED["photo"].answer(desk, PhotoArgs(file="<img src=x onerror=alert(4)>.jpg", text=EVIL))
     return folder
-
-
-@pytest.fixture(scope="module")
-def port(folder: Path) -> Iterator[int]:
-    """Return where it is served."""
-    with running(folder) as bench:
-        yield port_of(bench)
 
 
 NAME = "a-b-img-src-x-onerror-alert-3"

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from urllib.parse import urlencode
 
@@ -12,26 +10,10 @@ import pytest
 
 from lugwright.workflow import open_build
 
-from .served import exchanged, headers_of, request, served, status_of
+from .served import exchanged, headers_of, request, status_of
 
 JPEG = b"\xff\xd8\xff\xe0" + bytes(range(256)) * 4
 CID = "5eed" * 8
-
-
-@pytest.fixture(scope="module")
-def folder(planned_dunlin: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a folder with the Dunlin."""
-    folder = tmp_path_factory.mktemp("photos")
-    for each in (planned_dunlin, planned_dunlin.with_suffix(".plan.json")):
-        shutil.copy(each, folder)
-    return folder
-
-
-@pytest.fixture(scope="module")
-def port(folder: Path) -> Iterator[int]:
-    """Return where it is served."""
-    with served(folder) as found:
-        yield found
 
 
 def sent(port: int, body: bytes, *, kind: str = "image/jpeg", build: str = "dunlin-5", **said: str) -> bytes:
