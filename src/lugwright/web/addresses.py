@@ -7,6 +7,7 @@ import socket
 
 from lugwright.errors import ServeError
 
+MOST_ON_THE_WAY = 256 * 1024  # bytes to one client: what is taken in has to be seen here before long
 _SOMEWHERE = ("198.51.100.1", 9)  # an address for documents: nothing is sent to it
 
 
@@ -68,6 +69,7 @@ def listening_at(host: str, port: int) -> socket.socket:
     """
     listening = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM)
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, MOST_ON_THE_WAY)
     try:
         listening.bind((host, port))
         listening.listen(128)

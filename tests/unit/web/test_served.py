@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import socket
 import time
 from collections.abc import Iterator
@@ -13,17 +12,7 @@ import pytest
 from lugwright.web import guard, patience
 from lugwright.web.guard import policy
 
-from .served import exchanged, headers_of, heard, request, served, status_of
-
-
-@pytest.fixture(scope="module")
-def port(planned_dunlin: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[int]:
-    """Return where the Dunlin is served."""
-    folder = tmp_path_factory.mktemp("served")
-    for each in (planned_dunlin, planned_dunlin.with_suffix(".plan.json")):
-        shutil.copy(each, folder)
-    with served(folder) as found:
-        yield found
+from .served import exchanged, headers_of, heard, request, status_of
 
 
 def _post(port: int, *headers: str, target: str = "/build/dunlin-5/photos", body: bytes = b"x") -> bytes:
@@ -214,6 +203,52 @@ def test_a_picture_that_does_not_come_to_an_end_is_given_up(port: int, monkeypat
     with socket.create_connection(("127.0.0.1", port), timeout=20) as connection:
         connection.sendall(sent[:-100])
         assert status_of(heard(connection)) == 400
+
+
+@pytest.fixture
+def large(folder: Path) -> Iterator[tuple[str, int]]:
+    """Return the address of a picture that no buffer on the way holds, and its size."""
+    photos = folder / "dunlin_5.photos"
+    photos.mkdir(exist_ok=True)
+    picture = photos / "large-000000000000.jpg"
+    picture.write_bytes(b"\xff\xd8\xff" + bytes(24 * 1024 * 1024))
+    yield f"/build/dunlin-5/photos/{picture.name}", picture.stat().st_size
+    picture.unlink()
+
+
+def _asking(port: int, target: str, *, room: int) -> socket.socket:
+    """Return a connection with so much room of its own that has asked for something. [bytes]"""
+    connection = socket.socket()
+    connection.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, room)
+    connection.settimeout(20)
+    connection.connect(("127.0.0.1", port))
+    connection.sendall(request(port, target))
+    return connection
+
+
+def test_a_client_that_takes_nothing_in_is_let_go(
+    port: int, large: tuple[str, int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(patience, "TAKES_WITHIN_S", 0.3)
+    target, size = large
+    with _asking(port, target, room=4096) as connection:
+        time.sleep(2.0)
+        assert len(heard(connection)) < size
+
+
+def test_a_client_that_takes_it_in_slowly_gets_all_of_it(
+    port: int, large: tuple[str, int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(patience, "TAKES_WITHIN_S", 0.3)
+    monkeypatch.setattr(patience, "ASKS_WITHIN_S", 0.3)
+    target, size = large
+    taken = 0
+    with _asking(port, target, room=256 * 1024) as connection:
+        for _ in range(10):
+            time.sleep(0.1)
+            taken += len(connection.recv(256 * 1024))
+        taken += len(heard(connection))
+    assert taken > size
 
 
 def test_the_server_answers_others_while_some_are_slow(port: int) -> None:
