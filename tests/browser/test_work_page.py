@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
 from collections.abc import Callable
@@ -9,10 +10,13 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
+from pypdf import PdfReader
 
 from .serving import Bench, run
 
 LEAST_TAP_PX = 56.0  # of what a gloved finger ticks
+
+MOST_SHEETS = 10  # for 31 cards: three and more on each
 
 
 def stored(page: Page) -> None:
@@ -135,3 +139,13 @@ def test_printed_every_card_stands_whole_with_boxes_for_a_pen(page: Page, bench:
     expect(page.locator(".caution").first).to_be_visible()
     for gone in ("#note", "#log", "#link", ".head"):
         expect(page.locator(gone)).to_be_hidden()
+    sheets = [" ".join(each.extract_text().split()) for each in PdfReader(io.BytesIO(page.pdf(format="A4"))).pages]
+    assert len(sheets) <= MOST_SHEETS
+    text = " ".join(sheets)
+    whole = [text.index(f"Card {number} is done") for number in range(1, 32)]
+    assert whole == sorted(whole), "on paper they stand in their order, also the one that is next"
+    for number, title in enumerate(page.locator(".job .title").all_inner_texts(), 1):
+        (sheet,) = (sheet for sheet in sheets if f"Card {number} is done" in sheet)
+        assert f"{number} {title}" in sheet, "a card is not torn apart"
+    page.emulate_media(media="screen")
+    expect(page.locator("#now .job-body")).to_be_visible()

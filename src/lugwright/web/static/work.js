@@ -76,6 +76,20 @@ watchJournal();
 document.getElementById("go-on")?.addEventListener("click", goOn);
 document.getElementById("which")?.addEventListener("change", showWhich);
 document.getElementById("print")?.addEventListener("click", () => print());
+addEventListener("beforeprint", () => {
+  const top = document.querySelector("#now .job");
+  if (!(top instanceof HTMLElement)) return;
+  const open = top.querySelector(".job-head")?.getAttribute("aria-expanded") === "true";
+  putBack(top); // on paper they stand in their order
+  addEventListener(
+    "afterprint",
+    () => {
+      document.getElementById("now")?.append(top);
+      openCard(top, open);
+    },
+    { once: true },
+  );
+});
 document.getElementById("reload")?.addEventListener("click", () => location.reload());
 addEventListener("hashchange", openNamed);
 openNamed();
