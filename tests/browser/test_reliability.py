@@ -236,13 +236,37 @@ def test_a_photo_waits_for_the_server_and_is_kept_once(page: Page, bench: Bench,
     bench.kill()
     page.set_input_files("#picture", picture)
     expect(page.locator("#sending")).to_have_text(
-        "The photo is being stored; leave this page open. It could not be stored yet; trying again."
+        "The photo is being stored; until then this browser keeps it. It could not be stored yet; trying again."
     )
     bench.start()
     expect(page.locator("#sending")).to_have_text("The photo is stored.", timeout=60_000)
+    assert kept_photos(page) == 0
     ((_, kind, name),) = entries(bench, "photo")
     assert kind == "photo"
     assert (bench.folder / "dunlin_5.photos" / name).read_bytes() == picture.read_bytes()
+
+
+def kept_photos(page: Page) -> int:
+    """Return how many photos the browser keeps."""
+    return int(page.evaluate("import('/static/photos_kept.js').then(async (kept) => (await kept.keptPhotos()).length)"))
+
+
+def test_a_photo_that_could_not_be_sent_is_kept_over_a_reload_and_sent_once(
+    page: Page, bench: Bench, watch: Watch, tmp_path: Path
+) -> None:
+    watch.expect(r"ERR_FAILED")
+    page.goto(bench.at("work?copy=kept-photo"), wait_until="networkidle")
+    picture = tmp_path / "inside.png"
+    page.screenshot(path=picture)
+    page.route("**/photos?*", lambda route: route.abort())
+    page.set_input_files("#picture", picture)
+    expect(page.locator("#sending")).to_contain_text("until then this browser keeps it")
+    assert kept_photos(page) == 1
+    page.unroute("**/photos?*")
+    page.reload()
+    expect(page.locator("#sending")).to_have_text("The photo is stored.", timeout=60_000)
+    assert kept_photos(page) == 0
+    assert [kind for _, kind, _ in entries(bench, "kept-photo")] == ["photo"]
 
 
 def test_a_page_whose_cards_have_changed_says_so_and_ticks_nothing(page: Page, bench: Bench) -> None:

@@ -2,7 +2,7 @@
 
 import { orShow } from "./bench.js";
 import { deed } from "./link.js";
-import { watchField } from "./photos.js";
+import { takeUpPhotos, watchField } from "./photos.js";
 
 /** @typedef {{time: string, since: string, kind: string, words: string, size: string, ids: string[]}} Happening */
 
@@ -13,6 +13,7 @@ const words = /** @type {HTMLTextAreaElement} */ (form.elements.namedItem("text"
 
 /** Hears the form. */
 export function watchJournal() {
+  void takeUpPhotos();
   for (const id of ["camera", "picture"]) {
     watchField(/** @type {HTMLInputElement} */ (document.getElementById(id)), () => {
       const said = { about: about.value.trim(), text: words.value.trim() };

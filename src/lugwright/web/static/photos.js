@@ -1,10 +1,12 @@
-// Photos: sent as they are taken, again and again until the server has them; shown from the log.
+// Photos: sent as they are taken, again and again until the server has them, after a reload too; shown from the log.
 
 import { showError } from "./bench.js";
 import { build, copy } from "./link.js";
+import { dropPhoto, keepPhoto, keptPhotos } from "./photos_kept.js";
 
 /** @typedef {{file: string, text: string, since: string, there: boolean}} Photo */
 /** @typedef {{about: string, text: string}} Words */
+/** @typedef {import("./photos_kept.js").KeptPhoto} KeptPhoto */
 
 const MOST_BYTES = 12 * 1024 * 1024;
 const KINDS = ["image/jpeg", "image/png", "image/webp"];
@@ -13,36 +15,39 @@ const AGAIN_MS = 3000;
 
 const list = /** @type {HTMLElement} */ (document.getElementById("photos"));
 const sending = /** @type {HTMLElement} */ (document.getElementById("sending"));
-let waiting = 0;
+/** What is not stored yet, and whether a reload would find it. @type {Map<string, boolean>} */
+const waiting = new Map();
 let chain = Promise.resolve();
 
 /** Takes what a file field has been given. @param {HTMLInputElement} field @param {() => Words} words */
 export function watchField(field, words) {
   field.addEventListener("change", () => {
     const said = words();
-    for (const file of field.files ?? []) {
-      waiting += 1;
-      chain = chain.then(() => keep(file, said));
+    for (const picture of field.files ?? []) {
+      const cid = Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("");
+      void send({ cid, build, copy, ...said, name: picture.name, picture }, false);
     }
     field.value = "";
-    tell("");
   });
 }
 
-/** @param {File} file @param {Words} words */
-async function keep(file, words) {
-  try {
-    const picture = await prepared(file);
-    const cid = Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("");
-    await sendUntilKept(picture, `/build/${build}/photos?${new URLSearchParams({ cid, copy, ...words })}`);
-  } catch {
-    showError({ what: `${file.name} cannot be read`, found: file.type || "no known kind", wanted: "a picture", do: "save it as JPEG" });
-  }
-  waiting -= 1;
-  tell(waiting ? "" : "The photo is stored.");
+/** Takes up what was not stored when a page of this bench was left. */
+export async function takeUpPhotos() {
+  for (const photo of await keptPhotos()) if (!waiting.has(photo.cid)) void send(photo, true);
 }
 
-/** Returns a picture that the server takes; what it would not take is drawn anew, smaller. @param {File} file */
+/** @param {KeptPhoto} photo @param {boolean} kept */
+async function send(photo, kept) {
+  waiting.set(photo.cid, kept);
+  tell("");
+  chain = chain.then(() => sendUntilKept(photo));
+  if (kept || !(await keepPhoto(photo))) return;
+  if (waiting.has(photo.cid)) waiting.set(photo.cid, true);
+  else await dropPhoto(photo.cid); // it was quicker
+  if (waiting.size) tell("");
+}
+
+/** Returns a picture that the server takes; what it would not take is drawn anew, smaller. @param {Blob} file */
 async function prepared(file) {
   if (KINDS.includes(file.type) && file.size <= MOST_BYTES) return file;
   const bitmap = await createImageBitmap(file);
@@ -58,13 +63,23 @@ async function prepared(file) {
   return blob;
 }
 
-/** @param {Blob} picture @param {string} address */
-async function sendUntilKept(picture, address) {
+/** @param {KeptPhoto} photo */
+async function sendUntilKept(photo) {
+  const { cid, build: of, copy: serial, about, text, name } = photo;
+  const address = `/build/${of}/photos?${new URLSearchParams({ cid, copy: serial, about, text })}`;
+  /** @type {Blob} */
+  let picture;
+  try {
+    picture = await prepared(photo.picture);
+  } catch {
+    showError({ what: `${name} cannot be read`, found: photo.picture.type || "no known kind", wanted: "a picture", do: "save it as JPEG" });
+    return settle(cid, "");
+  }
   for (;;) {
     const answer = await sent(picture, address);
     if (answer && !answer.keep) {
       if (answer.error) showError(answer.error);
-      return;
+      return settle(cid, answer.error ? "" : "The photo is stored.");
     }
     if (answer?.error) showError(answer.error);
     tell("It could not be stored yet; trying again.");
@@ -72,24 +87,39 @@ async function sendUntilKept(picture, address) {
   }
 }
 
-/** @param {Blob} picture @param {string} address */
+/** @param {Blob} picture @param {string} address @returns {Promise<{error?: import("./link.js").FourLines, keep?: boolean} | undefined>} */
 async function sent(picture, address) {
   try {
     const response = await fetch(address, { method: "POST", headers: { "content-type": picture.type }, body: picture });
+    if (response.status === 404) return { error: { ...NOT_HERE, found: address.split("/")[2] ?? "" } };
     return await response.json();
   } catch {
-    return undefined; // no server there
+    return undefined; // no server there, or one that does not let this device in
   }
+}
+
+const NOT_HERE = {
+  what: "a photo could not be stored",
+  wanted: "a build that is on this bench",
+  do: "take it again on the Work page of the build it belongs to",
+};
+
+/** @param {string} cid @param {string} words */
+function settle(cid, words) {
+  waiting.delete(cid);
+  void dropPhoto(cid);
+  tell(words);
 }
 
 /** @param {string} words */
 function tell(words) {
-  const count = waiting > 1 ? `${waiting} photos are` : "The photo is";
-  sending.textContent = waiting ? `${count} being stored; leave this page open. ${words}`.trim() : words;
+  const count = waiting.size > 1 ? `${waiting.size} photos are` : "The photo is";
+  const kept = [...waiting.values()].every((each) => each) ? "until then this browser keeps it" : "leave this page open";
+  sending.textContent = waiting.size ? `${count} being stored; ${kept}. ${words}`.trim() : words;
 }
 
 addEventListener("beforeunload", (event) => {
-  if (waiting > 0) event.preventDefault();
+  if ([...waiting.values()].some((kept) => !kept)) event.preventDefault();
 });
 
 /** Shows the pictures that the log names. @param {Photo[]} photos */
