@@ -70,6 +70,11 @@ def test_ratings_come_at_once_and_every_check_a_moment_later(page: Page, bench: 
     expect(status).to_have_text("every check made", timeout=WITHIN_MS)
     grades = page.locator(".finding .grade").all_inner_texts()
     assert grades == sorted(grades, key=["danger", "fault", "doubt", "note"].index)
+    folded = page.locator("#far tbody tr").last
+    page.emulate_media(media="print")
+    expect(folded).to_be_visible()
+    page.emulate_media(media="screen")
+    expect(folded).to_be_hidden()
     page.locator("#far summary").click()
     rows = page.locator(".rated tbody tr")
     assert rows.count() > 40
@@ -144,6 +149,10 @@ def test_making_a_book_is_stopped_and_can_be_asked_for_again(page: Page, bench: 
     page.goto(bench.at("book"))
     page.get_by_role("radio", name="Letter").check()
     page.get_by_role("button", name="Make the book").click()
+    page.get_by_role("button", name="Stop").wait_for()
+    page.reload()
+    expect(page.locator("#under-way p")).to_contain_text("Making the book")
+    expect(page.locator("#link")).to_be_hidden()
     page.get_by_role("button", name="Stop").click()
     expect(page.locator("#under-way")).to_be_hidden(timeout=30_000)
     expect(page.get_by_role("button", name="Make the book")).to_be_focused()

@@ -188,6 +188,7 @@ def _read_until_one_is_off(page: Page, step: Step, wired: Wired) -> None:
 def _trace(page: Page, wired: Wired) -> None:
     """Follow what tracing asks for until the planted fault heads its list."""
     page.get_by_role("link", name="What explains this?").first.click()
+    _ended_and_begun_again(page)
     planted = wired.bench.faults[FAULT].what
     suspect, words = page.locator("#power-trace .suspects > li").first, page.locator("#power-trace .trace-words")
     expect(words).to_be_visible()
@@ -204,6 +205,17 @@ def _trace(page: Page, wired: Wired) -> None:
         expect(page.locator("#power-trace form.entry-line").first).not_to_have_attribute("data-point", before or "")
     expect(suspect).to_contain_text(planted)
     expect(page.locator("#power-trace .the-rest")).to_contain_text("none of the")
+
+
+def _ended_and_begun_again(page: Page) -> None:
+    """A search for the fault that is under way is ended by hand, and then wanted after all."""
+    page.get_by_role("button", name="End this").click()
+    expect(page.locator("#side-trace .busy")).to_have_text("Ended.Begin again")
+    again = page.get_by_role("button", name="Begin again")
+    expect(again).to_be_focused()
+    expect(page.locator("#told")).to_be_empty()
+    again.click()
+    expect(page.get_by_role("button", name="End this")).to_be_visible()
 
 
 def _put_right(page: Page, step: Step, *, every: bool) -> None:

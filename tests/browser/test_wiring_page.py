@@ -276,6 +276,10 @@ def test_a_dragged_part_is_planned_around_and_undone_and_kept(
     page.keyboard.press("Control+Shift+Z")
     expect(page.locator("#tries h2")).to_have_text("Tried out: R3")
     assert page.evaluate(DRAWN) == tried
+    page.reload()
+    expect(page.locator("#tries")).to_contain_text("Taken up again as it was when the page was left.")
+    expect(page.locator("#tries h2")).to_have_text("Tried out: R3")
+    assert page.evaluate(DRAWN) == tried
     page.click('[data-act="keep"]')
     expect(page.locator("#wiring[data-ready] #tries")).to_be_hidden()
     page.wait_for_selector("#wiring[data-ready]")
@@ -321,6 +325,13 @@ def test_what_cannot_be_says_why_and_what_is_tried_out_outlives_a_change_elsewhe
         file.write("# a thought\n")
     expect(page.locator("#tries .hot").first).to_have_text("The build or its plan has changed elsewhere since.")
     expect(page.locator("#tries h2")).to_have_text("Tried out: R3")
+    page.get_by_role("button", name="Show it as it is now").click()
+    expect(page.locator("#tries")).to_contain_text(
+        "What was tried out here is dropped: the build or its plan has changed since."
+    )
+    page.reload()
+    page.wait_for_selector("#wiring[data-ready]")
+    expect(page.locator("#tries")).to_be_hidden()
 
 
 def test_a_build_without_a_plan_is_planned_by_a_button(page: Page, serve: Serve) -> None:
@@ -330,6 +341,9 @@ def test_a_build_without_a_plan_is_planned_by_a_button(page: Page, serve: Serve)
     page.goto(bench.at("wiring"))
     expect(page.locator("#no-plan")).to_contain_text("There is no plan yet")
     page.click("#plan-it")
+    page.reload()
+    expect(page.get_by_role("button", name="Stop")).to_be_visible()
+    expect(page.locator("#planning")).to_contain_text("planning")
     page.wait_for_selector("#wiring[data-ready]", timeout=300_000)
     assert plan_of(bench) == stored
 

@@ -8,29 +8,32 @@ import itertools
 import os
 import signal
 import sys
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from lugwright.web import no_answer
 from lugwright.web.asked.asked import LOG, LONG, METER, PAGES
+from lugwright.web.call import Call
 from lugwright.web.frames import framed, next_frame
+from lugwright.web.line import Ended, Line
 
 _COMMAND = "from lugwright.web.worker import work; work()"
 _TRIES = 2  # of a question whose worker died
 MOST_QUEUED = 256  # of one lane, by all tabs together
 # A worker that takes longer is ended: others wait behind it.
 LIMITS_S = {PAGES: 180.0, LOG: 600.0, METER: 600.0, LONG: 3600.0}
-Progress = Callable[[float, str], None]
 
 
 class Refused(Exception):
-    """What was asked cannot be answered; ``error`` says why in four lines. ``keep``: try the same again later."""
+    """What was asked cannot be answered; ``error`` says why in four lines.
 
-    def __init__(self, error: dict[str, str], *, keep: bool = False) -> None:
+    ``keep``: try the same again later. ``stopped``: who asked wants no answer any more.
+    """
+
+    def __init__(self, error: dict[str, str], *, keep: bool = False, stopped: bool = False) -> None:
         super().__init__(error["what"])
-        self.error, self.keep = error, keep
+        self.error, self.keep, self.stopped = error, keep, stopped
 
 
 class _Gone(Exception):
@@ -39,10 +42,11 @@ class _Gone(Exception):
 
 @dataclass(frozen=True)
 class How:
-    """How something can be asked: in which lane, and whether it writes."""
+    """How something can be asked: in which lane, whether it writes, and what it is called by those who wait for it."""
 
     lane: str
     writes: bool
+    words: str = ""
 
 
 @dataclass(frozen=True)
@@ -66,12 +70,12 @@ class Lane:
         self._limit_s = limit_s
         self._worker: _Running | None = None
         self._numbers = itertools.count(1)
-        self._waiting: dict[int, tuple[asyncio.Future[Any], Progress | None]] = {}
-        self._starting, self._turn = asyncio.Lock(), asyncio.Lock()
+        self._waiting: dict[int, tuple[asyncio.Future[Any], Call]] = {}
+        self._starting, self._line = asyncio.Lock(), Line()
         self._queued = 0
         self._stopped = False
 
-    async def ask(self, question: dict[str, Any], progress: Progress | None = None) -> Any:
+    async def ask(self, question: dict[str, Any], call: Call) -> Any:
         """Return the answer.
 
         Raises
@@ -83,25 +87,35 @@ class Lane:
             raise Refused(no_answer.too_many(question["what"], MOST_QUEUED), keep=True)
         self._queued += 1
         try:
-            return await self._tried(question, progress)
+            return await self._tried(question, call)
+        except Ended:
+            raise Refused(no_answer.stopped(question["what"]), stopped=True) from None
         finally:
             self._queued -= 1
 
-    async def _tried(self, question: dict[str, Any], progress: Progress | None) -> Any:
+    async def _tried(self, question: dict[str, Any], call: Call) -> Any:
         for _ in range(_TRIES):
-            await self._turn.acquire()
-            asking = asyncio.create_task(self._ask(question, progress))
+            await self._line.turn(call)
+            asking = asyncio.create_task(self._ask(question, call))
             asking.add_done_callback(self._next)
+            call.ended_by(self._cut_short)
             try:
                 return await asyncio.shield(asking)  # who asked may go; the worker is busy with it all the same
             except _Gone:
-                if self._stopped:
-                    raise Refused(no_answer.stopped(question["what"])) from None
+                if call.ended or self._stopped:
+                    raise Ended from None
+            finally:
+                call.ended_by(None)
         raise Refused(no_answer.died_twice(question["what"]), keep=True)
+
+    def _cut_short(self) -> None:
+        """End the worker at what it is doing; the next question finds a new one."""
+        if self._worker is not None:
+            _kill(self._worker.process)
 
     def _next(self, asked: asyncio.Task[Any]) -> None:
         """Let the next question have its turn."""
-        self._turn.release()
+        self._line.next()
         if not asked.cancelled():
             asked.exception()  # whoever asked may be gone: then nobody wants to know of it
 
@@ -121,9 +135,11 @@ class Lane:
     async def start(self) -> _Running:
         """Start the worker, so that its imports are behind it when it is asked something."""
         async with self._starting:
+            if self._stopped:
+                raise _Gone
             if self._worker is None or self._worker.process.returncode is not None:
                 self._worker = await self._started()
-            if self._stopped:  # meanwhile, or before
+            if self._stopped:  # meanwhile
                 _kill(self._worker.process)
                 raise _Gone
             return self._worker
@@ -150,15 +166,17 @@ class Lane:
         ear = asyncio.create_task(self._listen(process, process.stdout, told))
         return _Running(process, process.stdin, told, ear)
 
-    async def _ask(self, question: dict[str, Any], progress: Progress | None) -> Any:
+    async def _ask(self, question: dict[str, Any], call: Call) -> Any:
         number = next(self._numbers)
         try:
             content = framed({**question, "number": number})
         except (ValueError, RecursionError):
             raise Refused(no_answer.not_to_be_said(question["what"])) from None
         worker = await self.start()
+        if call.ended:  # while it was started
+            raise _Gone
         future: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
-        self._waiting[number] = (future, progress)
+        self._waiting[number] = (future, call)
         try:
             worker.questions.write(content)
             return await asyncio.wait_for(_answer(worker.questions, future), self._limit_s)
@@ -166,6 +184,7 @@ class Lane:
             await self._end()
             raise Refused(no_answer.too_long(question["what"], self._limit_s), keep=True) from None
         except (BrokenPipeError, ConnectionResetError):
+            await self._end()
             raise _Gone from None
         finally:
             self._waiting.pop(number, None)
@@ -187,12 +206,11 @@ class Lane:
                 future.set_exception(_Gone())
 
     def _hear(self, message: dict[str, Any]) -> None:
-        future, progress = self._waiting.get(message["number"], (None, None))
-        if future is None or future.done():
+        future, call = self._waiting.get(message["number"], (None, None))
+        if future is None or call is None or future.done():
             return
         if "share" in message:
-            if progress is not None:
-                progress(message["share"], message["words"])
+            call.progress(message["share"], message["words"])
         elif "error" in message:
             future.set_exception(Refused(message["error"], keep=message.get("keep", False)))
         else:
@@ -223,9 +241,9 @@ class Lanes:
         self._lanes = {name: Lane(name, limit_s) for name, limit_s in LIMITS_S.items()}
 
     async def ask(
-        self, what: str, path: Path, copy: str, args: Any, *, command: str = "", progress: Progress | None = None
+        self, what: str, path: Path, copy: str, args: Any, *, command: str = "", of: str = "", call: Call | None = None
     ) -> Any:
-        """Return the answer to something in the table `ASKED`.
+        """Return the answer to something in the table `ASKED`; ``of`` is the build as those are told who wait.
 
         Raises
         ------
@@ -235,32 +253,27 @@ class Lanes:
         table = await self._lanes[PAGES].asked(what)
         if what not in table:
             raise Refused(no_answer.no_such(what, table))
+        call = call or Call()
+        call.name = " of ".join(filter(None, (table[what].words or what, of)))
         question = {"what": what, "path": str(path), "copy": copy, "args": args, "command": command}
         question["private"] = str(self.private)
-        return await self._lanes[table[what].lane].ask(question, progress)
+        return await self._lanes[table[what].lane].ask(question, call)
 
-    async def writes(self, what: str) -> bool | None:
-        """Return whether something is a deed, that is, written; None if there is no such thing.
+    async def how(self, what: str) -> How | None:
+        """Return how something is asked; None if there is no such thing.
 
         Raises
         ------
         Refused
             No worker can be started.
         """
-        how = (await self._lanes[PAGES].asked(what)).get(what)
-        return how.writes if how else None
+        return (await self._lanes[PAGES].asked(what)).get(what)
 
     async def warm(self) -> None:
         """Start the workers that every page needs, pages first."""
         with contextlib.suppress(Refused, _Gone):  # who asks them something is told
             await self._lanes[PAGES].asked("the first page")
             await self._lanes[LOG].start()
-
-    async def cancel_long(self) -> None:
-        """End what takes long, whatever it is; the next such thing starts a new worker."""
-        lane = self._lanes[LONG]
-        self._lanes[LONG] = Lane(LONG, LIMITS_S[LONG])
-        await lane.stop()
 
     async def stop(self) -> None:
         """End all workers."""

@@ -32,7 +32,7 @@ def stopped(what: str) -> FourLines:
     """Return that somebody did not want to wait."""
     return {
         "what": f"{what} was stopped",
-        "found": "stopped by hand, here or in another tab",
+        "found": "stopped by hand",
         "wanted": "time to finish",
         "do": "ask for it again",
     }

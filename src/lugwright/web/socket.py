@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import asyncio
 import json
+from collections import defaultdict
+from collections.abc import Callable, Coroutine, Iterator
+from contextlib import contextmanager
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 
-from lugwright.web.lanes import Refused
+from lugwright.web.asked.asked import LONG
+from lugwright.web.call import Call, telling
+from lugwright.web.lanes import How, Refused
 from lugwright.web.workshop import Workshop
 
 MOST_LETTERS = 200_000  # of a message
@@ -24,6 +29,7 @@ class _Message(BaseModel):
 Build = Annotated[str, Field(pattern=r"^[a-z0-9-]{1,60}$")]
 Copy = Annotated[str, Field(max_length=60)]
 Name = Annotated[str, Field(pattern=r"^[a-z_ ]{1,40}$")]
+Cid = Annotated[str, Field(pattern=r"^[0-9a-f]{32}$")]
 
 
 class Hello(_Message):
@@ -48,7 +54,18 @@ class Deed(_Message):
     """Something to be written: kept by the tab until it is answered, carried out once however often it comes."""
 
     t: Literal["deed"]
-    cid: Annotated[str, Field(pattern=r"^[0-9a-f]{32}$")]
+    cid: Cid
+    what: Name
+    build: Build
+    copy_: Annotated[Copy, Field(alias="copy")] = ""
+    args: dict[str, Any] = Field(default={})
+
+
+class Errand(_Message):
+    """Something that takes long: goes on without the tab, no deed waits behind it, done once however often it comes."""
+
+    t: Literal["errand"]
+    cid: Cid
     what: Name
     build: Build
     copy_: Annotated[Copy, Field(alias="copy")] = ""
@@ -56,9 +73,12 @@ class Deed(_Message):
 
 
 class Cancel(_Message):
-    """End what takes long."""
+    """End what this tab has asked for, if it takes long."""
 
     t: Literal["cancel"]
+    what: Name
+    build: Build
+    copy_: Annotated[Copy, Field(alias="copy")] = ""
 
 
 class There(_Message):
@@ -67,9 +87,15 @@ class There(_Message):
     t: Literal["there?"]
 
 
-_MESSAGES: TypeAdapter[Hello | Ask | Deed | Cancel | There] = TypeAdapter(
-    Annotated[Hello | Ask | Deed | Cancel | There, Field(discriminator="t")]
+_MESSAGES: TypeAdapter[Hello | Ask | Deed | Errand | Cancel | There] = TypeAdapter(
+    Annotated[Hello | Ask | Deed | Errand | Cancel | There, Field(discriminator="t")]
 )
+Asking = Ask | Deed | Errand
+_KINDS: dict[type[_Message], Callable[[How], bool]] = {
+    Ask: lambda how: not how.writes,
+    Deed: lambda how: how.writes and how.lane != LONG,  # others would wait behind it
+    Errand: lambda how: how.lane == LONG,
+}
 
 
 class Tab:
@@ -80,7 +106,9 @@ class Tab:
         self._tasks: set[asyncio.Task[None]] = set()
         self._speaking = asyncio.Lock()
         self._deaf = False
-        self._deeds = asyncio.Lock()  # one after the other, in the order they came
+        # one after the other in each lane, in the order they came
+        self._deeds: dict[str, asyncio.Lock] = defaultdict(asyncio.Lock)
+        self._calls: dict[Call, tuple[str, str, str]] = {}  # what takes long and is waited for here
 
     async def live(self) -> None:
         """Answer until the tab is closed."""
@@ -128,43 +156,74 @@ class Tab:
         elif isinstance(message, There):
             await self.say({"t": "here"})
         elif isinstance(message, Cancel):
-            await self._shop.lanes.cancel_long()
+            meant = message.what, message.build, message.copy_
+            for call in [call for call, asked in self._calls.items() if asked == meant]:
+                call.end()
         elif len(self._tasks) >= MOST_AT_ONCE:
             await self.say(_reply(message, {"error": _TOO_MANY, "keep": True}))
         else:
-            task = asyncio.create_task(self._deed(message) if isinstance(message, Deed) else self._answer(message))
-            self._tasks.add(task)
-            task.add_done_callback(self._tasks.discard)
+            self._do(self._answer(message))
 
-    async def _deed(self, message: Deed) -> None:
-        async with self._deeds:
-            await self._answer(message)
-        await self._shop.rooms.look_at(message.build) if self._shop.shelf.get(message.build) else None
+    def _do(self, work: Coroutine[Any, Any, None]) -> None:
+        """Have something done beside the hearing."""
+        task = asyncio.create_task(work)
+        self._tasks.add(task)
+        task.add_done_callback(self._tasks.discard)
 
-    async def _answer(self, message: Ask | Deed) -> None:
-        def progress(share: float, words: str) -> None:
-            told = {"t": "progress", "what": message.what, "share": share, "words": words}
-            task = asyncio.create_task(self.say(told))
-            self._tasks.add(task)
-            task.add_done_callback(self._tasks.discard)
-
-        command = message.cid if isinstance(message, Deed) else ""
+    async def _answer(self, message: Asking) -> None:
         try:
-            if await self._shop.lanes.writes(message.what) is (command == ""):
+            how = await self._shop.lanes.how(message.what)
+            if how is not None and not _KINDS[type(message)](how):
                 raise Refused(_WRONG_WAY)
-            found = await self._shop.ask(
-                message.what, message.build, message.copy_, message.args, command=command, progress=progress
-            )
+            lane = how.lane if how is not None else ""
+            found = await self._found(message, lane)
         except Refused as refused:
-            await self.say(_reply(message, {"error": refused.error, "keep": refused.keep}))
+            rest = {"error": refused.error, "keep": refused.keep, "stopped": refused.stopped}
+            await self.say(_reply(message, rest))
         else:
             await self.say(_reply(message, {"answer": found}))
+        if not isinstance(message, Ask) and self._shop.shelf.get(message.build):
+            await self._shop.rooms.look_at(message.build)
+
+    async def _found(self, message: Asking, lane: str) -> Any:
+        """Return the answer; what takes long can be cancelled until then."""
+
+        def tell(told: dict[str, Any]) -> None:
+            about = {"what": message.what, "build": message.build, "copy": message.copy_}
+            self._do(self.say({**told, **about}))
+
+        if isinstance(message, Errand):
+            errand = self._shop.errands.errand(message.cid, lambda call: self._asked(message, call))
+            with self._waited_for(message, errand.call):
+                return await errand.answer(tell)
+        call = telling(tell, waits=lane == LONG)
+        if isinstance(message, Deed):
+            async with self._deeds[lane]:
+                return await self._asked(message, call)
+        if lane != LONG:
+            return await self._asked(message, call)
+        with self._waited_for(message, call):
+            return await self._asked(message, call)
+
+    async def _asked(self, message: Asking, call: Call) -> Any:
+        command = "" if isinstance(message, Ask) else message.cid
+        return await self._shop.ask(
+            message.what, message.build, message.copy_, message.args, command=command, call=call
+        )
+
+    @contextmanager
+    def _waited_for(self, message: Asking, call: Call) -> Iterator[None]:
+        self._calls[call] = message.what, message.build, message.copy_
+        try:
+            yield
+        finally:
+            self._calls.pop(call, None)
 
 
-def _reply(message: Ask | Deed, rest: dict[str, Any]) -> dict[str, Any]:
-    if isinstance(message, Deed):
-        return {"t": "done", "cid": message.cid, "what": message.what, **rest}
-    return {"t": "answer", "id": message.id, "what": message.what, **rest}
+def _reply(message: Asking, rest: dict[str, Any]) -> dict[str, Any]:
+    if isinstance(message, Ask):
+        return {"t": "answer", "id": message.id, "what": message.what, **rest}
+    return {"t": "done", "cid": message.cid, "what": message.what, **rest}
 
 
 _TOO_MANY = {
@@ -174,8 +233,8 @@ _TOO_MANY = {
     "do": "wait a moment",
 }
 _WRONG_WAY = {
-    "what": "a question was sent as a deed, or a deed as a question",
-    "found": "the other way round",
-    "wanted": "what is written as a deed, what is not as a question",
+    "what": "something was sent in the wrong way",
+    "found": "a question as a deed, a deed as a question, or the like",
+    "wanted": "what is written as a deed, what takes long as an errand, the rest as a question",
     "do": "reload the page; it may be older than the program",
 }

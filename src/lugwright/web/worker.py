@@ -34,8 +34,9 @@ class Worker:
         self._writing = threading.Lock()
 
     def introduce(self) -> None:
-        """Say what can be asked, and in which lane: the first thing a server hears."""
-        self._say(framed({name: {"lane": each.lane, "writes": each.writes} for name, each in ASKED.items()}))
+        """Say what can be asked, and how: the first thing a server hears."""
+        told = {n: {"lane": each.lane, "writes": each.writes, "words": each.words} for n, each in ASKED.items()}
+        self._say(framed(told))
 
     def answer(self, question: dict[str, Any]) -> None:
         """Answer one question: with what was asked, or with an error in its four lines."""

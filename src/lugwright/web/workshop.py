@@ -9,7 +9,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from lugwright.web.lanes import Lanes, Progress, Refused
+from lugwright.web.call import Call
+from lugwright.web.errands import Errands
+from lugwright.web.lanes import Lanes, Refused
 from lugwright.web.rooms import Rooms
 from lugwright.web.shelf import Shelf
 
@@ -19,11 +21,12 @@ class Workshop:
 
     def __init__(self, shelf: Shelf) -> None:
         self.shelf = shelf
-        self.lanes = Lanes()
+        self.lanes, self.errands = Lanes(), Errands()
+        self._titles: dict[str, str] = {}
         self.rooms = Rooms(shelf)
 
     async def ask(
-        self, what: str, build: str, copy: str, args: Any, *, command: str = "", progress: Progress | None = None
+        self, what: str, build: str, copy: str, args: Any, *, command: str = "", call: Call | None = None
     ) -> Any:
         """Return the answer to something asked of a build on the shelf.
 
@@ -42,7 +45,11 @@ class Workshop:
                     "do": "go back to the shelf",
                 }
             )
-        return await self.lanes.ask(what, path, copy, args, command=command, progress=progress)
+        of = self._titles.get(build, build)
+        found = await self.lanes.ask(what, path, copy, args, command=command, of=of, call=call)
+        if what == "outline":
+            self._titles[build] = found["title"]
+        return found
 
     @asynccontextmanager
     async def at_work(self) -> AsyncIterator[None]:

@@ -60,3 +60,14 @@ test("what is no deed of ours in the storage is left out", () => {
   }
   assert.equal(new Outbox(storage({ deeds: JSON.stringify([null, good]) })).size, 1);
 });
+
+test("errands are kept apart from deeds, so that none waits behind one", () => {
+  const held = storage();
+  const [deeds, errands] = [new Outbox(held), new Outbox(held, "errand")];
+  const plan = errands.add("plan", "amp", "1", {});
+  const tick = deeds.add("tick", "amp", "1", {});
+  assert.equal(plan.t, "errand");
+  assert.equal(deeds.first, tick);
+  assert.deepEqual([...new Outbox(held, "errand").deeds.values()], [plan]);
+  assert.deepEqual([...new Outbox(held).deeds.values()], [tick]);
+});

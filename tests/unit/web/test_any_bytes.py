@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import json
 import logging
-import shutil
 import string
 import threading
 from collections.abc import Iterator
@@ -42,16 +41,6 @@ class Complaints(logging.Handler):
 
     def emit(self, record: logging.LogRecord) -> None:
         self.heard.append(record.getMessage())
-
-
-@pytest.fixture(scope="module")
-def folder(planned_dunlin: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a folder with the Dunlin, in a folder of its own."""
-    folder = tmp_path_factory.mktemp("any") / "builds"
-    folder.mkdir()
-    for each in (planned_dunlin, planned_dunlin.with_suffix(".plan.json")):
-        shutil.copy(each, folder)
-    return folder
 
 
 @pytest.fixture(scope="module")
@@ -98,11 +87,15 @@ def messages(draw: st.DrawFn) -> Any:
     """Return a message: mostly one that a page could send."""
     what = draw(whats)
     args = draw(args_for(ASKED[what].args) if what in ASKED else anything)
-    kind = draw(st.sampled_from(["ask", "deed", "hello", "cancel", "there?", "odd"]))
+    kind = draw(st.sampled_from(["ask", "deed", "errand", "hello", "cancel", "there?", "odd"]))
     message: dict[str, Any] = {"t": kind, "what": what, "build": draw(builds), "args": args}
-    message |= {"deed": {"cid": draw(cids)}, "ask": {"id": draw(st.integers(-1, 2**60))}}.get(kind, {})
-    if kind in ("hello", "cancel", "there?"):
-        message = {"t": kind} | ({"build": message["build"]} if kind == "hello" else {})
+    if kind == "ask":
+        message["id"] = draw(st.integers(-1, 2**60))
+    elif kind in ("deed", "errand"):
+        message["cid"] = draw(cids)
+    else:
+        told = {"hello": ("build",), "cancel": ("what", "build")}.get(kind, ())
+        message = {"t": kind, **{name: message[name] for name in told}}
     if draw(st.booleans()):
         message["copy"] = draw(st.one_of(st.just("1"), words))
     if draw(st.integers(0, 9)) == 0:

@@ -13,6 +13,7 @@ import pytest
 
 from lugwright.log.store import Log
 from lugwright.web import lanes as lanes_module
+from lugwright.web.call import Call
 from lugwright.web.lanes import Lanes, Refused
 
 ODD = Path(__file__).with_name("odd_worker.py")
@@ -169,14 +170,43 @@ def test_what_a_worker_has_started_ends_with_it(dunlin: Path) -> None:
             seen.append(int(words))
             heard.set()
 
-        monkey = asyncio.create_task(lanes.ask("child", dunlin, "", {"value": 600}, progress=progress))
+        call = Call(progress)
+        monkey = asyncio.create_task(lanes.ask("child", dunlin, "", {"value": 600}, call=call))
         await heard.wait()
-        await lanes.cancel_long()
+        call.end()
         assert (await reason(monkey))[0][0] == "child was stopped"
 
     with_lanes(do)
     assert len(seen) == 1
     assert _gone(seen[0])
+
+
+def test_who_waits_is_told_for_what_and_may_go_and_nothing_else_is_ended(dunlin: Path) -> None:
+    told: list[list[str]] = [[], [], []]
+
+    async def do(lanes: Lanes) -> None:
+        under_way = asyncio.Event()
+        first = Call(lambda share, words: under_way.set(), told[0].append)
+        calls = [first, *(Call(waits=each.append) for each in told[1:])]
+        asked = []
+        for call, value in zip(calls, (600, 0, 0), strict=True):
+            asking = lanes.ask("child", dunlin, "", {"value": value}, of="Dunlin 5", call=call)
+            asked.append(asyncio.create_task(asking))
+            await asyncio.sleep(0.05)
+        await under_way.wait()
+        assert told == [[], ["child of Dunlin 5"], ["child of Dunlin 5 and 1 more"]]
+        calls[1].end()
+        assert await reason(asked[1]) == (
+            ("child was stopped", "stopped by hand", "time to finish", "ask for it again"), False,
+        )  # fmt: skip
+        assert told[2][1:] == ["child of Dunlin 5"]
+        assert not asked[0].done()
+        calls[0].end()
+        assert (await reason(asked[0]))[0][0] == "child was stopped"
+        assert await asked[2] > 0
+        assert told[2][2:] == [""]
+
+    with_lanes(do)
 
 
 def test_two_servers_on_one_folder_lose_nothing(dunlin: Path) -> None:

@@ -10,9 +10,12 @@ from typing import Any
 import pytest
 from starlette.websockets import WebSocket, WebSocketState
 
+from lugwright.web import errands as errands_module
 from lugwright.web import socket as socket_module
+from lugwright.web.call import Call
+from lugwright.web.errands import Errands
 from lugwright.web.lanes import How, Refused
-from lugwright.web.no_answer import no_such
+from lugwright.web.no_answer import no_such, stopped
 from lugwright.web.rooms import Rooms
 from lugwright.web.shelf import Shelf
 from lugwright.web.socket import MOST_AT_ONCE, Tab
@@ -34,6 +37,7 @@ class Socket:
 
     async def receive_text(self) -> str:
         if self._sent:
+            await asyncio.sleep(0.001)  # one message after the other, as over a network
             return self._sent.pop(0)
         self.empty.set()
         return await asyncio.Future()
@@ -44,18 +48,31 @@ class Socket:
         self.told.append(json.loads(text))
 
 
+HOW = {"look": How("pages", False), "tick": How("log", True), "write": How("meter", True), "search": How("long", False),
+       "plan": How("long", True)}  # fmt: skip
+
+
 class Answers:
-    """Lanes that know one question and one deed, and answer when they are let."""
+    """Lanes that know a few things to be asked, and answer when they are let: all of them, or one kind of thing."""
 
     def __init__(self) -> None:
         self.free = asyncio.Event()
+        self.quick: set[str] = set()
+        self.asked: list[str] = []
 
-    async def writes(self, what: str) -> bool | None:
-        return {"look": False, "tick": True}.get(what)
+    async def how(self, what: str) -> How | None:
+        return HOW.get(what)
 
     async def ask(self, what: str, path: Path, copy: str, args: Any, **how: Any) -> Any:
-        await self.free.wait()
-        return args
+        self.asked.append(what)
+        ended = asyncio.get_running_loop().create_future()
+        how["call"].ended_by(lambda: ended.set_exception(Refused(stopped(what), stopped=True)))
+        if what not in self.quick:
+            how["call"].waits("the book of Godwit 40")
+            free = asyncio.ensure_future(self.free.wait())
+            await asyncio.wait((free, ended), return_when=asyncio.FIRST_COMPLETED)
+            free.cancel()
+        return ended.result() if ended.done() else args
 
 
 def shop() -> Any:
@@ -84,6 +101,8 @@ def lines(answer: dict[str, Any]) -> tuple[str, ...]:
 
 ASK: dict[str, Any] = {"t": "ask", "id": 7, "what": "look", "build": "amp"}
 DEED: dict[str, Any] = {"t": "deed", "cid": "0" * 32, "what": "tick", "build": "amp"}
+ERRAND: dict[str, Any] = {"t": "errand", "cid": "1" * 32, "what": "plan", "build": "amp"}
+CANCEL: dict[str, Any] = {"t": "cancel", "what": "plan", "build": "amp"}
 
 
 def test_a_build_that_is_not_there_is_named_and_so_are_those_that_are() -> None:
@@ -93,12 +112,23 @@ def test_a_build_that_is_not_there_is_named_and_so_are_those_that_are() -> None:
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("sent", [{**ASK, "what": "tick"}, {**DEED, "what": "look"}])
-def test_a_question_is_no_deed_and_a_deed_no_question(sent: dict[str, Any]) -> None:
+@pytest.mark.parametrize(
+    "sent",
+    [
+        {**ASK, "what": "tick"},
+        {**ASK, "what": "plan"},
+        {**DEED, "what": "look"},
+        {**DEED, "what": "plan"},
+        {**ERRAND, "what": "tick"},
+        {**ERRAND, "what": "look"},
+    ],
+)
+def test_questions_deeds_and_errands_are_told_apart(sent: dict[str, Any]) -> None:
     (answer,) = asyncio.run(told(sent, count=1))
     assert lines(answer) == (
-        "a question was sent as a deed, or a deed as a question", "the other way round",
-        "what is written as a deed, what is not as a question", "reload the page; it may be older than the program",
+        "something was sent in the wrong way", "a question as a deed, a deed as a question, or the like",
+        "what is written as a deed, what takes long as an errand, the rest as a question",
+        "reload the page; it may be older than the program",
     )  # fmt: skip
     assert not answer["keep"]
 
@@ -156,3 +186,102 @@ def test_what_there_is_not_is_refused_with_what_there_is() -> None:
     assert lines({"error": refused.error}) == (
         "there is no such thing to be asked", "x" * 60, "a; b", "reload the page; it may be older than the program",
     )  # fmt: skip
+
+
+def heard(
+    *tabs: tuple[dict[str, Any], ...], until: int, quick: str = ""
+) -> tuple[list[list[dict[str, Any]]], list[str]]:
+    """Return what tabs are told that send these things, one tab after the other, and what the lanes were asked."""
+
+    async def hear() -> tuple[list[list[dict[str, Any]]], list[str]]:
+        workshop = shop()
+        workshop.lanes.quick = {quick}
+        sockets, living = [Socket(*sent) for sent in tabs], []
+        for socket in sockets:
+            living.append(asyncio.create_task(Tab(socket, workshop).live()))  # type: ignore[arg-type]
+            await socket.empty.wait()
+        async with asyncio.timeout(20):
+            while sum(len(each.told) for each in sockets) < until:
+                await asyncio.sleep(0)
+        for each in living:
+            each.cancel()
+        await asyncio.gather(*living, return_exceptions=True)
+        return [each.told for each in sockets], workshop.lanes.asked
+
+    return asyncio.run(hear())
+
+
+WAITS = {"t": "waits", "for": "the book of Godwit 40", "what": "plan", "build": "amp", "copy": ""}
+
+
+def test_a_tick_does_not_wait_for_what_takes_long_nor_for_a_reading() -> None:
+    sent = (ERRAND, {**DEED, "what": "write", "cid": "2" * 32}, DEED)
+    (told_of,), asked = heard(sent, until=2, quick="tick")
+    assert WAITS in told_of
+    assert {"t": "done", "cid": "0" * 32, "what": "tick", "answer": {}} in told_of
+    assert asked == ["plan", "write", "tick"]
+
+
+def test_readings_are_written_in_the_order_in_which_they_came() -> None:
+    write = [{**DEED, "what": "write", "cid": f"{k}" * 32} for k in range(3)]
+    _, asked = heard((*write, DEED), until=1, quick="tick")
+    assert asked == ["write", "tick"]
+
+
+def test_an_errand_that_comes_again_is_done_once_and_told_of_where_it_is_asked_for() -> None:
+    (one, other), asked = heard((ERRAND, ERRAND), (ERRAND,), until=3)
+    assert (one, other) == ([WAITS, WAITS], [WAITS])
+    assert asked == ["plan"]
+
+
+def test_a_tab_ends_what_it_has_asked_for_and_nothing_of_another() -> None:
+    other = {**ERRAND, "cid": "2" * 32}
+    (first, second), asked = heard(
+        (ERRAND,), (other, {**CANCEL, "build": "other"}, {**CANCEL, "copy": "2"}, CANCEL), until=3
+    )
+    assert asked == ["plan", "plan"]
+    assert first == [WAITS]
+    assert second[0] == WAITS
+    assert lines(second[1]) == ("plan was stopped", "stopped by hand", "time to finish", "ask for it again")
+    assert (second[1]["cid"], second[1]["stopped"], second[1]["keep"]) == ("2" * 32, True, False)
+
+
+def test_an_errand_goes_on_when_its_tab_is_gone() -> None:
+    async def go() -> tuple[list[str], list[dict[str, Any]]]:
+        workshop = shop()
+        socket = Socket(ERRAND)
+        tab = asyncio.create_task(Tab(socket, workshop).live())  # type: ignore[arg-type]
+        async with asyncio.timeout(20):
+            while not socket.told:
+                await asyncio.sleep(0)
+            tab.cancel()
+            await asyncio.gather(tab, return_exceptions=True)
+            workshop.lanes.free.set()
+            again = Socket(ERRAND)
+            tab = asyncio.create_task(Tab(again, workshop).live())  # type: ignore[arg-type]
+            while not any(each["t"] == "done" for each in again.told):
+                await asyncio.sleep(0)
+        tab.cancel()
+        await asyncio.gather(tab, return_exceptions=True)
+        return workshop.lanes.asked, again.told
+
+    asked, told_again = asyncio.run(go())
+    assert asked == ["plan"]
+    assert told_again[-1] == {"t": "done", "cid": "1" * 32, "what": "plan", "answer": {}}
+
+
+def test_only_so_many_errands_that_are_done_are_remembered(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(errands_module, "MOST_KEPT", 2)
+    begun: list[str] = []
+
+    async def go() -> None:
+        errands = Errands()
+        for name in ("a", "b", "c", "d", "a", "d"):
+
+            async def begin(call: Call, name: str = name) -> None:
+                begun.append(name)
+
+            await errands.errand(name, begin).answer(lambda told: None)
+
+    asyncio.run(go())
+    assert begun == ["a", "b", "c", "d", "a"]

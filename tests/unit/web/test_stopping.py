@@ -7,17 +7,19 @@ from pathlib import Path
 
 import pytest
 
-from lugwright.web.lanes import Lanes, Refused
+from lugwright.web.call import Call
+from lugwright.web.lanes import How, Lanes, Refused
 
 
 async def stopped_checks(path: Path, *, begun: bool) -> None:
     lanes = Lanes()
-    await lanes.writes("all checks")  # the worker for pages is there
+    await lanes.how("all checks")  # the worker for pages is there
     heard = asyncio.Event()
-    asked = asyncio.create_task(lanes.ask("all checks", path, "", {}, progress=lambda share, words: heard.set()))
+    call = Call(lambda share, words: heard.set())
+    asked = asyncio.create_task(lanes.ask("all checks", path, "", {}, call=call))
     try:
         await asyncio.wait_for(heard.wait(), 120) if begun else await asyncio.sleep(0.1)
-        await lanes.cancel_long()
+        call.end()
         await asyncio.wait_for(asked, 10)
     finally:
         await lanes.stop()
@@ -29,19 +31,19 @@ def test_what_takes_long_is_stopped_and_says_so(dunlin: Path, begun: bool) -> No
         asyncio.run(stopped_checks(dunlin, begun=begun))
     assert refused.value.error == {
         "what": "all checks was stopped",
-        "found": "stopped by hand, here or in another tab",
+        "found": "stopped by hand",
         "wanted": "time to finish",
         "do": "ask for it again",
     }
 
 
-async def told() -> tuple[bool | None, ...]:
+async def told() -> tuple[How | None, ...]:
     lanes = Lanes()
     try:
-        return tuple([await lanes.writes(what) for what in ("tick", "outline", "no such thing")])
+        return tuple([await lanes.how(what) for what in ("tick", "outline", "make book", "no such thing")])
     finally:
         await lanes.stop()
 
 
-def test_a_worker_says_what_can_be_asked_and_what_is_written() -> None:
-    assert asyncio.run(told()) == (True, False, None)
+def test_a_worker_says_what_can_be_asked_and_how() -> None:
+    assert asyncio.run(told()) == (How("log", True), How("pages", False), How("long", False, "the book"), None)

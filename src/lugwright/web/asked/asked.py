@@ -34,3 +34,4 @@ class Asked:
     args: type[Args] = NoArgs
     lane: str = PAGES
     writes: bool = False  # it is a deed: kept by the client until it is stored, and carried out once
+    words: str = ""  # what it is called by those who wait for it, "the book"; "" by its name

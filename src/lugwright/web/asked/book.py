@@ -97,6 +97,6 @@ def _digest(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest() if path.exists() else ""
 
 
-MAKE_BOOK = Asked("make book", _make, BookArgs, LONG)
+MAKE_BOOK = Asked("make book", _make, BookArgs, LONG, words="the book")
 BOOKS = Asked("books", _books)
 BOOK_COPY = Asked("book copy", _copy, BookArgs)

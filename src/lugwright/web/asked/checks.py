@@ -57,4 +57,4 @@ def _rating(rating: Rating, build: Build | None) -> dict[str, Any]:
 
 
 QUICK_CHECKS = Asked("quick checks", _quick)
-ALL_CHECKS = Asked("all checks", _all, lane=LONG)
+ALL_CHECKS = Asked("all checks", _all, lane=LONG, words="all checks")

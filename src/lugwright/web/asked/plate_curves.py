@@ -25,4 +25,4 @@ def _plate_curves(desk: Desk, args: TriedArgs) -> list[dict[str, Any]]:
     ]
 
 
-PLATE_CURVES = Asked("plate curves", _plate_curves, TriedArgs, LONG)
+PLATE_CURVES = Asked("plate curves", _plate_curves, TriedArgs, LONG, words="the plate curves")

@@ -25,4 +25,4 @@ def _shelf_card(desk: Desk, args: NoArgs) -> dict[str, Any]:
     }
 
 
-SHELF_CARD = Asked("shelf card", _shelf_card, lane=LONG)
+SHELF_CARD = Asked("shelf card", _shelf_card, lane=LONG, words="the small picture")

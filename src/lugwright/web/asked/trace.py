@@ -84,7 +84,7 @@ def _sign_back(desk: Desk, args: SignBackArgs) -> dict[str, Any]:
     return {"written": [e.subject for e in take_signs_back(desk.opened, [args.sign])]}
 
 
-TRACE = Asked("trace", _trace, NoArgs, LONG)
-SUSPECTS = Asked("suspects", _suspects, NoArgs, LONG)
+TRACE = Asked("trace", _trace, NoArgs, LONG, words="the search for a fault")
+SUSPECTS = Asked("suspects", _suspects, NoArgs, LONG, words="the drawing of suspects")
 SIGN = Asked("sign", _sign, SignArgs, LOG, writes=True)
 SIGN_BACK = Asked("sign back", _sign_back, SignBackArgs, LOG, writes=True)

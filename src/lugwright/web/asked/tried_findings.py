@@ -55,4 +55,4 @@ def _told(finding: Finding) -> dict[str, str]:
     }
 
 
-TRIED_FINDINGS = Asked("tried findings", _findings, TriedArgs, LONG)
+TRIED_FINDINGS = Asked("tried findings", _findings, TriedArgs, LONG, words="the checks of what is tried")

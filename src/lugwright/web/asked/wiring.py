@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 from typing import Annotated, Any
 
@@ -62,7 +63,13 @@ def _tables(desk: Desk, args: NoArgs) -> dict[str, Any]:
     if plan_state(opened) != WHOLE:
         return {"plan": plan_state(opened)}
     tables = wiring_tables(opened.build, opened.plan, opened.work_order, opened.idle, worst_volts(opened))
-    return {"plan": WHOLE, "fingerprint": opened.plan.fingerprint, **tables}
+    return {"plan": WHOLE, "fingerprint": opened.plan.fingerprint, "mark": _mark(opened), **tables}
+
+
+def _mark(opened: Opened) -> str:
+    """Return what tells whether a plan that is tried out is tried on the build and the plan as they are now."""
+    texts = opened.path.read_bytes(), opened.plan_path.read_bytes()
+    return hashlib.sha256(b"\0".join(texts)).hexdigest()[:16]
 
 
 def _state(desk: Desk, args: NoArgs) -> dict[str, Any]:

@@ -125,6 +125,6 @@ def _plan(desk: Desk, args: NoArgs) -> dict[str, Any]:
     return {"moved": len(moved), "to_unsolder": list(opened.to_unsolder)}
 
 
-WIRING_DRAFT = Asked("wiring draft", _draft, Puts, LONG)
-WIRING_KEEP = Asked("wiring keep", _keep, Keep, LONG, writes=True)
-PLAN = Asked("plan", _plan, NoArgs, LONG, writes=True)
+WIRING_DRAFT = Asked("wiring draft", _draft, Puts, LONG, words="a plan that is tried out")
+WIRING_KEEP = Asked("wiring keep", _keep, Keep, LONG, writes=True, words="a plan that is kept")
+PLAN = Asked("plan", _plan, NoArgs, LONG, writes=True, words="the plan")

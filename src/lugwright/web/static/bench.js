@@ -83,14 +83,15 @@ export function showError(lines) {
   told.replaceChildren(box);
 }
 
-/** Waits for something asked; shows the error where there is no answer, and returns undefined.
+/** Waits for something asked; shows the error where there is no answer, and returns undefined. What was stopped by hand
+ * is no error.
  * @template T @param {Promise<T>} asked @returns {Promise<T | undefined>} */
 export async function orShow(asked) {
   try {
     return await asked;
   } catch (error) {
     if (!(error instanceof Told)) throw error;
-    showError(error.lines);
+    if (!error.stopped) showError(error.lines);
     return undefined;
   }
 }

@@ -1,4 +1,5 @@
-// One socket for each tab: questions, deeds, and what changes. A deed stays in this tab until the server has stored it.
+// One socket for each tab: questions, deeds, errands, and what changes. A deed stays in this tab until the server has
+// stored it, an errand until it is done.
 
 import { Outbox, tabStorage } from "./outbox.js";
 
@@ -15,10 +16,11 @@ const LOOK_MS = 15000;
 
 /** An error as the server tells it. */
 export class Told extends Error {
-  /** @param {FourLines} lines */
-  constructor(lines) {
+  /** @param {FourLines} lines @param {boolean} [stopped] whether that was wished here */
+  constructor(lines, stopped = false) {
     super(lines.what);
     this.lines = lines;
+    this.stopped = stopped;
   }
 }
 
@@ -34,12 +36,16 @@ let sent = "";
 /** @type {Map<number, {message: Message, answered: (answer: any) => void, refused: (error: Told) => void}>} */
 const questions = new Map();
 const outbox = new Outbox(tabStorage());
+const errands = new Outbox(tabStorage(), "errand");
+/** What was cancelled while there was no connection. @type {object[]} */
+const cancelled = [];
 /** @type {Map<string, {answered: (answer: any) => void, refused: (error: Told) => void}>} */
 const doers = new Map();
 /** @type {Map<string, Set<(message: Message) => void>>} */
 const ears = new Map();
 
-/** Calls a function with every message of a kind: "changed", "progress", "link" (how the socket stands), "stored" (a
+/** Calls a function with every message of a kind: "changed", "progress", "waits" (for what a
+ * question or an errand waits), "link" (how the socket stands), "stored" (a
  * deed of this tab), "trouble" (an error nobody waits for).
  * @param {string} kind @param {(message: Message) => void} ear */
 export function on(kind, ear) {
@@ -78,17 +84,37 @@ export function ask(what, args = {}, of = build) {
 /** Has something written; it is kept and sent again until it is stored. The promise may outlive a lost connection.
  * @param {string} what @param {object} [args] @returns {Promise<any>} */
 export function deed(what, args = {}) {
-  const { cid } = outbox.add(what, build, copy, args);
-  return new Promise((answered, refused) => {
-    doers.set(cid, { answered, refused });
-    sendFirst();
-    tellLink();
-  });
+  const answer = answerOf(outbox.add(what, build, copy, args).cid);
+  sendFirst();
+  tellLink();
+  return answer;
 }
 
-/** Ends what takes long on the server. */
-export function cancel() {
-  send({ t: "cancel" });
+/** Has something done that takes long. No deed waits behind it, and it goes on without this page.
+ * @param {string} what @param {object} [args] @returns {Promise<any>} */
+export function errand(what, args = {}) {
+  const sent = errands.add(what, build, copy, args);
+  send(sent);
+  return answerOf(sent.cid);
+}
+
+/** The errand of this kind that this tab has sent from a page before this one, and that is not done yet.
+ * @param {string} what @returns {{args: any, answer: Promise<any>} | undefined} */
+export function underWay(what) {
+  const found = [...errands.deeds.values()].find((each) => each.what === what && each.build === build && each.copy === copy);
+  return found && { args: found.args, answer: answerOf(found.cid) };
+}
+
+/** @param {string} cid @returns {Promise<any>} */
+function answerOf(cid) {
+  return new Promise((answered, refused) => doers.set(cid, { answered, refused }));
+}
+
+/** Ends what takes long and was asked for here. @param {string} what */
+export function cancel(what) {
+  const message = { t: "cancel", what, build, copy };
+  if (socket?.readyState === WebSocket.OPEN) send(message);
+  else cancelled.push(message);
 }
 
 /** How many deeds are not stored yet. */
@@ -144,6 +170,8 @@ function connect() {
     tries = 0;
     if (build) send({ t: "hello", build });
     for (const each of questions.values()) send(each.message);
+    for (const each of errands.deeds.values()) send(each);
+    for (const each of cancelled.splice(0)) send(each);
     sendFirst();
     tellLink();
     tell({ t: "changed", build, kind: "link" });
@@ -196,26 +224,28 @@ function hear(message) {
   if (message.t === "answer") {
     const question = questions.get(message.id);
     questions.delete(message.id);
-    if (message.error) question?.refused(new Told(message.error));
+    if (message.error) question?.refused(new Told(message.error, message.stopped));
     else question?.answered(message.answer);
   } else if (message.t === "done") {
     done(message);
-  } else {
+  } else if (!TOLD_OF_WORK.has(message.t) || (message.build === build && message.copy === copy)) {
     tell(message);
   }
 }
 
+const TOLD_OF_WORK = new Set(["progress", "waits"]); // of an errand that another page of this tab has sent, too
+
 /** @param {Message} message */
 function done(message) {
   if (sent === message.cid) sent = "";
-  if (message.error && message.keep) {
+  if (message.error && message.keep && outbox.deeds.has(message.cid)) {
     tell({ t: "trouble", error: message.error, cid: message.cid });
     setTimeout(sendFirst, AGAIN_MS);
     return;
   }
   const doer = finish(message.cid);
-  if (message.error && doer) doer.refused(new Told(message.error));
-  else if (message.error) tell({ t: "trouble", error: message.error });
+  if (message.error && doer) doer.refused(new Told(message.error, message.stopped));
+  else if (message.error && !message.stopped) tell({ t: "trouble", error: message.error });
   else doer?.answered(message.answer);
   if (!message.error) tell({ t: "stored", cid: message.cid, what: message.what });
   sendFirst();
@@ -224,6 +254,7 @@ function done(message) {
 /** @param {string} cid */
 function finish(cid) {
   outbox.drop(cid);
+  errands.drop(cid);
   tellLink();
   const doer = doers.get(cid);
   doers.delete(cid);

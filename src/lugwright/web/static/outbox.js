@@ -1,14 +1,15 @@
-// What this tab has to have written and does not know to be written: kept over a reload, sent one after the other.
+// What this tab has to have done and does not know to be done: kept over a reload.
 
-/** @typedef {{t: "deed", cid: string, what: string, build: string, copy: string, args: object}} Deed */
+/** @typedef {{t: "deed" | "errand", cid: string, what: string, build: string, copy: string, args: object}} Deed */
 
-const KEPT = "deeds";
-
-/** Deeds in the order they were done; the first is sent until it is answered, only then the next. */
+/** Deeds in the order they were done: the first is sent until it is answered, only then the next. Or errands, which
+ * take long: all of them are sent at once. */
 export class Outbox {
-  /** @param {Pick<Storage, "getItem" | "setItem"> | undefined} storage none where the browser keeps nothing */
-  constructor(storage) {
+  /** @param {Pick<Storage, "getItem" | "setItem"> | undefined} storage none where the browser keeps nothing
+   * @param {"deed" | "errand"} [kind] */
+  constructor(storage, kind = "deed") {
     this.storage = storage;
+    this.kind = kind;
     /** Whether a reload of the tab would find them again. */
     this.kept = storage !== undefined;
     /** @type {Map<string, Deed>} */
@@ -16,11 +17,15 @@ export class Outbox {
     for (const deed of this.#found()) this.deeds.set(deed.cid, deed);
   }
 
+  get #key() {
+    return `${this.kind}s`;
+  }
+
   /** @returns {Deed[]} */
   #found() {
     try {
-      const found = JSON.parse(this.storage?.getItem(KEPT) ?? "[]");
-      return Array.isArray(found) ? found.filter(isDeed) : [];
+      const found = JSON.parse(this.storage?.getItem(this.#key) ?? "[]");
+      return Array.isArray(found) ? found.filter((each) => isDeed(each, this.kind)) : [];
     } catch {
       return [];
     }
@@ -30,7 +35,7 @@ export class Outbox {
   add(what, build, copy, args) {
     const cid = Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
     /** @type {Deed} */
-    const deed = { t: "deed", cid, what, build, copy, args };
+    const deed = { t: this.kind, cid, what, build, copy, args };
     this.deeds.set(cid, deed);
     this.#keep();
     return deed;
@@ -56,7 +61,7 @@ export class Outbox {
 
   #keep() {
     try {
-      this.storage?.setItem(KEPT, JSON.stringify([...this.deeds.values()]));
+      this.storage?.setItem(this.#key, JSON.stringify([...this.deeds.values()]));
       this.kept = this.storage !== undefined;
     } catch {
       this.kept = false; // full, or forbidden: they are in this page alone
@@ -64,10 +69,10 @@ export class Outbox {
   }
 }
 
-/** @param {unknown} found @returns {found is Deed} */
-function isDeed(found) {
+/** @param {unknown} found @param {string} kind @returns {found is Deed} */
+function isDeed(found, kind) {
   const deed = /** @type {Partial<Deed> | null} */ (found);
-  return typeof deed === "object" && deed !== null && deed.t === "deed" && /^[0-9a-f]{32}$/.test(deed.cid ?? "");
+  return typeof deed === "object" && deed !== null && deed.t === kind && /^[0-9a-f]{32}$/.test(deed.cid ?? "");
 }
 
 /** The storage of this tab, none where the browser does not allow it. */

@@ -67,9 +67,26 @@ async function fill(id) {
     }
   } catch (error) {
     if (!(error instanceof Told)) throw error;
-    showError(error.lines);
+    if (error.stopped && asked.get(id) === number) return ended(place, id);
+    if (!error.stopped) showError(error.lines);
   }
   if (asked.get(id) === number) busy(place, "");
+}
+
+/** Says that what was worked out was ended by hand, with a way to begin again. @param {HTMLElement} place @param {string} id */
+function ended(place, id) {
+  busy(place, "Ended.");
+  place.setAttribute("aria-busy", "false");
+  const button = place.previousElementSibling?.querySelector("button");
+  const again = document.createElement("button");
+  again.type = "button";
+  again.textContent = "Begin again";
+  again.addEventListener("click", () => {
+    busy(place, "");
+    void fill(id);
+  });
+  button?.replaceWith(again);
+  again.focus();
 }
 
 /** @param {string} id */
@@ -94,7 +111,7 @@ function busy(place, words) {
   const end = document.createElement("button");
   end.type = "button";
   end.textContent = "End this";
-  end.addEventListener("click", () => cancel());
+  end.addEventListener("click", () => cancel("trace"));
   box.append(text, ...(place.id === "power-trace" ? [end] : []));
   place.before(box);
 }
@@ -117,8 +134,12 @@ async function suspects() {
   }
 }
 
-on("progress", (message) => {
-  const side = Object.values(SIDES).find((each) => each.what === message.what);
+/** @param {string} what @param {(side: {words: string}) => string} words */
+function tellBusy(what, words) {
+  const side = Object.values(SIDES).find((each) => each.what === what);
   const place = side && document.getElementById(side.place);
-  if (place?.getAttribute("aria-busy") === "true") busy(place, `Working out ${message.words} …`);
-});
+  if (side && place?.getAttribute("aria-busy") === "true") busy(place, words(side));
+}
+
+on("progress", (message) => tellBusy(message.what, () => `Working out ${message.words} …`));
+on("waits", (message) => tellBusy(message.what, (side) => (message.for ? `It waits for ${message.for} …` : `${side.words} …`)));

@@ -1,6 +1,6 @@
 // The wiring side: drawing, lighting, filters, card.
 import { orShow } from "./bench.js";
-import { ask, cancel, deed, on } from "./link.js";
+import { ask, cancel, errand, on, underWay } from "./link.js";
 import { Board } from "./wiring_board.js";
 import { SideCard, counted } from "./wiring_card.js";
 import { Lighting, thingAt, thingOf } from "./wiring_lit.js";
@@ -37,7 +37,7 @@ class Page {
     /** Tables of the stored plan, while another is shown. @type {import("./wiring_things.js").Tables | undefined} */
     this.stored = undefined;
     this.job = 0;
-    this.tries = new Tries(byId("tries"), (shown) => this.adopt(shown));
+    this.tries = new Tries(byId("tries"), (shown) => this.adopt(shown), things.tables.mark ?? "");
     dragging(this.board, byId("arrange"), this, (put) => void this.tries.add(put));
     this.board.tapped = (event) => this.keep(this.things.resolved(thingAt(event.clientX, event.clientY, event.pointerType === "mouse" ? 3 : 16)));
     this.listen();
@@ -230,17 +230,22 @@ function planner() {
   const says = byId("planning");
   on("changed", ({ kind }) => kind === "plan" && location.reload());
   on("progress", ({ what, words }) => what === "plan" && (says.textContent = `${words} ...`));
-  stop.addEventListener("click", () => cancel());
-  button.addEventListener("click", async () => {
+  on("waits", (message) => message.what === "plan" && (says.textContent = message.for ? `It waits for ${message.for}.` : "planning ..."));
+  stop.addEventListener("click", () => cancel("plan"));
+  /** @param {Promise<any>} plan */
+  const follow = async (plan) => {
     button.disabled = true;
     stop.hidden = false;
     says.textContent = "planning ...";
-    const done = await orShow(deed("plan"));
+    const done = await orShow(plan);
     button.disabled = false;
     stop.hidden = true;
     says.textContent = done ? "The plan is made." : "";
     if (done) location.reload();
-  });
+  };
+  button.addEventListener("click", () => void follow(errand("plan")));
+  const before = underWay("plan");
+  if (before) void follow(before.answer);
 }
 
 async function start() {
@@ -253,6 +258,7 @@ async function start() {
   const page = new Page(new Things(tables, state));
   byId("wiring").dataset.ready = "yes";
   page.fromAddress();
+  void page.tries.takeUp();
   window.addEventListener("hashchange", () => page.fromAddress());
   on("changed", async ({ kind }) => {
     if (kind === "plan" || kind === "file") {

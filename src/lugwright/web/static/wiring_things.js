@@ -7,7 +7,7 @@
 /** @typedef {{joint: string, ends: [string, string], kind: string, color: string, type: string, ink: string, stripe: string, cut: string, route: string, strip: string, jacket: string, twist: string, bond: string, shield: string, over: string[], cards: number[]}} Wire */
 /** @typedef {{words: string, ends: string[], seated: boolean, leads: string[], layer: number, cards: number[]}} Part */
 /** @typedef {{number: number, phase: string, title: string, text: string[], things: string[], terminals: string[], cautions: string[], solder: string[], waits: string[]}} Card */
-/** @typedef {{plan: string, fingerprint: string, joints: Record<string, Joint>, terminals: Record<string, Terminal>, wires: Record<string, Wire>, parts: Record<string, Part>, buses: Record<string, string>, strips: Record<string, {at: [number, number], turn: number}>, cards: Card[], phases: string[], layers: Record<string, string>, touch_v: number}} Tables */
+/** @typedef {{plan: string, fingerprint: string, mark?: string, joints: Record<string, Joint>, terminals: Record<string, Terminal>, wires: Record<string, Wire>, parts: Record<string, Part>, buses: Record<string, string>, strips: Record<string, {at: [number, number], turn: number}>, cards: Card[], phases: string[], layers: Record<string, string>, touch_v: number}} Tables */
 /** @typedef {{plan: string, fingerprint: string, next: number, cards: string[], leads: string[], wires: Record<string, string[]>, soldered: string[], in: number, of: number}} State */
 /** @typedef {{step: string, layer: string, volts: number, work: string}} Filter */
 

@@ -1,7 +1,8 @@
 // A plan tried out: what it costs or saves, undo and redo, kept only when asked.
 import { orShow } from "./bench.js";
-import { ask, cancel, deed, on } from "./link.js";
+import { ask, cancel, errand, on, underWay } from "./link.js";
 import { h } from "./wiring_card.js";
+import { keepDraft, keptDraft } from "./wiring_kept.js";
 
 /** @typedef {import("./wiring_moves.js").Put} Put */
 /** @typedef {{name: string, before: number, after: number, reason: string}} Term */
@@ -9,24 +10,29 @@ import { h } from "./wiring_card.js";
 /** @typedef {{grade: string, what: string}} Found */
 /** @typedef {{puts: Put[], svg: string, tables: import("./wiring_things.js").Tables, file: {was: string, lines: string[], name: string} | null, before: number, after: number, terms: Term[], moves: Move[], new: Found[], gone: Found[]}} Try */
 
+const DRAFT = "wiring draft";
+const KEEP = "wiring keep";
+
 export class Tries {
-  /** @param {HTMLElement} place @param {(tried: Try | null) => void} show */
-  constructor(place, show) {
+  /** @param {HTMLElement} place @param {(tried: Try | null) => void} show @param {string} mark of the build file and the stored plan */
+  constructor(place, show, mark) {
     this.place = place;
     this.show = show;
-    /** @type {Try[]} */
+    this.mark = mark;
+    /** What was put where, step by step; what came of it once it was worked out in this page. @type {{puts: Put[], tried: Try | null}[]} */
     this.made = [];
     this.at = 0; // how many of them are shown: 0 is the stored plan
     this.busy = "";
+    this.what = DRAFT; // that is busy
     this.old = false;
-    on("progress", ({ what, words }) => {
-      if (this.busy && what === "wiring draft") this.works(words);
-    });
+    this.said = ""; // of a draft that was kept over a reload
+    on("progress", ({ what, words }) => this.busy && what === this.what && this.works(words));
+    on("waits", (message) => this.busy && message.what === this.what && this.works(message.for ? `It waits for ${message.for}` : "planning"));
     document.addEventListener("keydown", (event) => this.keyed(event));
   }
 
   get now() {
-    return this.made[this.at - 1] ?? null;
+    return this.made[this.at - 1]?.tried ?? null;
   }
 
   /** Whether a plan that is tried out would be lost by showing what has changed elsewhere; then it is said here. */
@@ -37,39 +43,90 @@ export class Tries {
     return true;
   }
 
+  /** Takes up what was tried out when the page was left. */
+  async takeUp() {
+    const keeping = underWay(KEEP);
+    if (keeping && (await this.kept(keeping.answer))) return;
+    const draft = keptDraft();
+    if (!draft) return;
+    if (draft.mark !== this.mark) {
+      keepDraft(null);
+      if (!draft.keeping) this.said = "What was tried out here is dropped: the build or its plan has changed since.";
+      this.draw();
+      return;
+    }
+    this.made = draft.steps.map((puts) => ({ puts, tried: null }));
+    this.said = "Taken up again as it was when the page was left.";
+    if (draft.at) await this.go(draft.at);
+    else this.draw();
+  }
+
+  /** Keeps in this tab what is tried out. @param {number} [at] @param {boolean} [keeping] */
+  remember(at = this.at, keeping = false) {
+    keepDraft(this.made.length ? { mark: this.mark, steps: this.made.map((each) => each.puts), at, keeping } : null);
+  }
+
   /** Tries one thing more. @param {Put} put */
   async add(put) {
     if (this.busy) return;
-    this.works("planning");
-    this.place.scrollIntoView({ block: "nearest" });
-    const found = await orShow(ask("wiring draft", { puts: [...(this.now?.puts ?? []), put] }));
-    this.busy = "";
-    if (found) {
-      this.made = [...this.made.slice(0, this.at), found];
-      this.go(this.made.length);
-      this.place.scrollIntoView({ block: "nearest" });
-    } else {
-      this.draw();
-    }
+    const before = [this.made, this.at];
+    this.said = "";
+    this.made = [...this.made.slice(0, this.at), { puts: [...(this.now?.puts ?? []), put], tried: null }];
+    if (await this.go(this.made.length)) return;
+    [this.made, this.at] = /** @type {[typeof this.made, number]} */ (before);
+    this.remember();
+    this.draw();
   }
 
-  /** @param {number} at */
-  go(at) {
-    if (this.busy || at < 0 || at > this.made.length) return;
+  /** Shows a step, once it is worked out; returns whether it could be. @param {number} at */
+  async go(at) {
+    if (this.busy || at < 0 || at > this.made.length) return false;
+    this.remember(at);
+    const step = this.made[at - 1];
+    if (step && !step.tried) {
+      this.what = DRAFT;
+      this.works("planning");
+      this.place.scrollIntoView({ block: "nearest" });
+      step.tried = (await orShow(ask(DRAFT, { puts: step.puts }))) ?? null;
+      this.busy = "";
+      if (!step.tried) {
+        this.remember();
+        this.draw();
+        return false;
+      }
+      step.puts = step.tried.puts;
+      this.place.scrollIntoView({ block: "nearest" });
+    } else {
+      this.said = "";
+    }
     this.at = at;
+    this.remember();
     this.show(this.now);
     this.draw();
+    return true;
   }
 
   async keep() {
     const tried = this.now;
     if (!tried || this.busy) return;
+    this.remember(this.at, true);
+    if (!(await this.kept(errand(KEEP, { puts: tried.puts, seen: tried.file?.was ?? "" })))) this.remember();
+  }
+
+  /** Waits until a plan is kept, and shows it; returns whether it is. @param {Promise<any>} answer */
+  async kept(answer) {
+    this.what = KEEP;
     this.works("keeping the plan");
     this.old = false;
-    const done = await orShow(deed("wiring keep", { puts: tried.puts, seen: tried.file?.was ?? "" }));
+    const done = await orShow(answer);
     this.busy = "";
-    if (done) location.reload();
-    else this.draw();
+    if (done) {
+      keepDraft(null);
+      location.reload();
+    } else {
+      this.draw();
+    }
+    return Boolean(done);
   }
 
   /** @param {KeyboardEvent} event */
@@ -77,7 +134,7 @@ export class Tries {
     const typing = /** @type {Element | null} */ (event.target)?.closest?.("input, textarea, select");
     if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z" || typing || !this.made.length) return;
     event.preventDefault();
-    this.go(this.at + (event.shiftKey ? 1 : -1));
+    void this.go(this.at + (event.shiftKey ? 1 : -1));
   }
 
   /** @param {string} words */
@@ -88,14 +145,14 @@ export class Tries {
 
   draw() {
     const focused = /** @type {HTMLElement | null} */ (document.activeElement)?.dataset.act;
-    this.place.hidden = !this.made.length && !this.busy;
+    this.place.hidden = !this.made.length && !this.busy && !this.said;
     const rows = this.busy ? this.working() : [...this.heading(), ...(this.now ? this.told(this.now) : [])];
     this.place.replaceChildren(...rows);
     if (focused) /** @type {HTMLElement | null} */ (this.place.querySelector(`[data-act="${focused}"]:not(:disabled)`) ?? this.place.querySelector("button:not(:disabled)"))?.focus();
   }
 
   working() {
-    return [h("p", { role: "status" }, `${this.busy} ...`), h("p", { class: "tools" }, this.button("stop", "Stop", () => cancel()))];
+    return [h("p", { role: "status" }, `${this.busy} ...`), h("p", { class: "tools" }, this.button("stop", "Stop", () => cancel(this.what)))];
   }
 
   heading() {
@@ -106,12 +163,13 @@ export class Tries {
     return [
       h("h2", {}, tried ? `Tried out: ${tried.puts.map(name).join(", ")}` : "Nothing tried out"),
       ...(this.old ? [h("p", { class: "hot" }, "The build or its plan has changed elsewhere since."), h("p", {}, this.button("reload", "Show it as it is now", () => location.reload()))] : []),
+      ...(this.said ? [h("p", {}, this.said)] : []),
       h("p", { role: "status" }, words),
       h(
         "p",
         { class: "tools" },
-        this.button("undo", "Undo", () => this.go(this.at - 1), this.at > 0),
-        this.button("redo", "Redo", () => this.go(this.at + 1), this.at < this.made.length),
+        this.button("undo", "Undo", () => void this.go(this.at - 1), this.at > 0),
+        this.button("redo", "Redo", () => void this.go(this.at + 1), this.at < this.made.length),
         this.button("keep", tried?.file ? `Keep, and change ${tried.file.name}` : "Keep this plan", () => void this.keep(), tried !== null),
       ),
     ];
