@@ -36,4 +36,4 @@ def _power(desk: Desk, args: PowerArgs) -> dict[str, Any]:
     return studied(desk, args, look)
 
 
-POWER = Asked("power", _power, PowerArgs, LONG)
+POWER = Asked("power", _power, PowerArgs, LONG, words="the output power")

@@ -37,4 +37,4 @@ def _rest(desk: Desk, args: RestArgs) -> dict[str, Any]:
     return studied(desk, args, look)
 
 
-REST_AND_HISS = Asked("rest and hiss", _rest, RestArgs, LONG)
+REST_AND_HISS = Asked("rest and hiss", _rest, RestArgs, LONG, words="stages and hiss")

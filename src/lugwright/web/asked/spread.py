@@ -53,4 +53,4 @@ def _only(spread: Spread, words: str) -> Spread:
     return replace(spread, rows=rows, corners=corners)
 
 
-SPREAD = Asked("spread", _spread, SpreadArgs, LONG)
+SPREAD = Asked("spread", _spread, SpreadArgs, LONG, words="the spread")

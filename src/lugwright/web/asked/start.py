@@ -55,4 +55,4 @@ def _others(others: list[Start]) -> Iterator[Block]:
         yield Table((Column("joint"), Column("highest", kind="quantity")), tuple(highest))
 
 
-START = Asked("start", _start, StartArgs, LONG)
+START = Asked("start", _start, StartArgs, LONG, words="the start")

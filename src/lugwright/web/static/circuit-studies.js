@@ -28,10 +28,13 @@ class Study {
     this.stop.addEventListener("click", () => {
       this.stopped = true;
       this.say("Stopping.");
-      cancel();
+      cancel(this.what);
     });
     on("progress", ({ what, words }) => {
       if (this.busy && what === this.what && !this.stopped) this.say(`${WAITS} Now: ${words}.`);
+    });
+    on("waits", (message) => {
+      if (this.busy && message.what === this.what && !this.stopped) this.say(message.for ? `It waits for ${message.for}.` : WAITS);
     });
   }
 
