@@ -178,6 +178,31 @@ def test_two_fingers_enlarge_and_a_finger_beside_a_lug_still_takes_it(open_page:
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), "nothing sticks out sideways"
 
 
+def test_two_taps_tell_the_ohms_between_and_a_plan_is_kept_only_when_it_is_said_twice(
+    page: Page, bench: Bench, axe: Callable[[Page], list[str]]
+) -> None:
+    opened(page, bench)
+    find(page, "R3")
+    page.get_by_role("button", name="Why is it there?").click()
+    expect(page.locator("#why h2")).to_have_text("Why R3 is there")
+    page.get_by_role("button", name="Put away").click()
+    one, other = ends(bench, "R3")
+    find(page, one)
+    page.get_by_role("button", name="Red tip here").click()
+    expect(page.locator("#between .answer")).to_have_text("Now the black tip: tap where it goes.")
+    find(page, other)
+    page.get_by_role("button", name="Black tip here").click()
+    expect(page.locator("#between .reads")).to_have_text(re.compile(r"^100 kΩ \(\d.*Ω to 1\d+ kΩ\)$"))
+    page.locator("#plans > summary").click()
+    page.get_by_role("button", name="Plan afresh, and keep that").click()
+    expect(page.locator("#choose-title")).to_have_text("Plan afresh?")
+    page.get_by_role("button", name="Leave the stored one").click()
+    page.locator("#strip-lines > summary").click()
+    page.get_by_role("button", name="As they are planned").click()
+    expect(page.locator("#strip-lines pre")).to_contain_text("[strips]\nA = { lugs = 8")
+    assert axe(page) == []
+
+
 def test_filters_leave_what_is_asked_for(page: Page, bench: Bench) -> None:
     opened(page, bench, copy="filters")
     page.fill("#by-volts", "200")

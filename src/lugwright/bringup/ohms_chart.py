@@ -10,12 +10,14 @@ from itertools import pairwise
 from lugwright.bringup.bench_points import all_points, tubes_of
 from lugwright.bringup.fitting import socket_elements
 from lugwright.bringup.good_builds import Array, copper_draws, part_draws, window
+from lugwright.bringup.reading_points import Held
 from lugwright.bringup.results import OhmsChart, Reading
 from lugwright.buildfile.build import CHASSIS, Build, Inlet, Part, Pot, Thermistor, Transformer
 from lugwright.buildfile.build import Capacitor as FittedCapacitor
 from lugwright.circuit.edits import OPEN_OHM, Edit
 from lugwright.circuit.elements import Capacitor, Element, Resistor, Windings
 from lugwright.circuit.network import Circuit
+from lugwright.errors import NoSuchPoint
 from lugwright.solve.ohms import METER_V, RANGES_OHM, ohm_readings
 
 AS_IN_FILE = "power switch as in the build file"
@@ -24,12 +26,12 @@ OTHER_METERS = 3.0  # assumed: how far readings through a silicon junction diffe
 OVER_RANGE_FROM_OHM = 20e6  # where the simplest hand meters end, from memory
 SETTLED = 3.0  # time constants until the display moves by a twentieth no more
 VISIBLE_FARAD = 0.4e-6  # below this the climb is over before the display follows
-METER = (
+METER_AT_WORK = (
     f"digital meter with {METER_V:g} V open circuit and {RANGES_OHM[-1] / 1e6:g} Mohm as its highest range, read to "
     f"{METER_SHARE:.0%} and {METER_OHM:g} ohm with its leads zeroed. Plug out, every filter capacitor measured below "
-    "60 V and then discharged, tubes out, speaker connected, switches and controls as in the build file, black lead "
-    "on circuit ground"
+    "60 V and then discharged, tubes out, speaker connected, switches and controls as in the build file"
 )
+METER = f"{METER_AT_WORK}, black lead on circuit ground"
 
 
 @dataclass(frozen=True)
@@ -50,6 +52,32 @@ def ohms_chart(build: Build, circuit: Circuit) -> OhmsChart:
         _Pair(p.words, p.joint, circuit.ground, p.part, p.electrode, (p.key, "")) for p in reversed(points.values())
     ]
     pairs += _whole_parts(build, circuit)
+    return OhmsChart(METER, _charted(build, circuit, pairs))
+
+
+def ohms_between(build: Build, circuit: Circuit, held: Sequence[Held]) -> OhmsChart:
+    """Return what an ohmmeter reads between any two points, with the window that good parts fall in.
+
+    Raises
+    ------
+    NoSuchPoint
+        Nothing of the circuit is joined to one of the points.
+    """
+    known = {*circuit.joints, circuit.ground}
+    for each in held:
+        for spot in (each.red, each.black):
+            if spot.joint not in known:
+                raise NoSuchPoint(
+                    what=f"nothing is joined to {spot.words}",
+                    found="a pin or lug of its own, on which a meter reads over range",
+                    wanted="two points of the circuit",
+                    do="choose a point that a wire or a part goes to",
+                )
+    pairs = [_Pair(e.words, e.red.joint, e.black.joint, "", "", (e.red.key, e.black.key), e.condition) for e in held]
+    return OhmsChart(METER_AT_WORK, _charted(build, circuit, pairs))
+
+
+def _charted(build: Build, circuit: Circuit, pairs: Sequence[_Pair]) -> tuple[Reading, ...]:
     unplugged = bench_circuit(build, circuit)
     known = set(unplugged.joints) | {circuit.ground}
     pairs = [pair for pair in pairs if {pair.red, pair.black} <= known]
@@ -65,7 +93,7 @@ def ohms_chart(build: Build, circuit: Circuit) -> OhmsChart:
         climb = _climb_words(unplugged, pair, climbs, float(found.ohm[0, k]))
         notes = _notes(build, pair, circuit.ground, climb, junction=junction)
         readings.append(_reading(pair, found.ohm[:, k], circuit.ground, notes, junction=junction))
-    return OhmsChart(METER, tuple(readings))
+    return tuple(readings)
 
 
 def bench_circuit(build: Build, circuit: Circuit) -> Circuit:

@@ -2,62 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from lugwright.cli.printing import table
+from lugwright.documents.plans_compared import cheapest, made_words, plan_rows
 
 if TYPE_CHECKING:
     from lugwright.layout.explain_results import PlanFigures
 
-Figure = Callable[["PlanFigures"], str]
-
 
 def compare_text(plans: Sequence[PlanFigures], dislikes: Mapping[str, float]) -> str:
     """Return one line a figure, one column a plan, and how each was made."""
-    rows = [
-        _row("cost", plans, lambda p: f"{sum(p.cost.values()):.0f}"),
-        *(_row(f"  {term}", plans, _entry("cost", term)) for term in _names(plans, "cost")),
-        _row("wire, mm", plans, lambda p: f"{sum(p.wire_mm.values()):.0f}"),
-        *(_row(f"  {kind}", plans, _entry("wire_mm", kind)) for kind in _names(plans, "wire_mm")),
-        _row("longest grid wire, mm", plans, lambda p: f"{p.longest_grid_mm:.0f}"),
-        _row("longest signal wire, mm", plans, lambda p: f"{p.longest_signal_mm:.0f}"),
-        _row("wires", plans, lambda p: str(p.wires)),
-        _row("crossings", plans, lambda p: str(p.crossings)),
-        _row("bodies above the first layer", plans, lambda p: str(p.upper_bodies)),
-        _row("lugs used", plans, lambda p: str(p.lugs_used)),
-        _row("lugs spare", plans, lambda p: str(p.lugs_spare)),
-        _row("strips left empty", plans, lambda p: ", ".join(p.empty_strips) or "none"),
-        _row("doubts", plans, lambda p: str(p.doubts)),
-        _row("seconds to plan", plans, lambda p: f"{p.seconds:.1f}" if p.seconds else "-"),
-    ]
     head = ("", *(plan.name for plan in plans))
-    made = [f"{plan.name}: {plan.words}" for plan in plans]
-    weighed = [f"{term} times {factor:g}" for term, factor in dislikes.items()]
-    said = [f"Costs are at your own weights: {', '.join(weighed)}."] if weighed else []
-    return "\n\n".join([table(head, rows, right="l" + "r" * len(plans)), "\n".join([*made, *said, *_cheapest(plans)])])
+    said = [*made_words(plans, dislikes), *_hint(plans)]
+    return "\n\n".join([table(head, plan_rows(plans), right="l" + "r" * len(plans)), "\n".join(said)])
 
 
-def _cheapest(plans: Sequence[PlanFigures]) -> list[str]:
-    """Return a hint when one of the others costs less than the first at the builder's own weights."""
-    costs = [sum(plan.cost.values()) for plan in plans]
-    saved, best = costs[0] - min(costs), plans[costs.index(min(costs))]
-    return (
-        [f"{best.name} costs {saved:.0f} less than {plans[0].name}: keep it with --choose {best.name}."]
-        if saved >= 1.0
-        else []
-    )
-
-
-def _row(title: str, plans: Sequence[PlanFigures], figure: Figure) -> tuple[str, ...]:
-    return (title, *(figure(plan) for plan in plans))
-
-
-def _entry(field: str, name: str) -> Figure:
-    """Return what prints one term of the cost, or the wire of one kind."""
-    return lambda plan: f"{getattr(plan, field).get(name, 0.0):.0f}"
-
-
-def _names(plans: Sequence[PlanFigures], field: str) -> list[str]:
-    """Return the terms or kinds of wire that any of the plans has, in order of their first."""
-    return list(dict.fromkeys(name for plan in plans for name in getattr(plan, field)))
+def _hint(plans: Sequence[PlanFigures]) -> list[str]:
+    found = cheapest(plans)
+    if found is None:
+        return []
+    best, saved = found
+    return [f"{best.name} costs {saved:.0f} less than {plans[0].name}: keep it with --choose {best.name}."]

@@ -52,6 +52,7 @@ if TYPE_CHECKING:
     )
     from lugwright.workflow.seeing import SaidSign, check_signs, signs_in, take_signs_back
     from lugwright.workflow.studies import (
+        ohms_at,
         power_or_why_not,
         rest_and_hiss,
         spread_of_builds,
@@ -111,6 +112,7 @@ __all__ = [
     "measured_idle",
     "measured_in",
     "noted",
+    "ohms_at",
     "open_build",
     "part_put",
     "pass_over",
@@ -193,7 +195,7 @@ _HOMES = {
     "seeing": ("SaidSign", "check_signs", "signs_in", "take_signs_back"),
     "quick_response": ("ResponseBench", "TriedResponse"),
     "studies": (
-        "power_or_why_not", "rest_and_hiss", "spread_of_builds", "start_standing_by", "start_with_silicon",
+        "ohms_at", "power_or_why_not", "rest_and_hiss", "spread_of_builds", "start_standing_by", "start_with_silicon",
     ),
     "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_back", "taken_in", "tick", "where_it_stands"),
     "tracing": ("FaultBench", "fault_bench", "write_suspects", "suspects_drawing"),

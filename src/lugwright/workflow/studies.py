@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 
 from lugwright.bringup.cluster import workers_at
-from lugwright.bringup.results import Spread
+from lugwright.bringup.ohms_chart import ohms_between
+from lugwright.bringup.reading_points import ReadingPoints
+from lugwright.bringup.results import OhmsChart, Spread
 from lugwright.bringup.spread import DRAWS, SEED, spread
 from lugwright.bringup.start_cases import standing_by, with_silicon
 from lugwright.circuit.starting import Start
@@ -24,6 +27,18 @@ def start_standing_by(opened: Opened, closed_at_s: float) -> Start:
 def start_with_silicon(opened: Opened) -> Start:
     """Return the start with silicon in place of every rectifier tube; see `bringup.start_cases`."""
     return with_silicon(opened.measured, opened.circuit)
+
+
+def ohms_at(opened: Opened, points: Sequence[str]) -> OhmsChart:
+    """Return what an ohmmeter reads with the plug out at points as builders say them, ``V1 pin 6 to A.4``.
+
+    Raises
+    ------
+    NoSuchPoint
+        The build has no such point, or nothing is joined to it.
+    """
+    known = ReadingPoints(opened.written, opened.stored_plan)
+    return ohms_between(opened.measured, opened.circuit, [known.held(each) for each in points])
 
 
 def spread_of_builds(opened: Opened, *, draws: int = DRAWS, seed: int = SEED, cluster: str | None = None) -> Spread:

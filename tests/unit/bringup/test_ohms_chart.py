@@ -5,7 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from lugwright.bringup.ohms_chart import ohms_chart
+from lugwright.bringup.ohms_chart import ohms_between, ohms_chart
+from lugwright.bringup.reading_points import ReadingPoints
 from lugwright.bringup.results import OhmsChart, Reading
 from lugwright.buildfile.build import Build, Tube
 from lugwright.circuit.elements import Junction, Resistor
@@ -107,3 +108,13 @@ def test_a_halved_cathode_resistor_falls_out_of_its_window(dunlin: Amplifier, ch
 
 def test_same_build_same_chart(dunlin: Amplifier, chart: OhmsChart) -> None:
     assert ohms_chart(*dunlin) == chart
+
+
+def test_between_two_points_is_read_what_lies_between_them(dunlin: Amplifier) -> None:
+    held = [ReadingPoints(dunlin[0]).held(words) for words in ("V1 pin 6 to V1 pin 1", "R12", "B+1 to B+2")]
+    plates, across, supply = ohms_between(*dunlin, held).readings
+    assert plates.expected == pytest.approx(200e3, rel=1e-3)  # two plate resistors meet at B+3
+    assert (plates.red, plates.black, plates.quantity) == ("V1.6", "V1.1", "ohms to V1a.plate")
+    assert across.expected == pytest.approx(330.0, rel=1e-4)
+    assert supply.low < supply.expected < supply.high
+    assert "climbs" in across.note

@@ -314,6 +314,7 @@ class Workflow:
         self.chosen: list[str] = []
         self.ticked: list[dict[str, object]] = []
         self.wishes: list[str] = []
+        self.between: tuple[str, ...] = ()
         self.now: Callable[[Opened], Progress | None] = lambda opened: opened.progress
 
     def open_build(
@@ -326,6 +327,11 @@ class Workflow:
         as_stated: bool = False,
     ) -> Opened:
         return self.changed if changes else self.opened
+
+    def ohms_at(self, opened: Opened, points: Sequence[str]) -> OhmsChart:
+        self.between = tuple(points)
+        row = opened.ohms_chart.readings[0]
+        return OhmsChart(opened.ohms_chart.meter, tuple(replace(row, point=point) for point in points))
 
     def setting_for(self, opened: Opened, wish: str) -> IdleSetting | None:
         self.wishes.append(wish)

@@ -186,6 +186,12 @@ def test_ohms_begins_with_the_caution_and_says_over_range(workflow: Workflow) ->
     ]
 
 
+def test_ohms_between_points_prints_those_alone(workflow: Workflow) -> None:
+    lines = run("ohms", "small.toml", "--between", "V1 pin 1 to B+1", "--between", "R3").stdout.splitlines()
+    assert [line.partition("  ")[0] for line in lines[-2:]] == ["V1 pin 1 to B+1", "R3"]
+    assert workflow.between == ("V1 pin 1 to B+1", "R3")
+
+
 def test_charts_can_print_one_step_and_says_which_is_the_last(workflow: Workflow) -> None:
     head, _, text = run("charts", "small.toml", "--step", "1").stdout.partition("\n\n")
     assert head == (

@@ -96,7 +96,7 @@ def _readings(desk: Desk, args: NoArgs) -> dict[str, Any]:
     opened = desk.opened
     found: dict[str, list[dict[str, str]]] = {}
     for reading in opened.ohms_chart.readings:
-        row = {"at": reading.point, "reads": _ohms(reading), "note": reading.note}
+        row = {"at": reading.point, "reads": ohms_words(reading), "note": reading.note}
         found.setdefault(reading.joint, []).append(row)
     return {"ohms": found, "meter": opened.ohms_chart.meter}
 
@@ -131,7 +131,8 @@ def sockets(build: Build) -> list[str]:
     return [part.name for part in build.parts if isinstance(part.values, Tube) and part.name in build.placements]
 
 
-def _ohms(reading: Reading) -> str:
+def ohms_words(reading: Reading) -> str:
+    """Return what an ohmmeter should show, and the window of good parts."""
     if math.isinf(reading.expected):
         return f"over range, at least {with_unit(reading.low, 'Ω')}"
     window = f"{with_unit(reading.low, 'Ω')} " + (

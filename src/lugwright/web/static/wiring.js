@@ -1,12 +1,15 @@
 // The wiring side: drawing, lighting, filters, card.
 import { orShow } from "./bench.js";
 import { ask, cancel, errand, on, underWay } from "./link.js";
+import { Between } from "./wiring_between.js";
 import { Board } from "./wiring_board.js";
 import { SideCard, counted } from "./wiring_card.js";
 import { Lighting, thingAt, thingOf } from "./wiring_lit.js";
 import { dragging, moveForm } from "./wiring_moves.js";
+import { otherPlans, stripLines } from "./wiring_plans.js";
 import { Things } from "./wiring_things.js";
 import { Tries } from "./wiring_tries.js";
+import { Why } from "./wiring_why.js";
 
 /** @typedef {import("./wiring_lit.js").Thing} Thing */
 /** @typedef {import("./wiring_lit.js").Lit} Lit */
@@ -25,10 +28,13 @@ class Page {
     /** Drawings by what the list of sides calls them. @type {Map<string, Lighting>} */
     this.views = new Map([["", this.lighting]]);
     this.view = "";
+    this.between = new Between(byId("between"));
+    this.why = new Why(byId("why"));
     this.card = new SideCard(byId("card"), {
       pick: (thing) => this.keep(thing),
       enlarge: (name) => void this.show(name),
       move: (things, thing) => moveForm(things, thing, (put) => void this.tries.add(put)),
+      more: (things, thing) => [...this.between.buttons(thing), ...(this.stored && things.tables !== this.stored ? [] : this.why.button(things, thing))],
     });
     /** @type {Thing | null} */
     this.kept = null;
@@ -257,6 +263,8 @@ async function start() {
   if (!tables || tables.plan !== "whole") return;
   const page = new Page(new Things(tables, state));
   byId("wiring").dataset.ready = "yes";
+  otherPlans(byId("plans"), /** @type {HTMLDialogElement} */ (byId("choose")));
+  stripLines(byId("strip-lines"));
   page.fromAddress();
   void page.tries.takeUp();
   window.addEventListener("hashchange", () => page.fromAddress());

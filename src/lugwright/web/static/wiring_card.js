@@ -18,12 +18,13 @@ export function h(tag, attributes, ...children) {
 }
 
 export class SideCard {
-  /** @param {HTMLElement} place @param {{pick: (thing: Thing) => void, enlarge: (name: string) => void, move: (things: Things, thing: Thing) => Node[]}} acts */
-  constructor(place, { pick, enlarge, move }) {
+  /** @param {HTMLElement} place @param {{pick: (thing: Thing) => void, enlarge: (name: string) => void, move: (things: Things, thing: Thing) => Node[], more: (things: Things, thing: Thing) => Node[]}} acts */
+  constructor(place, { pick, enlarge, move, more }) {
     this.place = place;
     this.pick = pick;
     this.enlarge = enlarge;
     this.move = move;
+    this.more = more;
     this.most = MOST;
     /** What the card was made from. @type {object | undefined} */
     this.tables = undefined;
@@ -60,7 +61,7 @@ export class SideCard {
     const joints = things.joints(thing);
     const many = joints.length > 3;
     for (const joint of many ? [] : joints) rows.push(...this.joint(things, joint, thing.kind === "joint" || thing.kind === "bus"));
-    if (kept) rows.push(...this.move(things, thing));
+    if (kept) rows.push(...this.more(things, thing), ...this.move(things, thing));
     if (kept) rows.push(h("p", { class: "faint" }, "Kept lit; tap beside it or press Escape to put it out."));
     this.put(...rows);
   }

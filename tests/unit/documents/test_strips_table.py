@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import tomllib
 
-from lugwright.cli.reports import StripsReport
-from lugwright.cli.strips_command import strips_text
+from lugwright.documents.strips_table import strips_table
 from lugwright.layout.explain_results import LugCount
 from lugwright.layout.results import BusUse, StripUse
 
@@ -16,12 +15,12 @@ BUS = BusUse("zero", "ground", ((22.0, 119.0), (300.5, 119.0)), 14.0, True, 9)
 PLAIN = BusUse("ground", "ground", ((22.0, 119.0), (300.0, 119.0)), 12.0, False, 4)
 
 
-def report(*strips: StripUse) -> StripsReport:
-    return StripsReport("Small", (), strips, (BUS, PLAIN), LugCount(8, 3, 2, 5), 1234.5)
+def text(*strips: StripUse) -> str:
+    return strips_table("Small", strips, (BUS, PLAIN), LugCount(8, 3, 2, 5))
 
 
 def test_the_words() -> None:
-    assert strips_text(report(A, B, EMPTY)).splitlines() == [
+    assert text(A, B, EMPTY).splitlines() == [
         "# Small: 8 lugs used and 3 spare on 3 strips (wanted spare: 2). "
         "No plan does with fewer than 5 lugs and free pins.",
         "[strips]",
@@ -37,7 +36,7 @@ def test_the_words() -> None:
 
 
 def test_it_is_toml_for_the_build_file() -> None:
-    read = tomllib.loads(strips_text(report(A, B)))
+    read = tomllib.loads(text(A, B))
     assert read["strips"] == {
         "A": {"lugs": 5, "feet": [3], "at": [57, 102.5]},
         "B": {"lugs": 7, "feet": [2, 6], "at": [7, 9], "turn": 90, "type": "strip 6.4"},
@@ -46,4 +45,4 @@ def test_it_is_toml_for_the_build_file() -> None:
 
 
 def test_one_strip_is_not_strips() -> None:
-    assert " on 1 strip (wanted" in strips_text(report(A))
+    assert " on 1 strip (wanted" in text(A)
