@@ -35,4 +35,4 @@ def _more(choice: Choice) -> str:
     )
 
 
-WIRING_WHY = Asked("wiring why", _why, SubjectArgs, LONG, words="why something is where it is")
+WIRING_WHY = Asked("wiring why", _why, SubjectArgs, LONG, words="other places to be tried out")
