@@ -43,20 +43,22 @@ def _passed(case: Case) -> Iterator[tuple[float, str, str]]:
         share = min(1.0, seat.body_length_mm / max(seat.span_mm, 1e-9))
         for side, name in enumerate(seat.lead_names):
             start, other = ends[side], ends[1 - side]
+            reach = (1.0 - share) / 2.0  # share of the span that is this lead
+            dx, dy = (other.x_mm - start.x_mm) * reach, (other.y_mm - start.y_mm) * reach
+            left, right = min(0.0, dx) - LEAD_CLEAR_MM, max(0.0, dx) + LEAD_CLEAR_MM
             for t in used:
-                if t.joint == start.joint or t.key in seat.terminals:
+                if not left < t.x_mm - start.x_mm < right or t.joint == start.joint or t.key in seat.terminals:
                     continue
-                gap, up = _clearance_mm(seat, start, other, share, t)
+                gap, up = _clearance_mm(seat, start, (dx, dy), t)
                 if gap < LEAD_CLEAR_MM and up < CLEAR_UP_MM:
                     yield round(gap, 1), f"{seat.part}.{name}", t.key
 
 
 def _clearance_mm(
-    seat: SeatedPart, start: PlanTerminal, other: PlanTerminal, share: float, t: PlanTerminal
+    seat: SeatedPart, start: PlanTerminal, lead: tuple[float, float], t: PlanTerminal
 ) -> tuple[float, float]:
     """Return how far beside and how far above a terminal a lead passes on its way from its lug up to its body."""
-    reach = (1.0 - share) / 2.0  # share of the span that is this lead
-    dx, dy = (other.x_mm - start.x_mm) * reach, (other.y_mm - start.y_mm) * reach
+    dx, dy = lead
     square = max(dx * dx + dy * dy, 1e-9)
     along = min(1.0, max(0.0, ((t.x_mm - start.x_mm) * dx + (t.y_mm - start.y_mm) * dy) / square))
     gap = math.hypot(t.x_mm - start.x_mm - along * dx, t.y_mm - start.y_mm - along * dy)

@@ -44,10 +44,11 @@ def _neighbors(case: Case) -> Iterator[tuple[PlanTerminal, PlanTerminal]]:
     points = [t for t in case.plan.terminals.values() if t.kind != "exit" and _joint(t) in case.facts]
     for index, one in enumerate(points):
         for two in points[index + 1 :]:
+            if abs(one.x_mm - two.x_mm) >= REACH_MM or abs(one.y_mm - two.y_mm) >= REACH_MM:
+                continue
             counts = one.owner in strips or two.owner in strips or _is_mains(case, one) or _is_mains(case, two)
-            near = abs(one.x_mm - two.x_mm) < REACH_MM and abs(one.y_mm - two.y_mm) < REACH_MM
             # Between the lugs of one ready-made part only a strip's are ours to keep apart.
-            if counts and near and _joint(one) != _joint(two) and (one.owner != two.owner or one.owner in strips):
+            if counts and _joint(one) != _joint(two) and (one.owner != two.owner or one.owner in strips):
                 yield one, two
 
 
