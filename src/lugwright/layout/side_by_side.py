@@ -11,6 +11,33 @@ TOUCHING_MM = 2.5  # two lanes beside each other
 REACH_MM = 20.0  # where a ninth is left: farther away nothing is counted
 
 
+def plate_capacitance_f_per_m(*, height_mm: float, radius_mm: float = WIRE_RADIUS_MM) -> float:
+    """Return the capacitance between a wire and the plate below it.
+
+    Parameters
+    ----------
+    height_mm : float
+        Height of its center above the metal. [mm]
+    radius_mm : float
+        Radius of the conductor. [mm]
+
+    Returns
+    -------
+    float
+        Per meter, insulation not counted. [F/m]
+
+    Valid
+    -----
+    Any height above the radius; the plate wide beside the height.
+
+    Source
+    ------
+    Derived below: the plate mirrors the wire, and two parallel lines of charge have circles for surfaces of one
+    potential, which gives the inverse hyperbolic cosine of height by radius.
+    """
+    return 2.0 * math.pi * EPSILON_0_F_PER_M / math.acosh(height_mm / radius_mm)
+
+
 def mutual_capacitance_f_per_m(*, apart_mm: float, height_mm: float, radius_mm: float = WIRE_RADIUS_MM) -> float:
     """Return the capacitance between two parallel wires at one height above the plate.
 
@@ -66,7 +93,7 @@ def crossing_capacitance_f(*, lower_mm: float, upper_mm: float, radius_mm: float
     Derived below: what the image of one wire induces along the other sums up to c1 c2 h / epsilon, with c1 and c2 the
     capacitances to the plate per meter and h the lower height.
     """
-    one, two = (2.0 * math.pi * EPSILON_0_F_PER_M / math.acosh(height / radius_mm) for height in (lower_mm, upper_mm))
+    one, two = (plate_capacitance_f_per_m(height_mm=h, radius_mm=radius_mm) for h in (lower_mm, upper_mm))
     return one * two * min(lower_mm, upper_mm) / 1000.0 / EPSILON_0_F_PER_M
 
 

@@ -11,9 +11,23 @@ from lugwright.layout.side_by_side import (
     TOUCHING_MM,
     crossing_capacitance_f,
     mutual_capacitance_f_per_m,
+    plate_capacitance_f_per_m,
     run_share,
 )
 from lugwright.layout.ways import LANE_MM
+
+
+def test_one_wire_and_the_plate(rows, tolerance):
+    found = [row for row in rows if row["kind"] == "plate"]
+    assert len(found) == 2
+    for row in found:
+        value = 1e12 * plate_capacitance_f_per_m(height_mm=float(row["first_mm"]))
+        assert value == pytest.approx(float(row["closed_form_pf"]), rel=tolerance["parallel"])
+
+
+def test_wires_20_mm_apart_couple_3_8_times_as_much_when_lifted_from_5_to_20_mm(tolerance):
+    low, high = (mutual_capacitance_f_per_m(apart_mm=20.0, height_mm=height) for height in (5.0, 20.0))
+    assert high / low == pytest.approx(3.8, rel=tolerance["two_figures"])
 
 
 def test_parallel_wires_per_meter(rows, tolerance):

@@ -7,12 +7,15 @@ import math
 
 import pytest
 
+from lugwright.catalogue.load import panel_part, strip_names, strip_type
 from lugwright.layout.insulation import lug_gap_mm, sag_extra_mm, twist_factor
 from lugwright.layout.objective import MIN_LEAD_MM
 from lugwright.layout.results import PlanTerminal
 from lugwright.layout.routing import cut_length_mm
 from lugwright.layout.rules.busy_lug import MOST_LEADS
+from lugwright.layout.rules.heavy_part import HEAVIEST_G
 from lugwright.layout.rules.spare_lugs import spare_lugs_wanted
+from lugwright.layout.rules.unsupported_lead import LONGEST_BARE_MM
 from lugwright.layout.wire_choice import strip_mm
 
 INCH_MM = 25.4
@@ -68,6 +71,16 @@ def test_gap_between_lugs_and_over_a_skipped_lug(steps, wanted, tolerance):
 
 def test_the_fourth_lead_is_one_too_many():
     assert MOST_LEADS == 3
+
+
+def test_a_lug_of_a_strip_takes_three_or_four_leads_and_one_of_a_pot_two():
+    assert [strip_type(name).leads_per_lug in (3, 4) for name in strip_names()] == [True, True]
+    assert panel_part("pot").leads_per_lug == 2
+
+
+def test_half_an_ounce_hangs_by_its_leads_and_an_inch_of_lead_goes_bare():
+    assert pytest.approx(0.5 * 28.35, rel=0.02) == HEAVIEST_G
+    assert LONGEST_BARE_MM <= INCH_MM
 
 
 @pytest.mark.parametrize(("used", "wanted"), [(14, 2), (6, 0), (7, 2), (40, 4)])

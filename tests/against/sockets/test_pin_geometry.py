@@ -34,6 +34,14 @@ def test_chord_between_neighboring_pins(rows: list[dict[str, str]], tolerance: d
             assert chord == pytest.approx(float(row["chord_mm"]), abs=tolerance["chord_mm"])
 
 
+def test_holes_screws_and_leads_to_a_pin(rows: list[dict[str, str]], tolerance: dict[str, Any]) -> None:
+    for row in rows:
+        socket, room = socket_type(row["socket"]), tolerance["hole_mm"]
+        assert float(row["least_hole_mm"]) - room <= socket.hole_mm <= float(row["most_hole_mm"]) + room
+        assert socket.fixing_centers_mm == pytest.approx(float(row["fixing_mm"]), abs=room)
+        assert socket.leads_per_pin <= int(row["leads"])
+
+
 @pytest.mark.parametrize("name", ["B7G", "noval", "octal"])
 def test_key_or_gap_lies_midway_between_last_and_first_pin(name: str) -> None:
     socket = socket_type(name)

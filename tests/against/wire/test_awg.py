@@ -47,6 +47,31 @@ def test_heater_drop_of_one_meter_of_20_awg_at_3_a() -> None:
     assert 3.0 * awg_resistance_ohm_per_m(20) == pytest.approx(0.0999, rel=0.01)
 
 
+def test_that_drop_is_1_6_percent_of_a_6_3_v_heater() -> None:
+    assert 3.0 * awg_resistance_ohm_per_m(20) / 6.3 == pytest.approx(0.0159, rel=0.01)
+
+
+def test_charging_pulses_in_100_mm_of_22_awg_ground(tolerance: dict[str, Any]) -> None:
+    ohm = 0.1 * awg_resistance_ohm_per_m(22)
+    assert 1000 * ohm == pytest.approx(5.296, rel=tolerance["resistance"])
+    assert 1000 * 0.6 * ohm == pytest.approx(3.18, rel=tolerance["resistance"])
+    assert 20.0 * math.log10(0.6 * ohm / 0.005) == pytest.approx(-3.9, abs=0.05)  # beside 5 mV of input signal
+
+
+def test_600_v_and_1000_v_wire_is_built_as_its_style_says() -> None:
+    """UL 1015: 600 V, 105 C, wall 0.76 mm; MIL-W-16878 type EE: 1000 V, 200 C, wall 0.38 mm."""
+    insulated = [w for w in wire_types() if w.kind in ("solid", "stranded", "mains")]
+    walls = {w.name: (w.outside_mm - w.conductor_mm) / 2.0 for w in insulated}
+    styles = {600.0: (105.0, 0.76), 1000.0: (200.0, 0.38)}
+    assert {w.insulation_v for w in insulated} == set(styles)
+    for wire in insulated:
+        temperature, wall = styles[wire.insulation_v]
+        assert wire.temperature_c == temperature
+        assert walls[wire.name] == pytest.approx(wall, abs=0.01)
+    (usual,) = [w for w in insulated if w.name == "22 AWG stranded 600 V"]
+    assert 2.3 <= usual.outside_mm <= 2.4
+
+
 @pytest.mark.parametrize(("area_mm2", "most_ohm_per_km", "awg"), [(0.75, 26.0, 18), (1.0, 19.5, 16)])
 def test_next_larger_gauge_stays_below_iec_60228_class_5(area_mm2: float, most_ohm_per_km: float, awg: int) -> None:
     assert math.pi / 4 * awg_diameter_mm(awg) ** 2 >= area_mm2

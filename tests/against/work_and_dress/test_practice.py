@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from lugwright.buildfile.build import CHASSIS, EARTH, GROUND, Bond, Capacitor, Jack, Resistor, Tube
+from lugwright.buildfile.build import CHASSIS, EARTH, GROUND, Bond, Can, Capacitor, Jack, Resistor, Tube
 from lugwright.layout.results import Plan, SeatedPart
 from lugwright.layout.routing import TWIST_PITCH_MM
 from lugwright.workflow.opened import Opened
@@ -167,6 +167,31 @@ def test_the_bus_is_thick_and_returns_meet_it_in_stage_order(
 
 def _flat(terminal: Any) -> tuple[float, float]:
     return terminal.x_mm, terminal.y_mm
+
+
+def test_a_grounded_center_tap_comes_to_the_minus_of_a_reservoir_first(opened: Opened) -> None:
+    build, plan = opened.build, opened.plan
+    polar = {p.name for p in build.parts if isinstance(p.values, Capacitor | Can)}
+    taps = [w for w in plan.wires if w.joint == GROUND and any(".hv." in key for key in w.terminals)]
+    for wire in taps:
+        (end,) = (key for key in wire.terminals if ".hv." not in key)
+        here = {lead.split(".")[0] for lead in plan.leads_at(end)} | {plan.terminals[end].owner}
+        assert here & polar, (wire.number, end)
+    if build.title.startswith(("Dunlin", "Curlew")):
+        assert len(taps) == 1
+
+
+def test_wires_that_can_see_high_volts_are_of_a_600_v_style(opened: Opened) -> None:
+    styles = {wire.name: wire for wire in opened.hardware.wires}
+    volts = opened.joint_volts
+    high = [
+        w
+        for w in opened.plan.wires
+        if w.type in styles and (w.kind in ("B+", "screen", "plate", "mains") or volts.get(w.joint, 0.0) > 300.0)
+    ]
+    assert len(high) >= 5
+    for wire in high:
+        assert styles[wire.type].insulation_v >= max(600.0, volts.get(wire.joint, 0.0)), wire.number
 
 
 def test_hot_resistors_keep_clear_of_electrolytics(
