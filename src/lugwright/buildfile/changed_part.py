@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from lugwright.buildfile.build import Build, Can, Capacitor, Fitted, Jack, Part, Pot, Resistor, Switch
+from lugwright.buildfile.build import Build, Can, Capacitor, Choke, Fitted, Jack, Part, Pot, Resistor, Speaker, Switch
 from lugwright.buildfile.changes import new_value, said_change
 from lugwright.quantities import component_value
 
@@ -23,7 +23,8 @@ class ChangedPart:
 def changed_part(build: Build, text: str, parts: Mapping[str, Part]) -> ChangedPart | None:
     """Return a part with a change such as ``R17=220k`` made in it; ``parts`` are those already changed.
 
-    None where only the file as a whole says what the change does: another tube, another mains, a part it has not.
+    None where only the file as a whole says what the change does: another tube, another mains, a choke that swings, a
+    part it has not.
 
     Raises
     ------
@@ -41,7 +42,9 @@ def changed_part(build: Build, text: str, parts: Mapping[str, Part]) -> ChangedP
 
 
 def _sections(values: Fitted) -> tuple[str, ...]:
-    return tuple(chr(ord("a") + k) for k in range(len(values.farads))) if isinstance(values, Can) else ("",)
+    if isinstance(values, Can):
+        return tuple(chr(ord("a") + k) for k in range(len(values.farads)))
+    return () if isinstance(values, Choke) and values.light_h else ("",)
 
 
 @dataclass(frozen=True)
@@ -70,6 +73,14 @@ def _pot(values: Pot, key: str, new: Any) -> Fitted:
     return replace(values, setting=new) if key == "setting" else replace(values, ohm=component_value(new, "ohm").base)
 
 
+def _choke(values: Choke, key: str, new: Any) -> Fitted:
+    return replace(values, henry=component_value(new, "henry").base)
+
+
+def _speaker(values: Speaker, key: str, new: Any) -> Fitted:
+    return replace(values, ohm=new)
+
+
 def _switch(values: Switch, key: str, new: Any) -> Fitted:
     return replace(values, position=new)
 
@@ -82,6 +93,8 @@ _WAYS: Mapping[type, _Way] = {
     Resistor: _Way("resistor", lambda values: {}, _resistor),
     Capacitor: _Way("capacitor", lambda values: {}, _capacitor),
     Can: _Way("can", lambda values: {"values": list(values.farads)}, _can),
+    Choke: _Way("choke", lambda values: {}, _choke),
+    Speaker: _Way("speaker", lambda values: {"ohm": values.ohm}, _speaker),
     Pot: _Way("pot", lambda values: {"setting": values.setting}, _pot),
     Switch: _Way("switch", lambda values: {"positions": list(values.positions), "position": values.position}, _switch),
     Jack: _Way("jack", lambda values: {"plug_in": values.plug_in}, _jack),

@@ -12,10 +12,12 @@ from collections.abc import Iterator
 from lugwright.buildfile import build as fitted
 from lugwright.buildfile.build import Build, Part
 from lugwright.catalogue.records import Capacitances, Figure
+from lugwright.circuit.edits import Edit
 from lugwright.circuit.elements import Capacitor, Coil, Element, Resistor, Windings
 from lugwright.circuit.from_build import SPEAKER_DC_SHARE, TANK_DC_SHARE, circuit_from_build
 from lugwright.circuit.loudspeaker import loudspeaker
 from lugwright.circuit.network import Circuit
+from lugwright.circuit.part_edit import value_changes
 
 # From memory; a socket's neighboring contacts show half a picofarad to one, wires a few more to the metal.
 SOCKET_F = 0.7e-12  # between any two electrodes of a section
@@ -64,6 +66,15 @@ def _speaker(part: Part, values: fitted.Speaker, *, resistive: bool) -> Iterator
         yield Resistor(part.name, plus, minus, values.ohm, "speaker")
     else:
         yield from loudspeaker(part.name, plus, minus, nominal_ohm=values.ohm, dc_share=SPEAKER_DC_SHARE)
+
+
+def loudspeaker_edit(before: Part, after: Part) -> Edit:
+    """Return the edit of `audio_circuit` that makes one loudspeaker of another, empty where the part is none."""
+    if not (isinstance(before.values, fitted.Speaker) and isinstance(after.values, fitted.Speaker)):
+        return Edit(after.name)
+    was = _speaker(before, before.values, resistive=False)
+    now = _speaker(after, after.values, resistive=False)
+    return Edit(after.name, tuple(c for old, new in zip(was, now, strict=True) for c in value_changes(old, new)))
 
 
 def _tank(part: Part, values: fitted.Tank) -> Iterator[Element]:

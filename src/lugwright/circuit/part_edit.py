@@ -6,6 +6,7 @@ from dataclasses import fields
 
 from lugwright.buildfile.build import Build, Part
 from lugwright.circuit.edits import Edit, SetValue
+from lugwright.circuit.elements import Element
 from lugwright.circuit.from_build import part_elements
 from lugwright.circuit.network import Circuit
 
@@ -31,11 +32,15 @@ def part_edit(build: Build, circuit: Circuit, part: Part) -> Edit:
     ------
     `part_elements`.
     """
-    changes = []
-    for element in part_elements(build, part):
-        before = circuit.by_name[element.name]
-        for field in fields(element):
-            value = getattr(element, field.name)
-            if isinstance(value, float) and value != getattr(before, field.name):
-                changes.append(SetValue(element.name, field.name, value))
-    return Edit(part.name, tuple(changes))
+    elements = part_elements(build, part)
+    return Edit(part.name, tuple(c for e in elements for c in value_changes(circuit.by_name[e.name], e)))
+
+
+def value_changes(before: Element, after: Element) -> list[SetValue]:
+    """Return what makes the values of one element those of another of its kind."""
+    values = ((field.name, getattr(after, field.name)) for field in fields(after))
+    return [
+        SetValue(after.name, name, value)
+        for name, value in values
+        if isinstance(value, float) and value != getattr(before, name)
+    ]

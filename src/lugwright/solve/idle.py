@@ -98,7 +98,7 @@ def solve_followed(near: Solved, edit: Edit) -> Solved:
     NoIdlePoint
         No point found; what was found is certified only by `read_idle`.
     """
-    system, values = near.system, near.system.values([edit])
+    system, values = near.system, near.system.values([near.system.known(edit)])
     if near.cycle is None or near.surroundings is None:
         return solve_column(system, values, near)
     rounds = _Rounds(system, values, INSTANTS)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from lugwright.circuit.edits import Edit
 from lugwright.circuit.network import Circuit
 from lugwright.solve.frequencies import at_reference, band_hz, unwound_deg
 from lugwright.solve.response_results import ResponseCurve, StageGain
@@ -17,6 +18,7 @@ LEAST_GAIN = 0.05  # what a stage gives less of is no output of it
 FOLLOWS = 0.8  # a cathode that follows its grid this closely is an output
 _REACHED = 1e-3  # of the input: less is crosstalk
 _SMALLEST = 1e-30
+AS_IT_IS = Edit("as it is")
 
 
 def port_of(system: System, joint: str, against: str | None = None) -> Port:
@@ -169,7 +171,9 @@ def _sections(system: System) -> Mapping[str, tuple[int, int, int]]:
     return {" + ".join(names): key for key, names in named if key[0] != system.size}
 
 
-def load_admittance_s(circuit: Circuit, part: str, plus: str, minus: str, hertz: Array) -> Complex:
+def load_admittance_s(
+    circuit: Circuit, part: str, plus: str, minus: str, hertz: Array, edit: Edit = AS_IT_IS
+) -> Complex:
     """Return the admittance of one part of the circuit by itself, such as the loudspeaker.
 
     Parameters
@@ -182,6 +186,8 @@ def load_admittance_s(circuit: Circuit, part: str, plus: str, minus: str, hertz:
         The joints it stands between.
     hertz : array
         Frequencies. [Hz]
+    edit : Edit
+        Changes to the circuit; what is not of the part is left out. [-]
 
     Returns
     -------
@@ -195,6 +201,6 @@ def load_admittance_s(circuit: Circuit, part: str, plus: str, minus: str, hertz:
     own = tuple(e for e in circuit.elements if e.name == part or e.name.startswith(f"{part}."))
     alone = System(Circuit(own, minus, circuit.mains_hz))
     dense = np.zeros((len(hertz), alone.size, alone.size), dtype=complex)
-    slots = alone.matrix(alone.admittances(alone.base_values, 2j * np.pi * hertz))
+    slots = alone.matrix(alone.admittances(alone.values([alone.known(edit)]), 2j * np.pi * hertz))
     dense[:, alone.dense_index[0], alone.dense_index[1]] = slots[:-1].T
     return np.asarray(1.0 / np.linalg.inv(dense)[:, alone.row[plus], alone.row[plus]])

@@ -144,19 +144,20 @@ def linearized_system(system: System, solved: Solved, settings: Sequence[Edit]) 
         slopes = solved.cycle.slope_s[np.ix_(order, order)]
     else:
         slopes = diode_slopes(system, system.base_values, volts[:, :1])
-    values = system.values(edits)
+    values = system.values([_own(system, solved.system, edit) for edit in edits])
     return SmallSignal(system, edits, values, volts, tube_state(system, values, volts), slopes)
 
 
-def _known(system: System, edit: Edit) -> Edit:
-    """Return an edit without what only the circuit for signals has: a guitar at the input moves no idle."""
-    return Edit(edit.name, tuple(c for c in edit.changes if (c.element, c.field) in system.value_row))
+def _own(system: System, solved: System, edit: Edit) -> Edit:
+    """Return an edit without what only the solved circuit has: the resistor that stands there for a loudspeaker."""
+    changes = ((c, (c.element, c.field)) for c in edit.changes)
+    return Edit(edit.name, tuple(c for c, row in changes if row in system.value_row or row not in solved.value_row))
 
 
 def _idle_volts(solved: Solved, edits: Sequence[Edit]) -> Array:
     """Return the volts of the solved system's joints (joint + ground, setting)."""
     system = solved.system
-    values = system.values([_known(system, edit) for edit in edits])
+    values = system.values([system.known(edit) for edit in edits])
     for resistor in system.resistors:  # a lamp keeps the resistance it was found to have
         if solved.values[system.value_row[resistor.name, "lamp_w"], 0] > 0:
             values[system.value_row[resistor.name, "ohm"]] = solved.values[system.value_row[resistor.name, "ohm"], 0]

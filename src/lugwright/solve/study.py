@@ -22,7 +22,7 @@ from lugwright.solve.hiss import EXCESS_V_PER_V, against_full_power, hiss_at
 from lugwright.solve.loop import feedback_paths, loop_gain, output_joints
 from lugwright.solve.poles import amplifier_poles, growing_poles
 from lugwright.solve.power_results import NoPower, Power
-from lugwright.solve.response import Port, load_admittance_s, port_of, response_curves, stage_gains
+from lugwright.solve.response import AS_IT_IS, Port, load_admittance_s, port_of, response_curves, stage_gains
 from lugwright.solve.response_results import (
     AmplifierResponse,
     Hiss,
@@ -114,7 +114,8 @@ class Study:
         """
         setting = Edit(AS_SET, (*self._plug.changes, *edit.changes))
         network = linearized_system(self._system, solved, [setting]).at(self._hertz)
-        (curve,) = response_curves(network, self._source, self._output, self._usual_load)
+        load = self._load(self._hertz, edit) if self._changes_load(edit) else self._usual_load
+        (curve,) = response_curves(network, self._source, self._output, load)
         return curve
 
     # ---- points -----------------------------------------------------------------------------
@@ -160,12 +161,16 @@ class Study:
             (p for p in parts if (p.terminal("plus").joint, p.terminal("minus").joint) == (first, second)), None
         )
 
-    def _load(self, hertz: Array) -> Complex | None:
+    def _changes_load(self, edit: Edit) -> bool:
+        part = self._loudspeaker
+        return part is not None and any(c.element.partition(".")[0] == part.name for c in edit.changes)
+
+    def _load(self, hertz: Array, edit: Edit = AS_IT_IS) -> Complex | None:
         part = self._loudspeaker
         if part is None:
             return None
         plus, minus = part.terminal("plus").joint, part.terminal("minus").joint
-        return load_admittance_s(self._circuit, part.name, plus, minus, hertz)
+        return load_admittance_s(self._circuit, part.name, plus, minus, hertz, edit)
 
     @cached_property
     def _usual_load(self) -> Complex | None:

@@ -302,6 +302,10 @@ class System:
                     table[row, column] *= change.factor
         return table
 
+    def known(self, edit: Edit) -> Edit:
+        """Return what of an edit this circuit has: that of signals has strays, and a loudspeaker for a resistor."""
+        return Edit(edit.name, tuple(c for c in edit.changes if (c.element, c.field) in self.value_row))
+
     def admittances(self, values: Array, s: NDArray[Any] | float) -> NDArray[Any]:
         """Return the admittance of each coupled branch pair (pair, batch) at complex frequency ``s``. [S]"""
         resistors = 1.0 / values[self.ohm_of]

@@ -6,8 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from lugwright.buildfile.build import Can, Capacitor, Fitted, Jack, Part, Pot, Resistor, Switch
+from lugwright.buildfile.build import Can, Capacitor, Choke, Fitted, Jack, Part, Pot, Resistor, Speaker, Switch
 from lugwright.buildfile.changed_part import ChangedPart, changed_part
+from lugwright.circuit.audio import loudspeaker_edit
 from lugwright.circuit.edits import Edit
 from lugwright.circuit.operating import Levels
 from lugwright.circuit.part_edit import part_edit
@@ -17,6 +18,7 @@ from lugwright.solve.response_results import ResponseCurve, ResponseWish
 from lugwright.solve.study import Study, has_signal_path
 from lugwright.workflow.opened import Opened, open_build
 
+KINDS: Mapping[type, Kind] = {Capacitor: "farad", Can: "farad", Choke: "henry"}
 REACH = 10.0  # a part's value is moved over a decade up and down
 
 
@@ -93,7 +95,8 @@ class ResponseBench:
         return made
 
     def _edit(self, part: Part) -> Edit:
-        return part_edit(self.opened.measured, self.opened.circuit, part)
+        as_built = self.opened.measured.part_by_name[part.name]
+        return part_edit(self.opened.measured, self.opened.circuit, part) + loudspeaker_edit(as_built, part)
 
     def _varied(self, made: ChangedPart, before: Mapping[str, Part]) -> Varied:
         ends = [
@@ -117,8 +120,10 @@ def _number(values: Fitted, made: ChangedPart) -> float:
     match values:
         case Pot() if made.key == "setting":
             return values.setting
-        case Resistor() | Pot():
+        case Resistor() | Pot() | Speaker():
             return values.ohm
+        case Choke():
+            return values.henry
         case Capacitor():
             return values.farad
         case Can():
@@ -132,6 +137,6 @@ def _ends(stated: Fitted, made: ChangedPart) -> tuple[str, ...]:
         return "0", "1"
     if isinstance(stated, Switch | Jack):
         return ()
-    kind: Kind = "ohm" if isinstance(stated, Resistor | Pot) else "farad"
+    kind: Kind = KINDS.get(type(stated), "ohm")
     value = _number(stated, made)
     return rkm(value / REACH, kind), rkm(value * REACH, kind)

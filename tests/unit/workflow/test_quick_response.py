@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lugwright.buildfile.build import Can, Capacitor, Part, Pot, Resistor, Switch
+from lugwright.buildfile.build import Can, Capacitor, Choke, Part, Pot, Resistor, Speaker, Switch
 from lugwright.buildfile.changed_part import changed_part
 from lugwright.circuit.from_build import circuit_from_build
 from lugwright.circuit.part_edit import part_edit
@@ -86,7 +86,7 @@ def test_a_value_beyond_the_range_of_its_slider_is_followed(dunlin: ResponseBenc
     assert _worst(found.curve, _whole(dunlin, ["C3=1u"])) < ALIKE
 
 
-@pytest.mark.parametrize("change", ["R7=0.1", "R27=0.9", "R34=1", "R4=150k", "R52=10k"])
+@pytest.mark.parametrize("change", ["L1=2H2", "LS1=4", "R7=0.1", "R27=0.9", "R34=1", "R4=150k", "R52=10k"])
 def test_a_large_amplifier_with_feedback_is_answered_alike(godwit: ResponseBench, change: str) -> None:
     assert _worst(godwit.response([change], change).curve, _whole(godwit, [change])) < ALIKE
 
@@ -137,6 +137,10 @@ def _texts(part: Part) -> list[str]:
             return [f"{part.name}=0.125", f"{part.name}={rkm(ohm / 2.0, 'ohm')}"]
         case Capacitor(farad=farad):
             return [f"{part.name}={rkm(farad / 2.0, 'farad')}"]
+        case Choke(henry=henry):
+            return [f"{part.name}={rkm(henry / 2.0, 'henry')}"]
+        case Speaker(ohm=ohm):
+            return [f"{part.name}={rkm(ohm / 2.0, 'ohm')}"]
         case Can(farads=farads):
             return [f"{part.name}.a={rkm(farads[0] / 2.0, 'farad')}"]
         case Switch(positions=positions):
