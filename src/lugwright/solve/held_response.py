@@ -1,9 +1,10 @@
 """The response curve of a build with values changed, quickly: only what a change moves is worked out again.
 
 A change that leaves the idle where it is (a tone control, a coupling capacitor) needs nothing but the signal's
-circuit at its frequencies. Whether it does is not assumed: the idle is followed with the mains cycle closed at both
-ends of the range that a value is moved over, everything else as it stands, and only where it holds there without
-another round is it held in between. Every other change has its idle followed and certified.
+circuit at its frequencies. Whether it does is not assumed: the idle is followed with the mains cycle closed, where the
+value stands and then at both ends of the range that it is moved over, everything else as it is, and only where it holds
+at all three without another round is it held in between. Every other change has its idle followed from where the
+nearest places that its slider has been at point to, and certified.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from lugwright.circuit.operating import Levels
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.idle import solve_followed
 from lugwright.solve.levels import read_levels
+from lugwright.solve.passed import Passed
 from lugwright.solve.response_results import ResponseCurve
 from lugwright.solve.solved import Solved
 from lugwright.solve.study import Study
@@ -31,6 +33,8 @@ class Varied:
     """One value that is being moved: its edit as it is now, and at the ends of what it is moved over."""
 
     name: str
+    built: float  # where it stands without the change, on a scale on which its slider moves evenly
+    at: float  # where it stands now
     now: Edit
     ends: tuple[Edit, ...]
     inside: bool  # it is not beyond these ends
@@ -53,6 +57,8 @@ class HeldResponse:
         self._idles: OrderedDict[Key, tuple[Solved, Levels]] = OrderedDict()
         self._as_built = (study.solved, levels)
         self._holds: dict[tuple[str, Key], bool] = {}
+        self._moving: set[str] = set()  # values that are known to move the idle
+        self._passed: OrderedDict[tuple[str, Key], Passed] = OrderedDict()
 
     def curve(self, varied: Varied | None, others: Sequence[tuple[str, Edit]] = ()) -> HeldCurve:
         """Return the curve with some values changed, one of which is being moved.
@@ -84,10 +90,25 @@ class HeldResponse:
         if varied is None:
             return HeldCurve(self._study.curve_at(base, rest), levels, bool(others))
         whole = _together([rest, varied.now])
-        if varied.inside and self._held(varied, key, rest, base):
+        if self._holds.get((varied.name, key), False) and varied.inside:
             return HeldCurve(self._study.curve_at(base, whole), levels, bool(others))
-        moved = solve_followed(base, whole)
-        return HeldCurve(self._study.curve_at(moved, whole), read_levels(moved), True)
+        passed = self._passed_by(varied, key, base)
+        moved = solve_followed(passed.near(varied.at), whole)
+        if varied.inside and moved.rounds == 1 and self._held(varied, key, rest, base):
+            return HeldCurve(self._study.curve_at(base, whole), levels, bool(others))
+        found = HeldCurve(self._study.curve_at(moved, whole), read_levels(moved), True)
+        self._moving.add(varied.name)
+        passed.add(varied.at, moved)
+        return found
+
+    def _passed_by(self, varied: Varied, key: Key, base: Solved) -> Passed:
+        """Return where a value has been of late."""
+        slider = varied.name, key
+        passed = self._passed.setdefault(slider, Passed(varied.built, base))
+        self._passed.move_to_end(slider)
+        while len(self._passed) > MOST_KEPT:
+            self._passed.popitem(last=False)
+        return passed
 
     def _idle(self, key: Key, edit: Edit) -> tuple[Solved, Levels]:
         """Return the certified idle under some changes; those asked for lately are kept."""
@@ -102,12 +123,17 @@ class HeldResponse:
         return self._idles[key]
 
     def _held(self, varied: Varied, key: Key, rest: Edit, base: Solved) -> bool:
-        """Return whether the idle stays where it is over the whole range of a value."""
+        """Return whether the idle stays where it is over the whole range of a value.
+
+        One that moves it somewhere is taken to move it under every other change, too: following is never wrong.
+        """
         asked = varied.name, key
         if asked not in self._holds:
             if len(self._holds) >= MOST_TOLD:
                 self._holds.clear()
-            self._holds[asked] = all(_stands(base, _together([rest, end])) for end in varied.ends)
+            self._holds[asked] = varied.name not in self._moving and all(
+                _stands(base, _together([rest, end])) for end in varied.ends
+            )
         return self._holds[asked]
 
 

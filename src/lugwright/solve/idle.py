@@ -99,7 +99,7 @@ def solve_followed(near: Solved, edit: Edit) -> Solved:
         No point found; what was found is certified only by `read_idle`.
     """
     system, values = near.system, near.system.values([near.system.known(edit)])
-    if near.cycle is None or near.surroundings is None:
+    if near.cycle is None:
         return solve_column(system, values, near)
     rounds = _Rounds(system, values, INSTANTS)
     point = solve_dc(rounds.dc().with_ports(tangent_law(near.cycle)), near.dc.volts)

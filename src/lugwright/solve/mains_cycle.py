@@ -326,9 +326,12 @@ class MainsCycle:
         flat = np.flatnonzero(slope > quiet_s)
         port, instant = np.divmod(flat, self.instants)
         kernel = self.kernel + mean_ohm[:, :, None] / self.instants
-        between = kernel[port[:, None], port[None, :], (instant[:, None] - instant[None, :]) % self.instants]
+        twice = np.concatenate([kernel, kernel], axis=2)  # so that no instant before another needs a remainder
+        row = port * (2 * self.ports * self.instants) + instant + self.instants
+        column = port * (2 * self.instants) - instant
         conduct = slope.ravel()[flat]
-        matrix = between * conduct[None, :]
+        matrix = twice.ravel().take(row[:, None] + column[None, :])
+        matrix *= conduct
         matrix[np.arange(len(flat)), np.arange(len(flat))] += 1.0 + extra_ohm * conduct
         columns = forcing.reshape(self.ports * self.instants, -1)
         active = np.linalg.solve(matrix, columns[flat])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -106,7 +107,11 @@ class ResponseBench:
         ]
         low, at, high = (_number(each.part.values, made) for each in (ends[0], made, ends[-1])) if ends else (1, 0, 1)
         edits = tuple(self._edit(end.part) for end in ends)
-        return Varied(f"{made.name} {made.key}", self._edit(made.part), edits, low <= at <= high)
+        built = _number(before.get(made.part.name, self.opened.measured.part(made.part.name)).values, made)
+        inside = low <= at <= high
+        return Varied(
+            f"{made.name} {made.key}", _even(built, made), _even(at, made), self._edit(made.part), edits, inside
+        )
 
     def _afresh(self, changes: Sequence[str]) -> TriedResponse:
         """Return the answer of the build opened with the changes: another tube, another mains, another speaker."""
@@ -129,6 +134,11 @@ def _number(values: Fitted, made: ChangedPart) -> float:
         case Can():
             return values.farads[ord(made.name[-1]) - ord("a")]
     return 0.0
+
+
+def _even(number: float, made: ChangedPart) -> float:
+    """Return a value on a scale on which its slider moves evenly."""
+    return math.log(number) if made.key != "setting" and number > 0.0 else number
 
 
 def _ends(stated: Fitted, made: ChangedPart) -> tuple[str, ...]:

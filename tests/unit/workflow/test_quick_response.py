@@ -81,6 +81,15 @@ def test_track_and_turn_of_one_pot_are_two_changes(dunlin: ResponseBench) -> Non
     assert _worst(dunlin.response(changes).curve, _whole(dunlin, changes)) < ALIKE
 
 
+def test_the_way_by_which_a_slider_came_to_a_value_does_not_matter(dunlin: ResponseBench) -> None:
+    for text in ("C6.a=22u", "C6.a=27u", "C6.a=33u", "C6.a=39u"):
+        found = dunlin.response([text], text)
+    whole = open_build(dunlin.opened.path, changes=["C6.a=39u"])
+    assert _worst(found.curve, whole.response_to(ResponseWish()).curves[0]) < ALIKE
+    for joint, volts in whole.idle.levels.volts.items():
+        assert found.levels.volts[joint] == pytest.approx(volts, abs=1e-6)
+
+
 def test_a_value_beyond_the_range_of_its_slider_is_followed(dunlin: ResponseBench) -> None:
     found = dunlin.response(["C3=1u"], "C3=1u")
     assert _worst(found.curve, _whole(dunlin, ["C3=1u"])) < ALIKE

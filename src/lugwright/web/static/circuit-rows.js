@@ -5,8 +5,10 @@ import { made, button } from "./circuit-card.js";
 
 export const TURNS = 10; // a knob is marked from 0 to 10
 
-/** A value being tried; `now` is in the words of the build file, undefined while it is as built.
- * @typedef {{part: string, trial: Trial, now: string | undefined, row: HTMLElement, set: (text: string) => void, reset: () => void}} Row */
+/** A value being tried; `now` is in the words of the build file, undefined while it is as built. `near` tells what its
+ * slider can be moved to, nearest first.
+ * @typedef {{part: string, trial: Trial, now: string | undefined, row: HTMLElement, set: (text: string) => void,
+ *   reset: () => void, near: () => string[]}} Row */
 
 /** @param {Trial} trial */
 export function words(trial) {
@@ -34,7 +36,7 @@ export function asBuilt(row) {
 export function rowOf(part, trial, moved, away) {
   const name = words(trial);
   /** @type {Row} */
-  const row = { part, trial, now: undefined, row: made("div", "trial"), set: () => {}, reset: () => {} };
+  const row = { part, trial, now: undefined, row: made("div", "trial"), set: () => {}, reset: () => {}, near: () => [] };
   /** @param {string} text */
   const take = (text) => {
     row.now = text === asBuilt(row) ? undefined : text;
@@ -59,6 +61,12 @@ export function rowOf(part, trial, moved, away) {
   row.row.append(last);
   row.set(asBuilt(row));
   return row;
+}
+
+/** Puts what a slider can be moved to in the order of how far that is. @param {string[]} all @param {number} at */
+function nearest(all, at) {
+  const far = all.map((text, k) => ({ text, far: Math.abs(k - at) }));
+  return far.sort((a, b) => a.far - b.far).map(({ text }) => text);
 }
 
 /** @param {string} name @param {string} type @param {Record<string, string>} attributes */
@@ -92,6 +100,8 @@ function turn(row, take, name) {
   row.set = (now) => {
     exact.value = slider.value = String(Number((TURNS * Number(now)).toFixed(3)));
   };
+  const all = Array.from({ length: 10 * TURNS + 1 }, (_, k) => share(String(k / 10)));
+  row.near = () => nearest(all, Math.round(10 * Number(slider.value)));
   return [slider, exact];
 }
 
@@ -118,6 +128,7 @@ function steps(row, take, name) {
     if (all.indexOf(now) >= 0) slider.value = String(all.indexOf(now));
     slider.setAttribute("aria-valuetext", now);
   };
+  row.near = () => nearest(all, Number(slider.value));
   return [slider, exact];
 }
 

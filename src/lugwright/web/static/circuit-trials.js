@@ -1,6 +1,7 @@
 // Trying values: the curve follows the slider, then come the idle and the findings. Nothing of it is written anywhere.
 import { ask, build, deed, Told } from "./link.js";
 import { orShow } from "./bench.js";
+import { Answers } from "./circuit-answers.js";
 import { button, made } from "./circuit-card.js";
 import { Chart } from "./circuit-chart.js";
 import { Figures, findingsOf, movedRows } from "./circuit-figures.js";
@@ -12,6 +13,7 @@ import { asBuilt, change, rowOf, shown, words } from "./circuit-rows.js";
 /** @typedef {import("./circuit-rows.js").Row} Row */
 
 const SLOW_MS = 150; // from here on a page says that it is still following
+const STILL_MS = 120; // a slider that has not moved for so long lets the page look ahead
 const RESTS_MS = 700; // a slider that has not moved for so long rests: then all else is worked out
 const KEPT = `tried ${build}`; // over a reload of this tab
 
@@ -33,6 +35,10 @@ export class Trials {
     /** @type {{moved: string | null} | undefined} */
     this.wanted = undefined;
     this.flying = false;
+    this.movedAt = 0;
+    const busy = () => this.flying || document.hidden || performance.now() - this.movedAt < STILL_MS;
+    const still = () => new Promise((/** @type {(_: void) => void} */ done) => setTimeout(done, STILL_MS));
+    this.answers = new Answers((asked) => ask("tried response", asked), busy, still);
     this.points = { source: "", output: "" };
     /** @type {ReturnType<typeof setTimeout> | undefined} */
     this.rests = undefined;
@@ -92,6 +98,7 @@ export class Trials {
   /** Draws the curve as it is, then what is tried. */
   async begin() {
     this.asIs = undefined;
+    this.answers.forget();
     this.wanted = { moved: null };
     await this.fly();
     await this.warm();
@@ -118,6 +125,7 @@ export class Trials {
     const away = comesOff ? (/** @type {Row} */ row) => this.takeOff(row) : undefined;
     const row = rowOf(part, trial, (moved) => this.moved(moved), away);
     this.rows.push(row);
+    for (const kind of ["pointerenter", "focusin"]) row.row.addEventListener(kind, () => this.lookAhead(row));
     at("trials").append(row.row);
     return row;
   }
@@ -155,9 +163,25 @@ export class Trials {
     this.listChanged();
     clearTimeout(this.rests);
     this.asked++;
+    this.movedAt = performance.now();
     at("tried-findings").replaceChildren();
     this.rests = setTimeout(() => void this.lookAtAll(), RESTS_MS);
     void this.fly();
+    this.lookAhead(row);
+  }
+
+  /** Has what a slider can be moved to worked out while nobody waits: its curve is there when the hand is.
+   * @param {Row} row */
+  lookAhead(row) {
+    void this.answers.ahead(() => {
+      if (!this.asIs || !this.rows.includes(row)) return [];
+      const texts = row.near().filter((text) => text !== asBuilt(row));
+      return texts.map((text) => {
+        const those = this.rows.filter((each) => each === row || each.now !== undefined);
+        const changes = those.map((each) => (each === row ? `${row.trial.set}=${text}` : change(each)));
+        return { changes, moved: `${row.trial.set}=${text}`, ...this.points };
+      });
+    });
   }
 
   async fly() {
@@ -182,11 +206,9 @@ export class Trials {
 
   /** @param {string | null} moved */
   async follow(moved) {
-    if (!this.asIs) this.asIs = /** @type {Curve} */ (await ask("tried response", { ...this.points }));
+    if (!this.asIs) this.asIs = await this.answers.of({ changes: [], moved: null, ...this.points });
     const changes = this.changes();
-    const tried = changes.length
-      ? /** @type {Curve} */ (await ask("tried response", { changes, moved, ...this.points }))
-      : undefined;
+    const tried = changes.length ? await this.answers.of({ changes, moved, ...this.points }) : undefined;
     this.chart.show(this.asIs, tried, moved !== null);
     this.tell(tried);
   }
