@@ -2,33 +2,19 @@
 
 from __future__ import annotations
 
-import hashlib
-import shutil
 from pathlib import Path
 
+from lugwright.machine_code.kept import folder_of, is_filled, made
+
 HERE = Path(__file__).parent
-# What is compiled is built from all of these, and the compiler itself looks at one file only.
-SOURCES = (*sorted(HERE.glob("*.py")), HERE.parent / "objective.py")
+SOURCES = (*sorted(HERE.glob("*.py")), HERE.parent / "objective.py")  # what is compiled is built from all of these
 
 
 def prepared() -> bool:
     """Return whether the search has been compiled for this machine already."""
-    return any(_folder().glob("*/*.nbi"))
+    return is_filled(folder_of(HERE, SOURCES))
 
 
 def made_folder() -> str:
     """Return the folder for what is compiled of these very sources, "" when it cannot be made."""
-    folder = _folder()
-    try:
-        for old in folder.parent.glob("compiled-*"):
-            if old != folder:
-                shutil.rmtree(old, ignore_errors=True)
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError:
-        return ""
-    return str(folder)
-
-
-def _folder() -> Path:
-    digest = hashlib.sha256(b"".join(path.read_bytes() for path in SOURCES)).hexdigest()[:16]
-    return HERE / "__pycache__" / f"compiled-{digest}"
+    return made(folder_of(HERE, SOURCES))

@@ -1,0 +1,1 @@
+"""Functions over tables compiled once for this machine, and where the result is kept."""

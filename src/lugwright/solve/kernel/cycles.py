@@ -1,0 +1,182 @@
+"""The two halves of a Newton step on mains cycles, column by column; `lugwright.solve.rewired_cycles` takes the steps.
+
+Every table has the column first, then diode and instant. Alternating currents are folded with what a unit of current
+within one instant makes at all others, written down twice in a row so that no index has to be wrapped. Few small
+functions, each optimized by itself: what calls what is compiled over again with every caller.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lugwright.solve.kernel.compiled import compiled, entry
+from lugwright.solve.kernel.dense import add_row, solve_in_place
+from lugwright.solve.kernel.diodes import current_a
+
+Table = NDArray[np.float64]
+Rows = NDArray[np.int64]
+
+REFLECT_STEPS = 60
+REFLECTED_V = 1e-8  # as in the single cycle
+QUIET_S = 1e-13
+
+
+class Around(NamedTuple):
+    """What the diodes of each column see, and their laws."""
+
+    open_v: Table  # (column, diode, instant)
+    response: Table  # (column, diode, diode, twice the instants) [ohm]
+    supple: Table  # the same without the stiff ways
+    patterns: Table  # (column, diode, way): stiff ways, each of length 1
+    ohms: Table  # (column, way), zero for ways that are not stiff
+    at_once: Table  # (column, diode): resistance within one instant, by the easiest way [ohm]
+    reach: Table  # (column, diode): largest impedance at any harmonic [ohm]
+    laws: Table  # (column, diode, figure)
+
+
+class Load(NamedTuple):
+    """What the circuit of each column does with mean currents; stiff ways apart."""
+
+    open_v: Table  # (column, diode)
+    supple: Table  # (column, diode, diode), without the stiff ways [ohm]
+    patterns: Table  # (column, diode, way)
+    ohms: Table  # (column, way)
+
+
+class State(NamedTuple):
+    """Where each column stands (column, diode, instant)."""
+
+    wave: Table  # incident wave v + r i [V]
+    v: Table
+    amps: Table
+    slope: Table
+    moved: Table  # what Newton's method takes off the volts
+    left: Table  # volts left over
+
+
+@compiled
+def _mean(row: Table) -> float:
+    total = 0.0
+    for value in row:
+        total += value
+    return total / len(row)
+
+
+@compiled
+def _drop_v(supple: Table, patterns: Table, ohms: Table, amps: Table, drop: Table) -> None:
+    """Take what alternating currents take off the volts, apart from the mean, from a table (diode, instant)."""
+    ports, n = amps.shape
+    off = np.empty((ports, n))
+    for q in range(ports):
+        mean = _mean(amps[q])
+        for j in range(n):
+            off[q, j] = amps[q, j] - mean
+    for p in range(ports):
+        for q in range(ports):
+            for j in range(n):
+                add_row(drop[p], -off[q, j], supple[p, q, n - j :])
+    for w in range(len(ohms)):
+        if ohms[w] != 0.0:
+            for i in range(n):
+                along = 0.0
+                for q in range(ports):
+                    along += patterns[q, w] * off[q, i]
+                for p in range(ports):
+                    drop[p, i] -= patterns[p, w] * ohms[w] * along
+
+
+@entry
+def advance(around: Around, load: Load, state: State, going: Rows, worst: Table) -> None:
+    """Move some columns by what Newton's method said, along the wave or along the volts, whichever is the shorter way.
+
+    Then find the volts that belong to the wave, and what is left over there.
+    """
+    ports, n = state.v.shape[1:]
+    for c in going:
+        for p in range(ports):
+            r, law = around.at_once[c, p], around.laws[c, p]
+            for i in range(n):
+                v, moved, wave = state.v[c, p, i], state.moved[c, p, i], state.wave[c, p, i]
+                here, step = v - moved, 1.0
+                a, s = current_a(law, here)
+                along_wave, along_v = -(1.0 + r * state.slope[c, p, i]) * moved, here + r * a - wave
+                wave += along_wave if abs(along_wave) <= abs(along_v) else along_v
+                for _ in range(REFLECT_STEPS):
+                    step = (here + r * a - wave) / (1.0 + r * s)
+                    here -= step
+                    a, s = current_a(law, here)
+                    if abs(step) <= REFLECTED_V:
+                        break
+                state.wave[c, p, i], state.v[c, p, i], state.amps[c, p, i], state.slope[c, p, i] = wave, here, a, s
+                state.left[c, p, i] = -here + around.open_v[c, p, i] + load.open_v[c, p]
+        _mean_drop_v(load.supple[c], load.patterns[c], load.ohms[c], state.amps[c], state.left[c])
+        _drop_v(around.supple[c], around.patterns[c], around.ohms[c], state.amps[c], state.left[c])
+        worst[c] = 0.0
+        for p in range(ports):
+            for i in range(n):
+                state.left[c, p, i] = -state.left[c, p, i]
+                if not abs(state.left[c, p, i]) <= worst[c]:
+                    worst[c] = abs(state.left[c, p, i])
+
+
+@compiled
+def _mean_drop_v(supple: Table, patterns: Table, ohms: Table, amps: Table, drop: Table) -> None:
+    """Take what the mean currents take off the volts from a table (diode, instant)."""
+    ports = len(supple)
+    for q in range(ports):
+        mean = _mean(amps[q])
+        for p in range(ports):
+            ohm = supple[p, q]
+            for w in range(ports):
+                ohm += patterns[p, w] * ohms[w] * patterns[q, w]
+            for i in range(amps.shape[1]):
+                drop[p, i] -= ohm * mean
+
+
+@entry
+def answer(
+    around: Around, going: Rows, slope: Table, forcing: Table, mean_ohm: Table, share: float, into: Table
+) -> None:  # fmt: skip
+    """Write dv with (1 + Z D) dv = forcing (column, side, diode, instant); Z is ``mean_ohm`` at zero frequency.
+
+    Diodes that answer their volts by less than ``share`` take no part.
+    """
+    sides, ports, n = forcing.shape[1:]
+    place, amps = np.empty((ports * n, 2), dtype=np.int64), np.empty((ports, n))
+    for c in going:
+        count = 0
+        for p in range(ports):
+            quiet = max(QUIET_S, share / max(around.reach[c, p] + abs(mean_ohm[c, p, p]), 1e-9))
+            for i in range(n):
+                if slope[c, p, i] > quiet:
+                    place[count, 0], place[count, 1] = p, i
+                    count += 1
+        matrix, right = np.empty((count, count)), np.empty((count, sides))
+        for k in range(count):
+            p, i, m = place[k, 0], place[k, 1], 0
+            for q in range(ports):
+                level = mean_ohm[c, p, q] / n
+                while m < count and place[m, 0] == q:
+                    j = place[m, 1]
+                    matrix[k, m] = (around.response[c, p, q, n + i - j] + level) * slope[c, q, j]
+                    m += 1
+            matrix[k, k] += 1.0
+            for side in range(sides):
+                right[k, side] = forcing[c, side, p, i]
+        solve_in_place(matrix, right)
+        for side in range(sides):
+            for p in range(ports):
+                for i in range(n):
+                    amps[p, i], into[c, side, p, i] = 0.0, forcing[c, side, p, i]
+            for k in range(count):
+                p, i = place[k, 0], place[k, 1]
+                amps[p, i] = slope[c, p, i] * right[k, side]
+            _drop_v(around.supple[c], around.patterns[c], around.ohms[c], amps, into[c, side])
+            for q in range(ports):
+                mean = _mean(amps[q])
+                for p in range(ports):
+                    for i in range(n):
+                        into[c, side, p, i] -= mean_ohm[c, p, q] * mean
