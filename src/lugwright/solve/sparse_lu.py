@@ -22,8 +22,8 @@ class _Pivot:
     row: int
     later: NDArray[np.intp]  # rows still to be eliminated that this one touches
     diagonal: int  # slot of the pivot
-    below: NDArray[np.intp]  # slots of (later, row)
-    right: NDArray[np.intp]  # slots of (row, later)
+    below: slice  # slots of (later, row)
+    right: slice  # slots of (row, later)
     block: NDArray[np.intp]  # slots of (later, later)
 
 
@@ -97,21 +97,21 @@ def find_pattern(size: int, entries: Iterable[tuple[int, int]]) -> Pattern:
             touches[a].update(b for b in later if b != a)
     for row, later in order:
         slot[row, row] = len(slot)
-        for other in later:
-            slot[other, row] = len(slot)
-            slot[row, other] = len(slot)
+        for entry in (*((other, row) for other in later), *((row, other) for other in later)):
+            slot[entry] = len(slot)
     pivots = tuple(_pivot(row, later, slot) for row, later in order)
     return Pattern(size, slot, pivots)
 
 
 def _pivot(row: int, later: list[int], slot: dict[tuple[int, int], int]) -> _Pivot:
+    count, diagonal = len(later), slot[row, row]
     return _Pivot(
         row,
         np.array(later, dtype=np.intp),
-        slot[row, row],
-        np.array([slot[a, row] for a in later], dtype=np.intp),
-        np.array([slot[row, a] for a in later], dtype=np.intp),
-        np.array([[slot[a, b] for b in later] for a in later], dtype=np.intp).reshape(len(later), len(later)),
+        diagonal,
+        slice(diagonal + 1, diagonal + 1 + count),
+        slice(diagonal + 1 + count, diagonal + 1 + 2 * count),
+        np.array([[slot[a, b] for b in later] for a in later], dtype=np.intp).reshape(count, count),
     )
 
 
@@ -125,24 +125,29 @@ def factor(pattern: Pattern, values: Numbers) -> Numbers:
             if len(p.later):
                 lower = a[p.below] * inverse
                 a[p.below] = lower
-                a[p.block] -= lower[:, None] * a[p.right][None, :]
+                a[p.block] -= lower[:, None] * a[p.right]
     return a
 
 
 def solve_factored(pattern: Pattern, factors: Numbers, right_side: Numbers) -> Numbers:
     """Return x with A x = right_side; the right side is (rows, batch) or (rows, columns, batch)."""
     x = right_side.astype(np.result_type(factors, right_side))
-    wide = x.ndim == 3
+    factors = np.ascontiguousarray(factors)  # a few columns of a wider batch round otherwise
+    if x.ndim == 3:
+        factors = factors[:, None]
     with np.errstate(invalid="ignore", over="ignore"):  # a joint that nothing holds: not a number, told elsewhere
         for p in pattern.pivots:
-            if len(p.later):
-                lower = factors[p.below]
-                x[p.later] -= (lower[:, None] if wide else lower) * x[p.row]
+            if len(p.later) == 1:
+                x[p.later[0]] -= factors[p.below.start] * x[p.row]
+            elif len(p.later):
+                x[p.later] -= factors[p.below] * x[p.row]
         for p in reversed(pattern.pivots):
-            if len(p.later):
-                upper = factors[p.right]
-                x[p.row] -= np.sum((upper[:, None] if wide else upper) * x[p.later], axis=0)
-            x[p.row] *= factors[p.diagonal]
+            here = x[p.row]
+            if len(p.later) == 1:
+                here -= factors[p.right.start] * x[p.later[0]]
+            elif len(p.later):
+                here -= np.add.reduce(factors[p.right] * x[p.later], axis=0)
+            here *= factors[p.diagonal]
     return x
 
 

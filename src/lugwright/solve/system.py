@@ -29,36 +29,12 @@ from lugwright.circuit.elements import (
 )
 from lugwright.circuit.network import Circuit
 from lugwright.errors import CircuitError
+from lugwright.solve.scatter import Scatter
 from lugwright.solve.sparse_lu import Pattern, Reach, find_pattern
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 TIE_S = 1e-9  # ties an island that nothing joins to ground, so that it has a defined (meaningless) level
-
-
-class Scatter:
-    """Adds rows of contributions into rows of a larger array, many at once.
-
-    With ``signs`` the targets are as many times the contributions as there are signs: they land once for each.
-    """
-
-    def __init__(self, targets: Index, size: int, signs: tuple[float, ...] = (1.0,)) -> None:
-        order = np.argsort(targets, kind="stable")
-        found, self._starts = np.unique(targets[order], return_index=True)
-        self._rows, self._size = found, size
-        count = max(len(targets) // len(signs), 1)
-        self._taken = order % count
-        self._signs = None if signs == (1.0,) else np.array(signs)[order // count]
-
-    def __call__(self, contributions: NDArray[Any]) -> NDArray[Any]:
-        """Return an array (size, batch) with every contribution added to its row."""
-        total = np.zeros((self._size, *contributions.shape[1:]), dtype=contributions.dtype)
-        if len(self._rows):
-            taken = contributions[self._taken]
-            if self._signs is not None:
-                taken *= self._signs.reshape(-1, *[1] * (taken.ndim - 1))
-            total[self._rows] = np.add.reduceat(taken, self._starts, axis=0)
-        return total
 
 
 @dataclass(frozen=True)
