@@ -27,6 +27,8 @@ def drill_dxf(build: Build, plan: Plan, fittings: Fittings, face: str, *, outsid
     with _no_clock():
         drawing = _drawing()
         _draw(drawing.modelspace(), build, plan, fittings, face, outside)
+        for kind in sorted(drawing.entitydb.dxf_types_in_use()):  # the library goes through them as they hash
+            drawing.classes.add_class(kind)
         stream = io.StringIO()
         drawing.write(stream)
     return stream.getvalue()
