@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 
-from lugwright.documents.drawings.bodies import body_markup
 from lugwright.documents.drawings.card_base import CardBase, card_base
 from lugwright.documents.drawings.card_names import labels_by_thing, names_in
 from lugwright.documents.drawings.card_regions import MOST_WIDE_MM, Bounds, meet, windows
 from lugwright.documents.drawings.label_markup import label_markup
 from lugwright.documents.drawings.labels import Placed
-from lugwright.documents.drawings.metal import buses_markup
 from lugwright.documents.drawings.svg import Markup, document, group
-from lugwright.documents.drawings.terminal_points import terminal_box, terminal_markup
-from lugwright.documents.drawings.wires import wire_markup
+from lugwright.documents.drawings.terminal_points import terminal_box
 from lugwright.documents.drawings.wiring_side import WiringSide, terminal_text
 from lugwright.workorder.results import Job, WorkOrder
 
@@ -72,15 +69,14 @@ def _new(side: WiringSide, job: Job, window: Bounds) -> list[Markup]:
     """Return what the card brings, lowest first."""
     wires = sorted((w for w in side.plan.wires if w.number in job.wires), key=lambda w: side.laid.drawn(w.number))
     high = side.laid.high
-    drawn = {w.number: wire_markup(w, side.drawn[w.number], braid_to=side.points.get(w.shield)) for w in wires}
-    buses = zip(side.build.buses, buses_markup(side.build), strict=True)
+    drawn = {w.number: side.ink.wire(w) for w in wires}
     bodies = [b for b in side.bodies if b.part.name in job.parts and meet(b.box.grown(20.0).bounds(), window)]
     return [
-        *(markup for bus, markup in buses if bus.name in job.buses),
+        *(markup for name, markup in side.ink.buses if name in job.buses),
         *(drawn[w.number] for w in wires if w.number not in high),
-        *(body_markup(b) for b in bodies if b.seat.layer == 1),
+        *(side.ink.body(b) for b in bodies if b.seat.layer == 1),
         *(drawn[w.number] for w in wires if w.number in high),
-        *(body_markup(b) for b in bodies if b.seat.layer > 1),
+        *(side.ink.body(b) for b in bodies if b.seat.layer > 1),
     ]
 
 
@@ -89,5 +85,5 @@ def _used(side: WiringSide, used: Collection[str], window: Bounds) -> list[Marku
     found = []
     for key, terminal in side.plan.terminals.items():
         if key in used and meet(terminal_box(terminal, side.points[key], size).bounds(), window):
-            found.append(terminal_markup(terminal, side.points[key], size, used=True))
+            found.append(side.ink.terminal(terminal, used=True))
     return found

@@ -16,6 +16,8 @@ from lugwright.documents.drawings.geometry import (
 )
 from lugwright.documents.drawings.labels import Label, Labelled, Obstacle, Placed, Spot
 
+Bounds = tuple[float, float, float, float]  # least x, least y, greatest x, greatest y
+
 CELL_MM = 12.0
 GAP_MM = 0.2  # air between labels
 RING_STEP_MM = 2.0
@@ -28,6 +30,8 @@ BEARABLE = 7.5  # a place that costs more is compared with one led away
 LEADER_CROSSES_COST = 12.0
 SHORTER_TEXT_COST = 2.0
 MAX_ANCHORS = 6
+_ANGLES = [2.0 * math.pi * step / DIRECTIONS for step in range(DIRECTIONS)]
+_WAYS = [(math.cos(angle), math.sin(angle)) for angle in _ANGLES]
 
 
 @dataclass(frozen=True)
@@ -43,12 +47,12 @@ class Soft:
 class Sheet:
     """What is on the drawing so far, found by place."""
 
-    bounds: tuple[float, float, float, float]
-    fixed: dict[tuple[int, int], list[Obstacle]] = field(default_factory=dict)
+    bounds: Bounds
+    fixed: dict[tuple[int, int], list[tuple[Bounds, Obstacle]]] = field(default_factory=dict)
     lines: dict[tuple[int, int], list[Soft]] = field(default_factory=dict)
     placed: dict[str, Placed] = field(default_factory=dict)
     cells: dict[tuple[int, int], list[str]] = field(default_factory=dict)
-    leaders: dict[str, tuple[Point, Point]] = field(default_factory=dict)
+    leaders: dict[str, tuple[Point, Point, Bounds]] = field(default_factory=dict)
 
     def put(self, placed: Placed) -> None:
         """Add a label."""
@@ -57,7 +61,7 @@ class Sheet:
             self.cells.setdefault(cell, []).append(placed.label.key)
         leader = placed.leader()
         if leader:
-            self.leaders[placed.label.key] = leader
+            self.leaders[placed.label.key] = (*leader, _span(*leader))
 
     def take(self, key: str) -> Placed:
         """Remove a label."""
@@ -73,8 +77,11 @@ class Sheet:
         if low_x < self.bounds[0] or low_y < self.bounds[1] or high_x > self.bounds[2] or high_y > self.bounds[3]:
             return True
         for cell in _cells(bounds):
-            for obstacle in self.fixed.get(cell, ()):
-                if obstacle.key not in own and boxes_overlap(box, obstacle.box):
+            for (left, top, right, bottom), obstacle in self.fixed.get(cell, ()):
+                if (
+                    left < high_x and right > low_x and top < high_y and bottom > low_y
+                    and obstacle.key not in own and boxes_overlap(box, obstacle.box)
+                ):  # fmt: skip
                     return True
         return False
 
@@ -87,7 +94,10 @@ class Sheet:
             for key in self.cells.get(cell, ())
             if boxes_overlap(grown, self.placed[key].box)
         }
-        found |= {key for key, (a, b) in self.leaders.items() if segment_hits_box(a, b, grown)}
+        low_x, low_y, high_x, high_y = grown.bounds()
+        for key, (a, b, (left, top, right, bottom)) in self.leaders.items():
+            if left < high_x and right > low_x and top < high_y and bottom > low_y and segment_hits_box(a, b, grown):
+                found.add(key)
         return sorted(found)
 
     def lines_under(self, box: Box, own: frozenset[str]) -> int:
@@ -103,41 +113,40 @@ class Sheet:
 
     def runs_through_label(self, a: Point, b: Point) -> bool:
         """Return whether a leader line would run through a label."""
-        bounds = (min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1]))
+        bounds = _span(a, b)
         keys = {key for cell in _cells(bounds) for key in self.cells.get(cell, ())}
         return any(segment_hits_box(a, b, self.placed[key].box) for key in keys)
 
     def crossing_cost(self, a: Point, b: Point, own: frozenset[str]) -> float:
         """Return what it costs that a leader line runs across things that had better stay whole."""
-        bounds = (min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1]))
+        bounds = _span(a, b)
         crossed = {
             obstacle.key: obstacle.leader_cost
             for cell in _cells(bounds)
-            for obstacle in self.fixed.get(cell, ())
+            for _, obstacle in self.fixed.get(cell, ())
             if obstacle.leader_cost and obstacle.key not in own and segment_hits_box(a, b, obstacle.box)
         }
         return sum(crossed.values())
 
     def leaders_crossed(self, a: Point, b: Point) -> int:
         """Return how many other leader lines one would cross."""
-        return sum(segments_cross(a, b, c, d) for c, d in self.leaders.values())
+        return sum(segments_cross(a, b, c, d) for c, d, _ in self.leaders.values())
 
 
 def place_labels(
     labels: Sequence[Label],
     obstacles: Sequence[Obstacle],
     lines: Sequence[Soft],
-    bounds: tuple[float, float, float, float],
+    bounds: Bounds,
 ) -> Labelled:
     """Return all labels placed, tightest first; ``left_out`` names those that found no place at all."""
     sheet = Sheet(bounds)
     for obstacle in obstacles:
-        for cell in _cells(obstacle.box.bounds()):
-            sheet.fixed.setdefault(cell, []).append(obstacle)
+        taken = obstacle.box.bounds()
+        for cell in _cells(taken):
+            sheet.fixed.setdefault(cell, []).append((taken, obstacle))
     for soft in lines:
-        low, high = (min(soft.a[0], soft.b[0]), min(soft.a[1], soft.b[1])), (
-            max(soft.a[0], soft.b[0]), max(soft.a[1], soft.b[1]))  # fmt: skip
-        for cell in _cells((*low, *high)):
+        for cell in _cells(_span(soft.a, soft.b)):
             sheet.lines.setdefault(cell, []).append(soft)
     waiting: list[Label] = []
     for label in sorted(labels, key=lambda label: (label.rank, label.key)):
@@ -245,11 +254,10 @@ def _led_away(label: Label) -> Iterator[tuple[Spot, tuple[str, ...]]]:
     anchors = label.anchors[:MAX_ANCHORS]
     lines = label.texts[-1]
     for ring in range(2, RINGS + 2):
+        reach = ring * RING_STEP_MM
         for anchor in anchors:
-            for step in range(DIRECTIONS):
-                angle = 2.0 * math.pi * step / DIRECTIONS
-                reach = ring * RING_STEP_MM
-                x, y = anchor[0] + reach * math.cos(angle), anchor[1] + reach * math.sin(angle)
+            for across, down in _WAYS:
+                x, y = anchor[0] + reach * across, anchor[1] + reach * down
                 yield Spot(round(x, 2), round(y, 2), 0.0, LEADER_COST + reach * 0.6, anchor), lines
 
 
@@ -270,7 +278,11 @@ def _margin(sheet: Sheet, label: Label) -> list[tuple[Spot, tuple[str, ...]]]:
     return sorted(found, key=lambda place: (place[0].cost, place[0].x, place[0].y))
 
 
-def _cells(bounds: tuple[float, float, float, float]) -> list[tuple[int, int]]:
+def _span(a: Point, b: Point) -> Bounds:
+    return min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1])
+
+
+def _cells(bounds: Bounds) -> list[tuple[int, int]]:
     low_x, low_y = math.floor(bounds[0] / CELL_MM), math.floor(bounds[1] / CELL_MM)
     high_x, high_y = math.floor(bounds[2] / CELL_MM), math.floor(bounds[3] / CELL_MM)
     return [(i, k) for i in range(low_x, high_x + 1) for k in range(low_y, high_y + 1)]

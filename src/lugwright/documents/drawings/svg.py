@@ -15,6 +15,7 @@ Attribute = str | float | int | None
 Point = tuple[float, float]
 
 
+@lru_cache(maxsize=32768)
 def num(value: float) -> str:
     """Return a number with at most two decimals, without trailing zeros or a negative zero."""
     text = f"{value:.2f}".rstrip("0").rstrip(".")

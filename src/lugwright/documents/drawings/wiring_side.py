@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from lugwright.buildfile.build import Build
-from lugwright.documents.drawings.bodies import SeatedBody, body_markup, seated_bodies
+from lugwright.documents.drawings.bodies import SeatedBody, seated_bodies
 from lugwright.documents.drawings.card_regions import legs, meet
 from lugwright.documents.drawings.fittings import Fittings, chassis_of
 from lugwright.documents.drawings.geometry import Point
-from lugwright.documents.drawings.label_markup import label_markup
 from lugwright.documents.drawings.label_placer import place_labels
 from lugwright.documents.drawings.labels import Label, Labelled, Placed
-from lugwright.documents.drawings.metal import BAND_MM, band_box, buses_markup, metal_markup, strips_markup, used_panels
+from lugwright.documents.drawings.metal import BAND_MM, band_box, used_panels
+from lugwright.documents.drawings.side_markup import SideMarkup
 from lugwright.documents.drawings.svg import Markup, document, group
-from lugwright.documents.drawings.terminal_points import terminal_markup, terminal_points
+from lugwright.documents.drawings.terminal_points import terminal_points
 from lugwright.documents.drawings.twists import twisted_routes
 from lugwright.documents.drawings.wire_layers import Laying, bridges, class_groups, crossings, laying
 from lugwright.documents.drawings.wire_tracks import drawn_routes
-from lugwright.documents.drawings.wires import wire_markup
 from lugwright.documents.drawings.wiring_caption import caption, caption_mm
 from lugwright.documents.drawings.wiring_labels import metal_labels, obstacles, part_labels, soft_lines, wire_labels
 from lugwright.layout.results import Plan
@@ -57,6 +57,12 @@ class WiringSide:
     paper: str
     scale: float  # on paper
     sheets: tuple[Window, ...]  # x, y, width, height of each sheet's piece
+
+    @cached_property
+    def ink(self) -> SideMarkup:
+        """Return what each thing looks like."""
+        size = terminal_text(self.scale)
+        return SideMarkup(self.build, self.plan, self.fittings, self.points, self.drawn, self.band, size)
 
 
 def wiring_side(
@@ -227,22 +233,18 @@ def _drawing(
     labels = [p for p in labels if seen.line((*p.box.corners(), *(p.leader() or ())))]
     high = side.laid.high
     upper = [w for w in wires if w.number in high]
-    drawn = {
-        w.number: wire_markup(
-            w, side.drawn[w.number], faded=f"W{w.number}" not in shown, braid_to=side.points.get(w.shield)
-        )
-        for w in wires
-    }
+    ink = side.ink
+    drawn = {w.number: ink.wire(w, faded=f"W{w.number}" not in shown) for w in wires}
     layers = [
-        _layer("metal", metal_markup(side.build, plan, side.fittings, side.band)),
-        _layer("strips", strips_markup(side.build, side.fittings)),
+        _layer("metal", ink.metal),
+        _layer("strips", ink.strips),
         _layer("low-wires", class_groups([w for w in wires if w.number not in high], side.laid, "low", drawn)),
-        _layer("bus", [bus for name, bus in _buses(side) if name not in gone]),
-        _layer("parts-1", _parts([b for b in bodies if b.seat.layer == 1], shown)),
+        _layer("bus", [bus for name, bus in ink.buses if name not in gone]),
+        _layer("parts-1", _parts(ink, [b for b in bodies if b.seat.layer == 1], shown)),
         _layer("upper-wires", [*class_groups(upper, side.laid, "upper", drawn), *_bridges(side, shown - gone)]),
-        _layer("parts-2", _parts([b for b in bodies if b.seat.layer > 1], shown)),
+        _layer("parts-2", _parts(ink, [b for b in bodies if b.seat.layer > 1], shown)),
         _layer("terminals", _terminals(side, seen, gone, shown, only)),
-        _layer("labels", [label_markup(p) for p in labels]),
+        _layer("labels", [ink.label(p) for p in labels]),
     ]
     title = title or f"{side.build.title}: wiring side"
     return document([*layers, *captions], box=box, scale=side.scale, title=title)
@@ -260,16 +262,12 @@ class _Window:
         return any(meet(leg, self.bounds) for leg in legs(points))
 
 
-def _buses(side: WiringSide) -> list[tuple[str, Markup]]:
-    return list(zip((bus.name for bus in side.build.buses), buses_markup(side.build), strict=True))
-
-
 def _layer(name: str, children: Sequence[Markup]) -> Markup:
     return group(children, id=name, class_="layer")
 
 
-def _parts(bodies: Sequence[SeatedBody], shown: frozenset[str]) -> list[Markup]:
-    return [body_markup(body, faded=body.part.name not in shown) for body in bodies]
+def _parts(ink: SideMarkup, bodies: Sequence[SeatedBody], shown: frozenset[str]) -> list[Markup]:
+    return [ink.body(body, faded=body.part.name not in shown) for body in bodies]
 
 
 def window_around(side: WiringSide, names: Collection[str], *, margin_mm: float = 18.0) -> Window:
@@ -312,12 +310,11 @@ def _bridges(side: WiringSide, full: frozenset[str]) -> list[Markup]:
 def _terminals(
     side: WiringSide, seen: _Window, gone: frozenset[str], shown: frozenset[str], only: Collection[str] | None
 ) -> list[Markup]:
-    size = terminal_text(side.scale)
     found = []
     for key, terminal in side.plan.terminals.items():
         leads = side.plan.leads_at(key)
         if (terminal.kind == "bus" and (terminal.owner in gone or not leads)) or not seen.line((side.points[key],) * 2):
             continue
         faded = only is not None and not any(lead.split(".")[0].split(" ")[0] in shown for lead in leads)
-        found.append(terminal_markup(terminal, side.points[key], size, used=bool(terminal.joint), faded=faded))
+        found.append(side.ink.terminal(terminal, used=bool(terminal.joint), faded=faded))
     return found
