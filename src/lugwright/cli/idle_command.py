@@ -10,7 +10,7 @@ import click
 from lugwright.cli.printing import at_work, table
 from lugwright.cli.session import build_file, certified, emit, json_option, leave, opened_build, set_option
 from lugwright.cli.what_if import show_what_if
-from lugwright.documents.compared import Quantity
+from lugwright.documents.compared import Quantity, idle_figures
 from lugwright.quantities import with_unit
 
 if TYPE_CHECKING:
@@ -42,22 +42,8 @@ def command(build_file: Path, changes: tuple[str, ...], as_json: bool) -> None:
 
 
 def quantities(opened: Opened) -> Iterator[Quantity]:
-    """Yield every reading of an idle."""
-    idle = certified(opened.idle)
-    yield Quantity("from the mains", idle.mains_rms_a, "A")
-    yield Quantity("from the mains, power", idle.mains_w, "W")
-    for name, joint in idle.joints.items():
-        yield Quantity(f"{name} DC", joint.volts, "V")
-        yield Quantity(f"{name} ripple p-p", joint.ripple_peak_to_peak_v, "V")
-    for tube in idle.tubes.values():
-        yield Quantity(f"{tube.name} plate to cathode", tube.plate_to_cathode_v, "V")
-        yield Quantity(f"{tube.name} grid to cathode", tube.grid_to_cathode_v, "V")
-        yield Quantity(f"{tube.name} plate", tube.plate_a, "A")
-        yield Quantity(f"{tube.name} screen", None if tube.screen_to_cathode_v is None else tube.screen_a, "A")
-        yield Quantity(f"{tube.name} plate heat", tube.plate_w, "W")
-    for winding in idle.windings.values():
-        yield Quantity(f"{winding.name} RMS volts", winding.rms_v, "V")
-        yield Quantity(f"{winding.name} RMS amps", winding.rms_a, "A")
+    """Return every reading of an idle."""
+    return idle_figures(certified(opened.idle))
 
 
 def idle_text(title: str, idle: Idle, mains: tuple[MainsRow, ...] = ()) -> str:

@@ -11,6 +11,7 @@ from lugwright.quantities import with_unit
 
 if TYPE_CHECKING:
     from lugwright.bringup.results import SpreadRow
+    from lugwright.circuit.operating import Idle
     from lugwright.circuit.starting import FilterRow, Start
     from lugwright.solve.power_results import Power, PowerPoint
     from lugwright.solve.response_results import AmplifierResponse
@@ -37,6 +38,24 @@ class MovedFigure:
     name: str
     was: str
     now: str
+
+
+def idle_figures(idle: Idle) -> Iterator[Quantity]:
+    """Yield every reading of an idle."""
+    yield Quantity("from the mains", idle.mains_rms_a, "A")
+    yield Quantity("from the mains, power", idle.mains_w, "W")
+    for name, joint in idle.joints.items():
+        yield Quantity(f"{name} DC", joint.volts, "V")
+        yield Quantity(f"{name} ripple p-p", joint.ripple_peak_to_peak_v, "V")
+    for tube in idle.tubes.values():
+        yield Quantity(f"{tube.name} plate to cathode", tube.plate_to_cathode_v, "V")
+        yield Quantity(f"{tube.name} grid to cathode", tube.grid_to_cathode_v, "V")
+        yield Quantity(f"{tube.name} plate", tube.plate_a, "A")
+        yield Quantity(f"{tube.name} screen", None if tube.screen_to_cathode_v is None else tube.screen_a, "A")
+        yield Quantity(f"{tube.name} plate heat", tube.plate_w, "W")
+    for winding in idle.windings.values():
+        yield Quantity(f"{winding.name} RMS volts", winding.rms_v, "V")
+        yield Quantity(f"{winding.name} RMS amps", winding.rms_a, "A")
 
 
 def power_figures(power: Power) -> Iterator[Quantity]:

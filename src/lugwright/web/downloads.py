@@ -21,11 +21,15 @@ def download_routes(workshop: Workshop) -> list[BaseRoute]:
     async def table(request: Request) -> Response:
         return await _table(request, workshop)
 
+    async def file(request: Request) -> Response:
+        return await _file(request, workshop)
+
     async def book(request: Request) -> Response:
         return await _book(request, workshop)
 
     return [
         Route("/build/{build}/tables/{name}.csv", table),
+        Route("/build/{build}/take/{name}", file),
         Route("/build/{build}/book/{paper}/{name:path}", book),
     ]
 
@@ -37,6 +41,16 @@ async def _table(request: Request, workshop: Workshop) -> Response:
     except Refused as refused:
         return refused_text(refused)
     return Response(found["text"], media_type="text/csv", headers=taken_away(f"{build}_{name}.csv"))
+
+
+async def _file(request: Request, workshop: Workshop) -> Response:
+    build, name = request.path_params["build"], request.path_params["name"]
+    try:
+        found = await workshop.ask("taken away", build, copy_of(request), {"name": name})
+    except Refused as refused:
+        return refused_text(refused)
+    # what is taken away has one of the names of the list, and no other letter of the address is in its own
+    return Response(found["text"], media_type=found["type"], headers=taken_away(f"{build}_{name}"))
 
 
 async def _book(request: Request, workshop: Workshop) -> Response:

@@ -62,6 +62,7 @@ if TYPE_CHECKING:
     from lugwright.workflow.ticking import (
         Ticked,
         exported,
+        log_text,
         noted,
         progress_now,
         taken_back,
@@ -108,6 +109,7 @@ __all__ = [
     "happenings",
     "keep_draft",
     "keep_photo",
+    "log_text",
     "matched_tubes",
     "measured_idle",
     "measured_in",
@@ -197,7 +199,9 @@ _HOMES = {
     "studies": (
         "ohms_at", "power_or_why_not", "rest_and_hiss", "spread_of_builds", "start_standing_by", "start_with_silicon",
     ),
-    "ticking": ("Ticked", "exported", "noted", "progress_now", "taken_back", "taken_in", "tick", "where_it_stands"),
+    "ticking": (
+        "Ticked", "exported", "log_text", "noted", "progress_now", "taken_back", "taken_in", "tick", "where_it_stands",
+    ),
     "tracing": ("FaultBench", "fault_bench", "write_suspects", "suspects_drawing"),
     "undoing": ("Happening", "happenings", "undone"),
     "wiring": ("plan_stands", "side_of", "worst_volts"),

@@ -62,13 +62,15 @@ def power_or_why_not(opened: Opened, wish: PowerWish) -> Power | NoPower:
     return kept or power_or_reason(opened.measured, wish)
 
 
-def rest_and_hiss(opened: Opened, *, guitar_ohm: float | None, watts: float | None) -> AmplifierResponse | None:
+def rest_and_hiss(
+    opened: Opened, *, guitar_ohm: float | None, watts: float | None, dummy: bool
+) -> AmplifierResponse | None:
     """Return what small signals do with that much resistance plugged in; None without an input jack or a speaker.
 
-    The hiss is held against ``watts``, or against the power that was computed.
+    The hiss is held against ``watts``, or against the power that was computed; ``dummy``: a resistor is the load.
     """
     if not has_signal_path(opened.measured):
         return None
-    wish = ResponseWish(guitar_ohm=guitar_ohm, full_power_w=watts)
+    wish = ResponseWish(resistive_speaker=dummy, guitar_ohm=guitar_ohm, full_power_w=watts)
     response = opened.response if wish == ResponseWish() else opened.response_to(wish)
     return response if watts is not None else at_full_power(response, opened.power_answer)

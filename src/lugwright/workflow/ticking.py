@@ -125,10 +125,14 @@ def exported(opened: Opened, path: Path) -> int:
     FileAccessError
         The file cannot be written.
     """
+    write_whole(path, log_text(opened, as_csv=path.suffix.casefold() == ".csv").encode())
+    return len(opened.bench_log.entries)
+
+
+def log_text(opened: Opened, *, as_csv: bool) -> str:
+    """Return the whole log as a text that another log takes in: CSV, or JSON lines."""
     entries = opened.bench_log.entries
-    text = to_csv(entries) if path.suffix.casefold() == ".csv" else to_json_lines(entries)
-    write_whole(path, text.encode())
-    return len(entries)
+    return to_csv(entries) if as_csv else to_json_lines(entries)
 
 
 def taken_in(opened: Opened, path: Path) -> tuple[int, int]:

@@ -31,6 +31,8 @@ def _post(port: int, *headers: str, target: str = "/build/dunlin-5/photos", body
         ("/nowhere", 404),
         ("/socket", 404),
         ("/build/dunlin-5/tables/none.csv", 404),
+        ("/build/dunlin-5/take/plan.json", 200),
+        ("/build/dunlin-5/take/none.dxf", 404),
         ("/build/dunlin-5/book/A4/none.html", 404),
         ("/build/dunlin-5/photos/none.jpg", 404),
     ],

@@ -62,6 +62,18 @@ def test_power_is_that_of_the_command_and_a_try_stands_beside_it(desk: Desk) -> 
     assert len(ids) == len(set(ids)), "drawings of both states share one page"
 
 
+def test_the_idle_stands_in_tables_with_the_mains_low_and_high(desk: Desk) -> None:
+    words = _words(_html(desk, "idle tables"))
+    assert "Certificate: at most" in words
+    assert "Mains 10 % low and high" in words
+    assert "Live with the plug in" in words
+    moved = _html(desk, "idle tables", changes=["R12=100"])
+    was, now = (with_unit(each.idle.tubes["V2"].plate_w, "W") for each in (desk.opened, desk.what_if(("R12=100",))))
+    row = f'<th scope="row">V2 plate heat</th><td class="number">{was}</td><td class="number">{now}</td>'
+    assert row in moved
+    assert "The plate of V2 is overloaded" in moved, "a limit that is passed is said, not only the figures"
+
+
 def test_why_there_is_no_power_is_said_in_words(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
     none = NoPower("no output power is promised with V2", "a law of low currents", "rows of a sheet", "measure it")
     monkeypatch.setattr(power_file, "power_or_why_not", lambda opened, wish: none)

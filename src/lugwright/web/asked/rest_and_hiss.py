@@ -19,17 +19,18 @@ NO_PATH = "This build has no input jack or no speaker: there is no way from one 
 
 
 class RestArgs(TriedArgs):
-    """What is plugged in while it hisses, and the full power that the hiss is held against."""
+    """What is plugged in while it hisses, the full power it is held against; ``dummy``: a resistor as the load."""
 
     guitar_ohm: Annotated[float, Field(gt=0.0, le=10e6)] | None = None
     watts: Annotated[float, Field(ge=0.001, le=10e3)] | None = None
+    dummy: bool = False
 
 
 def _rest(desk: Desk, args: RestArgs) -> dict[str, Any]:
     guitar, watts = (None if each is None else float(each) for each in (args.guitar_ohm, args.watts))
 
     def look(opened: Opened) -> Study:
-        response = rest_and_hiss(opened, guitar_ohm=guitar, watts=watts)
+        response = rest_and_hiss(opened, guitar_ohm=guitar, watts=watts, dummy=args.dummy)
         if response is None:
             return section_study(Section("response", "", (Paragraph(NO_PATH),)))
         return section_study(response_pages(response), rest_figures(response), opened.stability_of(response))

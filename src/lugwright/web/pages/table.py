@@ -11,5 +11,5 @@ PAGES: tuple[Page, ...] = (
     Page("circuit", "Circuit", asks=("circuit drawings",)),
     Page("ratings", "Ratings", asks=("quick checks",), whole=("all checks",)),
     Page("parts", "Parts", asks=("parts",)),
-    Page("book", "Book", asks=("books",)),
+    Page("book", "Book", asks=("books", "take away")),
 )

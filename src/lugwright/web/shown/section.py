@@ -47,6 +47,7 @@ def _table(block: Table, name: str, before: str) -> Shown:
 def _figure(block: Figure, name: str, before: str) -> Shown:
     return {
         "kind": "figure",
+        "name": before + block.name,
         "svg": inline_drawing(block, before),
         "caption": block.caption,
         "aloud": alternative(block),

@@ -1,5 +1,5 @@
 // Studies: power, start, spread, stages and hiss. Each is worked out when it is opened, and again with what is tried.
-import { ask, cancel, on, Told } from "./link.js";
+import { ask, build, cancel, on, Told } from "./link.js";
 import { renew } from "./renew.js";
 
 const WAITS = "Working it out.";
@@ -29,6 +29,11 @@ class Study {
       this.stopped = true;
       this.say("Stopping.");
       cancel(this.what);
+    });
+    this.found.addEventListener("click", (event) => {
+      const button = event.target instanceof Element ? event.target.closest("button.save") : null;
+      const drawn = button?.closest("figure")?.querySelector("svg");
+      if (drawn) save(drawn, `${build}_${button?.getAttribute("data-name")}.svg`);
     });
     on("progress", ({ what, words }) => {
       if (this.busy && what === this.what && !this.stopped) this.say(`${WAITS} Now: ${words}.`);
@@ -125,4 +130,14 @@ export class Studies {
       void each.look();
     }
   }
+}
+
+/** Gives a plot to be saved, black on white as it was drawn. @param {SVGElement} drawn @param {string} name */
+function save(drawn, name) {
+  const address = URL.createObjectURL(new Blob([new XMLSerializer().serializeToString(drawn)], { type: "image/svg+xml" }));
+  const link = document.createElement("a");
+  link.href = address;
+  link.download = name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(address), 1000);
 }

@@ -257,6 +257,7 @@ function planner() {
 async function start() {
   if (!document.getElementById("wiring")) {
     planner();
+    new Between(byId("between"));
     return;
   }
   const [tables, state] = (await orShow(Promise.all([ask("wiring tables"), ask("wiring state")]))) ?? [];
