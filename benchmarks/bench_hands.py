@@ -24,6 +24,8 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from benchmarks.bench_pages import COMMAND, FLAGS, Served
 
 STEPS = 60
+AT_ONCE = 13  # steps, each to a value where the slider has not been
+RESTED_MS = 3000  # between reaching for a slider and moving it to and fro
 _NEXT = "const drawn = () => new Promise((done) => requestAnimationFrame(() => setTimeout(done)));"
 SLIDE = f"""async ([what, steps]) => {{ {_NEXT}
   const slider = document.querySelector(`.trial[data-set="${{what}}"] input[type=range]`), found = [];
@@ -85,8 +87,9 @@ def sliders(page: Page, address: str, wanted: list[str]) -> None:
             page.locator("#card").get_by_role("button", name="Try other values").click()
     names = wanted or page.eval_on_selector_all(".trial[data-set]", "(all) => all.map((each) => each.dataset.set)")[:3]
     for name in names:
-        page.evaluate(SLIDE, [name, 3])
-        told(f"slider {name} to curve", page.evaluate(SLIDE, [name, STEPS]))
+        told(f"slider {name} to curve, the hand at once", page.evaluate(SLIDE, [name, AT_ONCE]))
+        page.wait_for_timeout(RESTED_MS)
+        told(f"slider {name} to curve, the hand rested", page.evaluate(SLIDE, [name, STEPS]))
         page.locator(f'.trial[data-set="{name}"]').first.get_by_role("button").last.click()  # back, or off the page
         page.wait_for_timeout(500)
 

@@ -53,11 +53,9 @@ def response_curves(network: Network, source: Port, output: Port, load: Complex 
     With Z the impedances of the two ports: gain = Zos / Zss, input impedance = Zss, output impedance with the
     source a short = Zoo - Zos Zso / Zss.
     """
-    volts = network.driven([source, output])
-    by_source, by_output = volts[:, 0], volts[:, 1]
-    z_in = across(by_source, source)
-    gain = across(by_source, output) / z_in
-    z_out = across(by_output, output) - gain * across(by_output, source)
+    (z_in, z_back), (z_over, z_own) = network.between([source, output])
+    gain = z_over / z_in
+    z_out = z_own - gain * z_back
     if load is not None:
         z_out = 1.0 / (1.0 / z_out - load)
     names = [edit.name for edit in network.signal.settings]

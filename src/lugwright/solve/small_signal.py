@@ -68,11 +68,11 @@ class Network:
         self.shape = (len(signal.settings), len(hertz))
         system = signal.system
         s = np.tile(2j * np.pi * hertz, self.shape[0])
-        values = np.repeat(signal.values, len(hertz), axis=1)
-        self.admittances: Complex = system.admittances(values, s)
+        many = len(hertz) if self.shape[0] > 1 else 1  # one setting is the same at all frequencies
+        self.admittances: Complex = system.admittances(np.repeat(signal.values, many, axis=1), s)
         matrix = system.matrix(self.admittances)
         tubes = system.tube_matrix_scatter(tube_matrix_entries(signal.tubes))
-        matrix += np.repeat(tubes, len(hertz), axis=1)
+        matrix += np.repeat(tubes, many, axis=1)
         flat = signal.diode_slopes.reshape(-1, 1)
         matrix += system.port_matrix_scatter(np.concatenate([flat, -flat, -flat, flat]))
         self._factors = factor(system.pattern, matrix)
@@ -87,6 +87,20 @@ class Network:
         volts = np.zeros((size + 1, len(ports), columns), dtype=complex)
         volts[:-1] = solve_factored(self.signal.system.pattern, self._factors, drive[:-1])
         return volts.reshape(size + 1, len(ports), *self.shape)
+
+    def between(self, ports: Sequence[tuple[int, int]]) -> Complex:
+        """Return the volts across each port with 1 A driven into each: (across, driven, setting, frequency)."""
+        reach = self.signal.system.reaching(frozenset(row for port in ports for row in port))
+        ends = reach.where[np.array(ports, dtype=np.intp)]
+        size, columns = reach.pattern.size, self.shape[0] * self.shape[1]
+        volts = np.zeros((size + 1, len(ports), columns), dtype=complex)
+        for driven, (plus, minus) in enumerate(ends):
+            volts[plus, driven] += 1.0
+            volts[minus, driven] -= 1.0
+        volts[:-1] = solve_factored(reach.pattern, self._factors, volts[:-1])
+        volts[-1] = 0.0
+        across = volts[ends[:, 0]] - volts[ends[:, 1]]
+        return np.asarray(across.reshape(len(ports), len(ports), *self.shape))
 
     def heard(self, port: tuple[int, int]) -> Complex:
         """Return the volts at a port with 1 A driven into each joint in turn: (joint + ground, setting, frequency)."""

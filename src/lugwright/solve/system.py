@@ -81,6 +81,7 @@ class System:
                         values.append(float(number))
         self.base_values: Array = np.array(values, dtype=float).reshape(-1, 1)
         self._collect()
+        self._reaches: dict[frozenset[int], Reach] = {}
         self.floating = self._islands()
         self.pattern: Pattern = find_pattern(self.size, self._pattern_entries())
         self._prepare_scatters()
@@ -321,6 +322,12 @@ class System:
         """Return every joint, for solving."""
         return self.pattern.reaching(range(self.size))
 
+    def reaching(self, rows: frozenset[int]) -> Reach:
+        """Return some joints, ground left out, to be solved by themselves."""
+        if rows not in self._reaches:
+            self._reaches[rows] = self.pattern.reaching(rows - {self.size})
+        return self._reaches[rows]
+
     @cached_property
     def supply(self) -> Reach:
         """Return the joints of diodes and sources, to be solved by themselves."""
@@ -328,8 +335,9 @@ class System:
 
     def supply_with(self, elements: Sequence[Element]) -> Reach:
         """Return the joints of diodes, sources and some more elements, to be solved by themselves."""
-        ends = {self.row[joint] for e in (*self.diodes, *self.sources, *elements) for joint in e.joints}
-        return self.pattern.reaching(ends - {self.size})
+        return self.reaching(
+            frozenset(self.row[joint] for e in (*self.diodes, *self.sources, *elements) for joint in e.joints)
+        )
 
     @cached_property
     def coupled_branches(self) -> Scatter:
