@@ -1,6 +1,8 @@
 """How fast small signals are answered: each part of the study of each example build.
 
 Run: python benchmarks/bench_response.py. Figures are CPU milliseconds, best of five.
+With `sliders` after it: what one step of every slider of a build costs the server, walked from the value as built
+upward; half of all steps and 19 of 20 take less than is printed, and the slowest sliders are named.
 """
 
 from __future__ import annotations
@@ -9,9 +11,11 @@ import os
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from lugwright.buildfile.build import Pot, Resistor
 from lugwright.buildfile.read import read_build
@@ -23,6 +27,7 @@ from lugwright.solve.poles import amplifier_poles
 from lugwright.solve.small_signal import linearized
 from lugwright.solve.study import Study
 from lugwright.solve.system import System
+from lugwright.web.asked.part_trials import trials
 from lugwright.workflow import ResponseBench, open_build
 
 EXAMPLES = sorted((Path(__file__).parents[1] / "examples").glob("*.toml"))
@@ -85,5 +90,40 @@ def under_sliders(path: Path) -> tuple[float, float]:
     return best_ms(turn), best_ms(change)
 
 
+WALKED = 8  # steps of a slider
+
+
+def walked_ms(bench: ResponseBench, trial: dict[str, Any]) -> list[float]:
+    """Return what each step of one slider costs, from where it stands upward. [ms]"""
+    texts = trial.get("steps") or [f"{k / 100.0:g}" for k in range(101)]
+    at = trial["at"]
+    start = texts.index(at) + 1 if at in texts else round(100.0 * at) + 1
+    found = []
+    for text in (texts[start:] + texts[:start][::-1])[:WALKED]:
+        change = f"{trial['set']}={text}"
+        began = time.process_time()
+        bench.response([change], change)
+        found.append(1e3 * (time.process_time() - began))
+    return found[1:]  # the first one asks whether the value moves the idle at all
+
+
+def every_slider() -> None:
+    """Print one line for each example build."""
+    for path in EXAMPLES:
+        bench = ResponseBench(open_build(path))
+        bench.response(())
+        rows = [
+            (trial["set"], walked_ms(bench, trial))
+            for part in bench.opened.written.parts
+            for trial in trials(part)
+            if trial["how"] in ("turn", "steps")
+        ]
+        steps = sorted(each for _, waits in rows for each in waits)
+        half, most = (steps[int(share * len(steps))] for share in (0.5, 0.95))
+        slowest = sorted(((max(waits), name) for name, waits in rows), reverse=True)[:6]
+        named = ", ".join(f"{name} {worst:.0f}" for worst, name in slowest)
+        print(f"{path.stem:<12} {len(rows)} sliders: half {half:.1f} ms, 19 of 20 {most:.1f} ms; slowest {named}")
+
+
 if __name__ == "__main__":
-    main()
+    every_slider() if "sliders" in sys.argv[1:] else main()

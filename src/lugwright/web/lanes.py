@@ -19,6 +19,9 @@ from lugwright.web.frames import framed, next_frame
 from lugwright.web.line import Ended, Line
 
 _COMMAND = "from lugwright.web.worker import work; work()"
+# A worker solves the same circuit again and again. Where the C library hands memory back after each step and asks the
+# system for it again, one step in four goes into empty pages: here it keeps it. Where it knows no such words, nothing.
+_KEEPS_MEMORY = {"MALLOC_MMAP_THRESHOLD_": str(32 << 20), "MALLOC_TRIM_THRESHOLD_": str(256 << 20)}
 _TRIES = 2  # of a question whose worker died
 MOST_QUEUED = 256  # of one lane, by all tabs together
 # A worker that takes longer is ended: others wait behind it.
@@ -34,6 +37,11 @@ class Refused(Exception):
     def __init__(self, error: dict[str, str], *, keep: bool = False, stopped: bool = False) -> None:
         super().__init__(error["what"])
         self.error, self.keep, self.stopped = error, keep, stopped
+
+
+def surroundings() -> dict[str, str]:
+    """Return the environment of a worker; what the server's own says of its memory stands."""
+    return {**_KEEPS_MEMORY, **os.environ, "PYTHONPATH": os.pathsep.join(path for path in sys.path if path)}
 
 
 class _Gone(Exception):
@@ -155,10 +163,9 @@ class Lane:
             await asyncio.gather(self._worker.ear, return_exceptions=True)
 
     async def _started(self) -> _Running:
-        paths = os.pathsep.join(path for path in sys.path if path)
         process = await asyncio.create_subprocess_exec(
             sys.executable, "-c", _COMMAND, stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE,
-            env={**os.environ, "PYTHONPATH": paths}, start_new_session=os.name == "posix",
+            env=surroundings(), start_new_session=os.name == "posix",
         )  # fmt: skip
         if process.stdin is None or process.stdout is None:
             raise _Gone

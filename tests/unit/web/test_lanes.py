@@ -14,7 +14,7 @@ import pytest
 from lugwright.log.store import Log
 from lugwright.web import lanes as lanes_module
 from lugwright.web.call import Call
-from lugwright.web.lanes import Lanes, Refused
+from lugwright.web.lanes import Lanes, Refused, surroundings
 
 ODD = Path(__file__).with_name("odd_worker.py")
 SAFE = "what is written in the log is safe"
@@ -228,3 +228,12 @@ def test_two_servers_on_one_folder_lose_nothing(dunlin: Path) -> None:
     with_lanes(do)
     entries = Log(dunlin.with_suffix(".log.sqlite")).entries(["job checked"])
     assert len(entries) == len({each.subject for each in entries}) == 20
+
+
+def test_a_worker_keeps_its_memory_unless_the_server_is_told_otherwise(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("MALLOC_MMAP_THRESHOLD_", "MALLOC_TRIM_THRESHOLD_"):
+        monkeypatch.delenv(name, raising=False)
+    assert surroundings()["MALLOC_MMAP_THRESHOLD_"] == str(32 << 20)
+    assert surroundings()["MALLOC_TRIM_THRESHOLD_"] == str(256 << 20)
+    monkeypatch.setenv("MALLOC_TRIM_THRESHOLD_", "131072")
+    assert surroundings()["MALLOC_TRIM_THRESHOLD_"] == "131072"
