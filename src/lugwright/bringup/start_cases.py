@@ -31,9 +31,10 @@ def standing_by(build: Build, circuit: Circuit, idle: Idle, cold: Idle, closed_a
     }
     found = standby_switches(idle, contacts)
     if not found:
+        count = len(contacts)
         raise ChangeError(
             what="there is no standby switch to open",
-            found=f"{len(contacts)} switches, none of which carries the direct current of the supply",
+            found=f"{count} switch{'es' * (count != 1)}, and none carries the direct current of the supply",
             wanted="a switch in the center tap or in the B+ line",
             do="leave --standby out",
         )

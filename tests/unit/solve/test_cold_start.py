@@ -84,7 +84,7 @@ def test_a_build_without_standby_has_none_to_open() -> None:
         start_standing_by(opened("dunlin_5"), 25.0)
     assert str(caught.value).splitlines() == [
         "there is no standby switch to open",
-        "  found:  1 switches, none of which carries the direct current of the supply",
+        "  found:  1 switch, and none carries the direct current of the supply",
         "  wanted: a switch in the center tap or in the B+ line",
         "  do:     leave --standby out",
     ]

@@ -92,6 +92,13 @@ def test_a_start_says_what_it_may_not_be_taken_for(desk: Desk) -> None:
     assert f"Highest mains current {max(i.peak_a for i in start.inrush):.1f} A" in words
 
 
+def test_another_way_to_start_that_a_build_does_not_have_says_so_beside_the_start(desk: Desk) -> None:
+    words = _words(_html(desk, "start", standby_s=20, silicon=True))
+    assert "Standby closed after 20 s There is no standby switch to open: 1 switch, and none carries" in words
+    assert "There is no rectifier tube to replace: silicon rectifiers only." in words
+    assert "These times are no permission." in words
+
+
 def test_a_build_without_mains_or_signal_path_has_its_own_words(desk: Desk) -> None:
     opened = SimpleNamespace(start=None, start_ratings=((), ()), readable=None, measured=desk.opened.written)
     bare = SimpleNamespace(opened=opened, tell=lambda share, words: None)

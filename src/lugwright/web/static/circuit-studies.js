@@ -79,7 +79,7 @@ class Study {
     } catch (error) {
       if (!(error instanceof Told)) throw error;
       const { what, found, wanted: right, do: todo } = error.lines;
-      words = this.stopped ? "Stopped. Press the button to work it out." : `${what}. Found: ${found}. Wanted: ${right}. Do: ${todo}.`;
+      words = this.stopped ? "Stopped. Press the button to work it out." : `${what.charAt(0).toUpperCase()}${what.slice(1)}. Found: ${found}. Wanted: ${right}. Do: ${todo}.`;
       this.found.replaceChildren();
     } finally {
       this.end(words);
