@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -58,31 +59,37 @@ class RewiredColumns:
         self._place_ends()
         self._collect_values()
         self._hold_islands()
-        self._sketches: dict[bool, list[Sketch]] = {}
         self._layouts: dict[tuple[bool, tuple[int, ...]], tuple[Layout, ...]] = {}
-
-    def __getstate__(self) -> dict[str, object]:
-        """Return all but the sketches, which are many small things and soon drawn again."""
-        return self.__dict__ | {"_sketches": {}}
 
     # ---- what stands where -------------------------------------------------------------------
 
     def row_of(self, column: int, joint: str) -> int:
         """Return the row of a joint in a column; KeyError when there is no such joint."""
-        row = self.system.row.get(joint)
-        if row is None:
-            return self.names[column][joint]
-        return self.ground if row == self.system.size else row
+        row = self._known.get(joint)
+        return self.names[column][joint] if row is None else row
 
     def rows(self, joints: Sequence[str] | Sequence[Sequence[str]]) -> Index:
         """Return the rows of joints (column, joint): one list for all, or one list for each column."""
         if all(isinstance(joint, str) for joint in joints):
             alike = [j for j in joints if isinstance(j, str)]
-            if all(j in self.system.row for j in alike):
-                one = np.array([self.row_of(0, j) for j in alike], dtype=np.intp)
-                return np.repeat(one[None, :], self.count, axis=0)
-            return np.array([[self.row_of(c, j) for j in alike] for c in range(self.count)], dtype=np.intp)
-        return np.array([[self.row_of(c, j) for j in own] for c, own in enumerate(joints)], dtype=np.intp)
+            return self.rows_in(range(self.count), [alike] * self.count)
+        return self.rows_in(range(self.count), [own for own in joints if not isinstance(own, str)])
+
+    def rows_in(self, columns: Sequence[int], joints: Sequence[Sequence[str]]) -> Index:
+        """Return the rows of joints in some columns, one list for each (column, joint); a list is read once."""
+        told: dict[int, list[int]] = {}
+        rows = np.empty((len(columns), len(joints[0]) if len(joints) else 0), dtype=np.intp)
+        for k, (column, own) in enumerate(zip(columns, joints, strict=True)):
+            if id(own) not in told:
+                told[id(own)] = [self._known.get(joint, -1) for joint in own]
+            found = told[id(own)]
+            rows[k] = [self.row_of(column, joint) for joint in own] if -1 in found else found
+        return rows
+
+    @cached_property
+    def _known(self) -> dict[str, int]:
+        """Return the rows of the base's joints."""
+        return {joint: self._settled(row) for joint, row in self.system.row.items()}
 
     def _draft(self, rewiring: Rewiring) -> _Draft:
         system = self.system
@@ -250,15 +257,18 @@ class RewiredColumns:
         Without ``coupled`` a coil is its own resistance only. ``held`` are joints that the base inverse holds.
         """
         if (coupled, held) not in self._layouts:
-            if coupled not in self._sketches:
-                self._sketches[coupled] = [self._sketch(column, coupled=coupled) for column in range(self.count)]
-            least = ALTERNATING_LEAK_S if coupled else 0.0
-            sketches = [self._held(sketch, held, least) for sketch in self._sketches[coupled]]
+            drawn = _DRAWN.setdefault(self.system, {}).setdefault((self.ground, self.leak_s, self.tie_s), {})
+            sketches = []
+            for column, r in enumerate(self.rewirings):
+                key = (r.changes, r.moved, r.bridges, coupled, held)
+                if key not in drawn:
+                    drawn[key] = self._sketch(column, held, coupled=coupled)
+                sketches.append(drawn[key].of(column))
             self._layouts[coupled, held] = laid_out(sketches, self.ground)
         return self._layouts[coupled, held]
 
-    def _sketch(self, column: int, *, coupled: bool) -> Sketch:
-        """Return what a column stamps anew, its bridges among it."""
+    def _sketch(self, column: int, held: tuple[int, ...], *, coupled: bool) -> Sketch:
+        """Return what a column stamps anew, its bridges among it, and what holds joints that hardly anything holds."""
         draft, n = self._drafts[column], len(self.system.branch_a)
         sketch = Sketch(column)
         for pair, p, q in self._pairs(draft, coupled=coupled):
@@ -267,11 +277,7 @@ class RewiredColumns:
             sketch.restamp(pair, old, new)
         for a, b, ohm in draft.bridges:
             sketch.bridge(a, b, 1.0 / ohm)
-        return sketch
-
-    def _held(self, plain: Sketch, held: tuple[int, ...], least: float) -> Sketch:
-        """Return a sketch with what holds its joints that hardly anything holds."""
-        draft, sketch = self._drafts[plain.column], plain.copy()
+        least = ALTERNATING_LEAK_S if coupled else 0.0
         for row, siemens in draft.held.items():
             if row not in held:
                 sketch.hold(row, max(siemens, least), in_base=row >= self.system.size)
@@ -294,6 +300,9 @@ class RewiredColumns:
                     found.update((p, q) for p in coils for q in coils)
         return [(self._pair_of[p, q], p, q) for p, q in sorted(found)]
 
+
+# What wirings of a system stamp: in the steps of one power-up most of them are the same.
+_DRAWN: WeakKeyDictionary[System, dict[tuple[object, ...], dict[tuple[object, ...], Sketch]]] = WeakKeyDictionary()
 
 TRIODE, PENTODE = ("plate", "grid", "cathode"), ("plate", "screen", "grid", "cathode")
 

@@ -26,9 +26,9 @@ class Sketch:
     steady: list[tuple[int, int, float]] = field(default_factory=list)
     release: list[tuple[int, float]] = field(default_factory=list)
 
-    def copy(self) -> Sketch:
-        """Return another one that begins with what is in this one."""
-        return Sketch(self.column, dict(self.local), list(self.stamps), list(self.steady), list(self.release))
+    def of(self, column: int) -> Sketch:
+        """Return the same for another column; both are one in what they hold."""
+        return Sketch(column, self.local, self.stamps, self.steady, self.release)
 
     def _at(self, row: int) -> int:
         return self.local.setdefault(row, len(self.local))

@@ -21,7 +21,7 @@ from lugwright.circuit.rewiring import Rewiring
 from lugwright.solve.drawn_current import drawn_a
 from lugwright.solve.ohms import ohm_readings
 from lugwright.solve.rewired import solve_rewired
-from lugwright.solve.rewired_alternating import harmonic_volts, mains_volts, ripple_volts, signal_volts
+from lugwright.solve.rewired_alternating import harmonic_volts, mains_volts, signal_volts
 from lugwright.solve.rewired_many import ManyRewired
 from lugwright.solve.rewired_ohms import OhmsRewired, ohms_rewired
 from lugwright.solve.rewired_some import between_ohm, metered
@@ -57,7 +57,7 @@ class Said:
 class Tips:
     """Where both tips stand under each hypothesis; a tip on a lug that nothing is joined to stands on ground."""
 
-    pairs: list[list[tuple[str, str]]]  # (hypothesis, probe)
+    pairs: list[list[tuple[str, str]]]  # (hypothesis, probe); one and the same list where no tip stands elsewhere
     alone: NDArray[np.bool_]  # (hypothesis, probe): a tip stands on a lug that nothing is joined to
     same: NDArray[np.bool_]  # (hypothesis, probe): both on one joint
 
@@ -135,9 +135,11 @@ class StepAnswers:
         same = np.tile(np.array([red == black for red, black in plain], dtype=bool), (len(some), 1))
         found = []
         for row, h in enumerate(some):
-            stands, pairs = self.hypotheses[h].stands, list(plain)
-            made = known | {m.to for m in self._own[h].moved} if stands else known
-            for k in {k for key in stands if key in at for k in at[key]}:
+            stands, pairs = self.hypotheses[h].stands, plain
+            elsewhere = {k for key in stands if key in at for k in at[key]}
+            if elsewhere:
+                made, pairs = known | {m.to for m in self._own[h].moved}, list(plain)
+            for k in elsewhere:
                 pair = bench.joint_of(probes[k].red, stands), bench.joint_of(probes[k].black, stands)
                 same[row, k], alone[row, k] = pair[0] == pair[1], not set(pair) <= made
                 pairs[k] = (ground, ground) if alone[row, k] else pair
@@ -146,15 +148,10 @@ class StepAnswers:
 
     def _rows(self, tips: Tips, some: Chosen) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Return the rows of red and black (hypothesis, probe)."""
-        row_of = self.many.columns.row_of
-        rows = np.array(
-            [
-                [[row_of(int(c), joint) for joint in pair] for pair in pairs]
-                for c, pairs in zip(self.column[some], tips.pairs, strict=True)
-            ],
-            dtype=np.intp,
-        ).reshape(len(some), -1, 2)
-        return rows[:, :, 0], rows[:, :, 1]
+        columns = self.column[some].tolist()
+        apart = {id(pairs): tuple([pair[k] for pair in pairs] for k in (0, 1)) for pairs in tips.pairs}
+        red, black = (self.many.columns.rows_in(columns, [apart[id(pairs)][k] for pairs in tips.pairs]) for k in (0, 1))
+        return red, black
 
     # ---- one quantity each -----------------------------------------------------------------------
 
@@ -217,8 +214,9 @@ class StepAnswers:
         most = np.max(np.abs(share), axis=2, initial=0.0)
         odd = (most > MOST_SHARE) | ~(ohm > LEAST_OHM)
         held = {*self.bench.unplugged.joints, self.bench.circuit.ground} - self.bench.floating
-        loose = np.array([[not set(pair) <= held for pair in pairs] for pairs in tips.pairs], dtype=bool)
-        odd |= loose.reshape(odd.shape) & np.array([self._stirs(c) for c in columns])[:, None]
+        told = {id(pairs): [not held.issuperset(pair) for pair in pairs] for pairs in tips.pairs}
+        loose = np.array([told[id(pairs)] for pairs in tips.pairs], dtype=bool)
+        odd |= loose.reshape(odd.shape) & self._stirring[columns][:, None]
         odd &= ~(tips.same | tips.alone)
         for row in np.flatnonzero(odd.any(axis=1)):
             at = np.flatnonzero(odd[row])
@@ -227,6 +225,10 @@ class StepAnswers:
             ohm[row, at] = ohm_readings(circuit, [tips.pairs[row][k] for k in at], [rewiring.edit]).ohm[0]
             share[row, at] = 0.0
         return np.where(np.isnan(ohm), np.inf, ohm), share
+
+    @cached_property
+    def _stirring(self) -> NDArray[np.bool_]:
+        return np.array([self._stirs(column) for column in range(len(self.rewirings))], dtype=bool)
 
     def _stirs(self, column: int) -> bool:
         """Return whether a wiring touches what floats on the bench: then the difference of two huge numbers is left."""
@@ -329,14 +331,18 @@ class StepAnswers:
     @cached_property
     def _rippling(self) -> Array:
         """Return the ripple of every joint (column, joint)."""
-        many = self.many
-        return ripple_volts(many.base, many.columns, many.values, many.answer, self._every, many.law.excited)
+        return np.asarray(np.hypot(np.abs(self._harmonic(1)), np.abs(self._full_wave)))
 
     @cached_property
     def _full_wave(self) -> Numbers:
         """Return the complex ripple of every joint at twice the mains frequency (column, joint)."""
+        return self._harmonic(2)
+
+    def _harmonic(self, harmonic: int) -> Numbers:
         many = self.many
-        return harmonic_volts(many.base, many.columns, many.values, many.answer, self._every, many.law.excited, 2)
+        return harmonic_volts(
+            many.base, many.columns, many.values, many.answer, self._every, many.law.excited, harmonic
+        )
 
     def _own_cycle(self, columns: Chosen, share: float) -> Array:
         """Return a share for columns whose rectifiers are not those of the good build, none for others (column, 1)."""
