@@ -28,17 +28,25 @@ class Ladder:
         """Return the point at a drive, by way of halves of the step where it cannot be reached at once."""
         below = max((v for v in self.points if v < peak_v), default=None)
         near = None if below is None else self.points[below]
+        before = self._beside(peak_v, below)
         for halving in range(_HALVINGS + 1):
             steps = np.geomspace(below, peak_v, 2**halving + 1)[1:] if below else np.array([peak_v])
             reached = near
             for volts in steps:
-                reached = self.driven.drive([Tone(1, float(volts))], reached)
+                reached = self.driven.drive([Tone(1, float(volts))], reached, before=None if halving else before)
                 if not reached.closed:
                     break
             if reached is not None and reached.closed:
                 self.points[peak_v] = reached
                 return reached
         return None
+
+    def _beside(self, peak_v: float, below: float | None) -> SustainedPoint | None:
+        """Return another point that says where a drive lies: the next one above, or else the one before the last."""
+        others = sorted(v for v in self.points if v != below)
+        above = next((v for v in others if v > peak_v), None)
+        nearest = above if above is not None else next(reversed(others), None)
+        return None if nearest is None else self.points[nearest]
 
     def distortion(self, peak_v: float) -> float:
         """Return the distortion of a solved drive."""

@@ -73,31 +73,50 @@ class Sustained:
         """Return the port volts of the idle (port, instant)."""
         return np.repeat(self.ports.volts(self.idle.dc.volts), self.instants, axis=1)
 
-    def drive(self, tones: Sequence[Tone], near: SustainedPoint | None = None, *, exact: bool = True) -> SustainedPoint:
-        """Return the point at this drive, started from a neighbor.
+    def drive(
+        self,
+        tones: Sequence[Tone],
+        near: SustainedPoint | None = None,
+        *,
+        before: SustainedPoint | None = None,
+        exact: bool = True,
+    ) -> SustainedPoint:
+        """Return the point at this drive, started from a neighbor, or from where it and another before it point to.
 
         Without ``exact`` the supply follows its tangent at the neighbor: near enough to search a level.
         """
         start = self.quiet() if near is None else self.resampled(near.period.port_v)
         cycle = self.idle.cycle if near is None else near.cycle
         around = self.around.following(self._line(cycle))
+        onward = self._onward(tones, near, before)
         steps, gap = 0, 0.0
         within = ROUGHLY if exact and cycle is not None else CLOSED
         for _ in range(_ROUNDS):
-            period = SignalBalance(around).close(self._open_v(around, tones), start, within=within)
+            period = SignalBalance(around).close(self._open_v(around, tones), start, onward, within=within)
             steps += period.steps
-            if not period.closed or not exact or cycle is None:
+            if not period.closed or not exact or cycle is None or self.idle.surroundings is None:
                 break
             volts = self._mean_port_v(around, period)
-            after = self._closed_cycle(around, period, volts, cycle)
+            load = self._load_line(around, period, volts)
+            after = self.idle.surroundings.close(load, cycle.port_v + (volts - cycle.mean_v)[:, None])
             gap = self._gap(around, after, volts)
             if gap <= AGREED and period.left_over <= CLOSED:
                 break
             within = CLOSED
-            cycle, start = after, period.port_v
+            cycle, start, onward = after, period.port_v, 0.0
             around = around.following(self._line(cycle))
         closed = period.closed and (not exact or gap <= AGREED)
         return SustainedPoint(around, period, cycle, tuple(tones), gap, closed, steps)
+
+    def _onward(
+        self, tones: Sequence[Tone], near: SustainedPoint | None, before: SustainedPoint | None
+    ) -> Array | float:
+        """Return how far the port volts are from a neighbor if the way to it from another one goes on."""
+        if near is None or before is None:
+            return 0.0
+        last_v, first_v = near.tones[0].peak_v, before.tones[0].peak_v
+        way = (tones[0].peak_v - last_v) / (last_v - first_v)
+        return way * (self.resampled(near.period.port_v) - self.resampled(before.period.port_v))
 
     def resampled(self, port_v: Array) -> Array:
         """Return a period at this one's number of instants."""
@@ -122,18 +141,10 @@ class Sustained:
         dc = around.open_dc_v - np.real(around.from_ports[:, :, 0]) @ period.port_a.mean(axis=1)
         return np.asarray(dc[self.system.port_a] - dc[self.system.port_b])
 
-    def _closed_cycle(
-        self, around: SignalSurroundings, period: PeriodPoint, volts: Array, before: CyclePoint
-    ) -> CyclePoint:
-        """Return the mains cycle closed where the signal pulls the supply."""
+    def _load_line(self, around: SignalSurroundings, period: PeriodPoint, volts: Array) -> LoadLine:
+        """Return the supply's load at the mean volts to which the signal pulls the rectifiers."""
         impedance = self._load_ohm(around, period)
-        amps = around.line.current_a(volts)
-        load = LoadLine(volts + impedance @ amps, impedance)
-        surroundings = self.idle.surroundings
-        if surroundings is None:
-            return before
-        shifted = before.port_v + (volts - before.mean_v)[:, None]
-        return surroundings.close(load, shifted)
+        return LoadLine(volts + impedance @ around.line.current_a(volts), impedance)
 
     def _load_ohm(self, around: SignalSurroundings, period: PeriodPoint) -> Array:
         """Return the DC impedance between the rectifiers, every tube by its mean slopes."""
