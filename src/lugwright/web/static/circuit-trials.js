@@ -304,10 +304,14 @@ export class Trials {
         number = this.asked;
         const changes = this.changes();
         box.replaceChildren();
-        this.plates(changes);
-        if (!changes.length) continue;
+        if (!changes.length) {
+          this.plates(changes);
+          continue;
+        }
         box.append(made("p", "", "Looking at ratings, mains, start and feedback with these values."));
-        const found = await ask("tried findings", { changes });
+        const asked = ask("tried findings", { changes }); // before what is open below: what can hurt is told first
+        this.plates(changes);
+        const found = await asked;
         if (number === this.asked) box.replaceChildren(...findingsOf(found));
       }
     } catch (error) {
