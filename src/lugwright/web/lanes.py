@@ -17,6 +17,7 @@ from lugwright.web.asked.asked import LOG, LONG, METER, PAGES
 from lugwright.web.call import Call
 from lugwright.web.frames import framed, next_frame
 from lugwright.web.line import Ended, Line
+from lugwright.web.shares import Shares
 
 _COMMAND = "from lugwright.web.worker import work; work()"
 # A worker solves the same circuit again and again. Where the C library hands memory back after each step and asks the
@@ -26,6 +27,7 @@ _TRIES = 2  # of a question whose worker died
 MOST_QUEUED = 256  # of one lane, by all tabs together
 # A worker that takes longer is ended: others wait behind it.
 LIMITS_S = {PAGES: 180.0, LOG: 600.0, METER: 600.0, LONG: 3600.0}
+METERS = 2  # workers of that lane: charts of one build are worked out while readings of another come in
 
 
 class Refused(Exception):
@@ -246,6 +248,8 @@ class Lanes:
     def __init__(self) -> None:
         self.private = Path()  # for what is made to be taken away; set once there is one
         self._lanes = {name: Lane(name, limit_s) for name, limit_s in LIMITS_S.items()}
+        self._meters = [self._lanes[METER], *(Lane(METER, LIMITS_S[METER]) for _ in range(METERS - 1))]
+        self._shares = Shares(METERS)
 
     async def ask(
         self, what: str, path: Path, copy: str, args: Any, *, command: str = "", of: str = "", call: Call | None = None
@@ -264,7 +268,11 @@ class Lanes:
         call.name = " of ".join(filter(None, (table[what].words or what, of)))
         question = {"what": what, "path": str(path), "copy": copy, "args": args, "command": command}
         question["private"] = str(self.private)
-        return await self._lanes[table[what].lane].ask(question, call)
+        return await self._lane(table[what], (path, copy)).ask(question, call)
+
+    def _lane(self, how: How, of: tuple[Path, str]) -> Lane:
+        """Return the lane in which something is asked of a build and a copy."""
+        return self._meters[self._shares.place(of, deed=how.writes)] if how.lane == METER else self._lanes[how.lane]
 
     async def how(self, what: str) -> How | None:
         """Return how something is asked; None if there is no such thing.
@@ -284,4 +292,4 @@ class Lanes:
 
     async def stop(self) -> None:
         """End all workers."""
-        await asyncio.gather(*(lane.stop() for lane in self._lanes.values()))
+        await asyncio.gather(*(lane.stop() for lane in {*self._lanes.values(), *self._meters}))

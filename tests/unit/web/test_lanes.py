@@ -14,7 +14,7 @@ import pytest
 from lugwright.log.store import Log
 from lugwright.web import lanes as lanes_module
 from lugwright.web.call import Call
-from lugwright.web.lanes import Lanes, Refused, surroundings
+from lugwright.web.lanes import How, Lanes, Refused, surroundings
 
 ODD = Path(__file__).with_name("odd_worker.py")
 SAFE = "what is written in the log is safe"
@@ -207,6 +207,16 @@ def test_who_waits_is_told_for_what_and_may_go_and_nothing_else_is_ended(dunlin:
         assert told[2][2:] == [""]
 
     with_lanes(do)
+
+
+def test_the_charts_of_one_build_hold_up_no_reading_of_another() -> None:
+    lanes, chart, reading, tick = Lanes(), How("meter", False), How("meter", True), How("log", True)
+    one, other = (Path("one.toml"), ""), (Path("other.toml"), "")
+    at_work = lanes._lane(chart, one)
+    assert at_work is lanes._lane(reading, one)
+    assert lanes._lane(chart, other) is not at_work
+    assert lanes._lane(chart, (Path("third.toml"), "")) is lanes._lane(chart, (Path("one.toml"), "2"))
+    assert lanes._lane(tick, one) is lanes._lane(tick, other)
 
 
 def test_two_servers_on_one_folder_lose_nothing(dunlin: Path) -> None:
