@@ -90,6 +90,7 @@ def test_from_an_open_build_to_a_bias_set_amplifier_with_a_planted_fault_found(
 
     every = size == "desktop"  # on the phone what guards the steps, and a few more
     _closed_until_looked_over(page)
+    _ticked_lines_outlive_a_reload(page)
     for key in ("look", "earth", "polarity"):
         _whole_step(page, steps[key], every=every)
     _read_until_one_is_off(page, steps["ohms"], wired)
@@ -145,14 +146,24 @@ def _closed_until_looked_over(page: Page) -> None:
     expect(page.locator("#step-title")).to_contain_text("Step 1")
 
 
+def _ticked_lines_outlive_a_reload(page: Page) -> None:
+    """A line that was ticked is ticked after a reload, and may be taken back."""
+    page.locator("input.line").nth(1).check()
+    page.reload()
+    expect(page.locator("input.line").nth(1)).to_be_checked()
+    page.locator("input.line").nth(1).uncheck()
+
+
 def _whole_step(page: Page, step: Step, *, every: bool) -> None:
     """Do, read and finish one step, as a good build shows it; ``every`` reading, or those that guard and two more."""
     expect(page.locator("#step-title")).to_contain_text(f"Step {step.number}: {step.title}")
     finish = page.locator(f'form.finish[data-step="{step.key}"] .main-deed')
+    expect(page.locator("input.line:checked")).to_have_count(0)
     if step.key in BY_LINE:
         expect(finish).to_be_disabled()
         for line in page.locator("input.line").all():
             line.check()
+        expect(finish).to_be_enabled()
     others = [row for row in step.readings if not row.guards]
     rows = [row for row in step.readings if every or row.guards or row in others[:2]]
     for row in rows:

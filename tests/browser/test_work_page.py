@@ -37,6 +37,7 @@ def test_a_card_is_ticked_and_the_next_one_waits_to_be_asked_for(
     expect(page.locator("#now .job-head .title")).to_have_text("Drill, punch, deburr")
     page.click("#go-on")
     expect(page.locator("#now .job-head .title")).to_have_text("Mount: Sockets")
+    expect(page.locator("#now-title")).to_have_text("Next")
     expect(page.locator("#now .job-head")).to_be_focused()
     page.goto(bench.at(f"work?copy={copy}#card-8"))
     expect(page.locator("#card-8 .drawing svg").first).to_be_visible()

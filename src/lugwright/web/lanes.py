@@ -108,19 +108,21 @@ class Lane:
             await self._line.turn(call)
             asking = asyncio.create_task(self._ask(question, call))
             asking.add_done_callback(self._next)
-            call.ended_by(self._cut_short)
+            call.ended_by(lambda: self._cut_short(call))
             try:
-                return await asyncio.shield(asking)  # who asked may go; the worker is busy with it all the same
+                return await asyncio.shield(asking)
+            except asyncio.CancelledError:  # who asked is gone; the worker is busy with it all the same
+                if self.name == LONG:
+                    self._line.left(call)
+                raise
             except _Gone:
                 if call.ended or self._stopped:
                     raise Ended from None
-            finally:
-                call.ended_by(None)
         raise Refused(no_answer.died_twice(question["what"]), keep=True)
 
-    def _cut_short(self) -> None:
-        """End the worker at what it is doing; the next question finds a new one."""
-        if self._worker is not None:
+    def _cut_short(self, call: Call) -> None:
+        """End the worker if it is at this; the next question finds a new one."""
+        if self._worker is not None and self._line.at_work is call:
             _kill(self._worker.process)
 
     def _next(self, asked: asyncio.Task[Any]) -> None:

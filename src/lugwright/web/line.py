@@ -16,7 +16,8 @@ class Line:
     """One call at a time has its turn; the others stand behind it."""
 
     def __init__(self) -> None:
-        self._at_work: Call | None = None
+        self.at_work: Call | None = None
+        self._left: Call | None = None  # that nobody waits for any more
         self._waiting: deque[tuple[Call, asyncio.Future[None]]] = deque()
 
     def __len__(self) -> int:
@@ -33,14 +34,15 @@ class Line:
         """
         if call.ended:
             raise Ended
-        if self._at_work is None:
-            self._at_work = call
+        if self.at_work is None:
+            self.at_work = call
             return
         turn: asyncio.Future[None] = asyncio.get_running_loop().create_future()
         place = call, turn
         self._waiting.append(place)
         call.ended_by(lambda: None if turn.done() else turn.set_exception(Ended()))
         call.waits(self._words(len(self._waiting) - 1))
+        self._make_room()
         try:
             await turn
         except (Ended, asyncio.CancelledError):
@@ -56,14 +58,25 @@ class Line:
 
     def next(self) -> None:
         """Let the next one have its turn."""
-        self._at_work = None
+        self.at_work = None
         while self._waiting:
             call, turn = self._waiting.popleft()
             if not turn.done():
-                self._at_work = call
+                self.at_work = call
                 turn.set_result(None)
                 break
         self._tell()
+
+    def left(self, call: Call) -> None:
+        """Note that nobody waits for this any more: it is ended once something else is waited for."""
+        self._left = call
+        self._make_room()
+
+    def _make_room(self) -> None:
+        """End what nobody waits for, unless the same is asked for again: then it is nearly there."""
+        left = self._left
+        if left is not None and left is self.at_work and any(call.name != left.name for call, _ in self._waiting):
+            left.end()
 
     def _tell(self) -> None:
         for place, (call, _) in enumerate(self._waiting):
@@ -71,5 +84,5 @@ class Line:
 
     def _words(self, place: int) -> str:
         """Return for what the call at a place in the line waits."""
-        name = self._at_work.name if self._at_work is not None else ""
+        name = self.at_work.name if self.at_work is not None else ""
         return name if place == 0 else f"{name} and {place} more"

@@ -22,6 +22,7 @@ class Rooms:
         self._shelf = shelf
         self._tabs: dict[str, set[Say]] = defaultdict(set)
         self._seen: dict[Path, Stamp] = {}
+        self._telling: set[asyncio.Task[None]] = set()
 
     def enter(self, build: str, say: Say) -> None:
         """Tell this tab from now on what changes in a build."""
@@ -43,6 +44,12 @@ class Rooms:
         """Say something to every tab that shows a build."""
         # All at once, so that none waits for another; an error is of a tab that has just been closed.
         await asyncio.gather(*(say(message) for say in tuple(self._tabs[build])), return_exceptions=True)
+
+    def tell_soon(self, build: str, message: dict[str, Any]) -> None:
+        """Say something to them without waiting until it is said."""
+        task = asyncio.create_task(self.tell(build, message))
+        self._telling.add(task)
+        task.add_done_callback(self._telling.discard)
 
     async def watch(self) -> None:
         """Look at the files again and again, until cancelled."""

@@ -15,6 +15,7 @@ from lugwright.log.store import Log
 from lugwright.web import lanes as lanes_module
 from lugwright.web.call import Call
 from lugwright.web.lanes import How, Lanes, Refused, surroundings
+from lugwright.web.line import Line
 
 ODD = Path(__file__).with_name("odd_worker.py")
 SAFE = "what is written in the log is safe"
@@ -207,6 +208,24 @@ def test_who_waits_is_told_for_what_and_may_go_and_nothing_else_is_ended(dunlin:
         assert told[2][2:] == [""]
 
     with_lanes(do)
+
+
+def test_what_nobody_waits_for_gives_way_to_what_somebody_waits_for() -> None:
+    async def stand() -> tuple[list[bool], bool]:
+        line, ended = Line(), []
+        gone, again, other = (Call(name=name) for name in ("the book of A", "the book of A", "the plan of B"))
+        await line.turn(gone)
+        gone.ended_by(line.next)
+        line.left(gone)
+        waiting = [asyncio.create_task(line.turn(again))]
+        await asyncio.sleep(0)
+        ended.append(gone.ended)
+        waiting.append(asyncio.create_task(line.turn(other)))
+        await asyncio.sleep(0.001)
+        ended.append(gone.ended)
+        return ended, line.at_work is again
+
+    assert asyncio.run(stand()) == ([False, True], True)
 
 
 def test_the_charts_of_one_build_hold_up_no_reading_of_another() -> None:

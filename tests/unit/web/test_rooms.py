@@ -8,10 +8,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from jinja2 import UndefinedError
+from starlette.requests import Request
 
+from lugwright.web.call import Call
 from lugwright.web.desk import Openings
+from lugwright.web.pages.page import Page, build_page
 from lugwright.web.rooms import Rooms
 from lugwright.web.shelf import Shelf
+from lugwright.web.workshop import Workshop
 
 
 def away_and_back(path: Path) -> None:
@@ -55,3 +60,36 @@ def test_what_was_read_while_a_plan_was_away_is_read_again(dunlin: Path) -> None
     time.sleep(0.02)
     away.rename(before.plan_path)
     assert openings.opened(dunlin, "", (), "").stored_plan is not None
+
+
+def test_tabs_that_show_a_build_are_told_how_far_a_page_of_it_is() -> None:
+    told: list[dict[str, Any]] = []
+
+    async def say(message: dict[str, Any]) -> None:
+        told.append(message)
+
+    class Lanes:
+        """Lanes that answer at once, and say before that for what a page waits."""
+
+        async def ask(self, what: str, *given: Any, call: Call | None = None, **how: Any) -> Any:
+            if call is not None:
+                call.waits("the book of Godwit 40")
+                call.progress(0.5, "the start")
+            return {"title": "Amp", "readable": True, "copy": "7"} if what == "outline" else {}
+
+    async def look() -> None:
+        workshop = Workshop(Shelf({"amp": Path("/nowhere/amp.toml")}))
+        workshop.lanes = Lanes()  # type: ignore[assignment]
+        workshop.rooms.enter("amp", say)
+        page = Page("ratings", "Ratings", whole=("all checks",))
+        scope = {"type": "http", "path_params": {"build": "amp"}, "query_string": b"whole", "headers": []}
+        with pytest.raises(UndefinedError):  # there is nothing for the page to show
+            await build_page(Request(scope), workshop, page, (page,))
+        await asyncio.sleep(0)
+
+    asyncio.run(look())
+    about = {"what": "all checks", "build": "amp", "copy": "7"}
+    assert told == [
+        {"t": "waits", "for": "the book of Godwit 40", **about},
+        {"t": "progress", "share": 0.5, "words": "the start", **about},
+    ]

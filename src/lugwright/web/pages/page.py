@@ -10,6 +10,7 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
+from lugwright.web.call import Call, telling
 from lugwright.web.fragments import environment
 from lugwright.web.lanes import Refused
 from lugwright.web.workshop import Workshop
@@ -51,13 +52,22 @@ async def build_page(request: Request, workshop: Workshop, page: Page, pages: tu
         context["outline"] = await workshop.ask("outline", build, copy, {})
         if not context["outline"]["readable"]:
             return rendered("unreadable", context, status=UNREADABLE)
-        for what in (*page.asks, *(page.whole if "whole" in request.query_params else ())):
+        about = {"build": build, "copy": context["outline"]["copy"]}
+        for what in page.asks:
             context[what.replace(" ", "_")] = await workshop.ask(what, build, copy, {})
+        for what in page.whole if "whole" in request.query_params else ():
+            call = _told(workshop, {"what": what, **about})
+            context[what.replace(" ", "_")] = await workshop.ask(what, build, copy, {}, call=call)
     except Refused as refused:
         return rendered(
             "refused", {"outline": None, **context, "error": refused.error}, status=_status(workshop, build)
         )
     return rendered(page.name, context)
+
+
+def _told(workshop: Workshop, about: dict[str, Any]) -> Call:
+    """Return a call for what takes its time: the tabs that show the build are told how far it is."""
+    return telling(lambda message: workshop.rooms.tell_soon(about["build"], {**message, **about}))
 
 
 def _status(workshop: Workshop, build: str) -> int:

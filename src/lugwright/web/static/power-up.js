@@ -1,14 +1,16 @@
 // The power-up page: the step that is shown, readings typed into it, and what they mean at once.
 import { orShow } from "./bench.js";
-import { ask, deed, on } from "./link.js";
+import { ask, build, copy, deed, on } from "./link.js";
+import { tabStorage } from "./outbox.js";
 import { showPlace } from "./power-probes.js";
 import { refreshSide, sideBySide } from "./power-side.js";
 import { renew } from "./renew.js";
 
 const doing = /** @type {HTMLElement} */ (document.getElementById("power-doing"));
 const main = /** @type {HTMLElement} */ (document.getElementById("main"));
+const LOOKED = `looked at ${build} ${copy}`;
 /** Lines of a step that were looked at, kept while this tab lives. @type {Set<string>} */
-const looked = new Set();
+const looked = new Set(lookedBefore());
 /** @type {Promise<void> | undefined} */
 let asking;
 /** @type {Promise<void> | undefined} */
@@ -47,10 +49,29 @@ async function askAndShow() {
   main.dataset.ready = "yes";
 }
 
+/** @returns {string[]} */
+function lookedBefore() {
+  try {
+    const found = JSON.parse(tabStorage()?.getItem(LOOKED) ?? "[]");
+    return Array.isArray(found) ? found.filter((line) => typeof line === "string") : [];
+  } catch {
+    return [];
+  }
+}
+
+function keepLooked() {
+  try {
+    tabStorage()?.setItem(LOOKED, JSON.stringify([...looked]));
+  } catch {
+    // full: they are ticked in this page alone
+  }
+}
+
 /** Sets the boxes of lines that were looked at, and opens the button behind them when all are. */
 function tickLooked() {
   const lines = /** @type {NodeListOf<HTMLInputElement>} */ (main.querySelectorAll("input.line"));
-  for (const line of lines) line.checked = line.checked || looked.has(line.dataset.line ?? "");
+  // What the server says, not what is there: the box may have been that of another line.
+  for (const line of lines) line.checked = line.defaultChecked || looked.has(line.dataset.line ?? "");
   const finish = /** @type {HTMLButtonElement | null} */ (main.querySelector("form.finish[data-by-line] .main-deed"));
   if (finish) finish.disabled = [...lines].some((line) => !line.checked);
 }
@@ -183,6 +204,7 @@ main.addEventListener("change", (event) => {
   const line = event.target.dataset.line ?? "";
   if (event.target.checked) looked.add(line);
   else looked.delete(line);
+  keepLooked();
   tickLooked();
 });
 

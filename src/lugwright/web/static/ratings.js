@@ -1,5 +1,5 @@
 // Ratings and findings: the first look stands at once, the rest is fetched; all of it again when something changes.
-import { whenever } from "./link.js";
+import { on, whenever } from "./link.js";
 import { refetch } from "./refetch.js";
 
 let asked = 0;
@@ -13,4 +13,15 @@ async function lookAgain() {
   }
 }
 
+/** Says how far the checks are, behind what stands there. @param {string} words */
+function sayHowFar(words) {
+  const stands = document.querySelector("#found > [role=status]");
+  const place = stands?.querySelector(".how-far") ?? document.createElement("span");
+  place.className = "how-far";
+  place.textContent = words;
+  stands?.append(" ", place);
+}
+
+on("waits", (message) => message.what === "all checks" && sayHowFar(message.for ? `They wait for ${message.for}.` : ""));
+on("progress", (message) => message.what === "all checks" && sayHowFar(`Now: ${message.words}.`));
 whenever(() => void lookAgain());

@@ -61,9 +61,16 @@ export class SideCard {
     const joints = things.joints(thing);
     const many = joints.length > 3;
     for (const joint of many ? [] : joints) rows.push(...this.joint(things, joint, thing.kind === "joint" || thing.kind === "bus"));
-    if (kept) rows.push(...this.more(things, thing), ...this.move(things, thing));
+    const form = same ? this.filledIn(thing) : null;
+    if (kept) rows.push(...this.more(things, thing), ...(form ? [form] : this.move(things, thing)));
     if (kept) rows.push(h("p", { class: "faint" }, "Kept lit; tap beside it or press Escape to put it out."));
     this.put(...rows);
+  }
+
+  /** The form of this thing that stands open on the card: what was chosen in it stays chosen. @param {Thing} thing */
+  filledIn(thing) {
+    const form = this.place.querySelector(`details[open] > form.move[data-of="${CSS.escape(thing.name)}"]`);
+    return form?.parentElement ?? null;
   }
 
   /** @param {Things} things @param {import("./wiring_things.js").Card} card */

@@ -42,6 +42,7 @@ function goOn() {
   now.append(next);
   openCard(next, true);
   /** @type {HTMLElement} */ (document.getElementById("go-on")).hidden = true;
+  /** @type {HTMLElement} */ (document.getElementById("now-title")).textContent = "Next";
   /** @type {HTMLElement} */ (next.querySelector(".job-head")).focus();
 }
 
