@@ -130,6 +130,10 @@ def test_a_reading_taken_elsewhere_arrives_while_another_is_typed_and_danger_fil
     assert (alarm.bounding_box() or {"width": 0})["width"] > 0.9 * width
     assert page.evaluate("document.documentElement.scrollWidth") <= width, "nothing sticks out sideways"
     assert axe(page) == []
+    page.emulate_media(media="print")
+    for told in (alarm, first.locator("output")):
+        assert told.evaluate("each => getComputedStyle(each).color") == "rgb(0, 0, 0)", "paper has no red ground"
+    page.emulate_media(media="screen")
     _type(first, "0.04")
     expect(first.locator("output b")).to_have_text("inside")
     expect(alarm).to_have_count(0)

@@ -111,7 +111,8 @@ class Page {
     byId("card-before").addEventListener("click", () => this.showJob(Math.max(this.job - 1, 1)));
     byId("card-after").addEventListener("click", () => this.showJob(Math.min(this.job + 1, this.things.tables.cards.length)));
     byId("side").addEventListener("change", () => void this.show(/** @type {HTMLSelectElement} */ (byId("side")).value));
-    window.addEventListener("beforeprint", () => this.board.whole());
+    window.addEventListener("beforeprint", () => this.board.paper(true));
+    window.addEventListener("afterprint", () => this.board.paper(false));
     byId("larger").addEventListener("click", () => this.board.zoom(1.5));
     byId("smaller").addEventListener("click", () => this.board.zoom(1 / 1.5));
     byId("whole").addEventListener("click", () => this.board.whole());

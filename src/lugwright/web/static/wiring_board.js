@@ -27,6 +27,7 @@ export class Board {
     this.mayPan = () => true;
     /** @type {(event: PointerEvent) => void} */
     this.tapped = () => {};
+    this.onPaper = false;
     this.listen();
     new ResizeObserver(() => this.rest()).observe(frame);
   }
@@ -34,6 +35,12 @@ export class Board {
   /** The drawings on the sheet, all with one viewBox. */
   drawings() {
     return /** @type {SVGSVGElement[]} */ ([...this.sheet.querySelectorAll(":scope > svg")]);
+  }
+
+  /** Shows all of it as large as paper is wide, or what was seen before. @param {boolean} on */
+  paper(on) {
+    this.onPaper = on;
+    this.rest();
   }
 
   /** Takes what is on the sheet now as the whole. @param {Box} box */
@@ -110,7 +117,9 @@ export class Board {
     const { width, height } = this.size();
     const { x, y, scale } = this.view;
     this.drawn = this.view;
-    const box = [x - width / 2 / scale, y - height / 2 / scale, width / scale, height / scale].map((n) => n.toFixed(3));
+    const seen = [x - width / 2 / scale, y - height / 2 / scale, width / scale, height / scale];
+    const whole = [this.all.x, this.all.y, this.all.width, this.all.height];
+    const box = (this.onPaper ? whole : seen).map((n) => n.toFixed(3));
     for (const drawing of this.drawings()) drawing.setAttribute("viewBox", box.join(" "));
     if (this.waiting) cancelAnimationFrame(this.waiting);
     this.waiting = 0;
