@@ -325,6 +325,9 @@ def test_a_strip_is_moved_by_its_form_and_the_file_changes_only_after_its_line_w
     find(page, "A")
     page.get_by_text("Move strip A").click()
     page.get_by_label("Lug 1 from the left edge, mm").fill("27")
+    page.fill("#by-volts", "100")  # the card is made anew
+    expect(page.get_by_label("Lug 1 from the left edge, mm")).to_have_value("27")
+    page.fill("#by-volts", "")
     page.get_by_role("button", name="Plan around it").click()
     expect(page.locator("#tries pre")).to_have_text(
         "-A = { lugs = 8, foot = 4, at = [25, 112] }\n+A = { lugs = 8, foot = 4, at = [27, 112] }", timeout=120_000
