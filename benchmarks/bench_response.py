@@ -28,6 +28,7 @@ from lugwright.solve.small_signal import linearized
 from lugwright.solve.study import Study
 from lugwright.solve.system import System
 from lugwright.web.asked.part_trials import trials
+from lugwright.web.lanes import surroundings
 from lugwright.workflow import ResponseBench, open_build
 
 EXAMPLES = sorted((Path(__file__).parents[1] / "examples").glob("*.toml"))
@@ -108,7 +109,9 @@ def walked_ms(bench: ResponseBench, trial: dict[str, Any]) -> list[float]:
 
 
 def every_slider() -> None:
-    """Print one line for each example build."""
+    """Print one line for each example build, worked out in the surroundings that a worker of the bench has."""
+    if surroundings() != {**os.environ, "PYTHONPATH": surroundings()["PYTHONPATH"]}:
+        os.execve(sys.executable, [sys.executable, *sys.argv], surroundings())
     for path in EXAMPLES:
         bench = ResponseBench(open_build(path))
         bench.response(())
