@@ -30,6 +30,11 @@ def test_up_to_600_v_solid_pvc_is_taken_and_above_it_wire_made_for_1000_v() -> N
     assert choose_wire(wire_types(), name="heater", volts=650.0, amps=3.0).name == "18 AWG stranded 1000 V"
 
 
+def test_the_heaters_of_a_dozen_tubes_are_fed_by_14_gauge_and_nothing_smaller_by_it() -> None:
+    found = [choose_wire(wire_types(), name="heater", volts=8.0, amps=amps).awg for amps in (3.0, 8.0, 8.7, 13.0)]
+    assert found == [18, 16, 14, 14]
+
+
 @pytest.mark.parametrize(
     ("volts", "amps", "told"),
     [(1180.0, 0.3, "add a wire type made for such volts to the catalogue, or lower them"),
