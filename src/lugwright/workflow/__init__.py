@@ -8,7 +8,8 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from lugwright.workflow.book import book_records, write_book, write_plan
+    from lugwright.workflow.book import write_book, write_plan
+    from lugwright.workflow.book_files import book_records
     from lugwright.workflow.cards import CardNow, card_drawing, cards_now
     from lugwright.workflow.charts import write_drawing, write_fits, write_plate_curves, write_start
     from lugwright.workflow.checks import Checked, all_checks, quick_checks
@@ -171,7 +172,8 @@ __all__ = [
 ]
 
 _HOMES = {
-    "book": ("book_records", "write_book", "write_plan"),
+    "book": ("write_book", "write_plan"),
+    "book_files": ("book_records",),
     "cards": ("CardNow", "card_drawing", "cards_now"),
     "charts": ("write_drawing", "write_fits", "write_plate_curves", "write_start"),
     "checks": ("Checked", "all_checks", "quick_checks"),
