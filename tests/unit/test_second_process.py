@@ -44,6 +44,14 @@ def test_an_answer_is_found_elsewhere_and_kept_here() -> None:
     assert owner.where != os.getpid()
 
 
+def test_what_was_found_here_meanwhile_is_neither_waited_for_nor_replaced() -> None:
+    owner = Owner(1)
+    with answers_beside(owner, ("where",)) as answers:
+        here = owner.where
+        answers.gather()
+    assert owner.where == here == os.getpid()
+
+
 def test_what_fails_there_is_raised_here_in_its_own_words() -> None:
     with answers_beside(Owner(1), ("broken",)) as answers, pytest.raises(LugwrightError, match="no answer"):
         answers.gather()
