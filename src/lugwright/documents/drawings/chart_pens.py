@@ -8,7 +8,8 @@ from lugwright.documents.drawings.svg import Markup, circle, el, line, path_data
 
 SIZE = 2.8
 SAMPLE_MM = 9.0
-DASHES = (None, "3.2 1.4", "1 1.2", "5 1.2 1 1.2", "2 0.8", "6 2")
+# One more than inks: the seventh line is not the first again.
+DASHES = (None, "3.2 1.4", "1 1.2", "5 1.2 1 1.2", "2 0.8", "6 2", "4 1 1 1 1 1")
 INKS = ("#000000", "#1f4fa8", "#b3261e", "#2a7a2f", "#7a4a9a", "#6b6b6b")
 WIDTH = 0.55
 DOT_MM = 0.95

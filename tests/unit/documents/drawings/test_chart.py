@@ -10,6 +10,7 @@ import pytest
 
 from lugwright.documents.drawings.chart import Axis, Mark, Series, chart_svg, tick_step
 from lugwright.documents.drawings.chart_labels import Room
+from lugwright.documents.drawings.chart_pens import dash_of, ink_of
 from lugwright.documents.drawings.geometry import Box
 
 LINES = (Series("B+1", ((0.0, 380.0), (10.0, 384.0))), Series("read & noted", ((0.0, 370.0), (10.0, 371.0)), True))
@@ -34,6 +35,12 @@ def test_every_line_is_drawn_and_named_and_told_apart_without_color() -> None:
     dashes = [next(p for p in e if p.tag.endswith("path")).get("stroke-dasharray") for e in lines]
     assert len(set(dashes)) == 2
     assert {"B+1", "read & noted", "time, ms", "volts, V", "Ripple"} <= {e.text for e in root.iter()}
+
+
+def test_no_two_of_a_dozen_lines_look_the_same_and_seven_have_dashes_of_their_own() -> None:
+    pens = [(dash_of(style), ink_of(style)) for style in range(12)]
+    assert len(set(pens)) == 12
+    assert len({dash for dash, _ in pens[:7]}) == 7
 
 
 def test_points_stand_where_the_axes_say() -> None:
