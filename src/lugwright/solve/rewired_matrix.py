@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -17,6 +18,8 @@ from lugwright.solve.rewired_layout import HELD_S, Differences
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index, System
 
+KEPT = 96  # inverses; a hundred kilobytes each
+MANY = 60  # pairs of joints from which on entries are read row by row
 WEAK_OHM = 3e8  # a joint that shows more than this to ground is hardly held
 
 
@@ -26,20 +29,26 @@ def base_inverse(columns: RewiredColumns, slots: Numbers) -> tuple[Numbers, tupl
     Of joints that hardly anything holds one is held, and returned: what holds it is to be taken out again with each
     column's differences. So noise stays where these joints move together.
     """
-    system: System = columns.system
-    size, n = columns.ground + 1, system.size
-    dense = np.zeros((n, n), dtype=slots.dtype)
-    dense[system.dense_index] = slots[:-1]
+    return _inverse_of(columns.system, columns.ground, slots.tobytes(), slots.dtype.char)
+
+
+@lru_cache(maxsize=KEPT)
+def _inverse_of(system: System, ground: int, slots: bytes, kind: str) -> tuple[Numbers, tuple[int, ...]]:
+    """Return the inverse of a matrix; steps of one power-up ask for many of the same, tubes apart."""
+    size, n = ground + 1, system.size
+    dense = np.zeros((n, n), dtype=kind)
+    dense[system.dense_index] = np.frombuffer(slots, dtype=kind)[:-1]
     small = np.linalg.inv(dense)
     held: list[int] = []
     while float(np.abs(np.diagonal(small)).max(initial=0.0)) > WEAK_OHM:
         held.append(int(np.argmax(np.abs(np.diagonal(small)))))
         dense[held[-1], held[-1]] += HELD_S
         small = np.linalg.inv(dense)
-    inverse = np.zeros((size, size), dtype=slots.dtype)
+    inverse = np.zeros((size, size), dtype=kind)
     inverse[:n, :n] = small
-    fresh = np.arange(n, columns.ground)
+    fresh = np.arange(n, ground)
     inverse[fresh, fresh] = 1.0 / HELD_S
+    inverse.flags.writeable = False  # whoever asks next gets the same
     return inverse, tuple(held)
 
 
@@ -158,6 +167,19 @@ class UpdatedInverse:
         (ra, rb), (ca, cb) = out, into
         left = z[..., ra[:, :, None], t[:, None, :]] - z[..., rb[:, :, None], t[:, None, :]]
         right = z[..., t[:, :, None], ca[:, None, :]] - z[..., t[:, :, None], cb[:, None, :]]
+        return np.asarray(_across(z, out, into) - left @ self.middle @ right)
+
+
+def _across(z: Numbers, out: tuple[Index, Index], into: tuple[Index, Index]) -> Numbers:
+    """Return entries of one matrix, or of each of a stack, between pairs of joints (column, out, into)."""
+    (ra, rb), (ca, cb) = out, into
+    if z.ndim > 2 or ra.shape[1] < MANY:
         whole = z[..., ra[:, :, None], ca[:, None, :]] - z[..., ra[:, :, None], cb[:, None, :]]
         whole -= z[..., rb[:, :, None], ca[:, None, :]] - z[..., rb[:, :, None], cb[:, None, :]]
-        return np.asarray(whole - left @ self.middle @ right)
+        return np.asarray(whole)
+    whole = np.empty((len(ra), ra.shape[1], ca.shape[1]), dtype=z.dtype)
+    turned = np.ascontiguousarray(z.T)
+    for column in range(len(ra)):  # whole rows at a time
+        lean = np.ascontiguousarray((turned[ca[column]] - turned[cb[column]]).T)
+        np.subtract(lean[ra[column]], lean[rb[column]], out=whole[column])
+    return whole
