@@ -217,7 +217,8 @@ class FaultBench:
                 do="take back those that do not belong to this fault: lugwright read FILE --take-back",
             )
         candidates = self._candidates(taken, at)
-        self.predictor.solve_for((*(t.probe for t in taken), *candidates), helper)
+        looked_at = (p for p in candidates if p.quantity == SIGN and p.step == FINAL)  # hum is computed for all
+        self.predictor.solve_for((*(t.probe for t in taken), *(lamp_of(p.step) for p in looked_at)), helper)
         verdict = self.tracer.verdict(taken, candidates, count=count)
         if verdict.switch_off and any(probe.step != OHMS for probe in candidates):
             candidates = {probe: cost for probe, cost in candidates.items() if probe.step == OHMS}

@@ -30,6 +30,7 @@ from lugwright.second_process import Helper
 EVEN_DRAW = 1.0 / np.sqrt(3.0)  # standard deviation of an even draw between -1 and 1
 PREPARED_ONCE = 24  # probes worked out together
 LEAST_SPREAD = 1e-9  # in the unit: below this nothing spreads
+FEW_SHARE = 0.4  # of all hypotheses; when more than that have been asked for in parts, a step is solved whole
 POOLS = 3  # of pairs that are kept
 LEAST_NOISE = 0.003  # on the even scale: nobody reads better than to 0.3 percent
 
@@ -52,6 +53,14 @@ class _Pairs:
         return np.array([place[pair] for pair in pairs], dtype=int)
 
 
+@dataclass(frozen=True)
+class _Part:
+    """One step, solved for some hypotheses (in rising order) only."""
+
+    chosen: NDArray[np.int_]
+    step: StepAnswers
+
+
 @dataclass(frozen=True, eq=False)
 class Predictor:
     """Predictions of the hypotheses of a build, each step solved when something of it is first asked for."""
@@ -61,6 +70,7 @@ class Predictor:
     hypotheses: tuple[Hypothesis, ...]
     steps: dict[str, StepAnswers] = field(default_factory=dict)
     kept: dict[Probe, Predictions] = field(default_factory=dict)  # of all hypotheses, for what has been read
+    parts: dict[str, list[_Part]] = field(default_factory=dict)  # steps solved for some hypotheses only
     pools: list[_Pairs] = field(default_factory=list)  # pairs that were asked for last
 
     @cached_property
@@ -212,7 +222,27 @@ class Predictor:
             kinds.setdefault((probe.step, probe.quantity), []).append(place)
         for (key, quantity), at in kinds.items():
             mine = [probes[k] for k in at]
-            yield at, self._evened(quantity, mine, self._answers(steps, hypotheses, key).said(quantity, mine, some))
+            step = self._answers(steps, hypotheses, key)
+            places = some
+            if steps is self.steps and quantity != "ohm" and key != SIGNAL and not step.is_solved:
+                step, places = self._few(step, some)
+            yield at, self._evened(quantity, mine, step.said(quantity, mine, places))
+
+    def _few(self, whole: StepAnswers, some: NDArray[np.int_]) -> tuple[StepAnswers, NDArray[np.int_]]:
+        """Return a step solved for some hypotheses only, and their places in it; the whole step where that is no gain.
+
+        Of a step in which nothing was read only the hypotheses worth telling apart are asked for.
+        """
+        parts = self.parts.setdefault(whole.key, [])
+        part = next((part for part in parts if np.isin(some, part.chosen).all()), None)
+        if part is None:
+            if sum(len(p.chosen) for p in parts) + len(some) > FEW_SHARE * len(self.hypotheses):
+                return whole, some
+            chosen = np.unique(some)
+            few = tuple(self.hypotheses[h] for h in chosen)
+            part = _Part(chosen, StepAnswers(self.bench, whole.key, few, self.values))
+            parts.append(part)
+        return part.step, np.searchsorted(part.chosen, some)
 
     def solve_for(self, probes: Iterable[Probe], helper: Helper | None = None) -> None:
         """Solve every hypothesis in the steps whose volts some probes read, with the help of a second process.

@@ -103,6 +103,21 @@ def test_some_of_the_pairs_solved_last_say_what_they_say_by_themselves() -> None
     assert np.allclose(whole.paired([second], probes).expected, alone, rtol=1e-9)
 
 
+def test_of_a_step_that_nobody_read_only_the_hypotheses_asked_for_are_solved() -> None:
+    whole = predictor()
+    fresh = Predictor(whole.bench, whole.probes, whole.hypotheses)
+    probes, some = some_probes(FINAL, "V dc")[:3], np.array([9, 0, 4, 21])
+    told = fresh.lumped(probes, some)
+    assert not fresh.steps[FINAL].is_solved
+    (part,) = fresh.parts[FINAL]
+    assert part.chosen.tolist() == [0, 4, 9, 21]
+    fresh.lumped(probes[:1], np.arange(len(fresh.hypotheses)))
+    assert fresh.steps[FINAL].is_solved
+    again = fresh.predictions(probes, some)
+    assert told.known.tolist() == again.known.tolist()
+    assert np.allclose(told.mean, again.expected, atol=1e-6)
+
+
 def test_steps_in_which_only_something_else_is_looked_at_are_solved_once() -> None:
     whole = predictor()
     assert whole.bench.wired_alike("heaters") == ("no tubes", "heaters")
