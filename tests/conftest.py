@@ -4,10 +4,13 @@ The folder of a test sets its mark: ``pytest -m "not browser"`` leaves tests/bro
 """
 
 import os
+import shutil
+import tempfile
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
+from tests.planned_examples import OF_THIS_RUN
 
 FOLDERS = ("unit", "against", "end_to_end", "browser")
 
@@ -17,9 +20,17 @@ settings.load_profile("repeatable")
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Make a mark of every folder."""
+    """Make a mark of every folder, and one folder where all processes of this run find the examples planned."""
+    if not hasattr(config, "workerinput"):  # the first process; the others are told by it
+        os.environ[OF_THIS_RUN] = tempfile.mkdtemp(prefix="planned")
     for folder in FOLDERS:
         config.addinivalue_line("markers", f"{folder}: the tests in tests/{folder}")
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    """Take that folder away."""
+    if not hasattr(config, "workerinput"):
+        shutil.rmtree(os.environ[OF_THIS_RUN])
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 from collections.abc import Callable, Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Error, Page, expect
+from tests.planned_examples import FOLDER, copied_with_plan
 
 from .accessible import violations
 from .find_chromium import NoChromium, find_chromium
 from .node import playwright_by_our_node
-from .serving import Bench, planned
+from .serving import Bench
 from .watch import Watch
 
 # Chromium looks for updates and syncs at start; nothing of this may leave the machine.
@@ -113,27 +111,15 @@ def axe() -> Callable[[Page], list[str]]:
     return violations
 
 
-@pytest.fixture(scope="session")
-def planned_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the folder where examples are planned, once for all processes of this run."""
-    base = tmp_path_factory.getbasetemp()
-    base = base.parent if os.environ.get("PYTEST_XDIST_WORKER") else base
-    folder = base / "planned"
-    folder.mkdir(exist_ok=True)
-    return folder
-
-
 @pytest.fixture(scope="module")
-def serve(planned_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serve]:
+def serve(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serve]:
     """Return a function that serves copies of planned examples: ``serve("dunlin_5", "godwit_40")``."""
     benches: list[Bench] = []
 
     def served(*names: str) -> Bench:
         folder = tmp_path_factory.mktemp("bench")
         for name in names:
-            path = planned(planned_folder, name)
-            for each in (path, path.with_suffix(".plan.json")):
-                shutil.copy(each, folder)
+            copied_with_plan(FOLDER / f"{name}.toml", folder)
         benches.append(Bench(folder))
         benches[-1].start()
         benches[-1].open_all()

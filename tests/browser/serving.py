@@ -3,41 +3,27 @@
 from __future__ import annotations
 
 import ctypes
-import fcntl
 import os
 import re
-import shutil
 import signal
 import subprocess
 import sys
 import urllib.request
 from pathlib import Path
 
-ROOT = Path(__file__).parents[2]
 COMMAND = (sys.executable, "-c", "from lugwright.cli import main; main()")
 _LIBC = ctypes.CDLL(None)
 STARTS_WITHIN_S = 120.0
-PLANNED_WITHIN_S = 600.0
+ENDS_WITHIN_S = 600.0
 
 
 def run(*words: str | Path) -> str:
     """Return what a command of lugwright prints; it has to succeed or find something, not to fail."""
     done = subprocess.run(
-        [*COMMAND, *map(str, words)], capture_output=True, text=True, check=False, timeout=PLANNED_WITHIN_S
+        [*COMMAND, *map(str, words)], capture_output=True, text=True, check=False, timeout=ENDS_WITHIN_S
     )
     assert done.returncode in (0, 1), done.stderr
     return done.stdout
-
-
-def planned(folder: Path, name: str) -> Path:
-    """Return an example in a folder, planned there once for all processes that run tests."""
-    path = folder / f"{name}.toml"
-    with (folder / f"{name}.lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        if not path.with_suffix(".plan.json").exists():
-            shutil.copy(ROOT / "examples" / path.name, path)
-            run("plan", path)
-    return path
 
 
 def _bound_by_modes() -> None:

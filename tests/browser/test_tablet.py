@@ -2,29 +2,26 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any, cast
 
 import pytest
 from playwright.sync_api import Page, expect
+from tests.planned_examples import FOLDER, copied_with_plan
 
 from .accessible import barriers
 from .conftest import SIZES, OpenPage
-from .serving import Bench, planned
+from .serving import Bench
 from .watch import Watch
 
 THERE = "127.0.0.2"  # as good as an address of a network: the bench tells devices by the address they come in at
 
 
 @pytest.fixture(scope="module")
-def bench(planned_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
+def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
     """Return a bench that tablets may use."""
     folder = tmp_path_factory.mktemp("tablet")
-    path = planned(planned_folder, "dunlin_5")
-    for each in (path, path.with_suffix(".plan.json")):
-        shutil.copy(each, folder)
+    copied_with_plan(FOLDER / "dunlin_5.toml", folder)
     bench = Bench(folder, "--tablet", "--host", THERE)
     bench.start()
     bench.open_all()

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 
 import pytest
+from tests.planned_examples import copied_with_plan
 
-from lugwright.workflow import Opened, open_build, write_plan
+from lugwright.workflow import Opened, open_build
 
 HERE = Path(__file__).parent
 BUILDS = sorted([*(HERE.parents[1] / "examples").glob("*.toml"), *(HERE / "specimens").glob("*.toml")])
@@ -16,6 +16,4 @@ BUILDS = sorted([*(HERE.parents[1] / "examples").glob("*.toml"), *(HERE / "speci
 @pytest.fixture(scope="session", params=BUILDS, ids=lambda path: path.stem)
 def planned(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Opened:
     """Return a build with its plan beside it."""
-    opened = open_build(shutil.copy(request.param, tmp_path_factory.mktemp("planned")))
-    write_plan(opened)
-    return opened
+    return open_build(copied_with_plan(request.param, tmp_path_factory.mktemp("planned")))
