@@ -231,9 +231,10 @@ class MainsCycle:
             nothing = np.zeros((0, self.instants))
             return CyclePoint(nothing, nothing, np.zeros(0), np.zeros(0), np.zeros((0, 0)), 0.0, 0)
         v = self.open_v if start is None else start
-        wave = v + self._at_once * self._diodes.currents_a(v)[0] if start is not None else v
-        point, _ = self._newton(wave, v, load, 0.0)
-        return point if point is not None else self._softly(load)
+        with np.errstate(over="ignore", invalid="ignore"):  # steps that run away end where they are no numbers any more
+            wave = v + self._at_once * self._diodes.currents_a(v)[0] if start is not None else v
+            point, _ = self._newton(wave, v, load, 0.0)
+            return point if point is not None else self._softly(load)
 
     def _softly(self, load: LoadLine) -> CyclePoint:
         """Close the cycle with a resistance in series with every diode, then take that away in steps."""
@@ -257,6 +258,8 @@ class MainsCycle:
             v, current, slope = self._reflected(wave, near_v)
             left = v - self.open_v - load.volts(current) + self.drop_v(current) + extra_ohm * current
             worst = float(np.abs(left).max(initial=0.0))
+            if not np.isfinite(worst):
+                break
             if worst <= _EXACT * self._scale_v or (worst <= CLOSED * self._scale_v and worst > 0.3 * before):
                 return self._point(v, worst, count), wave
             before = worst

@@ -1,0 +1,20 @@
+"""A mains cycle closes to the same waves from wherever it is started, and without a word of what ran away."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from tests.planned_examples import example
+
+from lugwright.solve.mains_cycle import CLOSED, LoadLine
+
+
+@pytest.mark.parametrize("start_v", [0.0, 1e160, np.inf])
+def test_a_cycle_closes_also_where_the_start_leads_nowhere(start_v: float) -> None:
+    """A rectifier tube: its law takes powers of the volts."""
+    solved = example("curlew_18").solved
+    assert solved.cycle is not None
+    load = LoadLine(solved.cycle.mean_v, np.zeros((len(solved.cycle.mean_v),) * 2))
+    known = solved.surroundings.close(load, solved.cycle.port_v)
+    found = solved.surroundings.close(load, np.full_like(solved.cycle.port_v, start_v))
+    assert found.port_v == pytest.approx(known.port_v, abs=10.0 * CLOSED * np.abs(known.port_v).max())
