@@ -14,6 +14,7 @@ def test_a_cycle_closes_also_where_the_start_leads_nowhere(start_v: float) -> No
     """A rectifier tube: its law takes powers of the volts."""
     solved = example("curlew_18").solved
     assert solved.cycle is not None
+    assert solved.surroundings is not None
     load = LoadLine(solved.cycle.mean_v, np.zeros((len(solved.cycle.mean_v),) * 2))
     known = solved.surroundings.close(load, solved.cycle.port_v)
     found = solved.surroundings.close(load, np.full_like(solved.cycle.port_v, start_v))
