@@ -39,37 +39,34 @@ class Hello(_Message):
     build: Build
 
 
-class Ask(_Message):
+class _Order(_Message):
+    """Something that is answered: what, of which build and copy, and what comes with it."""
+
+    what: Name
+    build: Build
+    copy_: Annotated[Copy, Field(alias="copy")] = ""
+    args: dict[str, Any] = Field(default={})
+
+
+class Ask(_Order):
     """A question, answered once, lost with the tab."""
 
     t: Literal["ask"]
     id: Annotated[int, Field(ge=0, le=2**53)]
-    what: Name
-    build: Build
-    copy_: Annotated[Copy, Field(alias="copy")] = ""
-    args: dict[str, Any] = Field(default={})
 
 
-class Deed(_Message):
+class Deed(_Order):
     """Something to be written: kept by the tab until it is answered, carried out once however often it comes."""
 
     t: Literal["deed"]
     cid: Cid
-    what: Name
-    build: Build
-    copy_: Annotated[Copy, Field(alias="copy")] = ""
-    args: dict[str, Any] = Field(default={})
 
 
-class Errand(_Message):
+class Errand(_Order):
     """Something that takes long: goes on without the tab, no deed waits behind it, done once however often it comes."""
 
     t: Literal["errand"]
     cid: Cid
-    what: Name
-    build: Build
-    copy_: Annotated[Copy, Field(alias="copy")] = ""
-    args: dict[str, Any] = Field(default={})
 
 
 class Cancel(_Message):
