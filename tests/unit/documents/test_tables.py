@@ -5,9 +5,12 @@ from __future__ import annotations
 import csv
 import io
 import math
+from dataclasses import replace
+from typing import get_args
 
-from lugwright.buildfile.build import Tube
+from lugwright.buildfile.build import Fitted, Resistor, Tube
 from lugwright.documents.book.blocks import READ, Column, Quantity, Table, with_columns
+from lugwright.documents.book.circuit_tables import COUNTER, shopping_table
 from lugwright.documents.book.records import BookRecords
 from lugwright.documents.tables import all_tables, csv_text
 
@@ -89,3 +92,19 @@ def test_the_shopping_list_has_tubes_sockets_and_strips_apart() -> None:
             assert part.name in users.split(", ")
     (strips,) = [row for row in rows if row[0] == "terminal strip"]
     assert strips == ["terminal strip", "8 lugs, strip 9.5, foot at lug 4", "A, B, C, D"]
+
+
+def test_the_shopping_list_is_sorted_as_drawers_are() -> None:
+    build = sample().build
+    (one,) = [part for part in build.parts if isinstance(part.values, Resistor)]
+    assert isinstance(one.values, Resistor)
+    more = [replace(one, name=f"R{ohm}", values=replace(one.values, ohm=float(ohm))) for ohm in (470000, 1000)]
+    rows = [row[1:] for row in shopping_table(replace(build, parts=(*more, *build.parts))).rows]
+    kinds = [str(kind) for kind, _, _ in rows]
+    assert sorted(kinds, key=COUNTER.index) == kinds
+    assert [users for kind, _, users in rows if kind == "resistor"] == ["R1000", one.name, "R470000"]
+
+
+def test_every_kind_of_part_has_its_place_in_the_shopping_list() -> None:
+    kinds = {fitted.__name__.lower() for fitted in get_args(Fitted)} - {"bond"}
+    assert kinds <= set(COUNTER)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from lugwright.buildfile.build import Bond, Build, Part, Stage, Tube
+from lugwright.buildfile.buying_words import buying_words, drawer
 from lugwright.buildfile.part_words import value_words
 from lugwright.circuit.operating import Idle, PartIdle, Rating
 from lugwright.circuit.rules.mains_swing import MainsRow
@@ -31,26 +32,37 @@ def end_words(part: Part) -> str:
     return ", ".join(f"{str(t).partition('.')[2] or t.name} = {t.joint}" for t in part.terminals)
 
 
+COUNTER = (  # kinds in the order of the list
+    "transformer", "choke", "tube", "socket", "terminal strip", "can", "capacitor", "resistor", "pot", "diode",
+    "bridge", "switch", "jack", "fuse", "lamp", "thermistor", "inlet", "tank", "speaker",
+)  # fmt: skip
+
+
 def shopping_table(build: Build) -> Table:
-    """Return parts of one kind and value together, with how many there are; a tube and its socket are two things."""
-    groups: dict[tuple[str, str], list[str]] = {}
-    for part in build.parts:
-        for kind, value in _to_buy(part):
-            groups.setdefault((kind, value), []).append(part.name)
+    """Return parts of one kind and value together, with how many there are, sorted as drawers are.
+
+    A tube and its socket are two things to buy; labels do not part what is the same over the counter.
+    """
+    groups: dict[tuple[int, tuple[float, ...], str, str], list[str]] = {}
+    for kind, order, value, name in (thing for part in build.parts for thing in _to_buy(part)):
+        groups.setdefault((COUNTER.index(kind), order, kind, value), []).append(name)
     for strip in build.strips:
         feet = "foot at lug " + ", ".join(str(foot) for foot in strip.feet) if strip.feet else "no foot"
-        groups.setdefault(("terminal strip", f"{strip.lugs} lugs, {strip.type}, {feet}"), []).append(strip.name)
+        key = (COUNTER.index("terminal strip"), (float(strip.lugs),), "terminal strip")
+        groups.setdefault((*key, f"{strip.lugs} lugs, {strip.type}, {feet}"), []).append(strip.name)
     columns = (Column("count", kind="number", digits=0), Column("kind"), Column("value", grow=3),
                Column("parts", grow=3))  # fmt: skip
-    return Table(columns, tuple((float(len(n)), kind, value, ", ".join(n)) for (kind, value), n in groups.items()))
+    rows = ((float(len(groups[key])), key[2], key[3], ", ".join(groups[key])) for key in sorted(groups))
+    return Table(columns, tuple(rows))
 
 
-def _to_buy(part: Part) -> tuple[tuple[str, str], ...]:
+def _to_buy(part: Part) -> tuple[tuple[str, tuple[float, ...], str, str], ...]:
+    """Return kind, order within the kind, what to ask for and for whom."""
     if isinstance(part.values, Bond):
         return ()  # a wire off the reel
     if isinstance(part.values, Tube):
-        return ("tube", part.values.type.name), ("socket", part.values.socket)
-    return ((part.kind, value_words(part.values)),)
+        return ("tube", (), part.values.type.name, part.name), ("socket", (), part.values.socket, part.name)
+    return ((part.kind, drawer(part.values), buying_words(part.values), part.name),)
 
 
 def idle_table(idle: Idle) -> Table:
