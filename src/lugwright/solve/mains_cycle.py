@@ -260,10 +260,13 @@ class MainsCycle:
             worst = float(np.abs(left).max(initial=0.0))
             if not np.isfinite(worst):
                 break
-            if worst <= _EXACT * self._scale_v or (worst <= CLOSED * self._scale_v and worst > 0.3 * before):
-                return self._point(v, worst, count), wave
+            try:
+                if worst <= _EXACT * self._scale_v or (worst <= CLOSED * self._scale_v and worst > 0.3 * before):
+                    return self._point(v, worst, count), wave
+                moved = self._respond(slope, left, load.impedance_ohm, extra_ohm, quiet_s)
+            except np.linalg.LinAlgError:  # diodes that tell each other apart by nothing: no step from here
+                break
             before = worst
-            moved = self._respond(slope, left, load.impedance_ohm, extra_ohm, quiet_s)
             near_v = v - moved
             wave = self._stepped(wave, near_v, slope, moved)
         return None, wave

@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 from tests.planned_examples import example
 
+from lugwright.errors import NoIdlePoint
 from lugwright.solve.mains_cycle import CLOSED, LoadLine
+from lugwright.solve.rewired_cycles import OneCycle
 
 
 @pytest.mark.parametrize("start_v", [0.0, 1e160, np.inf])
@@ -19,3 +21,13 @@ def test_a_cycle_closes_also_where_the_start_leads_nowhere(start_v: float) -> No
     known = solved.surroundings.close(load, solved.cycle.port_v)
     found = solved.surroundings.close(load, np.full_like(solved.cycle.port_v, start_v))
     assert found.port_v == pytest.approx(known.port_v, abs=10.0 * CLOSED * np.abs(known.port_v).max())
+
+
+def test_diodes_that_nothing_tells_apart_are_refused() -> None:
+    """Two diodes behind one and the same leak: in rounded numbers their equations are one."""
+    around = example("dunlin_5").solved.surroundings
+    assert around is not None
+    leak = np.full_like(around.impedance, 1e18)
+    cycle = OneCycle(leak, np.full_like(around.open_v, 10.0), around._diodes, patience=3)
+    with pytest.raises(NoIdlePoint, match="the mains cycle of a wiring does not close"):
+        cycle.close(LoadLine(np.zeros(2), np.zeros((2, 2))), np.ones_like(around.open_v))
