@@ -207,7 +207,8 @@ class DcProblem:
                 move = self._step(flows, left, source, hold_s)
                 last = count == steps
                 if last or count > JUDGED_FROM or float(np.abs(move).max(axis=0, initial=0.0).min()) < NEAR_V:
-                    solved = np.all(np.abs(left) <= self._allowed_a(v, flows), axis=0)
+                    allowed = self._allowed_a(v, flows)
+                    solved = np.all(np.abs(left) <= allowed, axis=0)
                     if solved.all():
                         if steps > 1:  # one more step costs nothing now and settles joints that hardly conduct
                             v[:-1] -= np.where(np.isfinite(move), move, 0.0)
@@ -216,7 +217,7 @@ class DcProblem:
                     before = v.copy()
                     v[:-1] -= np.where(solved, 0.0, _finite(move))
                     self._respect_knees(v, before)
-            return DcPoint(v, solved, left, self._allowed_a(v, flows), move, count, "Newton")
+            return DcPoint(v, solved, left, allowed, move, count, "Newton")
 
     def _step(self, flows: _Flows, left: Array, source: float, hold_s: float) -> Array:
         if left.shape[1] == 1 and not hold_s:

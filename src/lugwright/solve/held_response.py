@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from lugwright.circuit.edits import Edit
 from lugwright.circuit.operating import Levels
 from lugwright.errors import NoIdlePoint
-from lugwright.solve.idle import solve_followed
+from lugwright.solve.followed import Following
 from lugwright.solve.levels import read_levels
 from lugwright.solve.passed import Passed
 from lugwright.solve.response_results import ResponseCurve
@@ -82,7 +82,7 @@ class HeldResponse:
 
         Source
         ------
-        `linearized` at an idle from `solve_followed`.
+        `linearized` at an idle from `Following`.
         """
         key = tuple(words for words, _ in others)
         rest = _together([edit for _, edit in others])
@@ -93,9 +93,10 @@ class HeldResponse:
         if self._holds.get((varied.name, key), False) and varied.inside:
             return HeldCurve(self._study.curve_at(base, whole), levels, bool(others))
         passed = self._passed_by(varied, key, base)
-        moved = solve_followed(passed.near(varied.at), whole)
-        if varied.inside and moved.rounds == 1 and self._held(varied, key, rest, base):
+        following = Following(passed.near(varied.at), whole)
+        if varied.inside and following.stands and self._held(varied, key, rest, base):
             return HeldCurve(self._study.curve_at(base, whole), levels, bool(others))
+        moved = following.solved()
         found = HeldCurve(self._study.curve_at(moved, whole), read_levels(moved), True)
         self._moving.add(varied.name)
         passed.add(varied.at, moved)
@@ -115,7 +116,7 @@ class HeldResponse:
         if not key:
             return self._as_built
         if key not in self._idles:
-            solved = solve_followed(self._as_built[0], edit)
+            solved = Following(self._as_built[0], edit).solved()
             self._idles[key] = solved, read_levels(solved)
         self._idles.move_to_end(key)
         while len(self._idles) > MOST_KEPT:
@@ -139,7 +140,7 @@ class HeldResponse:
 
 def _stands(base: Solved, edit: Edit) -> bool:
     try:
-        return solve_followed(base, edit).rounds == 1
+        return Following(base, edit).stands
     except NoIdlePoint:
         return False
 

@@ -19,7 +19,8 @@ from lugwright.circuit.operating import Idle
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.dc import Columns, DcPoint, DcProblem, PortLaw, refuse_unsolved, solve_dc
 from lugwright.solve.device_laws import diode_laws, tube_state
-from lugwright.solve.mains_cycle import INSTANTS, CyclePoint, LoadLine, MainsCycle
+from lugwright.solve.load_line import LoadLine
+from lugwright.solve.mains_cycle import INSTANTS, CyclePoint, MainsCycle
 from lugwright.solve.readout import read_idle
 from lugwright.solve.solved import Solved
 from lugwright.solve.swinging import SwingingChokes
@@ -27,12 +28,12 @@ from lugwright.solve.system import Array, System
 
 _COARSE = 63  # instants while still far away
 _COARSE_ROUNDS = 20
-_ROUNDS = 60
+MOST_ROUNDS = 60
 _CLOSE_V = 0.5  # from here on the full number of instants
 _LAMP_POWER = 0.55  # filament: amps = rated amps * (volts / rated volts) ** 0.55, from memory
 _LAMP_COLD = 12.0  # hot over cold resistance, from memory (10 to 15)
 _LAMP_CLOSE = 1e-4  # relative change of a lamp's resistance from one round to the next
-_LAMP_SETTLED = 1e-6
+SETTLED = 1e-6  # likewise, where it counts as that of the volts found
 _LAMP_START = 0.3  # of its rated volts, to begin with
 _LAMP_STEEP = 0.7  # a lamp's wish follows its resistance at most this closely, between two rounds
 
@@ -87,34 +88,13 @@ def _one_after_the_other(system: System, values: Array, near: Solved | None, ins
     return found
 
 
-def solve_followed(near: Solved, edit: Edit) -> Solved:
-    """Return the circuit of a solved column under an edit of the whole circuit, followed from where that one stands.
-
-    Nothing is left out: the cycle is closed and the currents are certified as in `solve_columns`; an edit that
-    moves little or nothing needs one round. ``rounds`` is 1 where the neighbor's own cycle fits as it is.
-
-    Raises
-    ------
-    NoIdlePoint
-        No point found; what was found is certified only by `read_idle`.
-    """
-    system, values = near.system, near.system.values([near.system.known(edit)])
-    if near.cycle is None:
-        return solve_column(system, values, near)
-    rounds = _Rounds(system, values, INSTANTS)
-    point = solve_dc(rounds.dc().with_ports(tangent_law(near.cycle)), near.dc.volts)
-    if not point.solved.all():
-        return solve_column(system, values, near)
-    return rounds.run(point.volts, near, coarse=False)
-
-
 def solve_column(system: System, values: Array, near: Solved | None = None, *, instants: int = INSTANTS) -> Solved:
     """Return one solved column, started from a neighbor where there is one; see `solve_idle`."""
     has_mains = bool(np.any(values[system.source_rms] != 0.0)) and bool(system.diodes)
     start = near.dc.volts if near is not None else np.zeros((system.size + 1, 1))
     if not has_mains:
         return _without_mains(system, values, start)
-    return _Rounds(system, values.copy(), instants).run(start, near)
+    return Rounds(system, values.copy(), instants).run(start, near)
 
 
 def _without_mains(system: System, values: Array, start: Array) -> Solved:
@@ -128,7 +108,7 @@ def _without_mains(system: System, values: Array, start: Array) -> Solved:
     return Solved(system, values, point, surroundings, cycle, 1)
 
 
-class _Rounds:
+class Rounds:
     """DC and mains cycle in turns, for one column of values."""
 
     def __init__(self, system: System, values: Array, instants: int) -> None:
@@ -142,38 +122,35 @@ class _Rounds:
             self._light(lamp.name, _LAMP_START)
         self._problem: DcProblem | None = None
 
-    def run(self, v: Array, near: Solved | None, *, coarse: bool = True) -> Solved:
-        points = min(_COARSE, self.instants) if coarse else self.instants
+    def run(self, v: Array, near: Solved | None) -> Solved:
+        points = min(_COARSE, self.instants)
         port_v = None if near is None or near.cycle is None else _resampled(near.cycle.port_v, points)
         move, lamp_moved = np.inf, 0.0
-        if not coarse:  # the very first round may be the last
-            self._swinging.follow(self.values, v)
-            lamp_moved = np.inf if self.lamps else 0.0
-        for count in range(1, _ROUNDS + 1):
-            surroundings = MainsCycle(
-                self.system, self.values, tube_state(self.system, self.values, v), instants=points
-            )
-            cycle = self._close(surroundings, v, port_v)
+        for count in range(1, MOST_ROUNDS + 1):
+            surroundings = self.surroundings(v, points)
+            cycle = surroundings.close(self.load_line(v), port_v)
             port_v = cycle.port_v
-            if points == self.instants and abs(lamp_moved) < _LAMP_SETTLED:
-                certified = self._certified(v, cycle)
+            if points == self.instants and abs(lamp_moved) < SETTLED:
+                certified = self.certified(v, cycle)
                 if certified.solved.all():
                     return Solved(self.system, self.values, certified, surroundings, cycle, count)
             point = solve_dc(self.dc().with_ports(tangent_law(cycle)), v)
             refuse_unsolved(self.system, point)
             move = float(np.abs(point.volts - v).max())
             v = point.volts
-            lamp_moved = max(self._follow_lamps(surroundings, cycle, v), self._swinging.follow(self.values, v), key=abs)
-            if lamp_moved:
-                self._problem = None
+            lamp_moved = self.follow_lamps_and_chokes(surroundings, cycle, v)
             near_enough = move < _CLOSE_V and abs(lamp_moved) < _LAMP_CLOSE
             if (near_enough or count >= _COARSE_ROUNDS) and points != self.instants:
                 points, port_v = self.instants, _resampled(port_v, self.instants)
                 lamp_moved = np.inf if self.lamps else 0.0  # what a lamp asks for is to be seen at these instants
+        raise self.unsettled(point, move)
+
+    def unsettled(self, point: DcPoint, move_v: float) -> NoIdlePoint:
+        """Return the refusal of a supply whose rounds do not come to an end."""
         worst = self.system.joints[int(np.argmax(np.abs(point.left_over_a[:, 0])))]
-        raise NoIdlePoint(
+        return NoIdlePoint(
             what="the supply does not settle",
-            found=f"{worst} still moves by {move:.2g} V after {_ROUNDS} rounds",
+            found=f"{worst} still moves by {move_v:.2g} V after {MOST_ROUNDS} rounds",
             wanted="currents at every joint that cancel to 1 part in a billion",
             do=f"look at what feeds {worst}: a rectifier, its first capacitor and its load",
         )
@@ -189,7 +166,11 @@ class _Rounds:
             self._problem = DcProblem(self.system, self.values, none)
         return self._problem
 
-    def _load_line(self, v: Array) -> LoadLine:
+    def surroundings(self, v: Array, instants: int = INSTANTS) -> MainsCycle:
+        """Return what the diodes see, tubes by their slopes at these voltages."""
+        return MainsCycle(self.system, self.values, tube_state(self.system, self.values, v), instants=instants)
+
+    def load_line(self, v: Array) -> LoadLine:
         """Return the DC circuit at these voltages as its diodes see it, tubes by their slopes."""
         system, k = self.system, len(self.system.diodes)
         left, matrix = self.dc().linearized(v)
@@ -208,10 +189,7 @@ class _Rounds:
         open_v = (v[system.port_a] - v[system.port_b])[:, 0] - across[:, k]
         return LoadLine(open_v, across[:, :k])
 
-    def _close(self, surroundings: MainsCycle, v: Array, port_v: Array | None) -> CyclePoint:
-        return surroundings.close(self._load_line(v), port_v)
-
-    def _certified(self, v: Array, cycle: CyclePoint) -> DcPoint:
+    def certified(self, v: Array, cycle: CyclePoint) -> DcPoint:
         """Return how well the currents at every joint cancel with the cycle closed at these voltages."""
 
         def law(port_v: Array, columns: Columns) -> tuple[Array, Array]:
@@ -243,11 +221,22 @@ class _Rounds:
         if name in self._lamp_before:
             at, asked = self._lamp_before[name]
             moved = float(np.log(now)) - at
-            follows = (ask - asked) / moved + 1.0 if abs(moved) > _LAMP_SETTLED else 0.0
+            follows = (ask - asked) / moved + 1.0 if abs(moved) > SETTLED else 0.0
             stretch = 1.0 / (1.0 - min(max(follows, -_LAMP_STEEP), _LAMP_STEEP))
         self._lamp_before[name] = (float(np.log(now)), ask)
         self.values[row[name, "ohm"], 0] = now * float(np.exp(stretch * ask))
         return wanted / now - 1.0
+
+    def follow_chokes(self, v: Array) -> None:
+        """Give swinging chokes the inductance they have at these volts."""
+        self._swinging.follow(self.values, v)
+
+    def follow_lamps_and_chokes(self, surroundings: MainsCycle, cycle: CyclePoint, v: Array) -> float:
+        """Give lamps and swinging chokes what they have at these volts; return the largest relative change."""
+        lamps, chokes = self._follow_lamps(surroundings, cycle, v), self._swinging.follow(self.values, v)
+        if lamps:
+            self._problem = None
+        return max(lamps, chokes, key=abs)
 
     def _follow_lamps(self, surroundings: MainsCycle, cycle: CyclePoint, v: Array) -> float:
         if not self.lamps:

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.device_laws import TubeState, diode_laws, tube_matrix_entries
+from lugwright.solve.load_line import LoadLine, StiffWays
 from lugwright.solve.sparse_lu import Reach, factor, solve_factored
 from lugwright.solve.system import Array, System
 
@@ -30,10 +31,9 @@ _STEPS = 40
 _REFLECT_STEPS = 60
 _REFLECTED_V = 1e-8  # a Newton step this small, on corners rounded over 40 mV, leaves about 1e-15 V
 _STEEPEST = 0.97  # smallest step down in series resistance before giving up
-_STIFF_OHM = 1e6  # more than any supply shows its diodes, less than what leaks show them
 _QUIET_S = 1e-13  # a diode conducting less than this answers nothing
 _QUIET = 1e-5  # one whose current answers its volts by less than this share takes no part in a Newton step,
-_MEANS_QUIET = 1e-7  # and by less than this in how the means answer one another
+_MEANS_QUIET = 1e-6  # and by less than this in how the means answer one another
 
 
 @dataclass(frozen=True)
@@ -47,79 +47,6 @@ class CyclePoint:
     slope_s: Array
     left_over_v: float
     steps: int
-
-
-@dataclass(frozen=True)
-class StiffWays:
-    """Patterns of diode currents that find no way but leaks: what a bridge does to a winding that floats.
-
-    The volts they would take are a number of the circuit's currents that all but cancel; taken apart, they
-    come out the same at every diode and leave no noise between them.
-    """
-
-    patterns: Array  # (way, port), each of length 1
-    ohms: Array  # (way, 1)
-
-    @staticmethod
-    def of(ohm: Array) -> StiffWays:
-        """Return the stiff ways of a symmetric resistance between the ports (port, port)."""
-        if not len(ohm):
-            return StiffWays(np.zeros((0, 0)), np.zeros((0, 1)))
-        sizes, vectors = np.linalg.eigh(0.5 * (ohm + ohm.T))
-        stiff = sizes > _STIFF_OHM
-        return StiffWays(vectors[:, stiff].T, sizes[stiff][:, None])
-
-    @property
-    def matrix_ohm(self) -> Array:
-        """Return the stiff ways as a resistance between the ports."""
-        return np.asarray(self.patterns.T @ (self.ohms * self.patterns))
-
-    def drop_v(self, port_a: Array) -> Array:
-        """Return what they take off the port voltages (port, instant).
-
-        Parameters
-        ----------
-        port_a : array
-            Diode currents (port, instant). [A]
-
-        Returns
-        -------
-        array
-            Volts (port, instant). [V]
-
-        Source
-        ------
-        Ohm's law.
-        """
-        if not len(self.ohms):
-            return np.zeros_like(port_a)
-        along = np.tensordot(self.patterns, port_a, axes=1)
-        volts = self.ohms.reshape(-1, *[1] * (port_a.ndim - 1)) * along
-        return np.asarray(np.tensordot(self.patterns.T, volts, axes=1))
-
-
-@dataclass(frozen=True)
-class LoadLine:
-    """What the circuit does with mean diode currents: port volts = open_v - impedance * mean current."""
-
-    open_v: Array  # (port)
-    impedance_ohm: Array  # (port, port)
-
-    def volts(self, port_a: Array) -> Array:
-        """Return the mean port volts at these diode currents (port, 1). [V]
-
-        Parameters
-        ----------
-        port_a : array
-            Diode currents (port, instant). [A]
-        """
-        mean = port_a.mean(axis=1, keepdims=True)
-        supple = self.impedance_ohm - self._stiff.matrix_ohm
-        return np.asarray(self.open_v[:, None] - supple @ mean - self._stiff.drop_v(mean))
-
-    @cached_property
-    def _stiff(self) -> StiffWays:
-        return StiffWays.of(self.impedance_ohm)
 
 
 class MainsCycle:
@@ -228,13 +155,33 @@ class MainsCycle:
         thousands of either.
         """
         if not self.ports:
-            nothing = np.zeros((0, self.instants))
-            return CyclePoint(nothing, nothing, np.zeros(0), np.zeros(0), np.zeros((0, 0)), 0.0, 0)
+            return self._nothing
         v = self.open_v if start is None else start
         with np.errstate(over="ignore", invalid="ignore"):  # steps that run away end where they are no numbers any more
             wave = v + self._at_once * self._diodes.currents_a(v)[0] if start is not None else v
             point, _ = self._newton(wave, v, load, 0.0)
             return point if point is not None else self._softly(load)
+
+    def follow(self, load: LoadLine, near: CyclePoint) -> CyclePoint:
+        """Return the closed cycle on this load line, started from volts and currents of one near by.
+
+        Its slopes stay the neighbor's; what they are here, `slopes` tells.
+
+        Raises
+        ------
+        NoIdlePoint
+            As `close`.
+        """
+        if not self.ports:
+            return self._nothing
+        with np.errstate(over="ignore", invalid="ignore"):
+            point, _ = self._newton(near.port_v + self._at_once * near.port_a, near.port_v, load, 0.0, near.slope_s)
+            return point if point is not None else self._softly(load)
+
+    @property
+    def _nothing(self) -> CyclePoint:
+        nothing = np.zeros((0, self.instants))
+        return CyclePoint(nothing, nothing, np.zeros(0), np.zeros(0), np.zeros((0, 0)), 0.0, 0)
 
     def _softly(self, load: LoadLine) -> CyclePoint:
         """Close the cycle with a resistance in series with every diode, then take that away in steps."""
@@ -251,7 +198,9 @@ class MainsCycle:
             extra = extra * ratio if extra * ratio > 1e-3 else 0.0
         raise self._refusal(load, wave)
 
-    def _newton(self, wave: Array, near_v: Array, load: LoadLine, extra_ohm: float) -> tuple[CyclePoint | None, Array]:
+    def _newton(
+        self, wave: Array, near_v: Array, load: LoadLine, extra_ohm: float, slope_s: Array | None = None
+    ) -> tuple[CyclePoint | None, Array]:
         before = np.inf
         quiet_s = self._quiet_s(_QUIET, load.impedance_ohm)
         for count in range(1, _STEPS + 1):
@@ -262,7 +211,7 @@ class MainsCycle:
                 break
             try:
                 if worst <= _EXACT * self._scale_v or (worst <= CLOSED * self._scale_v and worst > 0.3 * before):
-                    return self._point(v, worst, count), wave
+                    return self._point(v, worst, count, slope_s), wave
                 moved = self._respond(slope, left, load.impedance_ohm, extra_ohm, quiet_s)
             except np.linalg.LinAlgError:  # diodes that tell each other apart by nothing: no step from here
                 break
@@ -348,13 +297,33 @@ class MainsCycle:
         drop += (mean_ohm @ shaped.mean(axis=2))[:, :, None]
         return np.asarray(forcing - drop.transpose(0, 2, 1).reshape(forcing.shape))
 
-    def _point(self, v: Array, worst: float, steps: int) -> CyclePoint:
-        current, slope = self._diodes.currents_a(v)
+    def _point(self, v: Array, worst: float, steps: int, slope_s: Array | None) -> CyclePoint:
+        slopes = self.slopes(v) if slope_s is None else slope_s
+        current = self._diodes.currents_a(v)[0]
+        return CyclePoint(v, current, v.mean(axis=1), current.mean(axis=1), slopes, worst, steps)
+
+    def slopes(self, port_v: Array) -> Array:
+        """Return how the mean currents follow the mean volts, around a closed cycle.
+
+        Parameters
+        ----------
+        port_v : array
+            Its port voltages (port, instant). [V]
+
+        Returns
+        -------
+        array
+            Slopes (port, port). [S]
+
+        Source
+        ------
+        Derived: Newton's step for a volt more at each diode in turn, its mean held.
+        """
+        slope = self._diodes.currents_a(port_v)[1]
         ones = np.repeat(np.eye(self.ports)[:, None, :], self.instants, axis=1)
         nothing = np.zeros((self.ports, self.ports))
         respond = self._respond(slope, ones, nothing, 0.0, self._quiet_s(_MEANS_QUIET, nothing))
-        slopes = np.mean(slope[..., None] * respond, axis=1)
-        return CyclePoint(v, current, v.mean(axis=1), current.mean(axis=1), slopes, worst, steps)
+        return np.asarray(np.mean(slope[..., None] * respond, axis=1))
 
     def joint_waveforms(self, port_a: Array, dc_v: Array) -> Array:
         """Return the volts of every joint (joint + ground, instant): DC level and ripple."""

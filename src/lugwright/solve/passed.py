@@ -1,6 +1,8 @@
 """Idles that a moving value has passed, and a guess of the next one: a curve through the nearest of them.
 
-A guess is only where following starts; what comes of it is closed and certified like anything else.
+A guess is only where following starts; what comes of it is closed and certified like anything else. Volts and currents
+of the rectifiers are mixed alike: what follows them starts from their waves, v + r i, that bend where a diode turns on
+but have no corner there.
 """
 
 from __future__ import annotations
@@ -17,7 +19,6 @@ from lugwright.solve.system import Array
 
 MOST_PASSED = 64
 _POINTS = 3  # a parabola
-_ALIKE_V = 0.1  # waveforms further apart than this have corners in other places: one of them is the better guess
 _STRETCH = 4.0  # a guess further outside than this multiplies what the points differ by
 
 
@@ -63,12 +64,10 @@ def _mixed(those: Sequence[Solved], shares: Array) -> Solved:
 
 
 def _mixed_cycle(cycles: Sequence[CyclePoint], shares: Array) -> CyclePoint:
-    port_v = _mix([cycle.port_v for cycle in cycles], shares)
-    if float(np.abs(port_v - cycles[0].port_v).max(initial=0.0)) > _ALIKE_V:
-        port_v = cycles[0].port_v
     return replace(
         cycles[0],
-        port_v=port_v,
+        port_v=_mix([cycle.port_v for cycle in cycles], shares),
+        port_a=_mix([cycle.port_a for cycle in cycles], shares),
         mean_v=_mix([cycle.mean_v for cycle in cycles], shares),
         mean_a=_mix([cycle.mean_a for cycle in cycles], shares),
         slope_s=_mix([cycle.slope_s for cycle in cycles], shares),

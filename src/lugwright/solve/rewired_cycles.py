@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.device_laws import DiodeLaws
-from lugwright.solve.mains_cycle import CLOSED, CyclePoint, LoadLine, MainsCycle
+from lugwright.solve.load_line import LoadLine
+from lugwright.solve.mains_cycle import CLOSED, CyclePoint, MainsCycle
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
 
@@ -68,11 +69,13 @@ class OneCycle(MainsCycle):
         self.ports, self.instants = open_v.shape
         self.impedance, self.open_v, self._diodes, self.patience = impedance, open_v, laws, patience
 
-    def _newton(self, wave: Array, near_v: Array, load: LoadLine, extra_ohm: float) -> tuple[CyclePoint | None, Array]:
+    def _newton(
+        self, wave: Array, near_v: Array, load: LoadLine, extra_ohm: float, slope_s: Array | None = None
+    ) -> tuple[CyclePoint | None, Array]:
         if self.patience == 0:
             raise self._refusal(load, wave)
         self.patience -= 1
-        return super()._newton(wave, near_v, load, extra_ohm)
+        return super()._newton(wave, near_v, load, extra_ohm, slope_s)
 
     def _refusal(self, load: LoadLine, wave: Array) -> NoIdlePoint:
         left = float(np.abs(wave - self.open_v).max())

@@ -16,7 +16,8 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from lugwright.solve.device_laws import DiodeLaws, diode_laws, tube_matrix_entries, tube_state
-from lugwright.solve.mains_cycle import CyclePoint, LoadLine, MainsCycle
+from lugwright.solve.load_line import LoadLine
+from lugwright.solve.mains_cycle import CyclePoint, MainsCycle
 from lugwright.solve.rewired_cycles import Loads, ManyCycles
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, Index

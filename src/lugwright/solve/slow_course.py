@@ -17,7 +17,8 @@ from lugwright.solve.companion import Companion, StepRule
 from lugwright.solve.dc import Columns, DcPoint, DcProblem, PortLaw
 from lugwright.solve.device_laws import tube_state
 from lugwright.solve.idle import static_law
-from lugwright.solve.mains_cycle import CyclePoint, LoadLine, MainsCycle
+from lugwright.solve.load_line import LoadLine
+from lugwright.solve.mains_cycle import CyclePoint, MainsCycle
 from lugwright.solve.swinging import SwingingChokes
 from lugwright.solve.system import Array, System
 

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from lugwright.solve.harmonic_balance import CLOSED, PeriodPoint, SignalBalance
-from lugwright.solve.mains_cycle import CyclePoint, LoadLine
+from lugwright.solve.load_line import LoadLine
+from lugwright.solve.mains_cycle import CyclePoint
 from lugwright.solve.signal_ports import SignalPorts
 from lugwright.solve.signal_surroundings import RectifierLine, SignalSurroundings, rectifier_line
 from lugwright.solve.solved import Solved

@@ -7,7 +7,8 @@ import pytest
 from tests.planned_examples import example
 
 from lugwright.errors import NoIdlePoint
-from lugwright.solve.mains_cycle import CLOSED, LoadLine
+from lugwright.solve.load_line import LoadLine
+from lugwright.solve.mains_cycle import CLOSED
 from lugwright.solve.rewired_cycles import OneCycle
 
 

@@ -20,10 +20,10 @@ def solved() -> Solved:
     return open_build(EXAMPLES / "dunlin_5.toml").solved
 
 
-def _raised(solved: Solved, by_v: float, swing_v: float = 0.0) -> Solved:
+def _raised(solved: Solved, by_v: float) -> Solved:
     """Return a circuit whose volts, and those of its rectifiers' cycle, are higher."""
     assert solved.cycle is not None
-    cycle = replace(solved.cycle, mean_v=solved.cycle.mean_v + by_v, port_v=solved.cycle.port_v + swing_v)
+    cycle = replace(solved.cycle, mean_v=solved.cycle.mean_v + by_v)
     return replace(solved, dc=replace(solved.dc, volts=solved.dc.volts + by_v), cycle=cycle)
 
 
@@ -56,13 +56,16 @@ def test_places_close_together_are_not_stretched_far(solved: Solved) -> None:
     assert _raise_v(passed.near(2.0), solved) == pytest.approx((1.0, 1.0))
 
 
-def test_waveforms_far_apart_are_not_mixed(solved: Solved) -> None:
+def test_volts_and_currents_of_a_cycle_are_mixed_alike(solved: Solved) -> None:
+    """Each diode's wave is made of both, and has no corner where a diode turns on."""
     assert solved.cycle is not None
     passed = Passed(0.0, solved)
-    passed.add(1.0, _raised(solved, 0.01, swing_v=40.0))
-    guess = passed.near(0.4).cycle
+    louder = replace(solved.cycle, port_v=solved.cycle.port_v + 40.0, port_a=2.0 * solved.cycle.port_a)
+    passed.add(1.0, replace(solved, cycle=louder))
+    guess = passed.near(0.25).cycle
     assert guess is not None
-    assert np.array_equal(guess.port_v, solved.cycle.port_v)
+    assert guess.port_v == pytest.approx(solved.cycle.port_v + 10.0)
+    assert guess.port_a == pytest.approx(1.25 * solved.cycle.port_a)
 
 
 def test_the_same_place_again_takes_the_place_of_the_first(solved: Solved) -> None:

@@ -7,7 +7,7 @@ import numpy as np
 from lugwright.solve.device_laws import DiodeLaws
 from lugwright.solve.idle import solve_columns
 from lugwright.solve.kernel import cycles
-from lugwright.solve.mains_cycle import LoadLine
+from lugwright.solve.load_line import LoadLine
 from lugwright.solve.rewired_cycles import Loads, ManyCycles, law_table
 from lugwright.solve.rewired_supply import supply_law
 
