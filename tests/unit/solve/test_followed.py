@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NoReturn
+
 import numpy as np
 import pytest
 from tests.planned_examples import example
@@ -10,6 +12,7 @@ from lugwright.circuit.edits import Edit, SetValue
 from lugwright.solve.followed import Following
 from lugwright.solve.idle import solve_column
 from lugwright.solve.levels import read_levels
+from lugwright.solve.mains_cycle import MainsCycle
 from lugwright.solve.solved import Solved
 
 AS_IT_IS = Edit("as it is")
@@ -67,3 +70,15 @@ def test_without_mains_there_is_no_cycle_to_follow(dunlin: Solved) -> None:
     following = Following(dark, Edit("off", (*off, *DROPPING.changes)))
     assert not following.stands
     assert following.solved().cycle is None
+
+
+def test_a_cycle_without_slopes_is_solved_by_itself(dunlin: Solved, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As where nothing tells diodes apart: their equations are one."""
+    following = Following(dunlin, DROPPING)
+
+    def singular(*_: object) -> NoReturn:
+        monkeypatch.undo()
+        raise np.linalg.LinAlgError
+
+    monkeypatch.setattr(MainsCycle, "slopes", singular)
+    _alike(following.solved(), _alone(dunlin, DROPPING))
