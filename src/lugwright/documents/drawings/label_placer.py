@@ -162,14 +162,14 @@ def place_labels(
 
 
 def _place_hard(sheet: Sheet, label: Label) -> bool:
-    """Place a label that has no room beside its thing: move a neighbor, or lead it away."""
+    """Place a label that has no room beside its thing: move a neighbor, lead it away, or uncover the thing."""
     if _push_in(sheet, label):
         return True
     found = _best(sheet, _led_away(label), label, enough=LEADER_COST + 4.0)
     found = found or _best(sheet, _margin(sheet, label), label)
     if found is not None:
         sheet.put(found[1])
-    return found is not None
+    return found is not None or _uncover(sheet, label)
 
 
 def _push_in(sheet: Sheet, label: Label) -> bool:
@@ -187,6 +187,24 @@ def _push_in(sheet: Sheet, label: Label) -> bool:
             sheet.put(other[1])
             return True
         sheet.take(label.key)
+        sheet.put(old)
+    return False
+
+
+def _uncover(sheet: Sheet, label: Label) -> bool:
+    """Move a label that lies over the thing elsewhere, so that a leader line reaches the thing."""
+    over = {key for x, y in label.anchors for key in sheet.labels_under(Box(x, y, 0.0, 0.0))}
+    for key in sorted(over):
+        old = sheet.take(key)
+        found = _best(sheet, _led_away(label), label, enough=LEADER_COST + 4.0)
+        if found is not None:
+            sheet.put(found[1])
+            other = _best(sheet, _near(old.label), old.label)
+            other = other or _best(sheet, _led_away(old.label), old.label, enough=LEADER_COST + 4.0)
+            if other is not None:
+                sheet.put(other[1])
+                return True
+            sheet.take(label.key)
         sheet.put(old)
     return False
 

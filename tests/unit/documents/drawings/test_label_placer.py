@@ -59,6 +59,23 @@ def test_a_label_led_away_does_not_hide_the_body_it_names() -> None:
     assert not boxes_overlap(placed.box, body.box)
 
 
+def test_a_name_that_lies_over_a_wire_moves_so_that_a_leader_reaches_the_wire() -> None:
+    name = label("bolt", (20, 20), (60, 20), own="disc", rank=1)
+    labelled = place_labels([name, label("W1", (20, 20))], [Obstacle("disc", Box(20, 20, 1, 1))], [], SHEET)
+    at = {p.label.key: (p.box.x, p.pointer) for p in labelled.placed}
+    assert at["bolt"] == (60, None)
+    assert at["W1"][1] == (20, 20)
+    assert label_overlaps(labelled) == []
+
+
+def test_a_name_that_has_no_other_place_stays_on_the_wire_and_the_check_says_so() -> None:
+    name = label("bolt", (20, 20), own="disc", rank=1)
+    wall = [Obstacle("left", Box(8, 30, 16, 60)), Obstacle("right", Box(62, 30, 76, 60))]
+    wall += [Obstacle("above", Box(20, 8, 8, 16)), Obstacle("below", Box(20, 42, 8, 36))]
+    labelled = place_labels([name, label("W1", (20, 20))], [Obstacle("disc", Box(20, 20, 1, 1)), *wall], [], SHEET)
+    assert labelled.left_out == ("W1",)
+
+
 def test_a_label_in_a_crowd_goes_to_the_margin() -> None:
     labelled = place_labels([label("R1", (50, 30))], [Obstacle("crowd", Box(50, 30, 92, 59.5))], [], SHEET)
     (placed,) = labelled.placed
