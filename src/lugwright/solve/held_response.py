@@ -1,10 +1,11 @@
 """The response curve of a build with values changed, quickly: only what a change moves is worked out again.
 
-A change that leaves the idle where it is (a tone control, a coupling capacitor) needs nothing but the signal's
-circuit at its frequencies. Whether it does is not assumed: the idle is followed with the mains cycle closed, where the
-value stands and then at both ends of the range that it is moved over, everything else as it is, and only where it holds
-at all three without another round is it held in between. Every other change has its idle followed from where the
-nearest places that its slider has been at point to, and certified.
+A change that leaves the rectifiers as they are (a tone control, a coupling capacitor, a grid leak) needs no mains
+cycle: its idle is direct current alone, most often the one without the change, and its curve the signal's circuit at
+its frequencies. Whether it does is not assumed: the idle is followed with the mains cycle closed, where the value
+stands and then at both ends of the range that it is moved over, one end with each further step of its slider,
+everything else as it is. Only where the cycle holds at all three without another round is it held in between. Every
+other change has its idle followed from where the nearest places that its slider has been at point to, and certified.
 """
 
 from __future__ import annotations
@@ -25,7 +26,8 @@ from lugwright.solve.study import Study
 
 MOST_KEPT = 12  # idles, the one of the build not counted
 MOST_TOLD = 1000  # ranges over which an idle holds or does not
-Key = tuple[str, ...]
+Key = tuple[str, ...]  # the other changes
+Slider = tuple[str, Key]
 
 
 @dataclass(frozen=True)
@@ -56,9 +58,10 @@ class HeldResponse:
         self._study = study
         self._idles: OrderedDict[Key, tuple[Solved, Levels]] = OrderedDict()
         self._as_built = (study.solved, levels)
-        self._holds: dict[tuple[str, Key], bool] = {}
-        self._moving: set[str] = set()  # values that are known to move the idle
-        self._passed: OrderedDict[tuple[str, Key], Passed] = OrderedDict()
+        self._stood: dict[Slider, int] = {}  # at how many of its ends a value has been found to move no rectifier
+        self._shifting: set[Slider] = set()  # values that move a joint, though no rectifier
+        self._moving: set[str] = set()  # values that are known to move the rectifiers
+        self._passed: OrderedDict[Slider, Passed] = OrderedDict()
 
     def curve(self, varied: Varied | None, others: Sequence[tuple[str, Edit]] = ()) -> HeldCurve:
         """Return the curve with some values changed, one of which is being moved.
@@ -90,22 +93,36 @@ class HeldResponse:
         if varied is None:
             return HeldCurve(self._study.curve_at(base, rest), levels, bool(others))
         whole = _together([rest, varied.now])
-        if self._holds.get((varied.name, key), False) and varied.inside:
+        solved = self._solved((varied.name, key), varied, base, rest)
+        if solved is base:
             return HeldCurve(self._study.curve_at(base, whole), levels, bool(others))
-        passed = self._passed_by(varied, key, base)
+        return HeldCurve(self._study.curve_at(solved, whole), read_levels(solved), True)
+
+    def _solved(self, slider: Slider, varied: Varied, base: Solved, rest: Edit) -> Solved:
+        """Return the idle with a value moved: the one without, where that stands."""
+        whole = _together([rest, varied.now])
+        if varied.inside and self._stood.get(slider) == len(varied.ends):
+            if slider not in self._shifting:
+                return base
+            beside = Following(base, whole).beside_rectifiers()
+            if beside is not None:
+                return beside
+        passed = self._passed_by(slider, varied.built, base)
         following = Following(passed.near(varied.at), whole)
-        if varied.inside and following.stands and self._held(varied, key, rest, base):
-            return HeldCurve(self._study.curve_at(base, whole), levels, bool(others))
+        if varied.inside and varied.name not in self._moving and following.rectifiers_stand:
+            self._look_further(slider, base, [_together([rest, end]) for end in varied.ends])
+            if following.joints_stand:
+                return base
+            self._shifting.add(slider)
+            return following.solved()
         moved = following.solved()
-        found = HeldCurve(self._study.curve_at(moved, whole), read_levels(moved), True)
         self._moving.add(varied.name)
         passed.add(varied.at, moved)
-        return found
+        return moved
 
-    def _passed_by(self, varied: Varied, key: Key, base: Solved) -> Passed:
+    def _passed_by(self, slider: Slider, built: float, base: Solved) -> Passed:
         """Return where a value has been of late."""
-        slider = varied.name, key
-        passed = self._passed.setdefault(slider, Passed(varied.built, base))
+        passed = self._passed.setdefault(slider, Passed(built, base))
         self._passed.move_to_end(slider)
         while len(self._passed) > MOST_KEPT:
             self._passed.popitem(last=False)
@@ -123,24 +140,28 @@ class HeldResponse:
             self._idles.popitem(last=False)
         return self._idles[key]
 
-    def _held(self, varied: Varied, key: Key, rest: Edit, base: Solved) -> bool:
-        """Return whether the idle stays where it is over the whole range of a value.
+    def _look_further(self, slider: Slider, base: Solved, ends: Sequence[Edit]) -> None:
+        """Look whether a value that has been found to move no rectifier moves one at a further end of its range.
 
-        One that moves it somewhere is taken to move it under every other change, too: following is never wrong.
+        One that moves any somewhere is taken to do so under every other change, too: following is never wrong.
         """
-        asked = varied.name, key
-        if asked not in self._holds:
-            if len(self._holds) >= MOST_TOLD:
-                self._holds.clear()
-            self._holds[asked] = varied.name not in self._moving and all(
-                _stands(base, _together([rest, end])) for end in varied.ends
-            )
-        return self._holds[asked]
+        if len(self._stood) >= MOST_TOLD:
+            self._stood.clear()
+            self._shifting.clear()
+        stood = self._stood.setdefault(slider, -1) + 1  # with its first step a slider is kept waiting for no end
+        if stood > 0:
+            end = Following(base, ends[stood - 1])
+            if not _rectifiers_stand(end):
+                self._moving.add(slider[0])
+                return
+            if not end.joints_stand:
+                self._shifting.add(slider)
+        self._stood[slider] = stood
 
 
-def _stands(base: Solved, edit: Edit) -> bool:
+def _rectifiers_stand(end: Following) -> bool:
     try:
-        return Following(base, edit).stands
+        return end.rectifiers_stand
     except NoIdlePoint:
         return False
 

@@ -27,6 +27,7 @@ Complex = NDArray[np.complex128]
 INSTANTS = 315
 CLOSED = 1e-7  # share of the mains peak left over in the port equations when a cycle counts as closed
 _EXACT = 1e-12  # what Newton's method usually reaches
+_NEARLY = 1e-8  # what a cycle may leave over that another round closes
 _STEPS = 40
 _REFLECT_STEPS = 60
 _REFLECTED_V = 1e-8  # a Newton step this small, on corners rounded over 40 mV, leaves about 1e-15 V
@@ -47,6 +48,20 @@ class CyclePoint:
     slope_s: Array
     left_over_v: float
     steps: int
+
+
+@dataclass(frozen=True)
+class Start:
+    """Where a cycle is closed from: incident waves (port, instant), and volts near those that belong to them.
+
+    With slopes of a neighbor the closed cycle has these, and not its own. A cycle that has moved may leave over
+    ``moved_within`` of the mains peak.
+    """
+
+    wave: Array
+    near_v: Array
+    slope_s: Array | None = None
+    moved_within: float = 0.0
 
 
 class MainsCycle:
@@ -159,13 +174,14 @@ class MainsCycle:
         v = self.open_v if start is None else start
         with np.errstate(over="ignore", invalid="ignore"):  # steps that run away end where they are no numbers any more
             wave = v + self._at_once * self._diodes.currents_a(v)[0] if start is not None else v
-            point, _ = self._newton(wave, v, load, 0.0)
+            point, _ = self._newton(Start(wave, v), load, 0.0)
             return point if point is not None else self._softly(load)
 
-    def follow(self, load: LoadLine, near: CyclePoint) -> CyclePoint:
+    def follow(self, load: LoadLine, near: CyclePoint, *, nearly: bool = False) -> CyclePoint:
         """Return the closed cycle on this load line, started from volts and currents of one near by.
 
-        Its slopes stay the neighbor's; what they are here, `slopes` tells.
+        Its slopes stay the neighbor's; what they are here, `slopes` tells. ``nearly``: once it has moved, some volts
+        may be left over that the next round takes up.
 
         Raises
         ------
@@ -175,7 +191,8 @@ class MainsCycle:
         if not self.ports:
             return self._nothing
         with np.errstate(over="ignore", invalid="ignore"):
-            point, _ = self._newton(near.port_v + self._at_once * near.port_a, near.port_v, load, 0.0, near.slope_s)
+            wave, within = near.port_v + self._at_once * near.port_a, _NEARLY if nearly else 0.0
+            point, _ = self._newton(Start(wave, near.port_v, near.slope_s, within), load, 0.0)
             return point if point is not None else self._softly(load)
 
     @property
@@ -188,7 +205,7 @@ class MainsCycle:
         wave = self.open_v
         extra, ratio = 30.0 * float(np.max(self._at_once, initial=0.0)), 0.2
         while ratio < _STEEPEST:
-            point, after = self._newton(wave, wave, load, extra)
+            point, after = self._newton(Start(wave, wave), load, extra)
             if point is not None and extra == 0.0:
                 return point
             if point is not None:
@@ -198,9 +215,8 @@ class MainsCycle:
             extra = extra * ratio if extra * ratio > 1e-3 else 0.0
         raise self._refusal(load, wave)
 
-    def _newton(
-        self, wave: Array, near_v: Array, load: LoadLine, extra_ohm: float, slope_s: Array | None = None
-    ) -> tuple[CyclePoint | None, Array]:
+    def _newton(self, start: Start, load: LoadLine, extra_ohm: float) -> tuple[CyclePoint | None, Array]:
+        wave, near_v = start.wave, start.near_v
         before = np.inf
         quiet_s = self._quiet_s(_QUIET, load.impedance_ohm)
         for count in range(1, _STEPS + 1):
@@ -210,8 +226,9 @@ class MainsCycle:
             if not np.isfinite(worst):
                 break
             try:
-                if worst <= _EXACT * self._scale_v or (worst <= CLOSED * self._scale_v and worst > 0.3 * before):
-                    return self._point(v, worst, count, slope_s), wave
+                stuck = worst <= CLOSED * self._scale_v and worst > 0.3 * before
+                if worst <= self.exact_v or stuck or (count > 1 and worst <= start.moved_within * self._scale_v):
+                    return self._point(v, worst, count, start.slope_s), wave
                 moved = self._respond(slope, left, load.impedance_ohm, extra_ohm, quiet_s)
             except np.linalg.LinAlgError:  # diodes that tell each other apart by nothing: no step from here
                 break
@@ -235,6 +252,11 @@ class MainsCycle:
             wanted=f"less than {CLOSED:g} of the mains voltage at each rectifier",
             do="look for a rectifier that works straight into a capacitor without any resistance",
         )
+
+    @property
+    def exact_v(self) -> float:
+        """Return what Newton's method leaves over at most where nothing hinders it. [V]"""
+        return _EXACT * self._scale_v
 
     @cached_property
     def _scale_v(self) -> float:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.device_laws import DiodeLaws
 from lugwright.solve.load_line import LoadLine
-from lugwright.solve.mains_cycle import CLOSED, CyclePoint, MainsCycle
+from lugwright.solve.mains_cycle import CLOSED, CyclePoint, MainsCycle, Start
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
 
@@ -69,13 +69,11 @@ class OneCycle(MainsCycle):
         self.ports, self.instants = open_v.shape
         self.impedance, self.open_v, self._diodes, self.patience = impedance, open_v, laws, patience
 
-    def _newton(
-        self, wave: Array, near_v: Array, load: LoadLine, extra_ohm: float, slope_s: Array | None = None
-    ) -> tuple[CyclePoint | None, Array]:
+    def _newton(self, start: Start, load: LoadLine, extra_ohm: float) -> tuple[CyclePoint | None, Array]:
         if self.patience == 0:
-            raise self._refusal(load, wave)
+            raise self._refusal(load, start.wave)
         self.patience -= 1
-        return super()._newton(wave, near_v, load, extra_ohm, slope_s)
+        return super()._newton(start, load, extra_ohm)
 
     def _refusal(self, load: LoadLine, wave: Array) -> NoIdlePoint:
         left = float(np.abs(wave - self.open_v).max())

@@ -41,7 +41,7 @@ def dunlin() -> Solved:
 
 def test_a_value_that_moves_the_supply_is_followed_to_where_it_is_solved_alone(dunlin: Solved) -> None:
     following = Following(dunlin, DROPPING)
-    assert not following.stands
+    assert not following.rectifiers_stand
     found = following.solved()
     assert found.rounds > 1
     assert np.abs(found.dc.volts - dunlin.dc.volts).max() > 1.0
@@ -51,16 +51,29 @@ def test_a_value_that_moves_the_supply_is_followed_to_where_it_is_solved_alone(d
 def test_a_value_that_moves_nothing_stands_with_the_first_round(dunlin: Solved) -> None:
     for edit in (AS_IT_IS, STOPPER):
         following = Following(dunlin, edit)
-        assert following.stands
+        assert following.rectifiers_stand
+        assert following.joints_stand
         found = following.solved()
         assert found.rounds == 1
         _alike(found, dunlin)
 
 
+def test_a_joint_may_move_though_no_rectifier_does() -> None:
+    godwit = example("godwit_40").solved
+    feedback = Edit("feedback resistor", (SetValue("R33", "ohm", 1300.0),))
+    following = Following(godwit, feedback)
+    assert following.rectifiers_stand
+    assert not following.joints_stand
+    beside = following.beside_rectifiers()
+    assert beside is not None
+    assert read_levels(beside).volts == pytest.approx(read_levels(_alone(godwit, feedback)).volts, abs=1e-6)
+    _alike(following.solved(), _alone(godwit, feedback))
+
+
 def test_a_lamp_that_follows_its_own_volts_never_stands_at_once(dunlin: Solved) -> None:
     lit = _alone(dunlin, Edit("lit", LAMP))
     following = Following(lit, Edit("lit", (*LAMP, SetValue("R4", "ohm", 1800.0))))
-    assert not following.stands
+    assert not following.rectifiers_stand
     _alike(following.solved(), _alone(dunlin, Edit("lit", (*LAMP, SetValue("R4", "ohm", 1800.0)))))
 
 
@@ -68,7 +81,9 @@ def test_without_mains_there_is_no_cycle_to_follow(dunlin: Solved) -> None:
     off = tuple(SetValue(source.name, "rms_v", 0.0) for source in dunlin.system.sources)
     dark = _alone(dunlin, Edit("off", off))
     following = Following(dark, Edit("off", (*off, *DROPPING.changes)))
-    assert not following.stands
+    assert not following.rectifiers_stand
+    assert not following.joints_stand
+    assert following.beside_rectifiers() is None
     assert following.solved().cycle is None
 
 

@@ -100,6 +100,14 @@ def test_a_large_amplifier_with_feedback_is_answered_alike(godwit: ResponseBench
     assert _worst(godwit.response([change], change).curve, _whole(godwit, [change])) < ALIKE
 
 
+def test_a_value_that_moves_a_joint_but_no_rectifier_tells_where_the_joint_is(godwit: ResponseBench) -> None:
+    found = godwit.response(["R33=330"], "R33=330")
+    assert found.followed
+    whole = open_build(godwit.opened.path, changes=["R33=330"]).idle.levels.volts
+    assert found.levels.volts["feedback"] == pytest.approx(whole["feedback"], abs=1e-6)
+    assert abs(whole["feedback"] - godwit.opened.idle.levels.volts["feedback"]) > 0.01
+
+
 def test_the_curve_between_other_points_is_as_of_the_command(dunlin: ResponseBench) -> None:
     between = ResponseBench(dunlin.opened, "V1a.grid", "V1a.plate")
     assert _worst(between.response(["R5=0.9"], "R5=0.9").curve, _whole(between, ["R5=0.9"])) < ALIKE
