@@ -41,7 +41,7 @@ class Answers:
             self._ear.start()
 
     def gather(self) -> None:
-        """Wait until the owner has every answer, computing here from the end of the list meanwhile."""
+        """Wait until the owner has every answer, computing here from the end of the list; end the second process."""
         for position in range(len(self._names) - 1, -1, -1):
             name = self._names[position]
             if name in self._owner.__dict__:
@@ -53,13 +53,19 @@ class Answers:
                 self._owner.__dict__[name] = answer
             else:
                 getattr(self._owner, name)
+        self._dismiss()
 
     def close(self) -> None:
         """End the second process, finished or not."""
         if self._child is not None:
-            self._child.kill()
+            self._dismiss()
             self._ear.join()
             _end(self._child)
+
+    def _dismiss(self) -> None:
+        """Let the second process compute nothing that has been computed here meanwhile."""
+        if self._child is not None:
+            self._child.kill()
 
     def _is_under_way(self, position: int) -> bool:
         """Return whether the second process has come to that answer, or has it."""

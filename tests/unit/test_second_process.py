@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import time
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -35,6 +36,12 @@ class Owner:
             os._exit(3)
         return 7
 
+    @cached_property
+    def asleep(self) -> int:
+        if os.getpid() != self.start:
+            time.sleep(60.0)
+        return 9
+
 
 def test_an_answer_is_found_elsewhere_and_kept_here() -> None:
     owner = Owner(21)
@@ -50,6 +57,16 @@ def test_what_was_found_here_meanwhile_is_neither_waited_for_nor_replaced() -> N
         here = owner.where
         answers.gather()
     assert owner.where == here == os.getpid()
+
+
+def test_once_everything_is_here_the_second_process_computes_nothing_more() -> None:
+    owner = Owner(os.getpid())
+    with second_process.second_process() as helper:
+        assert helper is not None
+        with answers_beside(owner, ("asleep",), helper) as answers:
+            assert owner.asleep == 9
+            answers.gather()
+            assert helper.wait(timeout=10.0) != 0
 
 
 def test_what_fails_there_is_raised_here_in_its_own_words() -> None:
