@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, TypeVar
@@ -17,6 +18,7 @@ from lugwright.findings import Finding, Grade
 
 Checked = Rating | Finding
 Values = TypeVar("Values")
+Answer = TypeVar("Answer")
 
 OFF_BELOW_A = 1e-6  # through an open contact
 MAINS_HIGH = 1.1  # mains may stand 10 percent above nominal
@@ -66,7 +68,10 @@ class Case:
     def with_idle(self, idle: Idle) -> Case:
         """Return the same build with another idle; what depends on the build alone is not worked out again."""
         other = replace(self, idle=idle)
-        other.__dict__.update(circuit=self.circuit, _of_kind=self._of_kind)
+        other.__dict__.update(
+            circuit=self.circuit, blocked_network=self.blocked_network, _of_kind=self._of_kind, _made_of=self._made_of,
+            _once=self._once,
+        )  # fmt: skip
         return other
 
     def parts(self, kind: type[Values]) -> Iterator[tuple[Part, Values]]:
@@ -74,6 +79,31 @@ class Case:
         if kind not in self._of_kind:
             self._of_kind[kind] = [(part, part.values) for part in self.build.parts if isinstance(part.values, kind)]
         yield from self._of_kind[kind]
+
+    def elements(self, part: Part, kind: type[Values]) -> Sequence[Values]:
+        """Return the elements of a kind that a part is made of."""
+        if kind not in self._made_of:
+            found: dict[str, list[Values]] = defaultdict(list)
+            for element in self.circuit.elements:
+                if isinstance(element, kind):
+                    found[element.name.split(".")[0]].append(element)
+            self._made_of[kind] = found
+        return self._made_of[kind].get(part.name, ())
+
+    def of_build(self, question: Callable[[Case], Answer]) -> Answer:
+        """Return what a function says of this case; it must look at the build and its circuit alone."""
+        if question not in self._once:
+            self._once[question] = question(self)
+        answer: Answer = self._once[question]
+        return answer
+
+    @cached_property
+    def _made_of(self) -> dict[type[Any], Mapping[str, Sequence[Any]]]:
+        return {}
+
+    @cached_property
+    def _once(self) -> dict[Callable[[Case], Any], Any]:
+        return {}
 
     @cached_property
     def _of_kind(self) -> dict[type[Any], list[tuple[Part, Any]]]:

@@ -28,7 +28,7 @@ def _silicon(case: Case) -> Iterator[tuple[Part, Diode | Bridge]]:
 
 
 def _junctions(case: Case, part: Part) -> list[str]:
-    return [e.name for e in case.circuit.elements if isinstance(e, Junction) and e.name.split(".")[0] == part.name]
+    return [junction.name for junction in case.elements(part, Junction)]
 
 
 def diode_inverse(case: Case) -> Iterator[Checked]:

@@ -20,12 +20,7 @@ def fuse_size(case: Case) -> Iterator[Checked]:
     """Yield the current of every fuse, and a doubt where its size or speed does not fit."""
     if case.is_off:
         return
-    live = {
-        joint
-        for inlet, _ in case.parts(Inlet)
-        for side in ("line", "neutral")
-        for joint in reached(case.build, inlet.terminal(side).joint, fuses=True)
-    }
+    live = case.of_build(_live)
     for part, fuse in case.parts(Fuse):
         amps = max(idle.parts[part.name].rms_a for _, idle in case.states)
         in_mains = bool(live & {t.joint for t in part.terminals})
@@ -40,6 +35,16 @@ def fuse_size(case: Case) -> Iterator[Checked]:
                 do="use a slow fuse of the same amps",
                 source=SOURCE,
             )  # fmt: skip
+
+
+def _live(case: Case) -> set[str]:
+    """Return the joints on the mains."""
+    return {
+        joint
+        for inlet, _ in case.parts(Inlet)
+        for side in ("line", "neutral")
+        for joint in reached(case.build, inlet.terminal(side).joint, fuses=True)
+    }
 
 
 def _size(case: Case, part: Part, fuse: Fuse, amps: float, in_mains: bool) -> Iterator[Checked]:

@@ -23,11 +23,7 @@ def heater_volts(case: Case) -> Iterator[Checked]:
     if case.is_off:
         return
     for part, tube in case.parts(Tube):
-        halves = [
-            e
-            for e in case.circuit.elements
-            if isinstance(e, Resistor) and e.role == "heater" and e.name.split(".")[0] == part.name
-        ]
+        halves = [e for e in case.elements(part, Resistor) if e.role == "heater"]
         volts = [e.ohm * case.idle.parts[e.name].rms_a for e in halves]
         yield from _heater(case, part, tube.type.heater.volts, volts)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from lugwright.buildfile.build import Part, Transformer, Tube
 from lugwright.catalogue.records import Figure
@@ -20,13 +20,13 @@ RESERVOIR_LEAST_F = 1e-6  # a smaller capacitor only takes the kick of a choke
 def rectifier_tube(case: Case) -> Iterator[Checked]:
     """Yield every limit of every rectifier tube, and a fault for each that is passed."""
     for part, tube in case.parts(Tube):
-        plates = [e for e in case.circuit.elements if isinstance(e, VacuumDiode) and e.name.split(".")[0] == part.name]
+        plates = case.elements(part, VacuumDiode)
         if plates:
             yield from _currents(case, part, tube, plates)
             yield from _surroundings(case, part, tube, plates)
 
 
-def _currents(case: Case, part: Part, tube: Tube, plates: list[VacuumDiode]) -> Iterator[Checked]:
+def _currents(case: Case, part: Part, tube: Tube, plates: Sequence[VacuumDiode]) -> Iterator[Checked]:
     idles = [case.idle.parts[p.name] for p in plates]
     both = [idle.parts[p.name] for _, idle in case.states for p in plates]
     rows = (
@@ -45,7 +45,7 @@ def _currents(case: Case, part: Part, tube: Tube, plates: list[VacuumDiode]) -> 
                 yield _fault(case, part, tube, rule, what, value, limit, unit, do)
 
 
-def _surroundings(case: Case, part: Part, tube: Tube, plates: list[VacuumDiode]) -> Iterator[Checked]:
+def _surroundings(case: Case, part: Part, tube: Tube, plates: Sequence[VacuumDiode]) -> Iterator[Checked]:
     reservoir_f = sum(
         e.farad for e in case.circuit.elements if isinstance(e, Capacitor) and plates[0].cathode in (e.a, e.b)
     )
@@ -61,7 +61,7 @@ def _surroundings(case: Case, part: Part, tube: Tube, plates: list[VacuumDiode])
         yield from _supply(case, part, tube, plates)
 
 
-def _supply(case: Case, part: Part, tube: Tube, plates: list[VacuumDiode]) -> Iterator[Checked]:
+def _supply(case: Case, part: Part, tube: Tube, plates: Sequence[VacuumDiode]) -> Iterator[Checked]:
     plate = min(plates, key=lambda p: supply_resistance_ohm(case, p.anode))
     volts = case.cold.joints[plate.anode].ripple_rms_v
     limit = supply_limit(tube, volts)

@@ -66,7 +66,7 @@ def leakage_a(*, farad: float, volts: float) -> float:
 
 def stacked_capacitors(case: Case) -> Iterator[Checked]:
     """Yield the resistor across every electrolytic that stands in series with another, and what is wrong with it."""
-    polar = list(_electrolytics(case))
+    polar = case.of_build(_electrolytics)
     for part, upper, rated_v in polar:
         for _, lower, other_v in polar:
             if upper.b == lower.a and upper.b != case.circuit.ground:
@@ -79,7 +79,11 @@ def stacked_capacitors(case: Case) -> Iterator[Checked]:
                 )
 
 
-def _electrolytics(case: Case) -> Iterator[tuple[Part, CapacitorElement, float]]:
+def _electrolytics(case: Case) -> list[tuple[Part, CapacitorElement, float]]:
+    return list(_each_electrolytic(case))
+
+
+def _each_electrolytic(case: Case) -> Iterator[tuple[Part, CapacitorElement, float]]:
     for part in case.build.parts:
         values = part.values
         if isinstance(values, Can) or (isinstance(values, Capacitor) and values.polar):

@@ -25,7 +25,7 @@ def winding_load(case: Case) -> Iterator[Checked]:
 
 def _winding(case: Case, part: Part, winding: Winding) -> Iterator[Checked]:
     name = f"{part.name}.{winding.name}"
-    rule, what = (HEATER_RULE, "heater load") if _heats(case, part, winding) else (SUPPLY_RULE, "winding current")
+    rule, what = (HEATER_RULE, "heater load") if name in case.of_build(_heating) else (SUPPLY_RULE, "winding current")
     if winding.amps is None:
         yield case.finding(
             "winding-rating-unknown", Grade.NOTE, part,
@@ -61,6 +61,16 @@ def _whole(case: Case, part: Part, transformer: Transformer) -> Iterator[Checked
         load_va += rms_v * max(idle.windings[f"{part.name}.{winding.name}"].rms_a for _, idle in case.states)
     if rated_va > 0.0:
         yield Rating(WHOLE_RULE, part.name, "volt-amperes of all secondaries", load_va, rated_va, "VA", SOURCE)
+
+
+def _heating(case: Case) -> set[str]:
+    """Return the windings that heat."""
+    return {
+        f"{part.name}.{winding.name}"
+        for part, transformer in case.parts(Transformer)
+        for winding in transformer.windings[1:]
+        if _heats(case, part, winding)
+    }
 
 
 def _heats(case: Case, part: Part, winding: Winding) -> bool:
