@@ -9,7 +9,7 @@ from decimal import Decimal, InvalidOperation
 
 from lugwright.buildfile.mistakes import printable
 from lugwright.errors import ReadingError
-from lugwright.log.measured_bodies import RANGES
+from lugwright.log.ranges import RANGES
 
 MOST_LETTERS = 40
 _PREFIX = {"p": -12, "n": -9, "u": -6, "m": -3, "": 0, "k": 3, "K": 3, "M": 6, "G": 9}

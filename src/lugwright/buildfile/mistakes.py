@@ -5,12 +5,13 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
-
-from pydantic import BaseModel, ValidationError
+from typing import TYPE_CHECKING, Any
 
 from lugwright.buildfile.locate import KeyPath
 from lugwright.findings import Finding, Grade, Place
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel, ValidationError
 
 REFERENCE = "docs/reference/build_file.md"
 MAX_FINDINGS, MAX_COMPARISONS = 500, 30_000
@@ -152,6 +153,8 @@ _UNION_NAMES = {"float", "constrained-float", "list", "int", "str"}
 
 
 def _submodel(model: type[BaseModel], where: KeyPath) -> type[BaseModel]:
+    from pydantic import BaseModel  # who only wants a word that resembles another need not load it
+
     for name in where:
         info = model.model_fields.get(str(name)) if isinstance(name, str) else None
         annotation = info.annotation if info else None

@@ -37,7 +37,7 @@ def command(build_file: Path, out: Path, paper: str, serial: str, as_json: bool)
     """Make the build book: PDF and HTML, drawings as SVG, tables as CSV, the drill plan as DXF."""
     from lugwright.second_process import second_process
 
-    with second_process("lugwright.workflow.opened") as helper:  # it gets ready while this one does
+    with second_process("lugwright.workflow.computed") as helper:  # it gets ready while this one does
         from lugwright.cli.reports import BookReport
         from lugwright.workflow import write_book
 

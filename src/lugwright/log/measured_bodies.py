@@ -7,6 +7,8 @@ import math
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from lugwright.log.ranges import RANGES
+
 READING, AS_BUILT, TUBE_FITTED, SETTING, PHOTO = "reading", "as built", "tube fitted", "setting", "photo"
 TAKEN_BACK = "taken back"
 # quantity of a reading -> its unit
@@ -14,8 +16,6 @@ QUANTITIES = {
     "ohm": "ohm", "V dc": "V", "V ac": "V", "ripple V ac": "V", "signal V ac": "V", "A dc": "A", "farad": "F",
     "lamp": "", "sign": "",
 }  # fmt: skip
-# unit -> least and most that any meter at a bench shows of it
-RANGES = {"ohm": (0.0, 1e9), "V": (-5e3, 5e3), "A": (-50.0, 50.0), "F": (0.0, 1.0), "": (0.0, 1.0)}
 # what was measured as built -> unit, least, most
 AS_BUILT_OF = {
     "ohm": ("ohm", 1e-3, 1e9),

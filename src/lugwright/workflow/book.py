@@ -14,7 +14,7 @@ from lugwright.workflow.planning import planning_words
 
 # What the book needs that no drawing of the metal waits for, the longest to compute first.
 CHARTS = (
-    "power_answer", "spread", "started", "mains_swing", "steps", "plate_curves", "response", "idle_setting",
+    "steps", "power_answer", "spread", "mains_swing", "started", "plate_curves", "response", "idle_setting",
     "ohms_chart",
 )  # fmt: skip
 Progress = Callable[[str], None]
@@ -70,7 +70,7 @@ def write_book(
     _refuse_what_if(opened)
     make_folder(out)
     _ = opened.idle  # the second process begins with it
-    with answers_beside(opened, CHARTS, helper) as charts:
+    with answers_beside(opened.computed, CHARTS, helper) as charts:
         progress(planning_words())
         write_plan(opened)
         from lugwright.workflow.book_files import book_files  # the second process need not wait for the drawings

@@ -9,28 +9,19 @@ from functools import cached_property
 from pathlib import Path
 
 from lugwright.bringup.as_built import MAINS, AsBuilt, as_built
-from lugwright.bringup.before_mains import COUNT, before_mains
+from lugwright.bringup.before_mains import before_mains
 from lugwright.bringup.charted import Charts, charted_steps
-from lugwright.bringup.good_builds import SHARE
 from lugwright.bringup.heater_volts import heater_findings, heaters_at_sockets
-from lugwright.bringup.idle_setting import idle_setting
-from lugwright.bringup.ohms_chart import ohms_chart
 from lugwright.bringup.reading_points import ReadingPoints
 from lugwright.bringup.results import HeaterAtSocket, IdleSetting, OhmsChart, Spread, Step
-from lugwright.bringup.spread import spread
-from lugwright.bringup.voltage_chart import power_up_steps
-from lugwright.buildfile.build import ALL_OPEN, Build, Inlet
+from lugwright.buildfile.build import ALL_OPEN, Build
 from lugwright.buildfile.changes import Changed
 from lugwright.buildfile.read import read_build
-from lugwright.circuit.edits import Edit, ScaleValue, pulled
-from lugwright.circuit.elements import PentodeTube, TriodeTube
-from lugwright.circuit.from_build import circuit_from_build
-from lugwright.circuit.heated import heated_parts
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle, Rating
 from lugwright.circuit.rules import ratings
 from lugwright.circuit.rules.case import Case
-from lugwright.circuit.rules.mains_swing import MAINS_LOW, MainsRow, MainsSwing, high_mains_findings, mains_rows
+from lugwright.circuit.rules.mains_swing import MainsRow, MainsSwing, high_mains_findings, mains_rows
 from lugwright.circuit.rules.start_rows import filter_rows
 from lugwright.circuit.rules.start_table import start_not_followed, start_ratings
 from lugwright.circuit.starting import FilterRow, Start
@@ -48,24 +39,17 @@ from lugwright.layout.results import BusUse, Move, Plan, StripUse
 from lugwright.layout.rules.table import judged
 from lugwright.layout.strip_use import bus_uses, strip_uses
 from lugwright.layout.why import why
-from lugwright.solve.cold_start import solve_start
-from lugwright.solve.idle import solve_columns, solve_idle
-from lugwright.solve.plate_curves import plate_curves
-from lugwright.solve.power import output_power, power_or_reason
 from lugwright.solve.power_limits import driven_findings, driven_ratings
 from lugwright.solve.power_results import NoPower, Power, PowerWish
-from lugwright.solve.readout import read_idle
 from lugwright.solve.response_results import AmplifierResponse, ResponseWish
 from lugwright.solve.results import PlateCurves
 from lugwright.solve.solved import Solved
 from lugwright.solve.stability import stability_findings
-from lugwright.solve.study import Study, has_signal_path
 from lugwright.workflow.bench import BenchLog, log_path, planned_around, swapped_values
+from lugwright.workflow.computed import MAINS_HIGH, Computed
 from lugwright.workorder.order import work_order
 from lugwright.workorder.progress import progress
 from lugwright.workorder.results import Progress, WorkOrder
-
-MAINS_HIGH = 1.1
 
 
 def open_build(
@@ -153,38 +137,34 @@ class Opened:
         return replace(self, mains_as_stated=True) if self.measured.mains_v < self.written.mains_v else self
 
     @cached_property
+    def computed(self) -> Computed:
+        """Return what follows from the circuit alone; the answers below that only pass it on are kept there."""
+        return Computed(self.measured, self.written.mains_v)
+
+    @property
     def circuit(self) -> Circuit:
         """Return the circuit of the build."""
-        return circuit_from_build(self.measured)
-
-    @cached_property
-    def _solved(self) -> list[Solved]:
-        sections = tuple(e.name for e in self.circuit.elements if isinstance(e, TriodeTube | PentodeTube))
-        return solve_columns(self.circuit, [Edit("as built"), pulled("cold tubes", sections)])
+        return self.computed.circuit
 
     @property
     def solved(self) -> Solved:
         """Return the solved circuit behind `idle`, for what is computed around that point."""
-        return self._solved[0]
-
-    @cached_property
-    def _idles(self) -> list[Idle]:
-        return [read_idle(solved) for solved in self._solved]
+        return self.computed.solved
 
     @property
     def idle(self) -> Idle:
         """Return the idle of the build as described."""
-        return self._idles[0]
+        return self.computed.idle
 
     @property
     def cold_idle(self) -> Idle:
         """Return the idle with every amplifying tube cold: the first seconds, before the heaters are warm."""
-        return self._idles[1]
+        return self.computed.cold_idle
 
-    @cached_property
+    @property
     def plate_curves(self) -> tuple[PlateCurves, ...]:
         """Return the plate curves of every tube section, with its load lines."""
-        return plate_curves(self.measured, self.solved, self.idle)
+        return self.computed.plate_curves
 
     @cached_property
     def ratings(self) -> tuple[tuple[Rating, ...], tuple[Finding, ...]]:
@@ -194,21 +174,10 @@ class Opened:
         rows, findings = ratings(self.measured, self.idle, self.cold_idle)
         return tuple(rows), tuple(findings)
 
-    @cached_property
+    @property
     def mains_swing(self) -> MainsSwing | None:
         """Return the idles with mains 10 percent low and high; None without mains, or where one has no idle."""
-        if not any(isinstance(part.values, Inlet) for part in self.written.parts):
-            return None
-        nominal = self.written.mains_v / self.measured.mains_v  # low and high are of the stated mains, not of today's
-        edits = [
-            Edit(f"mains {share:.0%}", (ScaleValue("mains", "rms_v", share * nominal),))
-            for share in (MAINS_LOW, MAINS_HIGH)
-        ]
-        try:
-            low, high = solve_idle(self.circuit, edits)
-        except NoIdlePoint:
-            return None
-        return MainsSwing(low, self.idle, high)
+        return self.computed.mains_swing
 
     @property
     def mains_rows(self) -> tuple[MainsRow, ...]:
@@ -220,20 +189,15 @@ class Opened:
         """Return what high mains does to tubes that may never pass their limit."""
         return high_mains_findings(self.measured, self.mains_swing) if self.mains_swing else ()
 
-    @cached_property
+    @property
     def start(self) -> Start | None:
         """Return the first minute after switch-on and the one after switch-off; None for a build without mains."""
-        if not any(isinstance(part.values, Inlet) for part in self.written.parts):
-            return None
-        return solve_start(self.circuit, heated_parts(self.measured, self.circuit), self.idle, self.cold_idle)
+        return self.computed.start
 
-    @cached_property
+    @property
     def started(self) -> Start | None:
         """Return the start, None where it cannot be followed; then `start_ratings` says so."""
-        try:
-            return self.start
-        except NoIdlePoint:
-            return None
+        return self.computed.started
 
     @cached_property
     def start_ratings(self) -> tuple[tuple[Rating, ...], tuple[Finding, ...]]:
@@ -387,19 +351,19 @@ class Opened:
         """Return what of the work is done."""
         return progress(self.plan, self.work_order, self.bench_log.bench, self.bench_log.copy)
 
-    @cached_property
+    @property
     def ohms_chart(self) -> OhmsChart:
         """Return the power-off chart."""
-        return ohms_chart(self.measured, self.circuit)
+        return self.computed.ohms_chart
 
-    @cached_property
+    @property
     def steps(self) -> tuple[Step, ...]:
         """Return the steps of the first power-up with the plug in."""
-        return self.steps_for(SHARE)
+        return self.computed.steps
 
     def steps_for(self, share: float) -> tuple[Step, ...]:
         """Return `steps` with windows that another share of good builds falls in."""
-        return tuple(power_up_steps(self.measured, self.solved, self.idle, first=COUNT + 1, share=share))
+        return self.computed.steps_for(share)
 
     @cached_property
     def before_mains(self) -> tuple[Step, ...]:
@@ -428,42 +392,28 @@ class Opened:
         """Return the charts of every step, found by where the meter is held."""
         return Charts(ReadingPoints(self.written, self.stored_plan), charted_steps(self.power_up))
 
-    @cached_property
+    @property
     def idle_setting(self) -> IdleSetting | None:
         """Return how the idle of the output tubes is set."""
-        return idle_setting(self.measured, self.solved, self.idle, self.cold_idle)
+        return self.computed.idle_setting
 
-    @cached_property
+    @property
     def response(self) -> AmplifierResponse | None:
         """Return what small signals tell of the build; None when it has no input jack or no speaker."""
-        return self.response_to(ResponseWish()) if has_signal_path(self.measured) else None
+        return self.computed.response
 
     def response_to(self, wish: ResponseWish) -> AmplifierResponse:
-        """Return what small signals tell between points and at knobs of one's own.
+        """Return what small signals tell between points and at knobs of one's own; raises as `Computed` does."""
+        return self.computed.response_to(wish)
 
-        Raises
-        ------
-        CircuitError
-            A point or knob that the build does not have.
-        NoIdlePoint
-            A setting of the knobs without an idle.
-        """
-        return Study(self.measured, self.solved, wish).response()
-
-    @cached_property
+    @property
     def power_answer(self) -> Power | NoPower | None:
         """Return the output power, or why there is none; None when there is no input jack or no speaker."""
-        return power_or_reason(self.measured) if has_signal_path(self.measured) else None
+        return self.computed.power_answer
 
     def power_to(self, wish: PowerWish) -> Power:
-        """Return the output power into a load and at a frequency of one's own.
-
-        Raises
-        ------
-        NoSteadyState
-            There is none, or none is promised.
-        """
-        return output_power(self.measured, wish)
+        """Return the output power into a load and at a frequency of one's own; raises as `Computed` does."""
+        return self.computed.power_to(wish)
 
     def driven_ratings_of(self, power: Power | NoPower | None) -> tuple[Rating, ...]:
         """Return what the heaviest drive makes of each tube's limits."""
@@ -477,10 +427,10 @@ class Opened:
         """Return what is wrong with the amplifier's coming to rest and its feedback."""
         return () if response is None else stability_findings(self.measured, response)
 
-    @cached_property
+    @property
     def spread(self) -> Spread:
         """Return how far readings move among good builds."""
-        return spread(self.measured, self.circuit, self.solved, self.cold_idle)
+        return self.computed.spread
 
     @property
     def all_findings(self) -> tuple[Finding, ...]:

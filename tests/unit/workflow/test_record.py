@@ -67,7 +67,7 @@ def test_a_build_with_a_log_can_be_handed_to_another_process(build_file: Path) -
     opened = open_build(build_file)
     assert opened.bench_log.bench
     assert opened.idle.certificate.passed
-    with answers_beside(opened, ("idle_setting",), None) as answers:
+    with answers_beside(opened.computed, ("idle_setting",), None) as answers:
         answers.gather()
     assert opened.idle_setting is not None
 
