@@ -45,6 +45,7 @@ export function rowOf(part, trial, moved, away) {
   };
   const legend = made("span", "name", name);
   row.row.dataset.set = trial.set;
+  row.row.dataset.how = trial.how;
   row.row.append(legend, ...WAYS[trial.how](row, take, name));
   row.reset = () => {
     row.set(asBuilt(row));

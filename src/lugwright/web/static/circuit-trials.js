@@ -13,7 +13,7 @@ import { asBuilt, change, rowOf, shown, words } from "./circuit-rows.js";
 /** @typedef {import("./circuit-rows.js").Row} Row */
 
 const SLOW_MS = 150; // from here on a page says that it is still following
-const STILL_MS = 120; // a slider that has not moved for so long lets the page look ahead
+const STILL_MS = 120; // a hand that has been still for so long lets the page look ahead
 const RESTS_MS = 700; // a slider that has not moved for so long rests: then all else is worked out
 const KEPT = `tried ${build}`; // over a reload of this tab
 
@@ -125,9 +125,15 @@ export class Trials {
     const away = comesOff ? (/** @type {Row} */ row) => this.takeOff(row) : undefined;
     const row = rowOf(part, trial, (moved) => this.moved(moved), away);
     this.rows.push(row);
-    for (const kind of ["pointerenter", "focusin"]) row.row.addEventListener(kind, () => this.lookAhead(row));
+    for (const kind of ["pointerenter", "focusin"]) row.row.addEventListener(kind, () => this.reached(row));
     at("trials").append(row.row);
     return row;
+  }
+
+  /** A hand has come to a slider: what it moves first is not to wait behind what it may move next. @param {Row} row */
+  reached(row) {
+    this.movedAt = performance.now();
+    this.lookAhead(row);
   }
 
   /** Gives a part its rows, and the first of them the focus. @param {string} part */
