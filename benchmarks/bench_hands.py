@@ -5,9 +5,9 @@ python benchmarks/bench_hands.py examples/godwit_40.toml --every
 
 SLIDER is what `--set` takes on its left side (R7, C6.a) of any part that has one; where the page shows none, it is
 asked for as a user does, by the part's card. With sliders named nothing else is measured; without any, the first three
-of the page, ticks, pointing and panning. With --every each slider of the build is moved at once, one after the other
-as by the part's card, to values where it has not been; half and 19 of 20 of all these steps are printed, and the slowest
-sliders by name. Half of the times, and 19 of 20 of them, are shorter than what is printed.
+of the page, ticks, pointing and panning. With --every each slider of the build is moved at once, one after the other,
+to values where it has not been; half and 19 of 20 of all these steps are printed, and the slowest sliders by name.
+Half of the times, and 19 of 20 of them, are shorter than what is printed.
 Needs Chromium (on the path, or in CHROMIUM). The build is copied and planned in a folder of its own.
 """
 

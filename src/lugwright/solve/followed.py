@@ -124,8 +124,9 @@ class Following:
             v = self._led(found)
             changed = rounds.follow_lamps_and_chokes(found.surroundings, found.cycle, v)
             stays = self._move_v(v, found.v) <= _STAYS_V and not changed
-            surroundings = found.surroundings if stays else rounds.surroundings(v)
-            cycle = found.cycle
+            surroundings, cycle = found.surroundings, found.cycle
+            if not stays:
+                surroundings = rounds.surroundings(v, like=None if changed else surroundings)
             if not stays or not self._belongs(cycle, surroundings, v):
                 cycle = surroundings.follow(rounds.load_line(v), cycle)
             before, found = found, _Round(v, surroundings, cycle, rounds.certified(v, cycle))

@@ -166,9 +166,10 @@ class Rounds:
             self._problem = DcProblem(self.system, self.values, none)
         return self._problem
 
-    def surroundings(self, v: Array, instants: int = INSTANTS) -> MainsCycle:
-        """Return what the diodes see, tubes by their slopes at these voltages."""
-        return MainsCycle(self.system, self.values, tube_state(self.system, self.values, v), instants=instants)
+    def surroundings(self, v: Array, instants: int = INSTANTS, like: MainsCycle | None = None) -> MainsCycle:
+        """Return what the diodes see, tubes by their slopes at these voltages; ``like`` differs by these at most."""
+        tubes = tube_state(self.system, self.values, v)
+        return MainsCycle(self.system, self.values, tubes, instants=instants, like=like)
 
     def load_line(self, v: Array) -> LoadLine:
         """Return the DC circuit at these voltages as its diodes see it, tubes by their slopes."""

@@ -33,8 +33,7 @@ _REFLECT_STEPS = 60
 _REFLECTED_V = 1e-8  # a Newton step this small, on corners rounded over 40 mV, leaves about 1e-15 V
 _STEEPEST = 0.97  # smallest step down in series resistance before giving up
 _QUIET_S = 1e-13  # a diode conducting less than this answers nothing
-_QUIET = 1e-5  # one whose current answers its volts by less than this share takes no part in a Newton step,
-_MEANS_QUIET = 1e-6  # and by less than this in how the means answer one another
+_QUIET = 1e-5  # one whose current answers its volts by less than this share takes no part
 
 
 @dataclass(frozen=True)
@@ -67,7 +66,16 @@ class Start:
 class MainsCycle:
     """The linear surroundings of the diodes at every harmonic of the mains, for one column of values."""
 
-    def __init__(self, system: System, values: Array, tubes: TubeState, *, instants: int = INSTANTS) -> None:
+    def __init__(
+        self,
+        system: System,
+        values: Array,
+        tubes: TubeState,
+        *,
+        instants: int = INSTANTS,
+        like: MainsCycle | None = None,
+    ) -> None:
+        """Take a column of values; ``like`` has the same values and instants, tubes apart."""
         self.system, self.values, self.instants = system, values, instants
         self.ports = len(system.diodes)
         self._diodes = diode_laws(system, values)
@@ -75,8 +83,9 @@ class MainsCycle:
         k = np.arange(1, instants // 2 + 1)
         back = np.exp(-2j * np.pi * k / instants)
         self.s: Complex = (3.0 - 4.0 * back + back * back) / (2.0 * step)
-        self.admittances: Complex = system.admittances(values, self.s)
-        matrix = system.matrix(self.admittances) + system.tube_matrix_scatter(tube_matrix_entries(tubes))
+        self.admittances: Complex = system.admittances(values, self.s) if like is None else like.admittances
+        self._linear: Complex = system.matrix(self.admittances) if like is None else like._linear
+        matrix = self._linear + system.tube_matrix_scatter(tube_matrix_entries(tubes))
         self._factors = factor(system.pattern, matrix)
         self.impedance: Complex = self._across(self._from_ports(system.supply))  # (port, port, harmonic)
 
@@ -218,7 +227,7 @@ class MainsCycle:
     def _newton(self, start: Start, load: LoadLine, extra_ohm: float) -> tuple[CyclePoint | None, Array]:
         wave, near_v = start.wave, start.near_v
         before = np.inf
-        quiet_s = self._quiet_s(_QUIET, load.impedance_ohm)
+        quiet_s = self._quiet_s(load.impedance_ohm)
         for count in range(1, _STEPS + 1):
             v, current, slope = self._reflected(wave, near_v)
             left = v - self.open_v - load.volts(current) + self.drop_v(current) + extra_ohm * current
@@ -262,10 +271,10 @@ class MainsCycle:
     def _scale_v(self) -> float:
         return max(1.0, float(np.abs(self.open_v).max(initial=0.0)))
 
-    def _quiet_s(self, share: float, mean_ohm: Array) -> Array:
-        """Return the slope below which each diode's current answers its volts by less than a share (port, 1). [S]"""
+    def _quiet_s(self, mean_ohm: Array) -> Array:
+        """Return the slope below which each diode's current answers its volts by too small a share (port, 1). [S]"""
         reach_ohm = self._reach_ohm + np.abs(np.diagonal(mean_ohm))
-        return np.asarray(np.maximum(_QUIET_S, share / np.maximum(reach_ohm, 1e-9))[:, None])
+        return np.asarray(np.maximum(_QUIET_S, _QUIET / np.maximum(reach_ohm, 1e-9))[:, None])
 
     @cached_property
     def _reach_ohm(self) -> Array:
@@ -344,7 +353,7 @@ class MainsCycle:
         slope = self._diodes.currents_a(port_v)[1]
         ones = np.repeat(np.eye(self.ports)[:, None, :], self.instants, axis=1)
         nothing = np.zeros((self.ports, self.ports))
-        respond = self._respond(slope, ones, nothing, 0.0, self._quiet_s(_MEANS_QUIET, nothing))
+        respond = self._respond(slope, ones, nothing, 0.0, self._quiet_s(nothing))
         return np.asarray(np.mean(slope[..., None] * respond, axis=1))
 
     def joint_waveforms(self, port_a: Array, dc_v: Array) -> Array:
