@@ -40,17 +40,49 @@ export class Figures {
   }
 }
 
-/** @param {Curve["idle"]} idle */
-export function movedRows(idle) {
-  if (!idle.length) return [];
+/** What has moved at idle, most first; while a slider moves only its words change, and what was opened stays open. */
+export class Moved {
+  /** @param {HTMLElement} place */
+  constructor(place) {
+    this.place = place;
+    /** @type {HTMLElement[]} */
+    this.rows = [];
+    this.tables = [tableOfMoved(), tableOfMoved()];
+    this.summary = made("summary", "");
+    this.more = made("details", "", this.summary, this.tables[1] ?? "");
+  }
+
+  /** @param {Curve["idle"]} idle */
+  show(idle) {
+    this.rows.splice(idle.length).forEach((row) => row.remove());
+    idle.forEach(({ name, was, now }, k) => {
+      const row = this.rows[k] ?? this.add(k);
+      [name, was, now].forEach((words, column) => {
+        const cell = row.children[column];
+        if (cell && cell.textContent !== words) cell.textContent = words;
+      });
+    });
+    const rest = `${idle.length - MOST_LISTED} more that have moved`;
+    if (this.summary.textContent !== rest) this.summary.textContent = rest;
+    this.more.hidden = idle.length <= MOST_LISTED;
+    if (!idle.length) this.place.replaceChildren();
+    else if (!this.place.childElementCount) {
+      this.place.append(made("h3", "", "The idle moves"), this.tables[0] ?? "", this.more);
+    }
+  }
+
+  /** @param {number} k */
+  add(k) {
+    const row = made("tr", "", made("th", ""), made("td", ""), made("td", ""));
+    this.tables[k < MOST_LISTED ? 0 : 1]?.append(row);
+    this.rows.push(row);
+    return row;
+  }
+}
+
+function tableOfMoved() {
   const head = made("tr", "", made("th", "", "at idle"), made("th", "", "as it is"), made("th", "", "tried"));
-  /** @param {Curve["idle"]} rows */
-  const table = (rows) =>
-    made("table", "compared", head.cloneNode(true), ...rows.map((row) =>
-      made("tr", "", made("th", "", row.name), made("td", "", row.was), made("td", "", row.now))));
-  const rest = idle.slice(MOST_LISTED);
-  const more = rest.length ? [made("details", "", made("summary", "", `${rest.length} more that have moved`), table(rest))] : [];
-  return [made("h3", "", "The idle moves"), table(idle.slice(0, MOST_LISTED)), ...more];
+  return made("table", "compared", head);
 }
 
 /** @param {{new: Finding[], gone: Finding[], same: number, looked: string[]}} found */

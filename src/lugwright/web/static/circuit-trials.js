@@ -4,7 +4,7 @@ import { orShow } from "./bench.js";
 import { Answers } from "./circuit-answers.js";
 import { button, made } from "./circuit-card.js";
 import { Chart } from "./circuit-chart.js";
-import { Figures, findingsOf, movedRows } from "./circuit-figures.js";
+import { Figures, findingsOf, Moved } from "./circuit-figures.js";
 import { asBuilt, change, rowOf, shown, words } from "./circuit-rows.js";
 
 /** @typedef {import("./circuit-card.js").Facts} Facts */
@@ -47,6 +47,7 @@ export class Trials {
     this.warmed = "";
     this.listed = "";
     this.figures = new Figures(at("figures"));
+    this.idle = new Moved(at("idle-moved"));
     /** Told of what is tried once the sliders rest. @type {(changes: string[]) => void} */
     this.plates = () => {};
     const quantity = /** @type {HTMLSelectElement} */ (at("quantity"));
@@ -225,7 +226,7 @@ export class Trials {
     const none = this.asIs ? "No curve is drawn of what is tried." : "No curve is drawn.";
     this.chart.show(this.asIs, undefined, true);
     this.figures.show(this.asIs, undefined);
-    at("idle-moved").replaceChildren();
+    this.idle.show([]);
     this.say(`${what}: ${found}; wanted: ${wanted}. ${none}`, true);
   }
 
@@ -235,9 +236,7 @@ export class Trials {
     const idle = tried?.idle.length ? "the idle has moved" : "the idle stays";
     this.say(count ? `${count} tried; ${idle}.` : "As the build file has it.", false);
     this.figures.show(this.asIs, tried);
-    if (tried?.idle.length || at("idle-moved").childElementCount) {
-      at("idle-moved").replaceChildren(...(tried ? movedRows(tried.idle) : []));
-    }
+    this.idle.show(tried?.idle ?? []);
   }
 
   /** @param {string} said @param {boolean} behind the curve is not the newest yet */
