@@ -85,15 +85,15 @@ def search(bench: Bench, seed: int, moves: int, *, until_whole: bool = False) ->
     best = np.full((parts + len(bench.board.terminals), 2), NONE, dtype=np.int64)
     if parts:
         bench.tables.notes[DICE, 0] = 2654435761 * seed % 2**32
-        kernel.anneal(bench.tables, _heats(), _chances(), -(-moves // STEPS), until_whole, best)
+        kernel.anneal(bench.tables, heats(HOT, COLD), chances(), -(-moves // STEPS), until_whole, best)
     return best
 
 
-def _heats() -> NDArray[np.int64]:
-    """Return the temperatures, hottest first, as prices."""
-    return np.array([round(HOT * (COLD / HOT) ** (k / (STEPS - 1)) * PER_MM) for k in range(STEPS)], dtype=np.int64)
+def heats(hot: float, cold: float) -> NDArray[np.int64]:
+    """Return the temperatures from hot to cold, given in millimeters of ordinary wire, as prices."""
+    return np.array([round(hot * (cold / hot) ** (k / (STEPS - 1)) * PER_MM) for k in range(STEPS)], dtype=np.int64)
 
 
-def _chances() -> NDArray[np.int64]:
+def chances() -> NDArray[np.int64]:
     """Return how many temperatures above the last price a plan may be, by chance, in parts of 1024."""
     return np.array([round(-math.log((k + 0.5) / CHANCES) * 1024) for k in range(CHANCES)], dtype=np.int64)

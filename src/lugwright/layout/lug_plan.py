@@ -32,6 +32,7 @@ from lugwright.layout.links import Link
 from lugwright.layout.plan_file import plan_fingerprint
 from lugwright.layout.resettle import resettle
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart, Wire
+from lugwright.layout.room import plans_with_room
 from lugwright.layout.route_terms import routed_terms
 from lugwright.layout.routing import route_wires
 from lugwright.layout.search import Bench
@@ -117,13 +118,15 @@ def _searched(
 
 
 def _settle(bench: Bench, previous: Plan | None) -> list[NDArray[np.int64]]:
-    """Seat everything; return other ways to do it, none beside an earlier plan, which is to stay as it is."""
+    """Seat everything; return other ways to do it, none beside an earlier plan that can stay as it is."""
     others: list[NDArray[np.int64]] = []
     if previous is not None and previous.seats:
         resettle(bench, previous)
+        repair(bench)
     else:
         others = whole_plans(bench)[1:]
-    repair(bench)
+    if bench.unplaced() or bench.broken():
+        others = plans_with_room(bench)[1:]
     return others
 
 

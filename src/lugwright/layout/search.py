@@ -54,6 +54,7 @@ class Bench:
         self.board = board
         self.chain = tuple(chain)
         self.tables = flatten(board, self.chain)
+        self._broken_price = int(self.tables.notes[tables.PRICES, tables.P_BROKEN])
         self._seen: list[Seat | None] = [None] * len(board.parts)
 
     # -- what stands ---------------------------------------------------------------------------
@@ -210,7 +211,24 @@ class Bench:
         """Make the plan one that a search has ended on."""
         self._doors.lay_out(self.tables, kept)
 
+    def kept(self) -> NDArray[np.int64]:
+        """Return a copy of the plan, for `lay_out`: row and layer of each part, then the joint of each tie lug."""
+        b, parts = self.tables, len(self.board.parts)
+        copy = np.full((parts + len(self.board.terminals), 2), tables.NONE, dtype=np.int64)
+        copy[:parts] = b.part[:, [tables.ROW, tables.LAYER]]
+        copy[parts:, 0] = np.where(b.terminal[:, tables.TIE], b.terminal[:, tables.JOINT], tables.NONE)
+        return copy
+
     # -- price ---------------------------------------------------------------------------------
+    def price_left_over(self, factor: int) -> int:
+        """Let whatever is left over count so many times the usual; return the price of a part."""
+        b, now = self.tables, self.tables.notes[tables.NOW]
+        part, piece = tables.LEFT_OVER_PRICE * factor, self._broken_price * factor
+        b.part[:, tables.LEFT_OVER], b.notes[tables.PRICES, tables.P_BROKEN] = part, piece
+        now[tables.UNSEATED] = part * len(self.unplaced())
+        now[tables.BROKEN] = piece * int(b.joint[: len(self.board.joints), tables.MISSING].sum())
+        return part
+
     def cost_terms(self) -> dict[str, float]:
         """Return the terms of the objective, weighted."""
         return {name: int(self.tables.notes[tables.NOW, index]) / tables.PER_MM for name, index in TERMS.items()}

@@ -24,6 +24,8 @@ from lugwright.layout.kernel.tables import (
     GROUPS,
     HEAVY,
     JOINT,
+    LEFT_OVER,
+    LEFT_OVER_PRICE,
     LENGTH,
     NEAR_FROM,
     NEAR_TO,
@@ -55,13 +57,12 @@ from lugwright.layout.objective import (
     SECOND_LAYER,
     THIRD_LAYER,
     TIE_LUG,
-    UNPLACED,
 )
 
 DEAREST = 2**30  # most a row may cost, so that four bytes hold it
 PRICES_OF_TERMS = (
     ("lugs", NEW_LUG), ("lugs", TIE_LUG), ("layers", SECOND_LAYER), ("layers", THIRD_LAYER), ("heat", HOT_NEAR_COLD),
-    ("unplaced", UNPLACED), ("broken joints", BROKEN_LIMIT), ("busy", BUSY_LUG),
+    ("broken joints", BROKEN_LIMIT), ("busy", BUSY_LUG),
 )  # fmt: skip
 COMMON_JOINT = 12  # a joint with more parts than this makes no kin
 Chain = Sequence[tuple[int, int, int]]
@@ -79,7 +80,7 @@ def flatten(board: Board, chain: Chain) -> Tables:
     widest = int(max((len(n) for n in nodes), default=0)) + int((board.joint_at == FREE).sum())
     notes = np.zeros((8, max(len(board.parts), len(board.joints), 15) + 1), dtype=np.int64)
     notes[PRICES, : len(prices)] = _whole(np.array(prices))
-    notes[NOW, UNSEATED] = len(board.parts) * round(UNPLACED * PER_MM)
+    notes[NOW, UNSEATED] = len(board.parts) * LEFT_OVER_PRICE
     couples = _whole(board.penalty)
     notes[NOW, COUPLING] = sum(couples[board.joint_at[a], board.joint_at[b]] for a, b in _given(board))
     need = np.ceil(np.array(list(board.needed_mm.values())) * GAP_PER_MM - 1e-3).astype(np.int64)
@@ -121,7 +122,8 @@ def _rows(board: Board) -> Short:
 
 def _part(board: Board) -> Whole:
     starts = _starts([len(seats.first) for seats in board.seats])
-    table = np.zeros((len(board.parts), 12), dtype=np.int64)
+    table = np.zeros((len(board.parts), 13), dtype=np.int64)
+    table[:, LEFT_OVER] = LEFT_OVER_PRICE
     for k, part in enumerate(board.parts):
         table[k, : ROW + 1] = (
             starts[k], starts[k + 1], *part.joints, part.is_bond, part.is_hot, part.fears_heat, NONE,

@@ -22,6 +22,7 @@ from lugwright.layout.kernel.tables import (
     LAYER,
     LAYERS,
     LEAST_LAYER,
+    LEFT_OVER,
     LOAD,
     LUGS,
     NEAR_FROM,
@@ -34,7 +35,6 @@ from lugwright.layout.kernel.tables import (
     P_SECOND,
     P_THIRD,
     P_TIE,
-    P_UNSEATED,
     PRICES,
     RADIUS,
     ROOM,
@@ -211,7 +211,7 @@ def put(w: Tables, part: int, row: int, layer: int) -> None:
     w.notes[NOW, SEATS] += w.row[row, ROW_PRICE]
     w.notes[NOW, LAYERS] += layer_price(w, layer)
     w.notes[NOW, HEAT] += heat_price(w, part, w.line[part])
-    w.notes[NOW, UNSEATED] -= w.notes[PRICES, P_UNSEATED]
+    w.notes[NOW, UNSEATED] -= w.part[part, LEFT_OVER]
 
 
 @compiled
@@ -221,7 +221,7 @@ def take(w: Tables, part: int) -> None:
     w.notes[NOW, SEATS] -= w.row[row, ROW_PRICE]
     w.notes[NOW, LAYERS] -= layer_price(w, w.part[part, LAYER])
     w.notes[NOW, HEAT] -= heat_price(w, part, w.line[part])
-    w.notes[NOW, UNSEATED] += w.notes[PRICES, P_UNSEATED]
+    w.notes[NOW, UNSEATED] += w.part[part, LEFT_OVER]
     w.part[part, ROW] = NONE
     for side in range(2):
         end = end_of(w, row, side)

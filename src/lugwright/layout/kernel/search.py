@@ -73,7 +73,7 @@ def anneal(w: Tables, heats: Whole, chances: Whole, moves_each: int, until_whole
         for _ in range(moves_each):
             if until_whole and whole(w):
                 return now
-            _move(w)
+            move(w)
             after = price_of(w)
             if after - now < (heat * chances[below(w.notes[DICE], len(chances))]) >> 10:
                 now = after
@@ -125,7 +125,7 @@ def recall(w: Tables, best: Whole) -> None:
 
 
 @compiled
-def _move(w: Tables) -> None:
+def move(w: Tables) -> None:
     begin(w)
     w.notes[PICKED, 0] = 0
     waiting = _waiting(w)

@@ -10,11 +10,14 @@ from typing import NamedTuple, cast
 import numpy as np
 from numpy.typing import NDArray
 
+from lugwright.layout.objective import UNPLACED
+
 Whole = NDArray[np.int64]
 Short = NDArray[np.int32]
 Real = NDArray[np.float64]
 
 PER_MM = 10_000
+LEFT_OVER_PRICE = round(UNPLACED * PER_MM)
 DISTANCE_PER_MM = 100
 WEIGHT_PER_ONE = 100
 GAP_PER_MM = 1000
@@ -25,8 +28,8 @@ MOST_TIES = 2
 
 # Columns. Of row: a seat a part could take.
 FIRST, SECOND, LEAST_LAYER, SPAN, ROW_PRICE, NEXT = range(6)  # spans in tenths of a millimeter; next first end
-# Of part: its rows, its joints, what it is; where it sits, and where it sat before the move.
-START, STOP, JOINT_A, JOINT_B, BOND, HOT, COLD, ROW, LAYER, TOUCHED, OLD_ROW, OLD_LAYER = range(12)
+# Of part: its rows, its joints, what it is; where it sits, where it sat before the move, its price without a seat.
+START, STOP, JOINT_A, JOINT_B, BOND, HOT, COLD, ROW, LAYER, TOUCHED, OLD_ROW, OLD_LAYER, LEFT_OVER = range(13)
 # Of line: ends of the leads (0 to 3) and of the body (4 to 7) where it lies; what it measures.
 LENGTH, RADIUS = 8, 9
 # Of terminal.
@@ -44,7 +47,7 @@ COUPLES = 0  # the first plane of need holds prices: of two joints on neighborin
 WIRES, SEATS, LAYERS, COUPLING, HEAT, LUGS, UNSEATED, BROKEN, BUSY = range(9)
 TERMS = 9
 # Single prices.
-P_LUG, P_TIE, P_SECOND, P_THIRD, P_HEAT, P_UNSEATED, P_BROKEN, P_BUSY = range(8)
+P_LUG, P_TIE, P_SECOND, P_THIRD, P_HEAT, P_BROKEN, P_BUSY = range(7)
 # Of notes, line by line: lists of a move, each with its length first; the state of the dice; the terms of the price
 # now, and before the move; single prices.
 PICKED, PARTS, JOINTS, SENT, DICE, NOW, OLD, PRICES = range(8)
