@@ -22,7 +22,7 @@ DRIVEN = ("plate_a", "screen_a", "cathode_a", "power_w")
 KVB = {"triode": 300.0, "pentode": 20.0}
 STAGE_STEPS, HALVINGS = 25, 40
 _PENTODE = ("mu", "k", "kp", "vct", "rho", "slope", "alpha_s", "beta")
-_TRIODE = ("mu", "k", "kp", "vct", "tail_share", "tail_mu_ratio", "kvb")
+_TRIODE = ("mu", "k", "kp", "vct", "tail_share", "tail_mu_ratio", "kvb", "power", "soft_v")
 
 Params = dict[str, float]
 Floats = NDArray[np.float64]

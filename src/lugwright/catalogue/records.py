@@ -27,6 +27,8 @@ class TriodeLaw:
     tail_share: float = 0.0
     tail_mu_ratio: float = 1.0
     kvb: float = 300.0
+    power: float = 1.5
+    soft_v: float = 0.0
     grid_gain: float = 6e-4
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
@@ -18,13 +19,12 @@ from ...given_slopes import HUGE_F, capacitor, gains, resistor
 
 MIDBAND_HZ = 1000.0
 C1_OHM = 220e3  # up to here the chart of the 12AX7 is held closer
-# What the laws do not meet (row, supply volts, cathode ohms), and the error that no other row reaches. The triode
-# law keeps more gain at low plate volts and 0.08 to 0.2 mA than a 12AX7 has, and at 0.8 mA more than a 6SN7GT; of
-# the first row of C-2c another copy prints a gain of 60 in place of 56.
+# What the laws do not meet (row, supply volts, cathode ohms), and the error that no other row reaches. Of the row of
+# C-1a the plate resistance that its gain asks for lies below those of the two rows beside it, at less current. Of the
+# first row of C-2c another copy prints a gain of 60 in place of 56. At 0.8 mA the law of the 6SN7GT amplifies more
+# than the chart says.
 MISSED = {
-    ("C-1a", 90, 4400): 0.09, ("C-1a", 90, 4700): 0.09,
-    ("C-1c", 90, 12000): 0.22, ("C-1c", 90, 13000): 0.22, ("C-1c", 90, 14000): 0.22,
-    ("C-2c", 200, 3300): 0.15,
+    ("C-1a", 90, 4800): -0.08, ("C-2c", 200, 3300): 0.15,
     ("C-5c", 300, 4590): 0.20, ("C-5c", 300, 5770): 0.20, ("C-5c", 300, 6950): 0.20,
 }  # fmt: skip
 
@@ -62,7 +62,7 @@ def _key(row: dict[str, str]) -> tuple[str, int, int]:
 
 def test_gain_of_every_row(rows: list[dict[str, str]], tolerance: dict[str, Any]) -> None:
     held = [row for row in rows if row["row"][:3] != "C-3" and _key(row) not in MISSED]
-    assert len(held) == 39
+    assert len(held) == 46
     for row in held:
         assert _stage(row)[1] == pytest.approx(float(row["gain"]), rel=_allowed(row, tolerance)), row
 
@@ -73,13 +73,22 @@ def test_rows_the_laws_miss_are_missed_by_no_more_than_stated(
     missed = [row for row in rows if _key(row) in MISSED]
     assert len(missed) == len(MISSED)
     for row in missed:
-        error = _stage(row)[1] / float(row["gain"]) - 1.0
-        assert _allowed(row, tolerance) < error < MISSED[_key(row)], row
+        limit = MISSED[_key(row)]
+        error = (_stage(row)[1] / float(row["gain"]) - 1.0) * math.copysign(1.0, limit)
+        assert _allowed(row, tolerance) < error < abs(limit), row
+
+
+def test_gain_of_nine_12ax7_rows_in_ten_of_the_chart(rows: list[dict[str, str]], tolerance: dict[str, Any]) -> None:
+    """The chart but for 90 V with 220 kilohm, which the fit has seen, and 180 V with 100 kilohm, held elsewhere."""
+    chart = [row for row in rows if row["row"][:3] == "C-1"]
+    assert len(chart) == 21
+    met = [abs(_stage(row)[1] / float(row["gain"]) - 1.0) <= tolerance["C-1-most-rows"] for row in chart]
+    assert sum(met) >= tolerance["C-1-share"] * len(chart)
 
 
 def test_gains_of_the_lower_table_lie_below_the_laws(rows: list[dict[str, str]], tolerance: dict[str, Any]) -> None:
     lower = [row for row in rows if row["row"][:3] == "C-3"]
-    assert len(lower) == 6
+    assert len(lower) == 18
     for row in lower:
         error = _stage(row)[1] / float(row["gain"]) - 1.0
         assert tolerance["C-3-least"] <= error <= tolerance["C-3-most"], row

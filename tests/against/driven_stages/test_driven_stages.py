@@ -141,22 +141,28 @@ def test_el84_pair_with_a_common_cathode_resistor(
 
 
 def coupled(row: dict[str, str]) -> Sustained:
-    """Return a resistance-coupled stage, its cathode bypassed, the following grid resistor as its load."""
-    stopper = float(row["grid_stopper_ohm"])
+    """Return a resistance-coupled stage, its cathode bypassed, the following grid resistor as its load.
+
+    Its own grid resistor, where the table prints one, is behind a coupling capacitor.
+    """
+    leak = float(row["grid_leak_ohm"])
+    grid: list[Element] = [Resistor("R4", "in", "g", 1.0)]
+    if leak:
+        grid = [Capacitor("C3", "in", "g", 1e-5), Resistor("R4", "g", "ground", leak)]
     return driven([
         battery("supply", "b", float(row["supply_v"])), VoltageSource("generator", "in", "ground", 0.0, 0.0, 1.0),
-        Resistor("R1", "in", "g", max(stopper, 1.0)), TriodeTube("V1", "p", "g", "k", tube_type(row["tube"]).law),
+        *grid, TriodeTube("V1", "p", "g", "k", tube_type(row["tube"]).law),
         Resistor("R2", "b", "p", float(row["plate_ohm"])), Resistor("R3", "k", "ground", float(row["cathode_ohm"])),
         Capacitor("C1", "k", "ground", 1e-3), Capacitor("C2", "p", "out", 1e-5),
         Resistor("LS1", "out", "ground", float(row["next_ohm"])),
     ])  # fmt: skip
 
 
-def _stages(kind: str, out_of_reach: dict[tuple[str, str], str]) -> list[Any]:
+def _stages(kind: str, out_of_reach: dict[tuple[str, str, str], str]) -> list[Any]:
     """Return the rows of a maker as parameters; what is known to disagree is expected to."""
     with (Path(__file__).parent / "data.csv").open(encoding="utf-8") as file:
         found = [row for row in csv.DictReader(file) if row["stage"] == kind]
-    reasons = [out_of_reach.get((row["supply_v"], row["plate_ohm"])) for row in found]
+    reasons = [out_of_reach.get((row["supply_v"], row["plate_ohm"], row["next_ohm"])) for row in found]
     return [
         pytest.param(
             row,
@@ -168,10 +174,11 @@ def _stages(kind: str, out_of_reach: dict[tuple[str, str], str]) -> list[Any]:
 
 
 _BENT = "the law of the 12AX7 bends 1.7 times as much as the ECC83 that was measured"
-_EARLY = "more output than printed at low plate volts; probably grid current that begins earlier in real tubes"
+_LOW = "40 % more output than printed on 90 V: there the law bends 3.4 % where that maker's tube had 5 %"
+_NEARLY = "26 % more output than printed"
 
 
-@pytest.mark.parametrize("row", _stages("philips", {("400", "220e3"): _BENT}))
+@pytest.mark.parametrize("row", _stages("philips", {("400", "220e3", "680e3"): _BENT}))
 def test_distortion_of_coupled_stages_at_the_printed_output(row: dict[str, str], tolerance: dict[str, Any]) -> None:
     """C-2: the ECC83 at 20 to 38 V RMS."""
     bench, wanted, peak_v = coupled(row), float(row["output_rms_v"]), 0.5
@@ -183,9 +190,15 @@ def test_distortion_of_coupled_stages_at_the_printed_output(row: dict[str, str],
     assert printed / factor < found.distortion < printed * factor
 
 
-@pytest.mark.parametrize("row", _stages("general electric", {("90", "100e3"): _EARLY, ("180", "100e3"): _EARLY}))
+@pytest.mark.parametrize(
+    "row",
+    _stages(
+        "general electric",
+        {("90", "100e3", "100e3"): _LOW, ("90", "100e3", "240e3"): _LOW, ("180", "100e3", "240e3"): _NEARLY},
+    ),
+)
 def test_output_of_coupled_stages_at_five_percent(row: dict[str, str], tolerance: dict[str, Any]) -> None:
-    """C-3: General Electric's 12AX7 behind 100 k."""
+    """C-3: General Electric's 12AX7 with 100 k from its grid to ground."""
     drives_v = [0.05, 0.1, 0.2, 0.4, 0.6, 0.8, 1.0, 1.3, 1.6, 2.0, 3.0]
     found = at_distortion(coupled(row), float(row["distortion"]), drives_v)
     assert found.speaker_rms_v == pytest.approx(float(row["output_rms_v"]), rel=tolerance["output_at_five_percent"])

@@ -32,8 +32,10 @@ def _positive(v: float, w: float = 0.5) -> float:
     return 0.5 * (v + math.hypot(v, w))
 
 
-def _drive(v: float, grid: float, mu: float, kp: float, vct: float, kvb: float) -> float:
-    return v / kp * _softplus(kp * (1.0 / mu + (grid + vct) / math.sqrt(kvb + v * v)))
+def _drive(v: float, grid: float, mu: float, kp: float, vct: float, kvb: float, soft_v: float = 0.0) -> float:
+    q = math.sqrt(kvb + v * v)
+    width = math.hypot(1.0 / kp, soft_v / q)
+    return v * width * _softplus((1.0 / mu + (grid + vct) / q) / width)
 
 
 def _grid_a(gain: float, grid: float) -> float:
@@ -42,9 +44,11 @@ def _grid_a(gain: float, grid: float) -> float:
 
 def triode_a(law: TriodeLaw, plate: float, grid: float) -> tuple[float, float]:
     """Return plate and grid current."""
-    v = _positive(plate)
-    main = _drive(v, grid, law.mu, law.kp, law.vct, law.kvb) ** 1.5
-    tail = _drive(v, grid, law.mu * law.tail_mu_ratio, law.kp, law.vct, law.kvb) ** 1.5
+    v = _positive(plate, 0.15)
+    main, tail = (
+        _drive(v, grid, mu, law.kp, law.vct, law.kvb, law.soft_v) ** law.power
+        for mu in (law.mu, law.mu * law.tail_mu_ratio)
+    )
     return law.k * ((1 - law.tail_share) * main + law.tail_share * tail), _grid_a(law.grid_gain, grid)
 
 

@@ -39,7 +39,7 @@ def _sheet_rows(name: str) -> list[dict[str, Any]]:
 def _triode(law: TriodeLaw, plate_v: float, grid_v: float) -> dict[str, float]:
     current, conductance, gm = triode_plate_current_a(
         plate_v, grid_v, mu=law.mu, k=law.k, kp=law.kp, vct=law.vct, tail_share=law.tail_share,
-        tail_mu_ratio=law.tail_mu_ratio, kvb=law.kvb,
+        tail_mu_ratio=law.tail_mu_ratio, kvb=law.kvb, power=law.power, soft_v=law.soft_v,
     )  # fmt: skip
     return {"plate_a": float(current), "gm_s": float(gm), "rp_ohm": 1.0 / float(conductance)}
 
@@ -123,6 +123,15 @@ def test_coupled_stages_that_no_fit_has_seen(name: str, tolerance: dict[str, Any
         )
     assert len(stages) == 15
     assert met >= tolerance["coupled_share"] * len(stages)
+
+
+def test_gain_of_every_12ax7_stage_that_no_fit_has_seen(tolerance: dict[str, Any]) -> None:
+    law, stages = _law("12AX7", TriodeLaw), _file("12AX7")["coupled_stages"]
+    unseen = [stage for stage in stages if stage["use"] == "check"]
+    assert [stage["supply_v"] for stage in stages if stage["use"] == "fit"] == [90, 90, 90]
+    assert len(unseen) == 18
+    for stage in unseen:
+        assert _stage(law, stage)[1] == pytest.approx(stage["gain"], rel=tolerance["coupled_gain"]), stage
 
 
 # C-6: currents and constants at one point, as handbooks print them: volts, grid, mA, mu, gm in mA/V, rp in kilohm.

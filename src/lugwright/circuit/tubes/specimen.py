@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from lugwright.catalogue.records import PentodeLaw, RectifierLaw, Specimen, TriodeLaw, TubeLaw
-from lugwright.circuit.tubes.drive import Array, positive_part, softplus
+from lugwright.circuit.tubes.drive import TRIODE_SMOOTH_V, Array, cutoff_width, positive_part, softplus
 from lugwright.circuit.tubes.pentode import FLOOR_A, KNEE_A, KNEE_POWER
 
 
@@ -60,9 +60,10 @@ def triode_specimen(law: TriodeLaw, *, plate_v: Array, grid_v: Array) -> Specime
     ------
     The law in ``circuit/tubes/triode.py``, differentiated.
     """
-    v, _ = positive_part(plate_v)
-    main, main_by = _three_halves(law, v, grid_v, mu=law.mu)
-    tail, tail_by = _three_halves(law, v, grid_v, mu=law.mu * law.tail_mu_ratio)
+    v, _ = positive_part(plate_v, smooth_v=TRIODE_SMOOTH_V)
+    shape = {"power": law.power, "soft_v": law.soft_v}
+    main, main_by = _powered(law, v, grid_v, mu=law.mu, **shape)
+    tail, tail_by = _powered(law, v, grid_v, mu=law.mu * law.tail_mu_ratio, **shape)
     share = law.tail_share
     current = law.k * ((1.0 - share) * main + share * tail)
     slopes = law.k * ((1.0 - share) * main_by + share * tail_by)
@@ -80,7 +81,7 @@ def pentode_specimen(law: PentodeLaw, *, plate_v: Array, screen_v: Array, grid_v
     """
     v, _ = positive_part(plate_v)
     s, _ = positive_part(screen_v)
-    drive, drive_by = _three_halves(law, s, grid_v, mu=law.mu)
+    drive, drive_by = _powered(law, s, grid_v, mu=law.mu)
     space, space_by = law.k * drive, law.k * drive_by
     b = law.beta * (KNEE_A / (space + FLOOR_A)) ** KNEE_POWER
     h = 1.0 / (1.0 + b * v)
@@ -102,12 +103,15 @@ def pentode_specimen(law: PentodeLaw, *, plate_v: Array, screen_v: Array, grid_v
     )
 
 
-def _three_halves(law: TriodeLaw | PentodeLaw, v: Array, grid_v: Array, *, mu: float) -> tuple[Array, Array]:
-    """Return the drive to the power 3/2 and its slopes over ln mu, the shift and ln kp."""
+def _powered(
+    law: TriodeLaw | PentodeLaw, v: Array, grid_v: Array, *, mu: float, power: float = 1.5, soft_v: float = 0.0
+) -> tuple[Array, Array]:
+    """Return the drive to its power and its slopes over ln mu, the shift and ln kp."""
     q = np.sqrt(law.kvb + v * v)
-    z = law.kp * (1.0 / mu + (grid_v + law.vct) / q)
+    width = cutoff_width(q, kp=law.kp, soft_v=soft_v)
+    z = (1.0 / mu + (grid_v + law.vct) / q) / width
     soft, slope = softplus(z)
-    e = v * soft / law.kp
-    by = np.stack([-v * slope / mu, v * slope / q, v * slope * z / law.kp - e])
-    root = np.sqrt(e)
-    return e * root, 1.5 * root * by
+    e = v * width * soft
+    by = np.stack([-v * slope / mu, v * slope / q, -v / (law.kp**2 * width) * (soft - slope * z)])
+    root = e ** (power - 1.0)
+    return e * root, power * root * by
