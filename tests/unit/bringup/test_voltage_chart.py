@@ -278,13 +278,13 @@ def test_the_sign_of_the_feedback_is_read_where_it_may_not_howl(godwit_steps: St
     step = taken(godwit_steps, "feedback")
     out = at(step, "LS1 plus to ground")
     assert step.do[2] == (
-        "The right sign shows 739 mV at the speaker; without feedback (R33 lifted) it would be 1.21 V, with the wrong "
-        "sign 3.35 V."
+        "The right sign shows 763 mV at the speaker; without feedback (R33 lifted) it would be 1.25 V, with the wrong "
+        "sign 3.45 V."
     )
     assert step.do[3] == "A loop this weak need not howl when it is wrong: this reading decides, not the ear."
     assert out.quantity == "signal V ac"
-    assert out.stop_above == pytest.approx(1.21, abs=0.005)
-    assert "LS1 plus to ground over 1.21 V: the feedback adds instead of taking away" in " ".join(step.stop_if)
+    assert out.stop_above == pytest.approx(1.25, abs=0.005)
+    assert "LS1 plus to ground over 1.25 V: the feedback adds instead of taking away" in " ".join(step.stop_if)
     assert "No signal without the speaker or its load" in " ".join(step.cautions)
 
 
@@ -295,7 +295,7 @@ def test_feedback_read_is_what_the_response_says(godwit: tuple[Build, Circuit], 
     out = at(taken(godwit_steps, "feedback"), "LS1 plus to ground")
     assert out.expected == pytest.approx(5e-3 * gain, rel=1e-3)
     assert response.loop is not None
-    assert 10.0 ** (response.loop.reduction_db / 20.0) == pytest.approx(1.21 / 0.739, rel=0.01)
+    assert 10.0 ** (response.loop.reduction_db / 20.0) == pytest.approx(1.25 / 0.763, rel=0.01)
 
 
 def test_the_signal_is_followed_along_the_plates(dunlin_steps: Steps) -> None:
