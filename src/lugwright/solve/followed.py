@@ -17,7 +17,9 @@ import numpy as np
 from lugwright.circuit.edits import Edit
 from lugwright.solve.dc import DcPoint, refuse_unsolved, solve_dc
 from lugwright.solve.idle import MOST_ROUNDS, SETTLED, Rounds, solve_column, tangent_law
-from lugwright.solve.mains_cycle import INSTANTS, CyclePoint, MainsCycle
+from lugwright.solve.kept_factors import KeptFactors
+from lugwright.solve.mains_cycle import CyclePoint, MainsCycle
+from lugwright.solve.mains_harmonics import INSTANTS
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array
 
@@ -39,10 +41,10 @@ class _Round:
 class Following:
     """The circuit of a solved column under an edit of the whole circuit, followed from where that one stands."""
 
-    def __init__(self, near: Solved, edit: Edit) -> None:
+    def __init__(self, near: Solved, edit: Edit, kept: KeptFactors | None = None) -> None:
         self._near = near
         self._system, self._values = near.system, near.system.values([near.system.known(edit)])
-        self._rounds = Rounds(self._system, self._values.copy(), INSTANTS)
+        self._rounds = Rounds(self._system, self._values.copy(), INSTANTS, kept)
 
     @property
     def rectifiers_stand(self) -> bool:
@@ -126,7 +128,7 @@ class Following:
             stays = self._move_v(v, found.v) <= _STAYS_V and not changed
             surroundings, cycle = found.surroundings, found.cycle
             if not stays:
-                surroundings = rounds.surroundings(v, like=None if changed else surroundings)
+                surroundings = rounds.surroundings(v)
             if not stays or not self._belongs(cycle, surroundings, v):
                 cycle = surroundings.follow(rounds.load_line(v), cycle)
             before, found = found, _Round(v, surroundings, cycle, rounds.certified(v, cycle))

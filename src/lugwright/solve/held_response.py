@@ -19,6 +19,7 @@ from lugwright.circuit.operating import Levels
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.followed import Following
 from lugwright.solve.levels import read_levels
+from lugwright.solve.mains_harmonics import kept_harmonics
 from lugwright.solve.passed import Passed
 from lugwright.solve.response_results import ResponseCurve
 from lugwright.solve.solved import Solved
@@ -58,6 +59,7 @@ class HeldResponse:
         self._study = study
         self._idles: OrderedDict[Key, tuple[Solved, Levels]] = OrderedDict()
         self._as_built = (study.solved, levels)
+        self._kept = kept_harmonics(study.solved.system, study.solved.values)
         self._stood: dict[Slider, int] = {}  # at how many of its ends a value has been found to move no rectifier
         self._shifting: set[Slider] = set()  # values that move a joint, though no rectifier
         self._moving: set[str] = set()  # values that are known to move the rectifiers
@@ -104,11 +106,11 @@ class HeldResponse:
         if varied.inside and self._stood.get(slider) == len(varied.ends):
             if slider not in self._shifting:
                 return base
-            beside = Following(base, whole).beside_rectifiers()
+            beside = Following(base, whole, self._kept).beside_rectifiers()
             if beside is not None:
                 return beside
         passed = self._passed_by(slider, varied.built, base)
-        following = Following(passed.near(varied.at), whole)
+        following = Following(passed.near(varied.at), whole, self._kept)
         if varied.inside and varied.name not in self._moving and following.rectifiers_stand:
             self._look_further(slider, base, [_together([rest, end]) for end in varied.ends])
             if following.joints_stand:
@@ -133,7 +135,7 @@ class HeldResponse:
         if not key:
             return self._as_built
         if key not in self._idles:
-            solved = Following(self._as_built[0], edit).solved()
+            solved = Following(self._as_built[0], edit, self._kept).solved()
             self._idles[key] = solved, read_levels(solved)
         self._idles.move_to_end(key)
         while len(self._idles) > MOST_KEPT:
@@ -150,7 +152,7 @@ class HeldResponse:
             self._shifting.clear()
         stood = self._stood.setdefault(slider, -1) + 1  # with its first step a slider is kept waiting for no end
         if stood > 0:
-            end = Following(base, ends[stood - 1])
+            end = Following(base, ends[stood - 1], self._kept)
             if not _rectifiers_stand(end):
                 self._moving.add(slider[0])
                 return

@@ -19,8 +19,10 @@ from lugwright.circuit.operating import Idle
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.dc import Columns, DcPoint, DcProblem, PortLaw, refuse_unsolved, solve_dc
 from lugwright.solve.device_laws import diode_laws, tube_state
+from lugwright.solve.kept_factors import KeptFactors
 from lugwright.solve.load_line import LoadLine
-from lugwright.solve.mains_cycle import INSTANTS, CyclePoint, MainsCycle
+from lugwright.solve.mains_cycle import CyclePoint, MainsCycle
+from lugwright.solve.mains_harmonics import INSTANTS
 from lugwright.solve.readout import read_idle
 from lugwright.solve.solved import Solved
 from lugwright.solve.swinging import SwingingChokes
@@ -111,8 +113,8 @@ def _without_mains(system: System, values: Array, start: Array) -> Solved:
 class Rounds:
     """DC and mains cycle in turns, for one column of values."""
 
-    def __init__(self, system: System, values: Array, instants: int) -> None:
-        self.system, self.values, self.instants = system, values, instants
+    def __init__(self, system: System, values: Array, instants: int, kept: KeptFactors | None = None) -> None:
+        self.system, self.values, self.instants, self._kept = system, values, instants, kept
         lamps = [i for i, r in enumerate(system.resistors) if values[system.value_row[r.name, "lamp_w"], 0] > 0]
         self.lamps = [system.resistors[i] for i in lamps]
         self._lit = system.supply_with(self.lamps)
@@ -166,10 +168,10 @@ class Rounds:
             self._problem = DcProblem(self.system, self.values, none)
         return self._problem
 
-    def surroundings(self, v: Array, instants: int = INSTANTS, like: MainsCycle | None = None) -> MainsCycle:
-        """Return what the diodes see, tubes by their slopes at these voltages; ``like`` differs by these at most."""
+    def surroundings(self, v: Array, instants: int = INSTANTS) -> MainsCycle:
+        """Return what the diodes see, tubes by their slopes at these voltages."""
         tubes = tube_state(self.system, self.values, v)
-        return MainsCycle(self.system, self.values, tubes, instants=instants, like=like)
+        return MainsCycle(self.system, self.values, tubes, instants=instants, kept=self._kept)
 
     def load_line(self, v: Array) -> LoadLine:
         """Return the DC circuit at these voltages as its diodes see it, tubes by their slopes."""

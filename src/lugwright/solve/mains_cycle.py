@@ -19,12 +19,13 @@ from numpy.typing import NDArray
 
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.device_laws import TubeState, diode_laws, tube_matrix_entries
+from lugwright.solve.kept_factors import KeptFactors
 from lugwright.solve.load_line import LoadLine, StiffWays
+from lugwright.solve.mains_harmonics import INSTANTS, harmonics_s
 from lugwright.solve.sparse_lu import Reach, factor, solve_factored
 from lugwright.solve.system import Array, System
 
 Complex = NDArray[np.complex128]
-INSTANTS = 315
 CLOSED = 1e-7  # share of the mains peak left over in the port equations when a cycle counts as closed
 _EXACT = 1e-12  # what Newton's method usually reaches
 _NEARLY = 1e-8  # what a cycle may leave over that another round closes
@@ -73,20 +74,19 @@ class MainsCycle:
         tubes: TubeState,
         *,
         instants: int = INSTANTS,
-        like: MainsCycle | None = None,
+        kept: KeptFactors | None = None,
     ) -> None:
-        """Take a column of values; ``like`` has the same values and instants, tubes apart."""
+        """Take a column of values; ``kept`` are the factors of `kept_harmonics` for the same number of instants."""
         self.system, self.values, self.instants = system, values, instants
         self.ports = len(system.diodes)
         self._diodes = diode_laws(system, values)
-        step = 1.0 / (system.circuit.mains_hz * instants)
-        k = np.arange(1, instants // 2 + 1)
-        back = np.exp(-2j * np.pi * k / instants)
-        self.s: Complex = (3.0 - 4.0 * back + back * back) / (2.0 * step)
-        self.admittances: Complex = system.admittances(values, self.s) if like is None else like.admittances
-        self._linear: Complex = system.matrix(self.admittances) if like is None else like._linear
-        matrix = self._linear + system.tube_matrix_scatter(tube_matrix_entries(tubes))
-        self._factors = factor(system.pattern, matrix)
+        self.s: Complex = harmonics_s(system, instants)
+        self.admittances: Complex = system.admittances(values, self.s)
+        slopes = system.tube_matrix_scatter(tube_matrix_entries(tubes))
+        if kept is None:
+            self._factors = factor(system.pattern, system.matrix(self.admittances) + slopes)
+        else:
+            self._factors = kept.factors(self.admittances, slopes)
         self.impedance: Complex = self._across(self._from_ports(system.supply))  # (port, port, harmonic)
 
     def change_diodes(self, values: Array) -> None:

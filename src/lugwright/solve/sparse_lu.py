@@ -49,6 +49,15 @@ class Pattern:
         """Return multiplications and divisions of one factorization. [-]"""
         return sum(len(p.later) * (len(p.later) + 1) for p in self.pivots)
 
+    def split(self, rows: Iterable[int]) -> tuple[Pattern, Pattern]:
+        """Return the pivots that can be eliminated before anything is known of these rows, and those that remain."""
+        touched = set(rows)
+        for p in self.pivots:
+            if p.row in touched:
+                touched.update(p.later.tolist())
+        first, rest = (tuple(p for p in self.pivots if (p.row in touched) is late) for late in (False, True))
+        return replace(self, pivots=first), replace(self, pivots=rest)
+
     def reaching(self, rows: Iterable[int]) -> Reach:
         """Return what it takes to solve with nothing but these rows driven and asked for.
 

@@ -11,7 +11,7 @@ import pytest
 from lugwright.circuit.edits import Edit, SetValue
 from lugwright.circuit.rewiring import Bridge, Moved, Rewiring, ends_of
 from lugwright.errors import CircuitError, NoIdlePoint
-from lugwright.solve.mains_cycle import INSTANTS
+from lugwright.solve.mains_harmonics import INSTANTS
 from lugwright.solve.rewired import ManyRewired, solve_rewired
 from lugwright.solve.rewired_exact import joint_volts, solve_whole
 from lugwright.solve.solved import Solved

@@ -25,7 +25,7 @@ from lugwright.circuit.elements import (
 from lugwright.circuit.network import Circuit
 from lugwright.solve.first_cycles import FirstCycles
 from lugwright.solve.idle import solve_column, solve_idle
-from lugwright.solve.mains_cycle import INSTANTS
+from lugwright.solve.mains_harmonics import INSTANTS
 from lugwright.solve.readout import solved_waves
 from lugwright.solve.system import System
 
