@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import csv
+from pathlib import Path
+
 import pytest
 
 from lugwright.layout.objective import CROSSING_UNFRIENDLY
+from lugwright.layout.pickup import PAIR_APART_MM, capacitances_f_per_m, heater_hum_v, picked_up_v
+from lugwright.layout.rules.heater_near_grid import WITHIN_MM
+from lugwright.layout.shielding import SHIELD_FROM_MM
 from lugwright.layout.side_by_side import (
     HEIGHT_MM,
     REACH_MM,
@@ -66,3 +72,47 @@ def test_the_weight_of_a_crossing_is_what_lanes_beside_each_other_couple():
 def test_a_ninth_is_left_where_counting_ends():
     assert run_share(0.0) == run_share(TOUCHING_MM) == 1.0
     assert run_share(REACH_MM) == pytest.approx(1.0 / 9.0, rel=0.05)
+
+
+def _beside_pair(rows, kind):
+    """Return the row of a kind, and picofarads a meter of a wire 10 mm from a heater pair to its far and near wire."""
+    (row,) = (row for row in rows if row["kind"] == kind)
+    pair, grid = float(row["first_mm"]), float(row["second_mm"])
+    table = capacitances_f_per_m([(0.0, pair), (PAIR_APART_MM, pair), (PAIR_APART_MM + 10.0, grid)])
+    return float(row["closed_form_pf"]), 1e12 * table[2][0], 1e12 * table[2][1]
+
+
+def test_a_grid_wire_beside_a_heater_pair_on_the_metal(rows, tolerance):
+    wanted, far, _ = _beside_pair(rows, "grid beside pair far")
+    assert far == pytest.approx(wanted, rel=tolerance["three_figures"])
+    wanted, _, near = _beside_pair(rows, "grid beside pair near")
+    assert near == pytest.approx(wanted, rel=tolerance["three_figures"])
+
+
+@pytest.mark.parametrize(
+    ("kind", "exact"), [("grid beside lifted pair net", "three_figures"), ("grid over pair net", "two_figures")]
+)
+def test_what_is_left_of_a_balanced_pair(rows, tolerance, kind, exact):
+    wanted, far, near = _beside_pair(rows, kind)
+    assert near - far == pytest.approx(wanted, rel=tolerance[exact])
+
+
+def test_two_wires_come_out_as_by_the_formula_for_two():
+    table = capacitances_f_per_m([(0.0, 5.0), (10.0, 5.0)])
+    assert table[0][1] == pytest.approx(mutual_capacitance_f_per_m(apart_mm=10.0, height_mm=5.0), rel=1e-9)
+
+
+def test_hum_through_a_capacitance(request, tolerance):
+    with (Path(request.path).parent / "hum.csv").open(encoding="utf-8", newline="") as file:
+        found = list(csv.DictReader(file))
+    assert len(found) == 5
+    for row in found:
+        value = picked_up_v(
+            capacitance_f=1e-12 * float(row["capacitance_pf"]), source_v=float(row["source_v"]), source_hz=50.0,
+            grid_ohm=float(row["grid_ohm"]),
+        )  # fmt: skip
+        assert value == pytest.approx(float(row["hum_v"]), rel=tolerance["three_figures"]), row["what"]
+
+
+def test_a_wire_as_long_as_goes_without_shield_picks_up_some_20_microvolts_beside_a_heater_pair():
+    assert 1e6 * heater_hum_v(run_mm=SHIELD_FROM_MM, apart_mm=WITHIN_MM) == pytest.approx(20.0, abs=5.0)

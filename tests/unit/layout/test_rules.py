@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -104,6 +105,13 @@ def test_grid_stopper_off_its_pin():
     found = only(grid_stopper_on_pin, replace(PLAN, seats=tuple(off if s is seat else s for s in PLAN.seats)))
     assert found.what == f"grid stopper {seat.part} is not on the pin"
     assert found.wanted == "one lead on V1.2"
+    low, high = math.ceil(seat.body_length_mm + 4.0), math.floor(seat.body_length_mm + 32.0)
+    pin, lugs = PLAN.terminals["V1.2"], [t for t in PLAN.terminals.values() if t.kind == "lug"]
+    apart = {t.label: math.dist((pin.x_mm, pin.y_mm, pin.z_mm), (t.x_mm, t.y_mm, t.z_mm)) for t in lugs}
+    label = min(apart, key=lambda lug: apart[lug])
+    assert found.do == (
+        f"stand a free lug {low} to {high} mm from the pin; the nearest lug now is {label}, {apart[label]:.0f} mm away"
+    )
     assert worst(grid_stopper_on_pin).place.endswith(" of V1 pin 2")
 
 
@@ -368,7 +376,10 @@ def test_a_long_input_lead_without_shield():
     finding = only(input_lead_shield, bare)
     assert (finding.grade.value, finding.part) == ("doubt", f"W{wire.number}")
     assert finding.what == f"input lead W{wire.number} is long and has no shield"
-    assert finding.found == "80 mm of route; no ground with room for its braid within reach of either end"
+    assert finding.found == (
+        "80 mm of route, up to 28 µV of hum 10 mm beside a heater pair; "
+        "no ground with room for its braid within reach of either end"
+    )
     assert finding.wanted == "60 mm or less, or shielded wire"
     assert (
         finding.do
