@@ -26,6 +26,7 @@ from lugwright.layout.joint_classes import joint_facts
 from lugwright.layout.lug_plan import decided_wires
 from lugwright.layout.search import Bench
 from lugwright.workflow import open_build
+from lugwright.workflow.opened import Opened
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 SEEDS = range(SEED, SEED + 4)
@@ -60,7 +61,11 @@ def main() -> None:
 
 def bench_of(path: Path) -> Bench:
     """Return the planner's bench for an example, with nothing on it."""
-    opened = open_build(path)
+    return bench_of_build(open_build(path))
+
+
+def bench_of_build(opened: Opened) -> Bench:
+    """Return the planner's bench for a build, with nothing on it."""
     build, hardware = opened.build, opened.hardware
     terminals = fixed_terminals(build, hardware)
     board = make_board(build, hardware, terminals, joint_facts(build, opened.joint_volts))
