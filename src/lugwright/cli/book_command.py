@@ -38,7 +38,6 @@ def command(build_file: Path, out: Path, paper: str, serial: str, as_json: bool)
     from lugwright.second_process import second_process
 
     with second_process("lugwright.workflow.computed") as helper:  # it gets ready while this one does
-        from lugwright.cli.reports import BookReport
         from lugwright.workflow import write_book
 
         opened = opened_build(build_file, serial=serial)
@@ -47,6 +46,8 @@ def command(build_file: Path, out: Path, paper: str, serial: str, as_json: bool)
             certified(opened.cold_idle)
             with writing():
                 written = write_book(opened, out, paper=paper, progress=progress, helper=helper)
+    from lugwright.cli.reports import BookReport
+
     files = tuple(str(file) for file in written)
     findings = (*opened.findings, *opened.ratings[1], *opened.start_ratings[1], *opened.plan_findings)
     report = BookReport(opened.written.title, findings, str(out), files)

@@ -14,8 +14,7 @@ from lugwright.workflow.planning import planning_words
 
 # What the book needs that no drawing of the metal waits for, the longest to compute first.
 CHARTS = (
-    "steps", "power_answer", "spread", "mains_swing", "started", "plate_curves", "response", "idle_setting",
-    "ohms_chart",
+    "steps", "power_answer", "spread", "mains_swing", "started", "response", "idle_setting", "ohms_chart",
 )  # fmt: skip
 Progress = Callable[[str], None]
 

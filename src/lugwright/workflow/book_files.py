@@ -22,7 +22,7 @@ from lugwright.documents.drawings.drill_template import drill_template_svg
 from lugwright.documents.drawings.dxf import drill_dxf
 from lugwright.documents.drawings.layer_drawing import LayerDrawing, layer_drawings
 from lugwright.documents.drawings.phase_drawing import PhaseDrawing, phase_drawings
-from lugwright.documents.drawings.plate_curves import plate_charts, plate_curves_svg
+from lugwright.documents.drawings.plate_curves import PlateChart, plate_charts, plate_curves_svg
 from lugwright.documents.drawings.power_chart import power_charts
 from lugwright.documents.drawings.response_chart import response_charts
 from lugwright.documents.drawings.socket_detail import socket_detail_svg
@@ -77,6 +77,7 @@ class Drawn:
     cards: Mapping[int, tuple[str, ...]]
     phases: tuple[PhaseDrawing, ...]
     layers: tuple[LayerDrawing, ...]
+    plates: tuple[PlateChart, ...]
 
 
 def draw(opened: Opened, paper: str) -> Drawn:
@@ -96,6 +97,7 @@ def draw(opened: Opened, paper: str) -> Drawn:
         cards=card_drawings(side, opened.work_order),
         phases=phase_drawings(side, opened.work_order),
         layers=layer_drawings(side),
+        plates=plate_charts(opened.plate_curves),
     )
 
 
@@ -166,7 +168,7 @@ def book_records(opened: Opened, drawn: Drawn) -> BookRecords:
         drill_sheets={drawn.paper: drawn.drill_sheets},
         holes=drawn.holes,
         unconfirmed=tuple(figures_from_memory(build, hardware, hardware.wires, plan)),
-        plate_charts=plate_charts(opened.plate_curves),
+        plate_charts=drawn.plates,
         record=bench_record(opened),
     )
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from itertools import pairwise
 
 from lugwright.buildfile.build import Can, Tube
@@ -19,6 +18,8 @@ from lugwright.workorder.results import Job
 
 TAG_STEP_MM = 1.5
 RING_MM = (4.5, 6.5, 9.0, 12.0, 16.0)
+_ANGLES = tuple(math.pi * step / 6.0 for step in range(12))
+_RINGS = tuple((ring * math.cos(angle), ring * math.sin(angle)) for ring in RING_MM for angle in _ANGLES)
 
 
 def labels_by_thing(side: WiringSide) -> dict[str, list[Placed]]:
@@ -84,7 +85,7 @@ def _beside_ends(route: Sequence[Point], ends: Sequence[Point], window: Bounds) 
     """Return places on a wire, those nearest to its ends in the window first; then places led away from it."""
     places = [(p, turn) for p, turn in along(route, TAG_STEP_MM) if _holds(window, p)]
     places.sort(key=lambda place: min(math.dist(place[0], end) for end in ends))
-    led_away = [replace(spot, pointer=p) for p, _ in places[-1:] for spot in _around(p)]
+    led_away = [spot._replace(pointer=p) for p, _ in places[-1:] for spot in _around(p)]
     return (*(Spot(*p, round(upright(turn), 1)) for p, turn in places), *led_away)
 
 
@@ -122,10 +123,9 @@ def _spots(side: WiringSide, owner: str, key: str, points: Sequence[Point]) -> I
 
 def _around(at: Point) -> Iterator[Spot]:
     """Yield places in rings about a point."""
-    for ring in RING_MM:
-        for step in range(12):
-            angle = math.pi * step / 6.0
-            yield Spot(round(at[0] + ring * math.cos(angle), 2), round(at[1] + ring * math.sin(angle), 2))
+    x, y = at
+    for across, down in _RINGS:
+        yield Spot(round(x + across, 2), round(y + down, 2))
 
 
 def _placed(label: Label, window: Bounds, taken: Sequence[Box], lines: Sequence[tuple[Point, Point]]) -> Placed | None:

@@ -31,7 +31,12 @@ LEADER_CROSSES_COST = 12.0
 SHORTER_TEXT_COST = 2.0
 MAX_ANCHORS = 6
 _ANGLES = [2.0 * math.pi * step / DIRECTIONS for step in range(DIRECTIONS)]
-_WAYS = [(math.cos(angle), math.sin(angle)) for angle in _ANGLES]
+_REACHES = [ring * RING_STEP_MM for ring in range(2, RINGS + 2)]
+# what each ring of places costs, and how far across and down they lie
+_RINGS = [
+    (LEADER_COST + reach * 0.6, [(reach * math.cos(angle), reach * math.sin(angle)) for angle in _ANGLES])
+    for reach in _REACHES
+]
 
 
 @dataclass(frozen=True)
@@ -271,12 +276,11 @@ def _near(label: Label) -> Iterator[tuple[Spot, tuple[str, ...]]]:
 def _led_away(label: Label) -> Iterator[tuple[Spot, tuple[str, ...]]]:
     anchors = label.anchors[:MAX_ANCHORS]
     lines = label.texts[-1]
-    for ring in range(2, RINGS + 2):
-        reach = ring * RING_STEP_MM
+    for cost, ways in _RINGS:
         for anchor in anchors:
-            for across, down in _WAYS:
-                x, y = anchor[0] + reach * across, anchor[1] + reach * down
-                yield Spot(round(x, 2), round(y, 2), 0.0, LEADER_COST + reach * 0.6, anchor), lines
+            x, y = anchor
+            for across, down in ways:
+                yield Spot(round(x + across, 2), round(y + down, 2), 0.0, cost, anchor), lines
 
 
 def _margin(sheet: Sheet, label: Label) -> list[tuple[Spot, tuple[str, ...]]]:
@@ -303,4 +307,6 @@ def _span(a: Point, b: Point) -> Bounds:
 def _cells(bounds: Bounds) -> list[tuple[int, int]]:
     low_x, low_y = math.floor(bounds[0] / CELL_MM), math.floor(bounds[1] / CELL_MM)
     high_x, high_y = math.floor(bounds[2] / CELL_MM), math.floor(bounds[3] / CELL_MM)
+    if low_x == high_x and low_y == high_y:
+        return [(low_x, low_y)]
     return [(i, k) for i in range(low_x, high_x + 1) for k in range(low_y, high_y + 1)]

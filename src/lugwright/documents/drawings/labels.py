@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import NamedTuple
 
 from lugwright.documents.drawings.geometry import Box, Point, boxes_overlap, edge_toward, segment_hits_box
 from lugwright.documents.drawings.svg import text_width_mm
@@ -12,9 +13,11 @@ from lugwright.documents.drawings.svg import text_width_mm
 LINE_HEIGHT = 1.15  # of the size
 
 
-@dataclass(frozen=True)
-class Spot:
-    """One place a label could stand: the middle, the angle of the text, how unwelcome it is."""
+class Spot(NamedTuple):
+    """One place a label could stand: the middle, the angle of the text, how unwelcome it is.
+
+    A tuple: a drawing tries a hundred thousand of them.
+    """
 
     x: float
     y: float
