@@ -42,6 +42,10 @@ class Loads:
         """Return which columns have numbers."""
         return np.asarray(np.isfinite(self.ohm).all(axis=(1, 2)) & np.isfinite(self.open_v).all(axis=1))
 
+    def only(self, pick: Index) -> Loads:
+        """Return those of some columns."""
+        return Loads(self.open_v[pick], self.ohm[pick])
+
 
 @dataclass(frozen=True)
 class ManyStiffWays:
@@ -116,6 +120,11 @@ class ManyCycles:
         """
         finite = loads.finite & np.isfinite(self.impedance).all(axis=(1, 2, 3))
         found = self._close_together(loads, start, np.flatnonzero(finite))
+        again = np.array([k for k, cycle in enumerate(found) if cycle is None and finite[k]], dtype=np.intp)
+        if len(again):  # from where the mains alone puts them
+            second = self.only(again)._close_together(loads.only(again), self.open_v[again], np.arange(len(again)))
+            for k, cycle in zip(again, second, strict=True):
+                found[k] = cycle
         for k in (k for k, cycle in enumerate(found) if cycle is None):
             if finite[k]:
                 alone = OneCycle(self.impedance[k], self.open_v[k], self._laws_of(np.array([k])), patience=patience)

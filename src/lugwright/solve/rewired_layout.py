@@ -62,6 +62,10 @@ class Differences:
     delta: Numbers  # ([frequency,] n, t, t)
     release: Array  # (n, t), to ground
 
+    def at(self, frequency: int) -> Differences:
+        """Return those at one of several frequencies."""
+        return Differences(self.columns, self.touched, self.delta[frequency], self.release)
+
 
 @dataclass(frozen=True)
 class Layout:

@@ -9,16 +9,21 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from lugwright.solve.dc import KNEE_V
 from lugwright.solve.device_laws import TubeState
 from lugwright.solve.rewired_flows import some
-from lugwright.solve.rewired_matrix import UpdatedInverse, solved_each
+from lugwright.solve.rewired_matrix import UpdatedInverse
 from lugwright.solve.rewired_ports import Ports
+from lugwright.solve.rewired_tube_slopes import every_tube_slope
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index, System
+
+if TYPE_CHECKING:
+    from lugwright.solve.kernel.ports import Slopes as KernelSlopes
 
 STEPS = 30  # what has not settled after that does not
 SETTLED = 1e-7  # of a volt, or of the volts themselves
@@ -136,40 +141,50 @@ def newton(
 
     Source
     ------
-    u = open - Z i(u), Newton's method; a plate stops at its knee as in `lugwright.solve.dc`.
+    u = open - Z i(u), Newton's method; a plate stops at its knee as in `lugwright.solve.dc`, and so does a screen.
     """
+    from lugwright.solve.kernel import ports  # brings the compiler along: only where there is something to solve
+
     u, settled = start.copy(), np.zeros(start.shape[1], dtype=bool)
-    live = np.arange(len(u)) if live is None else live
-    going, z = np.arange(start.shape[1]), between[:, live]
-    plates = np.r_[0 : len(system.triodes), 2 * len(system.triodes) : 2 * len(system.triodes) + len(system.pentodes)]
-    unit = np.arange(len(live))
+    still = np.ones(len(u), dtype=bool)
+    still[np.arange(len(u)) if live is None else live] = False
+    going, t, p = np.arange(start.shape[1]), len(system.triodes), len(system.pentodes)
+    anodes = np.r_[0:t, 2 * t : 2 * (t + p)]  # plates and screens
     with np.errstate(all="ignore"):
         for _ in range(STEPS):
             here = u[:, going]
             found = devices(here, going)
-            left = (here - open_v[:, going])[live] + (z @ found.amps.T[:, :, None])[:, :, 0].T
-            matrix = with_slopes(system, z, found)[:, :, live]
-            matrix[:, unit, unit] += 1.0
-            onward = here.copy()
-            onward[live] -= solved_each(matrix, left.T[:, :, None])[:, :, 0].T
-            over = (here[plates] > KNEE_V) & (onward[plates] < KNEE_V)
-            onward[plates] = np.where(over, KNEE_V, onward[plates])
+            off = np.ascontiguousarray((here - open_v[:, going]).T)
+            move = np.empty_like(off)
+            ports.step(between, going, _slopes(system, found), off, np.ascontiguousarray(found.amps.T), move)
+            move[:, still] = 0.0
+            onward = here - move.T
+            over = (here[anodes] > KNEE_V) & (onward[anodes] < KNEE_V)
+            onward[anodes] = np.where(over, KNEE_V, onward[anodes])
             u[:, going] = onward
             done = np.all(np.abs(onward - here) <= SETTLED * (1.0 + np.abs(onward)), axis=0)
             settled[going[done]] = True
             on = ~done & np.isfinite(onward).all(axis=0)
             if not on.any():
                 break
-            going, z = going[on], z[on]
+            going = going[on]
     return u, settled
 
 
 def full_move(system: System, block: Block, found: Answer, left: Array) -> Array:
     """Return one Newton step on every joint (joint, column) for what is left over there."""
-    ports = block.ports
+    from lugwright.solve.kernel import ports
+
     once = block.updated.apply(left)
-    unit = np.broadcast_to(np.eye(len(ports.a)), block.between.shape)
-    slopes = with_slopes(system, unit, found)
-    across = solved_each(unit + block.between @ slopes, ports.across(once).T[:, :, None])
-    amps = (slopes @ across)[:, :, 0].T
-    return np.asarray(once - block.updated.apply(ports.into_joints(amps, len(left))))
+    off = np.ascontiguousarray(block.ports.across(once).T)
+    amps = np.empty_like(off)
+    ports.drawn_amps(block.between, _slopes(system, found), off, amps)
+    return np.asarray(once - block.updated.apply(block.ports.into_joints(amps.T, len(left))))
+
+
+def _slopes(system: System, found: Answer) -> KernelSlopes:
+    """Return the slopes of some columns as tables."""
+    from lugwright.solve.kernel import ports
+
+    ends, siemens = every_tube_slope(system, found.tubes)
+    return ports.Slopes(ends, siemens, np.ascontiguousarray(found.diode_s.transpose(2, 0, 1)))

@@ -8,11 +8,12 @@ import numpy as np
 
 from lugwright.solve.device_laws import tube_matrix_entries, tube_state
 from lugwright.solve.rewired_dc import DcColumns
+from lugwright.solve.rewired_layout import Differences
 from lugwright.solve.rewired_mains import mains_drive
 from lugwright.solve.rewired_matrix import UpdatedInverse, base_inverse
-from lugwright.solve.rewired_newton import Answer, Block
-from lugwright.solve.rewired_slopes import Linearized
+from lugwright.solve.rewired_newton import Answer
 from lugwright.solve.rewired_supply import SupplyLaw
+from lugwright.solve.rewired_tube_slopes import TubeSlopes
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
 
@@ -45,13 +46,35 @@ class Surroundings:
                         continue
                     here = place[layout.columns[pick]]
                     part = layout.narrowed(pick).differences(around.admittances.T[at], own_y[at], at=here)
-                    block = Block(part.columns, UpdatedInverse(inverses, part), columns.ports.chosen(part.columns))
-                    steady = None if answer is None else _without_diodes(answer.only(here))
-                    impedance[here[:, None], :, :, at] = self._between(block, steady).swapaxes(0, 1)
-                    if at[0] == 0:
-                        first = Block(block.chosen, block.updated.first(), block.ports)
-                        spectrum[here, :, 1] = self._open_v(first, drive[:, here], steady)
+                    amps = drive[:, here] if at[0] == 0 else None
+                    seen, alone = self._seen(inverses, part, amps, None if answer is None else answer.only(here))
+                    impedance[here[:, None], :, :, at] = seen.swapaxes(0, 1)
+                    if amps is not None:
+                        spectrum[here, :, 1] = alone
         return impedance, np.fft.irfft(spectrum, n=around.instants, axis=2)
+
+    def _seen(
+        self, inverses: Numbers, part: Differences, drive: Numbers | None, answer: Answer | None
+    ) -> tuple[Numbers, Numbers]:
+        """Return what some columns show the diodes (harmonic, column, diode, diode), and at the first harmonic alone.
+
+        The second (column, diode) is what the ``drive`` into the joints puts across the diodes there.
+        """
+        from lugwright.solve.kernel import seen  # brings the compiler along: only where there is a cycle to close
+
+        system, e = self.dc.system, len(self.diodes)
+        ports = self.dc.columns.ports.chosen(part.columns)
+        slopes = TubeSlopes.none(len(part.columns)) if answer is None else TubeSlopes.of(system, answer.tubes)
+        rows = np.concatenate([len(ports.a) - len(system.diodes) + self.diodes, slopes.ports])
+        a, b = np.ascontiguousarray(ports.a[rows].T), np.ascontiguousarray(ports.b[rows].T)
+        alone = np.zeros(a.shape, dtype=complex)
+        if drive is not None:
+            volts, each = UpdatedInverse(inverses[0], part.at(0)).apply(drive), np.arange(len(a))[:, None]
+            alone[:] = volts[a, each] - volts[b, each]
+        into = np.zeros((len(inverses), len(a), e, e), dtype=complex)
+        wirings = seen.Wirings(part.touched, part.delta, part.release, a, b)
+        seen.see(inverses, wirings, seen.Slopes(e, slopes.ends, slopes.siemens), alone, into)
+        return into, alone[:, :e]
 
     def _held_alike(
         self, count: int, *, with_tubes: bool
@@ -71,28 +94,3 @@ class Surroundings:
                 slots = slots + system.tube_matrix_scatter(tubes)
             self._inverses[k, with_tubes] = base_inverse(self.dc.columns, slots[:, 0])
         return self._inverses[k, with_tubes]
-
-    def _rows(self, block: Block) -> tuple[Index, Index]:
-        """Return the joints of the diodes (column, diode)."""
-        at = self.diodes - len(self.dc.system.diodes)
-        return block.ports.a[at].T, block.ports.b[at].T
-
-    def _between(self, block: Block, steady: Answer | None) -> Numbers:
-        """Return the impedance between the diodes (harmonic, column, diode, diode)."""
-        if steady is None:
-            rows = self._rows(block)
-            return block.updated.between(rows, rows)
-        return Linearized.of(self.dc.system, block, steady).entries_between(self.diodes - len(self.dc.system.diodes))
-
-    def _open_v(self, block: Block, drive: Numbers, steady: Answer | None) -> Numbers:
-        """Return what the mains alone puts across the diodes (column, diode)."""
-        a, b = self._rows(block)
-        each = np.arange(len(block.chosen))[:, None]
-        on = block.updated if steady is None else Linearized.of(self.dc.system, block, steady)
-        volts = on.apply(drive)
-        return np.asarray(volts[a, each] - volts[b, each])
-
-
-def _without_diodes(answer: Answer) -> Answer:
-    """Return what tubes do, diodes carrying what they carry whatever their volts."""
-    return Answer(answer.amps, answer.tubes, answer.diode_a, np.zeros_like(answer.diode_s))

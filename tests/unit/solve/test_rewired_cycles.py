@@ -84,3 +84,15 @@ def test_a_column_without_numbers_has_no_cycle() -> None:
     many = ManyCycles(around.impedance[None].copy(), around.open_v[None].copy(), around._diodes)
     lost = Loads(np.full((1, ports), np.nan), np.zeros((1, ports, ports)))
     assert many.close(lost, law.coarse_v(np.arange(ports))[None], patience=3) == [None]
+
+
+def test_a_start_without_numbers_is_left_for_where_the_mains_alone_puts_the_diodes() -> None:
+    law = supply_law(solve_columns(one_stage()[1])[0])
+    around, ports = law.around, law.around.ports
+    many = ManyCycles(around.impedance[None].copy(), around.open_v[None].copy(), around._diodes)
+    load = Loads(law._mean_v[None], 200.0 * np.eye(ports)[None])
+    starts = around.open_v[None], np.full(around.open_v[None].shape, np.nan)
+    usual, lost = (many.close(load, start, patience=0)[0] for start in starts)
+    assert usual is not None
+    assert lost is not None
+    assert np.array_equal(lost.mean_a, usual.mean_a)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.solve.kernel.compiled import compiled
 
-Table = NDArray[np.float64]
+Table = NDArray[np.inexact[Any]]  # of real or of complex numbers
 
 
 @compiled

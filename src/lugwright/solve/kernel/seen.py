@@ -1,0 +1,136 @@
+"""What some ports of many wirings see at many frequencies: Woodbury's identity column by column.
+
+`lugwright.solve.rewired_matrix` has the same for tables as a whole and says where it comes from. Here only what lies
+between the ports is ever worked out. Slopes of tubes are taken in afterwards, so that one inverse serves for all.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lugwright.solve.kernel.compiled import compiled, entry
+from lugwright.solve.kernel.dense import solve_in_place
+
+Table = NDArray[np.float64]
+Complex = NDArray[np.complex128]
+Rows = NDArray[np.int64]
+
+
+class Wirings(NamedTuple):
+    """What differs from the base in each column, and between which rows its ports lie."""
+
+    touched: Rows  # (column, joint)
+    delta: Complex  # (harmonic, column, joint, joint)
+    release: Table  # (column, joint), to ground
+    a: Rows  # (column, port): first those that are asked for, then those of the slopes
+    b: Rows
+
+
+class Slopes(NamedTuple):
+    """Currents of ports as port volts make them; these ports follow the ``first`` ones that are asked for."""
+
+    first: int
+    ends: Rows  # (slope, 2): port of the current, port of the volts
+    siemens: Table  # (column, slope)
+
+
+@compiled
+def _times(left: Complex, right: Complex) -> Complex:
+    """Return the product of two small matrices."""
+    rows, inner, columns = len(left), len(right), right.shape[1]
+    result = np.zeros((rows, columns), dtype=np.complex128)
+    for i in range(rows):
+        for k in range(inner):
+            share = left[i, k]
+            if share != 0.0:
+                for j in range(columns):
+                    result[i, j] += share * right[k, j]
+    return result
+
+
+@compiled
+def _middle(inside: Complex, delta: Complex, release: Table) -> Complex:
+    """Return the middle of Woodbury's identity, what holds weak joints taken out again in a step of its own."""
+    size = len(delta)
+    matrix, firm = _times(delta, inside), delta.copy()
+    for k in range(size):
+        matrix[k, k] += 1.0
+    solve_in_place(matrix, firm)
+    if not np.any(release != 0.0):
+        return firm
+    left, right = _times(firm, inside), _times(inside, firm)
+    held = inside - _times(right, inside)
+    matrix, second = np.empty((size, size), dtype=np.complex128), np.zeros((size, size), dtype=np.complex128)
+    for i in range(size):
+        for j in range(size):
+            matrix[i, j] = release[i] * held[i, j]
+            left[i, j], right[i, j] = -left[i, j], -right[i, j]
+        matrix[i, i] += 1.0
+        left[i, i] += 1.0
+        right[i, i] += 1.0
+        second[i, i] = release[i]
+    solve_in_place(matrix, second)
+    return firm + _times(_times(left, second), right)
+
+
+@compiled
+def _between(inverse: Complex, rows: Rows, middle: Complex, a: Rows, b: Rows) -> Complex:
+    """Return volts between ports for a current into others (port, port) with the middle's part in it."""
+    ports, size = len(a), len(rows)
+    left, right = np.empty((ports, size), dtype=np.complex128), np.empty((size, ports), dtype=np.complex128)
+    for p in range(ports):
+        for k in range(size):
+            left[p, k] = inverse[a[p], rows[k]] - inverse[b[p], rows[k]]
+            right[k, p] = inverse[rows[k], a[p]] - inverse[rows[k], b[p]]
+    off = _times(_times(left, middle), right)
+    for p in range(ports):
+        for q in range(ports):
+            plain = inverse[a[p], a[q]] - inverse[a[p], b[q]] - inverse[b[p], a[q]] + inverse[b[p], b[q]]
+            off[p, q] = plain - off[p, q]
+    return off
+
+
+@compiled
+def _with_slopes(z: Complex, alone: Complex, first: int, ends: Rows, siemens: Table) -> None:
+    """Take what slopes draw into the first ports' part of volts per current and of volts alone, in place."""
+    inner = len(z) - first
+    pull = np.zeros((len(z), inner), dtype=np.complex128)  # volts of all ports per volt of those with slopes
+    for e in range(len(ends)):
+        i, j = first + ends[e, 0], ends[e, 1]
+        for p in range(len(z)):
+            pull[p, j] += z[p, i] * siemens[e]
+    matrix, sides = pull[first:].copy(), np.empty((inner, first + 1), dtype=np.complex128)
+    for p in range(inner):
+        matrix[p, p] += 1.0
+        sides[p, :first], sides[p, first] = z[first + p, :first], alone[first + p]
+    solve_in_place(matrix, sides)
+    for p in range(first):
+        for k in range(inner):
+            for q in range(first):
+                z[p, q] -= pull[p, k] * sides[k, q]
+            alone[p] -= pull[p, k] * sides[k, first]
+
+
+@entry
+def see(inverses: Complex, wirings: Wirings, slopes: Slopes, alone: Complex, into: Complex) -> None:
+    """Write what the first ports see at each harmonic (harmonic, column, port, port).
+
+    ``alone`` are the volts that all ports have of themselves at the first harmonic (column, port); those of the first
+    ports are left with what the slopes make of them. Without slopes only the first ports are there.
+    """
+    first, nothing = slopes.first, np.zeros(wirings.a.shape[1], dtype=np.complex128)
+    for h in range(len(inverses)):
+        for c in range(len(wirings.touched)):
+            rows, size = wirings.touched[c], wirings.touched.shape[1]
+            inside = np.empty((size, size), dtype=np.complex128)
+            for i in range(size):
+                for j in range(size):
+                    inside[i, j] = inverses[h, rows[i], rows[j]]
+            middle = _middle(inside, wirings.delta[h, c], wirings.release[c])
+            z = _between(inverses[h], rows, middle, wirings.a[c], wirings.b[c])
+            if len(slopes.ends):
+                _with_slopes(z, alone[c] if h == 0 else nothing, first, slopes.ends, slopes.siemens[c])
+            into[h, c] = z[:first, :first]
