@@ -2,7 +2,8 @@
 
 Run: python benchmarks/bench_response.py. Figures are CPU milliseconds, best of five.
 With `sliders` after it: what one step of every slider of a build costs the server, walked from the value as built
-upward; half of all steps and 19 of 20 take less than is printed, and the slowest sliders are named.
+upward; half of all steps and 19 of 20 take less than is printed, and the slowest sliders are named. With `hands` the
+values are those of bench_hands.py, to and fro over the middle of each slider.
 """
 
 from __future__ import annotations
@@ -92,23 +93,36 @@ def under_sliders(path: Path) -> tuple[float, float]:
 
 
 WALKED = 8  # steps of a slider
+AT_ONCE = 13  # of a hand that goes to and fro
 
 
-def walked_ms(bench: ResponseBench, trial: dict[str, Any]) -> list[float]:
-    """Return what each step of one slider costs, from where it stands upward. [ms]"""
+def walked(texts: list[str], at: str | float) -> list[str]:
+    """Return the values next to where a slider stands, upward first."""
+    start = texts.index(at) + 1 if at in texts else round(100.0 * float(at)) + 1
+    return (texts[start:] + texts[:start][::-1])[:WALKED]
+
+
+def to_and_fro(texts: list[str], _at: str | float) -> list[str]:
+    """Return values far from one another, none twice."""
+    shares = (0.2 + 0.6 * ((k * 7) % AT_ONCE) / AT_ONCE for k in range(AT_ONCE))
+    return list(dict.fromkeys(texts[round(share * (len(texts) - 1))] for share in shares))
+
+
+def stepped_ms(
+    bench: ResponseBench, trial: dict[str, Any], way: Callable[[list[str], str | float], list[str]]
+) -> list[float]:
+    """Return what each step of one slider costs. [ms]"""
     texts = trial.get("steps") or [f"{k / 100.0:g}" for k in range(101)]
-    at = trial["at"]
-    start = texts.index(at) + 1 if at in texts else round(100.0 * at) + 1
     found = []
-    for text in (texts[start:] + texts[:start][::-1])[:WALKED]:
+    for text in way(texts, trial["at"]):
         change = f"{trial['set']}={text}"
         began = time.process_time()
         bench.response([change], change)
         found.append(1e3 * (time.process_time() - began))
-    return found[1:]  # the first one asks whether the value moves the idle at all
+    return found
 
 
-def every_slider() -> None:
+def every_slider(way: Callable[[list[str], str | float], list[str]]) -> None:
     """Print one line for each example build, worked out in the surroundings that a worker of the bench has."""
     if surroundings() != {**os.environ, "PYTHONPATH": surroundings()["PYTHONPATH"]}:
         os.execve(sys.executable, [sys.executable, *sys.argv], surroundings())
@@ -116,7 +130,7 @@ def every_slider() -> None:
         bench = ResponseBench(open_build(path))
         bench.response(())
         rows = [
-            (trial["set"], walked_ms(bench, trial))
+            (trial["set"], stepped_ms(bench, trial, way))
             for part in bench.opened.written.parts
             for trial in trials(part)
             if trial["how"] in ("turn", "steps")
@@ -129,4 +143,8 @@ def every_slider() -> None:
 
 
 if __name__ == "__main__":
-    every_slider() if "sliders" in sys.argv[1:] else main()
+    ways = [way for name, way in (("sliders", walked), ("hands", to_and_fro)) if name in sys.argv[1:]]
+    for way in ways:
+        every_slider(way)
+    if not ways:
+        main()
