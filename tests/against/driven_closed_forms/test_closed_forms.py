@@ -88,7 +88,9 @@ def test_three_halves_power_law(tolerance: dict[str, Any]) -> None:
     """A space-charge triode into hardly any load: k (Vp / mu + Vg)^1.5 without the rounding of its cut-off."""
     law = tube_type("12AX7").law
     assert isinstance(law, TriodeLaw)
-    ideal = replace(law, mu=100.0, k=1e-3, kp=1e5, vct=0.0, kvb=0.0, tail_share=0.0, grid_gain=0.0)
+    ideal = replace(
+        law, mu=100.0, k=1e-3, kp=1e5, vct=0.0, kvb=0.0, tail_share=0.0, grid_gain=0.0, power=1.5, soft_v=0.0
+    )
     load_ohm, plate_v, grid_v, peak_v = 1e-3, 300.0, -1.0, 1.2
     parts: list[Element] = [
         VoltageSource("generator", "g", "bias", 0.0, 0.0, 1.0),
