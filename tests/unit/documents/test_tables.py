@@ -99,11 +99,12 @@ def test_the_shopping_list_is_sorted_as_drawers_are() -> None:
     one = next(part for part in build.parts if isinstance(part.values, Resistor))
     assert isinstance(one.values, Resistor)
     more = [replace(one, name=f"R{ohm}", values=replace(one.values, ohm=float(ohm))) for ohm in (470000, 1000)]
+    more.append(replace(more[1], name="R999"))
     rows = [row[1:] for row in shopping_table(replace(build, parts=(*more, *build.parts))).rows]
     kinds = [str(kind) for kind, _, _ in rows]
     assert sorted(kinds, key=COUNTER.index) == kinds
     users = [str(users) for kind, _, users in rows if kind == "resistor"]
-    assert (users[0], users[-1]) == ("R1000", "R470000")
+    assert (users[0], users[-1]) == ("R999, R1000", "R470000")
     assert len(users) > 2
 
 

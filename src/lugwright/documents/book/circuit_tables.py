@@ -50,10 +50,14 @@ def shopping_table(build: Build) -> Table:
         feet = "foot at lug " + ", ".join(str(foot) for foot in strip.feet) if strip.feet else "no foot"
         key = (COUNTER.index("terminal strip"), (float(strip.lugs),), "terminal strip")
         groups.setdefault((*key, f"{strip.lugs} lugs, {strip.type}, {feet}"), []).append(strip.name)
-    columns = (Column("count", kind="number", digits=0), Column("kind"), Column("value", grow=3),
-               Column("parts", grow=3))  # fmt: skip
-    rows = ((float(len(groups[key])), key[2], key[3], ", ".join(groups[key])) for key in sorted(groups))
+    columns = (Column("count", kind="number", digits=0), Column("kind"), Column("value", grow=5),
+               Column("parts", grow=2))  # fmt: skip
+    rows = ((float(len(groups[key])), key[2], key[3], _in_order(groups[key])) for key in sorted(groups))
     return Table(columns, tuple(rows))
+
+
+def _in_order(names: list[str]) -> str:
+    return ", ".join(sorted(names, key=lambda name: (len(name), name)))  # R5 before R13
 
 
 def _to_buy(part: Part) -> tuple[tuple[str, tuple[float, ...], str, str], ...]:
