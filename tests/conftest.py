@@ -12,6 +12,9 @@ import pytest
 from hypothesis import settings
 from tests.planned_examples import OF_THIS_RUN
 
+from lugwright import kept_answers
+
+OF_ONE_RUN = (OF_THIS_RUN, kept_answers.CHOICE)
 FOLDERS = ("unit", "against", "end_to_end", "browser")
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -20,17 +23,21 @@ settings.load_profile("repeatable")
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Make a mark of every folder, and one folder where all processes of this run find the examples planned."""
+    """Make a mark of every folder, and two folders where all processes of this run find the examples planned and
+    what was computed of them: nothing is left over from another run.
+    """
     if not hasattr(config, "workerinput"):  # the first process; the others are told by it
-        os.environ[OF_THIS_RUN] = tempfile.mkdtemp(prefix="planned")
+        for folder in OF_ONE_RUN:
+            os.environ[folder] = tempfile.mkdtemp(prefix="of_one_run")
     for folder in FOLDERS:
         config.addinivalue_line("markers", f"{folder}: the tests in tests/{folder}")
 
 
 def pytest_unconfigure(config: pytest.Config) -> None:
-    """Take that folder away."""
+    """Take those folders away."""
     if not hasattr(config, "workerinput"):
-        shutil.rmtree(os.environ[OF_THIS_RUN])
+        for folder in OF_ONE_RUN:
+            shutil.rmtree(os.environ[folder])
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

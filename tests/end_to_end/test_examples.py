@@ -14,12 +14,13 @@ import pytest
 from click.testing import CliRunner, Result
 from pypdf import PdfReader
 from pypdf.generic import Destination
-from tests.planned_examples import planned
+from tests.planned_examples import copied_with_plan, planned
 
 from lugwright.cli.app import app
 from lugwright.documents.drawings.labels import label_overlaps
 from lugwright.documents.drawings.wiring_side import wiring_side
 from lugwright.findings import Grade
+from lugwright.kept_answers import CHOICE
 from lugwright.workflow import Opened, open_build
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.toml"))
@@ -101,6 +102,20 @@ def test_the_book_of_every_example_is_whole(build_file: Path) -> None:
     worked = sorted((out / "drawings").glob("work_*.svg"))
     assert len(worked) == len({job.phase for job in opened.work_order.jobs if job.leads})
     assert all(f'data-wire="W{wire.number}"' in worked[-1].read_text(encoding="utf-8") for wire in opened.plan.wires)
+
+
+def test_a_book_from_kept_answers_is_the_book_that_was_computed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    build_file = copied_with_plan(EXAMPLES[1], tmp_path)
+    monkeypatch.setenv(CHOICE, str(tmp_path / "kept"))
+    books = []
+    for name in ("computed", "recalled"):
+        assert _run("book", str(build_file), "--out", str(tmp_path / name)).exit_code == 0
+        files = [path for path in sorted((tmp_path / name).rglob("*")) if path.is_file()]
+        books.append({path.relative_to(tmp_path / name): path.read_bytes() for path in files})
+    assert len(list((tmp_path / "kept").glob("*/*.answer"))) > 10
+    assert books[0] == books[1]
 
 
 def test_a_plan_is_stable_and_nothing_in_it_overlaps(build_file: Path) -> None:

@@ -6,7 +6,7 @@ Everything after reading (circuit, layout, charts, book) works from these record
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from lugwright.catalogue.records import Body, Specimen, TubeType
@@ -15,6 +15,7 @@ from lugwright.findings import Place
 GROUND, CHASSIS, EARTH = "ground", "chassis", "earth"
 MAINS_SPREAD = 0.03  # of the wall on the day, where nobody has measured it
 TURNS_SPREAD = 0.02  # of a winding's volts: the transformer's own tolerance and the meter's
+NOWHERE = Place("")
 COPPER_SPREAD = 0.05  # of a winding's ohms, assumed: specimen and a warmer room, 0.4 percent for each kelvin
 
 
@@ -429,3 +430,10 @@ class Build:
     def part(self, name: str) -> Part:
         """Return the part of that name; KeyError when there is none."""
         return self.part_by_name[name]
+
+    def without_metal(self) -> Build:
+        """Return what the circuit alone depends on: nothing of chassis, strips and wishes, nor where it is written."""
+        return replace(
+            self, file="", chassis=None, placements={}, strips=(), buses=(), stars=(), wishes=Wishes(),
+            left_open=LeftOpen(), parts=tuple(replace(part, place=NOWHERE, note="") for part in self.parts),
+        )  # fmt: skip

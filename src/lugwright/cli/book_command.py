@@ -35,17 +35,14 @@ from lugwright.cli.session import (
 @json_option
 def command(build_file: Path, out: Path, paper: str, serial: str, as_json: bool) -> None:
     """Make the build book: PDF and HTML, drawings as SVG, tables as CSV, the drill plan as DXF."""
-    from lugwright.second_process import second_process
+    from lugwright.workflow import write_book
 
-    with second_process("lugwright.workflow.computed") as helper:  # it gets ready while this one does
-        from lugwright.workflow import write_book
-
-        opened = opened_build(build_file, serial=serial)
-        with at_work("computing the idle") as progress:
-            certified(opened.idle)
-            certified(opened.cold_idle)
-            with writing():
-                written = write_book(opened, out, paper=paper, progress=progress, helper=helper)
+    opened = opened_build(build_file, serial=serial)
+    with at_work("computing the idle") as progress:
+        certified(opened.idle)
+        certified(opened.cold_idle)
+        with writing():
+            written = write_book(opened, out, paper=paper, progress=progress)
     from lugwright.cli.reports import BookReport
 
     files = tuple(str(file) for file in written)

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from lugwright.workflow.book import write_book, write_plan
-    from lugwright.workflow.book_files import book_records
     from lugwright.workflow.cards import CardNow, card_drawing, cards_now
     from lugwright.workflow.charts import write_drawing, write_fits, write_plate_curves, write_start
     from lugwright.workflow.checks import Checked, all_checks, quick_checks
@@ -95,7 +94,6 @@ __all__ = [
     "alarms_now",
     "all_checks",
     "as_built_rows",
-    "book_records",
     "card_drawing",
     "cards_now",
     "check_signs",
@@ -173,7 +171,6 @@ __all__ = [
 
 _HOMES = {
     "book": ("write_book", "write_plan"),
-    "book_files": ("book_records",),
     "cards": ("CardNow", "card_drawing", "cards_now"),
     "charts": ("write_drawing", "write_fits", "write_plate_curves", "write_start"),
     "checks": ("Checked", "all_checks", "quick_checks"),

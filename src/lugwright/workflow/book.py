@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import nullcontext
 from pathlib import Path
 
 from lugwright.errors import ChangeError
+from lugwright.kept_answers import is_recalled
 from lugwright.layout.plan_file import plan_to_text
-from lugwright.second_process import Helper, answers_beside
+from lugwright.second_process import answers_beside
 from lugwright.workflow.files import make_folder, write_whole
 from lugwright.workflow.opened import Opened
 from lugwright.workflow.planning import planning_words
@@ -48,17 +50,8 @@ def _refuse_what_if(opened: Opened) -> None:
         )
 
 
-def write_book(
-    opened: Opened,
-    out: Path,
-    *,
-    paper: str = "A4",
-    progress: Progress = lambda _: None,
-    helper: Helper | None = None,
-) -> list[Path]:
+def write_book(opened: Opened, out: Path, *, paper: str = "A4", progress: Progress = lambda _: None) -> list[Path]:
     """Write the book and everything beside it into a folder; return the files written.
-
-    ``helper`` is a second process that waits to be asked; without it one is started.
 
     Raises
     ------
@@ -69,12 +62,13 @@ def write_book(
     _refuse_what_if(opened)
     make_folder(out)
     _ = opened.idle  # the second process begins with it
-    with answers_beside(opened.computed, CHARTS, helper) as charts:
+    charts = [name for name in CHARTS if not is_recalled(opened.computed, name)]
+    with answers_beside(opened.computed, charts) if charts else nullcontext() as beside:
         progress(planning_words())
         write_plan(opened)
         from lugwright.workflow.book_files import book_files  # the second process need not wait for the drawings
 
-        for name, content in book_files(opened, paper, progress, charts):
+        for name, content in book_files(opened, paper, progress, beside):
             path = out / name
             write_whole(path, content)
             written.append(path)

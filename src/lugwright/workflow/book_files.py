@@ -3,54 +3,47 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 
 from lugwright.bringup.idle.targets import MIDDLE
-from lugwright.buildfile.build import Tube
 from lugwright.documents.book.content import book_content
 from lugwright.documents.book.from_memory import figures_from_memory
 from lugwright.documents.book.html import html_text
 from lugwright.documents.book.pdf import pdf_bytes
-from lugwright.documents.book.records import BookRecords, StageDrawing, WiringSheet
-from lugwright.documents.drawings.card_drawing import card_drawings
-from lugwright.documents.drawings.circuit_stage import stage_svgs
-from lugwright.documents.drawings.drill_plan import Hole, drill_holes, faces
-from lugwright.documents.drawings.drill_sheets import drill_template_sheets
+from lugwright.documents.book.records import BookRecords
+from lugwright.documents.drawings.drill_plan import faces
 from lugwright.documents.drawings.drill_template import drill_template_svg
 from lugwright.documents.drawings.dxf import drill_dxf
-from lugwright.documents.drawings.layer_drawing import LayerDrawing, layer_drawings
-from lugwright.documents.drawings.phase_drawing import PhaseDrawing, phase_drawings
-from lugwright.documents.drawings.plate_curves import PlateChart, plate_charts, plate_curves_svg
+from lugwright.documents.drawings.plate_curves import plate_curves_svg
 from lugwright.documents.drawings.power_chart import power_charts
 from lugwright.documents.drawings.response_chart import response_charts
-from lugwright.documents.drawings.socket_detail import socket_detail_svg
 from lugwright.documents.drawings.spread_chart import spread_chart_svg
-from lugwright.documents.drawings.strip_detail import strip_detail_svg
-from lugwright.documents.drawings.wiring_side import wiring_side, wiring_side_sheets
 from lugwright.documents.tables import all_tables
 from lugwright.second_process import Answers
 from lugwright.solve.power_results import Power
 from lugwright.solve.study import at_full_power
+from lugwright.workflow.book_drawings import BookDrawings
 from lugwright.workflow.idle_bench import measured_idle
 from lugwright.workflow.opened import Opened
 from lugwright.workflow.power_up import taken_readings
 from lugwright.workflow.record import bench_record
 
 Progress = Callable[[str], None]
-PAPERS = {"A4": ("A4", "A3"), "Letter": ("Letter", "Tabloid")}
 
 
-def book_files(opened: Opened, paper: str, progress: Progress, charts: Answers) -> Iterator[tuple[str, bytes]]:
-    """Yield every file of the book, its name first; ``charts`` are gathered once the metal is drawn."""
+def book_files(opened: Opened, paper: str, progress: Progress, charts: Answers | None) -> Iterator[tuple[str, bytes]]:
+    """Yield every file of the book, its name first; ``charts`` still under way are gathered once the metal is drawn."""
     name = opened.path.stem
     progress("drawing")
-    drawn = draw(opened, paper)
-    _ = (opened.ratings, opened.plan_findings, opened.work_order, opened.before_mains)
-    progress("computing the charts")
-    charts.gather()
-    records = book_records(opened, drawn)
+    drawings = BookDrawings(
+        paper, opened.build, opened.plan, opened.hardware, opened.work_order, opened.idle, opened.plate_curves
+    )
+    _ = (drawings.inside, opened.ratings, opened.plan_findings, opened.before_mains)
+    if charts is not None:
+        progress("computing the charts")
+        charts.gather()
+    records = book_records(opened, drawings)
     progress("setting the pages")
     content = book_content(records, paper)
     with ThreadPoolExecutor(1) as typesetter:  # it needs no Python while it works
@@ -58,47 +51,9 @@ def book_files(opened: Opened, paper: str, progress: Progress, charts: Answers) 
         yield f"{name}.html", html_text(content).encode()
         for table, text in all_tables(records).items():
             yield f"tables/{table}", text.encode()
-        yield from _drawing_files(opened, records, drawn)
+        yield from _drawing_files(opened, records, drawings)
         yield "findings.json", _json([str(f) for f in opened.all_findings])
         yield f"{name}_{paper.lower()}.pdf", pdf.result()
-
-
-@dataclass(frozen=True)
-class Drawn:
-    """Everything in the book that shows the metal and the circuit, drawn for a paper."""
-
-    paper: str
-    wiring: tuple[WiringSheet, ...]
-    stages: tuple[StageDrawing, ...]
-    strips: Mapping[str, str]
-    sockets: Mapping[str, str]
-    drill_sheets: tuple[str, ...]
-    holes: tuple[Hole, ...]
-    cards: Mapping[int, tuple[str, ...]]
-    phases: tuple[PhaseDrawing, ...]
-    layers: tuple[LayerDrawing, ...]
-    plates: tuple[PlateChart, ...]
-
-
-def draw(opened: Opened, paper: str) -> Drawn:
-    """Return the drawings of a build."""
-    build, plan, hardware = opened.build, opened.plan, opened.hardware
-    side = wiring_side(build, plan, hardware, papers=PAPERS[paper], order=opened.work_order)
-    sheets = [s for face in faces(build) for s in drill_template_sheets(build, plan, hardware, face, page=paper)]
-    sockets = [p.name for p in build.parts if isinstance(p.values, Tube)]
-    return Drawn(
-        paper=paper,
-        wiring=tuple(WiringSheet(side.paper, svg) for svg in wiring_side_sheets(side)),
-        stages=tuple(StageDrawing(d.stage, d.title, d.svg) for d in stage_svgs(build, opened.idle)),
-        strips={s.name: strip_detail_svg(build, plan, hardware, s.name, opened.work_order) for s in build.strips},
-        sockets={name: socket_detail_svg(build, plan, hardware, name, opened.work_order) for name in sockets},
-        drill_sheets=tuple(sheets),
-        holes=drill_holes(build, plan, hardware),
-        cards=card_drawings(side, opened.work_order),
-        phases=phase_drawings(side, opened.work_order),
-        layers=layer_drawings(side),
-        plates=plate_charts(opened.plate_curves),
-    )
 
 
 def _file_word(words: str) -> str:
@@ -106,15 +61,15 @@ def _file_word(words: str) -> str:
     return words.lower().replace("+", "_plus").replace(" ", "_")
 
 
-def _drawing_files(opened: Opened, records: BookRecords, drawn: Drawn) -> Iterator[tuple[str, bytes]]:
+def _drawing_files(opened: Opened, records: BookRecords, drawings: BookDrawings) -> Iterator[tuple[str, bytes]]:
     build, plan, hardware = opened.build, opened.plan, opened.hardware
-    for count, sheet in enumerate(drawn.wiring, start=1):
+    for count, sheet in enumerate(drawings.inside.wiring, start=1):
         yield f"drawings/wiring_side_{count}.svg", sheet.svg.encode()
-    for count, after in enumerate(drawn.phases, start=1):
+    for count, after in enumerate(drawings.inside.phases, start=1):
         yield f"drawings/work_{count:02d}_{_file_word(after.phase)}.svg", after.svg.encode()
-    for count, upto in enumerate(drawn.layers, start=1):
+    for count, upto in enumerate(drawings.inside.layers, start=1):
         yield f"drawings/layer_{count}_{_file_word(upto.layer)}.svg", upto.svg.encode()
-    for count, drawing in enumerate(drawn.stages, start=1):
+    for count, drawing in enumerate(drawings.stages, start=1):
         yield f"drawings/circuit_{count:02d}_{drawing.stage}.svg", drawing.svg.encode()
     for chart in response_charts(records.response) if records.response else ():
         yield f"drawings/{chart.name}.svg", chart.svg.encode()
@@ -122,9 +77,9 @@ def _drawing_files(opened: Opened, records: BookRecords, drawn: Drawn) -> Iterat
         yield f"drawings/{driven.name}.svg", driven.svg.encode()
     if records.spread is not None:
         yield "drawings/spread.svg", spread_chart_svg(records.spread).encode()
-    for strip, svg in drawn.strips.items():
+    for strip, svg in drawings.strips.items():
         yield f"drawings/strip_{strip}.svg", svg.encode()
-    for socket, svg in drawn.sockets.items():
+    for socket, svg in drawings.sockets.items():
         yield f"drawings/socket_{socket}.svg", svg.encode()
     for curves in opened.plate_curves:
         yield f"drawings/plate_{'_'.join(curves.together)}.svg", plate_curves_svg(curves).encode()
@@ -133,7 +88,7 @@ def _drawing_files(opened: Opened, records: BookRecords, drawn: Drawn) -> Iterat
         yield f"drawings/drill_{face}.dxf", drill_dxf(build, plan, hardware, face).encode()
 
 
-def book_records(opened: Opened, drawn: Drawn) -> BookRecords:
+def book_records(opened: Opened, drawings: BookDrawings) -> BookRecords:
     """Return everything the book is printed from."""
     build, plan, hardware = opened.build, opened.plan, opened.hardware
     return BookRecords(
@@ -160,15 +115,15 @@ def book_records(opened: Opened, drawn: Drawn) -> BookRecords:
         spread=opened.spread,
         power=opened.power_answer,
         driven_ratings=opened.driven_ratings_of(opened.power_answer),
-        stage_drawings=drawn.stages,
-        wiring_sheets={drawn.paper: drawn.wiring},
-        strip_drawings=drawn.strips,
-        socket_drawings=drawn.sockets,
-        card_drawings=drawn.cards,
-        drill_sheets={drawn.paper: drawn.drill_sheets},
-        holes=drawn.holes,
+        stage_drawings=drawings.stages,
+        wiring_sheets={drawings.paper: drawings.inside.wiring},
+        strip_drawings=drawings.strips,
+        socket_drawings=drawings.sockets,
+        card_drawings=drawings.inside.cards,
+        drill_sheets={drawings.paper: drawings.drill_sheets},
+        holes=drawings.holes,
         unconfirmed=tuple(figures_from_memory(build, hardware, hardware.wires, plan)),
-        plate_charts=drawn.plates,
+        plate_charts=drawings.plates,
         record=bench_record(opened),
     )
 

@@ -22,6 +22,7 @@ from lugwright.circuit.operating import Idle
 from lugwright.circuit.rules.mains_swing import MAINS_LOW, MainsSwing
 from lugwright.circuit.starting import Start
 from lugwright.errors import NoIdlePoint
+from lugwright.kept_answers import KeptAnswers, kept_answers, kept_property
 from lugwright.solve.cold_start import solve_start
 from lugwright.solve.idle import solve_columns, solve_idle
 from lugwright.solve.plate_curves import plate_curves
@@ -43,8 +44,13 @@ class Computed:
     It can be handed to another process, which needs to load nothing that reads files, plans or draws.
     """
 
-    build: Build  # as it stands on the bench
+    build: Build  # as it stands on the bench, without the metal
     stated_mains_v: float
+
+    @cached_property
+    def kept(self) -> KeptAnswers:
+        """Return where answers are kept for the next run: those of this circuit, wherever its parts stand."""
+        return kept_answers((self.build, self.stated_mains_v))
 
     @cached_property
     def circuit(self) -> Circuit:
@@ -61,7 +67,7 @@ class Computed:
         """Return the solved circuit behind `idle`, for what is computed around that point."""
         return self._solved[0]
 
-    @cached_property
+    @kept_property
     def _idles(self) -> list[Idle]:
         return [read_idle(solved) for solved in self._solved]
 
@@ -79,7 +85,7 @@ class Computed:
     def _is_on_mains(self) -> bool:
         return any(isinstance(part.values, Inlet) for part in self.build.parts)
 
-    @cached_property
+    @kept_property
     def mains_swing(self) -> MainsSwing | None:
         """Return the idles with mains 10 percent low and high; None without mains, or where one has no idle."""
         if not self._is_on_mains:
@@ -102,7 +108,7 @@ class Computed:
             return None
         return solve_start(self.circuit, heated_parts(self.build, self.circuit), self.idle, self.cold_idle)
 
-    @cached_property
+    @kept_property
     def started(self) -> Start | None:
         """Return the start, None where it cannot be followed."""
         try:
@@ -110,17 +116,17 @@ class Computed:
         except NoIdlePoint:
             return None
 
-    @cached_property
+    @kept_property
     def plate_curves(self) -> tuple[PlateCurves, ...]:
         """Return the plate curves of every tube section, with its load lines."""
         return plate_curves(self.build, self.solved, self.idle)
 
-    @cached_property
+    @kept_property
     def ohms_chart(self) -> OhmsChart:
         """Return the power-off chart."""
         return ohms_chart(self.build, self.circuit)
 
-    @cached_property
+    @kept_property
     def steps(self) -> tuple[Step, ...]:
         """Return the steps of the first power-up with the plug in."""
         return self.steps_for(SHARE)
@@ -129,12 +135,12 @@ class Computed:
         """Return `steps` with windows that another share of good builds falls in."""
         return tuple(power_up_steps(self.build, self.solved, self.idle, first=COUNT + 1, share=share))
 
-    @cached_property
+    @kept_property
     def idle_setting(self) -> IdleSetting | None:
         """Return how the idle of the output tubes is set."""
         return idle_setting(self.build, self.solved, self.idle, self.cold_idle)
 
-    @cached_property
+    @kept_property
     def response(self) -> AmplifierResponse | None:
         """Return what small signals tell of the build; None when it has no input jack or no speaker."""
         return self.response_to(ResponseWish()) if has_signal_path(self.build) else None
@@ -151,7 +157,7 @@ class Computed:
         """
         return Study(self.build, self.solved, wish).response()
 
-    @cached_property
+    @kept_property
     def power_answer(self) -> Power | NoPower | None:
         """Return the output power, or why there is none; None when there is no input jack or no speaker."""
         return power_or_reason(self.build) if has_signal_path(self.build) else None
@@ -166,7 +172,7 @@ class Computed:
         """
         return output_power(self.build, wish)
 
-    @cached_property
+    @kept_property
     def spread(self) -> Spread:
         """Return how far readings move among good builds."""
         return spread(self.build, self.circuit, self.solved, self.cold_idle)

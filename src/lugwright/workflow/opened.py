@@ -139,7 +139,7 @@ class Opened:
     @cached_property
     def computed(self) -> Computed:
         """Return what follows from the circuit alone; the answers below that only pass it on are kept there."""
-        return Computed(self.measured, self.written.mains_v)
+        return Computed(self.measured.without_metal(), self.written.mains_v)
 
     @property
     def circuit(self) -> Circuit:

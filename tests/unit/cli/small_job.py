@@ -442,9 +442,7 @@ class Workflow:
     def write_start(self, start: Start, others: Sequence[Start], out: Path) -> list[Path]:
         return [out / "start.svg"]
 
-    def write_book(
-        self, opened: Opened, out: Path, *, paper: str, progress: object, helper: object
-    ) -> tuple[Path, ...]:
+    def write_book(self, opened: Opened, out: Path, *, paper: str, progress: object) -> tuple[Path, ...]:
         self.written = [out / f"book_{paper}.pdf"]
         return tuple(self.written)
 
