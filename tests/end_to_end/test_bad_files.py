@@ -47,7 +47,7 @@ def test_a_missing_file_says_so(tmp_path: Path) -> None:
 def test_many_tables_and_keys_stay_fast() -> None:
     lines = [f'R{n} = {{ value = "1M", ends = ["a{n}", "a{n + 1}"] }}' for n in range(1, 3000)]
     text = 'format = 1\n[build]\ntitle = "x"\nmains = { volts = 120, hertz = 60 }\n[stage.a]\n' + "\n".join(lines)
-    started = time.monotonic()
+    started = time.process_time()
     result = read_text(text)
-    assert time.monotonic() - started < 2.0
+    assert time.process_time() - started < 2.0
     assert {f.rule for f in result.findings} >= {"no-ground", "joint-used-once"}
