@@ -22,6 +22,7 @@ from lugwright.buildfile.build import Pot, Resistor
 from lugwright.buildfile.read import read_build
 from lugwright.circuit.audio import audio_circuit
 from lugwright.circuit.from_build import circuit_from_build
+from lugwright.solve import by_machine
 from lugwright.solve.frequencies import decade_steps_hz
 from lugwright.solve.idle import solve_column
 from lugwright.solve.poles import amplifier_poles
@@ -123,9 +124,10 @@ def stepped_ms(
 
 
 def every_slider(way: Callable[[list[str], str | float], list[str]]) -> None:
-    """Print one line for each example build, worked out in the surroundings that a worker of the bench has."""
+    """Print one line for each example build, worked out as a worker of the bench does it."""
     if surroundings() != {**os.environ, "PYTHONPATH": surroundings()["PYTHONPATH"]}:
         os.execve(sys.executable, [sys.executable, *sys.argv], surroundings())
+    by_machine.load()
     for path in EXAMPLES:
         bench = ResponseBench(open_build(path))
         bench.response(())

@@ -7,23 +7,23 @@ within rounding.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.errors import NoIdlePoint
+from lugwright.solve.by_machine import OneColumn, numbers_of, ports_of, tables_of
 from lugwright.solve.device_laws import TubeState, tube_currents_into_joints, tube_matrix_entries, tube_state
+from lugwright.solve.port_laws import Columns, PortLaw
 from lugwright.solve.sparse_lu import factor, solve_factored
 from lugwright.solve.system import TIE_S, Array, System
 
-Columns = NDArray[np.intp]
-# Voltages (diode, batch) and the batch columns they belong to -> currents (diode, batch), slopes (diode, diode, batch).
-PortLaw = Callable[[Array, Columns], tuple[Array, Array]]
+if TYPE_CHECKING:
+    from lugwright.solve.kernel.column import Numbers
 
 RELATIVE = 1e-9  # of the currents that meet at a joint
 ABSOLUTE_A = 1e-13
@@ -80,6 +80,31 @@ class FoldedMatrix:
 
 
 @dataclass(frozen=True)
+class _Linear:
+    """What of a problem has nothing to do with the law of its diodes; worked out when it is first asked for."""
+
+    system: System
+    values: Array
+    admittances: Array
+    push_v: Array | None
+
+    @cached_property
+    def matrix(self) -> Array:
+        """Return the matrix without tubes and diodes (slot, batch). [S]"""
+        return self.system.matrix(self.admittances)
+
+    @cached_property
+    def folded(self) -> FoldedMatrix:
+        """Return the matrix of the one column, folded."""
+        return FoldedMatrix(self.system, self.matrix)
+
+    @cached_property
+    def numbers(self) -> Numbers:
+        """Return the numbers of the one column, for the machine code."""
+        return numbers_of(self.system, self.values, self.admittances, self.push_v)
+
+
+@dataclass(frozen=True)
 class _Flows:
     """Every current at one set of voltages: what is left over at each joint (joint, batch), and the parts of it."""
 
@@ -111,23 +136,30 @@ class DcProblem:
         self.rate, self.push_v = rate, push_v
         self.columns = np.arange(values.shape[1]) if columns is None else columns
         self.admittances = np.real(system.admittances(values, rate))
-        self.linear = system.matrix(self.admittances)
+        self._tables = tables_of(system) if values.shape[1] == 1 else None
+        self._shared = _Linear(system, values, self.admittances, push_v)
         first = len(system.resistors) + len(system.capacitors)
         self._sources = slice(first, first + len(system.sources))
 
+    @property
+    def linear(self) -> Array:
+        """Return the matrix without tubes and diodes (slot, batch). [S]"""
+        return self._shared.matrix
+
     def only(self, columns: Columns) -> DcProblem:
-        """Return the problem restricted to some columns of the batch."""
+        """Return the problem restricted to some columns of the batch, to be solved without machine code."""
         push_v = None if self.push_v is None else self.push_v[:, columns]
-        return DcProblem(
+        other = DcProblem(
             self.system, self.values[:, columns], self.ports, self.columns[columns], rate=self.rate, push_v=push_v
         )
+        other._tables = None
+        return other
 
     def with_ports(self, ports: PortLaw) -> DcProblem:
         """Return the same problem with another law of its diodes; what is linear is worked out only once."""
-        if self.values.shape[1] == 1:
-            _ = self._folded
         other = copy(self)
         other.ports = ports
+        other.__dict__.pop("by_machine", None)
         return other
 
     def left_over_a(self, v: Array) -> Array:
@@ -151,6 +183,8 @@ class DcProblem:
 
     def linearized(self, v: Array) -> tuple[Array, Array]:
         """Return the current left over at every joint and the matrix of slopes (slot, batch). [A], [S]"""
+        if self.by_machine is not None:
+            return self.by_machine.linearized(v)
         flows = self._flows(v, 1.0)
         return flows.left, self._matrix(flows, 1.0)
 
@@ -192,12 +226,25 @@ class DcProblem:
     def _matrix(self, flows: _Flows, source: float) -> Array:
         return np.asarray(self.linear + self.system.device_matrix_scatter(self._slopes(flows, source)))
 
-    @cached_property
+    @property
     def _folded(self) -> FoldedMatrix:
-        return FoldedMatrix(self.system, self.linear)
+        return self._shared.folded
+
+    @cached_property
+    def by_machine(self) -> OneColumn | None:
+        """Return the problem as machine code; None without any, and for a batch."""
+        if self._tables is None:
+            return None
+        return OneColumn(self._tables, self._shared.numbers, ports_of(self.ports, self.columns))
 
     def newton(self, start: Array, *, source: float = 1.0, hold_s: float = 0.0, steps: int = MAX_STEPS) -> DcPoint:
         """Return where Newton's method arrives; ``hold_s`` ties each joint to its starting level."""
+        if self.by_machine is None:
+            return self._newton(start, source, hold_s, steps)
+        way = source, hold_s, steps, JUDGED_FROM, NEAR_V, KNEE_V, RELATIVE, ABSOLUTE_A
+        return DcPoint(*self.by_machine.newton(start, way), "Newton")
+
+    def _newton(self, start: Array, source: float, hold_s: float, steps: int) -> DcPoint:
         v = start.copy()
         solved = np.zeros(v.shape[1], dtype=bool)
         with np.errstate(all="ignore"):
@@ -240,6 +287,9 @@ class DcProblem:
 def solve_dc(problem: DcProblem, start: Array) -> DcPoint:
     """Return the DC point of every column: Newton, then source stepping, then pseudo-transient steps."""
     point = problem.newton(start)
+    if problem.by_machine is not None and not point.solved.all():
+        problem = problem.only(np.arange(1))
+        point = problem.newton(start)
     for method in (_source_stepping, _pseudo_transient):
         if point.solved.all():
             return point

@@ -196,3 +196,21 @@ def diode_laws(system: System, values: Array) -> DiodeLaws:
         vacuum=rows.vacuum,
         perveance=values[rows.perveance],
     )
+
+
+def law_table(laws: DiodeLaws) -> Array:
+    """Return the figures of diodes (column, diode, figure), as `lugwright.solve.kernel.diodes` wants them."""
+    from lugwright.solve.kernel import diodes
+
+    table = np.zeros((*laws.on.T.shape, diodes.SIZE))
+    table[:, :, diodes.ON] = laws.on.T
+    table[:, laws.junctions, diodes.JUNCTION] = 1.0
+    for figure, name in (
+        (diodes.THRESHOLD_V, "threshold_v"), (diodes.SMOOTH_V, "smooth_v"), (diodes.BULK_OHM, "bulk_ohm"),
+        (diodes.AT_ZERO, "at_zero"),
+    ):  # fmt: skip
+        table[:, laws.junctions, figure] = getattr(laws, name).T
+    table[:, laws.zeners, diodes.ZENER] = 1.0
+    table[:, laws.zeners, diodes.ZENER_V] = laws.zener_v.T
+    table[:, laws.vacuum, diodes.PERVEANCE] = laws.perveance.T
+    return table

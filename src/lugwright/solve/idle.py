@@ -17,12 +17,13 @@ from lugwright.circuit.edits import Edit
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
 from lugwright.errors import NoIdlePoint
-from lugwright.solve.dc import Columns, DcPoint, DcProblem, PortLaw, refuse_unsolved, solve_dc
-from lugwright.solve.device_laws import diode_laws, tube_state
+from lugwright.solve.dc import DcPoint, DcProblem, refuse_unsolved, solve_dc
+from lugwright.solve.device_laws import tube_state
 from lugwright.solve.kept_factors import KeptFactors
 from lugwright.solve.load_line import LoadLine
 from lugwright.solve.mains_cycle import CyclePoint, MainsCycle
 from lugwright.solve.mains_harmonics import INSTANTS
+from lugwright.solve.port_laws import OwnLaws, Plane
 from lugwright.solve.readout import read_idle
 from lugwright.solve.solved import Solved
 from lugwright.solve.swinging import SwingingChokes
@@ -159,13 +160,8 @@ class Rounds:
 
     def dc(self) -> DcProblem:
         """Return direct current at the values as they are, its diodes carrying nothing."""
-        k = len(self.system.diodes)
-
-        def none(port_v: Array, columns: Columns) -> tuple[Array, Array]:
-            return np.zeros_like(port_v), np.zeros((k, k, port_v.shape[1]))
-
         if self._problem is None:
-            self._problem = DcProblem(self.system, self.values, none)
+            self._problem = DcProblem(self.system, self.values, Plane.nothing(len(self.system.diodes)))
         return self._problem
 
     def surroundings(self, v: Array, instants: int = INSTANTS) -> MainsCycle:
@@ -176,6 +172,19 @@ class Rounds:
     def load_line(self, v: Array) -> LoadLine:
         """Return the DC circuit at these voltages as its diodes see it, tubes by their slopes."""
         system, k = self.system, len(self.system.diodes)
+        answer = self._answers(v)
+        across = answer[system.port_a] - answer[system.port_b]
+        open_v = (v[system.port_a] - v[system.port_b])[:, 0] - across[:, k]
+        return LoadLine(open_v, across[:, :k])
+
+    def _answers(self, v: Array) -> Array:
+        """Return what joints do for a unit of current out of each diode, and for what is left over (joint, side)."""
+        system, k = self.system, len(self.system.diodes)
+        one = self.dc().by_machine
+        if one is not None:
+            found = one.answers(v)
+            if np.isfinite(found).all():
+                return found
         left, matrix = self.dc().linearized(v)
         drive = np.zeros((system.size + 1, k + 1))
         ports = np.arange(k)
@@ -185,20 +194,14 @@ class Rounds:
         dense = np.zeros((system.size, system.size))
         dense[system.dense_index] = matrix[:-1, 0]
         try:
-            answer = np.vstack([np.linalg.solve(dense, drive[:-1]), np.zeros((1, k + 1))])
+            return np.vstack([np.linalg.solve(dense, drive[:-1]), np.zeros((1, k + 1))])
         except np.linalg.LinAlgError as error:
             raise _nothing_holds(system, dense) from error
-        across = answer[system.port_a] - answer[system.port_b]
-        open_v = (v[system.port_a] - v[system.port_b])[:, 0] - across[:, k]
-        return LoadLine(open_v, across[:, :k])
 
     def certified(self, v: Array, cycle: CyclePoint) -> DcPoint:
         """Return how well the currents at every joint cancel with the cycle closed at these voltages."""
-
-        def law(port_v: Array, columns: Columns) -> tuple[Array, Array]:
-            return cycle.mean_a[:, None], cycle.slope_s[:, :, None]
-
-        point = self.dc().with_ports(law).newton(v, steps=1)
+        held = replace(tangent_law(cycle), follow=np.zeros_like(cycle.slope_s))
+        point = self.dc().with_ports(held).newton(v, steps=1)
         # What the cycle itself leaves over in volts is that many amperes of doubt at the joints of its rectifiers.
         doubt = np.sum(np.abs(cycle.slope_s), axis=1) * cycle.left_over_v
         allowed = point.allowed_a + self.system.port_scatter(np.concatenate([doubt, doubt])[:, None])[:-1]
@@ -253,16 +256,10 @@ class Rounds:
         return max(asked, key=abs)
 
 
-def tangent_law(cycle: CyclePoint, scale: Array | float = 1.0) -> PortLaw:
+def tangent_law(cycle: CyclePoint, scale: Array | float = 1.0) -> Plane:
     """Return the rectifiers' law near a closed cycle; ``scale`` is the mains against that cycle's, per column."""
     scales = np.atleast_1d(np.asarray(scale, dtype=float))
-
-    def law(v: Array, columns: Columns) -> tuple[Array, Array]:
-        factor = scales[columns] if len(scales) > 1 else scales
-        current = cycle.mean_a[:, None] * factor + cycle.slope_s @ (v - cycle.mean_v[:, None] * factor)
-        return current, np.broadcast_to(cycle.slope_s[:, :, None], (*cycle.slope_s.shape, v.shape[1]))
-
-    return law
+    return Plane(cycle.mean_a, cycle.mean_v, cycle.slope_s, cycle.slope_s, scales)
 
 
 def _nothing_holds(system: System, dense: Array) -> NoIdlePoint:
@@ -282,14 +279,6 @@ def _resampled(port_v: Array, instants: int) -> Array:
     return np.stack([np.interp(new, old, np.append(row, row[0])) for row in port_v])
 
 
-def static_law(system: System, values: Array) -> PortLaw:
+def static_law(system: System, values: Array) -> OwnLaws:
     """Return the diodes' own law, for circuits without mains."""
-    k = len(system.diodes)
-
-    def law(v: Array, columns: Columns) -> tuple[Array, Array]:
-        current, slope = diode_laws(system, values[:, columns]).currents_a(v)
-        full = np.zeros((k, k, v.shape[1]))
-        full[np.arange(k), np.arange(k)] = slope
-        return current, full
-
-    return law
+    return OwnLaws(system, values)

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.errors import NoIdlePoint
+from lugwright.solve.by_machine import tables_of
 from lugwright.solve.device_laws import TubeState, diode_laws, tube_matrix_entries
 from lugwright.solve.kept_factors import KeptFactors
 from lugwright.solve.load_line import LoadLine, StiffWays
@@ -82,12 +83,23 @@ class MainsCycle:
         self._diodes = diode_laws(system, values)
         self.s: Complex = harmonics_s(system, instants)
         self.admittances: Complex = system.admittances(values, self.s)
-        slopes = system.tube_matrix_scatter(tube_matrix_entries(tubes))
-        if kept is None:
-            self._factors = factor(system.pattern, system.matrix(self.admittances) + slopes)
-        else:
-            self._factors = kept.factors(self.admittances, slopes)
-        self.impedance: Complex = self._across(self._from_ports(system.supply))  # (port, port, harmonic)
+        self._slopes, self._kept = system.tube_matrix_scatter(tube_matrix_entries(tubes)), kept
+        self.impedance, self._first = self._seen()
+
+    def _seen(self) -> tuple[Complex, Complex]:
+        """Return what the ports see (port, port, harmonic), and the factors of the first harmonic (slot, 1)."""
+        tables, system = tables_of(self.system), self.system
+        if tables is None:
+            return self._across(self._from_ports(system.supply)), self._factors[:, :1]
+        ports = np.stack([system.port_a, system.port_b], axis=-1)
+        ohm, first = tables.between(system.supply, ports, self.admittances, self._slopes[:, 0])
+        return ohm, first[:, None]
+
+    @cached_property
+    def _factors(self) -> Complex:
+        if self._kept is not None:
+            return self._kept.factors(self.admittances, self._slopes)
+        return factor(self.system.pattern, self.system.matrix(self.admittances) + self._slopes)
 
     def change_diodes(self, values: Array) -> None:
         """Take the diodes' own values from another set; everything around them stays."""
@@ -116,7 +128,7 @@ class MainsCycle:
             amps = amplitude * self.values[rms] / self.values[ohm]
             drive[reach.where[system.row[source.a]]] += amps
             drive[reach.where[system.row[source.b]]] -= amps
-        return _with_ground(solve_factored(reach.pattern, self._factors[:, :1], drive[:-1]))[:, 0]
+        return _with_ground(solve_factored(reach.pattern, self._first, drive[:-1]))[:, 0]
 
     @cached_property
     def open_v(self) -> Array:

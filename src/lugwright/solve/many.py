@@ -12,9 +12,10 @@ import numpy as np
 from lugwright.circuit.elements import Junction, Resistor, VacuumDiode
 from lugwright.circuit.operating import Idle, JointIdle, PartIdle, TubeIdle, WindingIdle
 from lugwright.errors import CircuitError
-from lugwright.solve.dc import DcProblem, PortLaw, refuse_unsolved, solve_dc
+from lugwright.solve.dc import DcProblem, refuse_unsolved, solve_dc
 from lugwright.solve.device_laws import TubeState, tube_state
 from lugwright.solve.idle import static_law, tangent_law
+from lugwright.solve.port_laws import PortLaw
 from lugwright.solve.readout import read_tubes
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, System

@@ -11,8 +11,9 @@ import numpy as np
 from lugwright.circuit.edits import OPEN_OHM
 from lugwright.circuit.elements import Resistor
 from lugwright.circuit.network import Circuit
-from lugwright.solve.dc import DcProblem, PortLaw, refuse_unsolved, solve_dc
+from lugwright.solve.dc import DcProblem, refuse_unsolved, solve_dc
 from lugwright.solve.idle import static_law, tangent_law
+from lugwright.solve.port_laws import PortLaw
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import System
 

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.errors import NoIdlePoint
-from lugwright.solve.device_laws import DiodeLaws
+from lugwright.solve.device_laws import DiodeLaws, law_table
 from lugwright.solve.load_line import LoadLine
 from lugwright.solve.mains_cycle import CLOSED, CyclePoint, MainsCycle, Start
 from lugwright.solve.sparse_lu import Numbers
@@ -210,24 +210,6 @@ def _easiest_way(at_once: Array) -> Array:
     paired[:, each, each] = np.inf
     easiest = np.minimum(own, paired.min(axis=2, initial=np.inf))
     return np.asarray(np.maximum(easiest, 1e-3))
-
-
-def law_table(laws: DiodeLaws) -> Array:
-    """Return the figures of diodes (column, diode, figure), as `lugwright.solve.kernel.diodes` wants them."""
-    from lugwright.solve.kernel import diodes
-
-    table = np.zeros((*laws.on.T.shape, diodes.SIZE))
-    table[:, :, diodes.ON] = laws.on.T
-    table[:, laws.junctions, diodes.JUNCTION] = 1.0
-    for figure, name in (
-        (diodes.THRESHOLD_V, "threshold_v"), (diodes.SMOOTH_V, "smooth_v"), (diodes.BULK_OHM, "bulk_ohm"),
-        (diodes.AT_ZERO, "at_zero"),
-    ):  # fmt: skip
-        table[:, laws.junctions, figure] = getattr(laws, name).T
-    table[:, laws.zeners, diodes.ZENER] = 1.0
-    table[:, laws.zeners, diodes.ZENER_V] = laws.zener_v.T
-    table[:, laws.vacuum, diodes.PERVEANCE] = laws.perveance.T
-    return table
 
 
 _BY_COLUMN: Sequence[str] = (

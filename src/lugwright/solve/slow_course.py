@@ -14,11 +14,12 @@ import numpy as np
 
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.companion import Companion, StepRule
-from lugwright.solve.dc import Columns, DcPoint, DcProblem, PortLaw
+from lugwright.solve.dc import DcPoint, DcProblem
 from lugwright.solve.device_laws import tube_state
-from lugwright.solve.idle import static_law
+from lugwright.solve.idle import static_law, tangent_law
 from lugwright.solve.load_line import LoadLine
 from lugwright.solve.mains_cycle import CyclePoint, MainsCycle
+from lugwright.solve.port_laws import PortLaw
 from lugwright.solve.swinging import SwingingChokes
 from lugwright.solve.system import Array, System
 
@@ -109,11 +110,7 @@ class Rectifying:
             raise NoIdlePoint(
                 what="the rectifiers have no law yet", found="no mains cycle closed", wanted="one", do="renew it first"
             )
-
-        def law(v: Array, columns: Columns) -> tuple[Array, Array]:
-            return point.mean_a[:, None] + point.slope_s @ (v - point.mean_v[:, None]), point.slope_s[:, :, None]
-
-        return law
+        return tangent_law(point)
 
 
 class Blocking:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,7 @@ from numpy.typing import NDArray
 from lugwright.circuit.edits import Edit
 from lugwright.circuit.network import Circuit
 from lugwright.errors import NoIdlePoint
+from lugwright.solve.by_machine import tables_of
 from lugwright.solve.dc import DcProblem, solve_dc
 from lugwright.solve.descriptor import Descriptor, descriptor, diode_conductance, diode_slopes, tube_matrix
 from lugwright.solve.device_laws import TubeState, tube_matrix_entries, tube_state
@@ -70,12 +72,15 @@ class Network:
         s = np.tile(2j * np.pi * hertz, self.shape[0])
         many = len(hertz) if self.shape[0] > 1 else 1  # one setting is the same at all frequencies
         self.admittances: Complex = system.admittances(np.repeat(signal.values, many, axis=1), s)
-        matrix = system.matrix(self.admittances)
-        tubes = system.tube_matrix_scatter(tube_matrix_entries(signal.tubes))
-        matrix += np.repeat(tubes, many, axis=1)
         flat = signal.diode_slopes.reshape(-1, 1)
-        matrix += system.port_matrix_scatter(np.concatenate([flat, -flat, -flat, flat]))
-        self._factors = factor(system.pattern, matrix)
+        self._devices = system.tube_matrix_scatter(tube_matrix_entries(signal.tubes))
+        self._devices = self._devices + system.port_matrix_scatter(np.concatenate([flat, -flat, -flat, flat]))
+        self._many = many
+
+    @cached_property
+    def _factors(self) -> Complex:
+        system = self.signal.system
+        return factor(system.pattern, system.matrix(self.admittances) + np.repeat(self._devices, self._many, axis=1))
 
     def driven(self, ports: Sequence[tuple[int, int]]) -> Complex:
         """Return every joint's volts with 1 A driven into each port: (joint + ground, port, setting, frequency)."""
@@ -91,6 +96,10 @@ class Network:
     def between(self, ports: Sequence[tuple[int, int]]) -> Complex:
         """Return the volts across each port with 1 A driven into each: (across, driven, setting, frequency)."""
         reach = self.signal.system.reaching(frozenset(row for port in ports for row in port))
+        tables = tables_of(self.signal.system) if self.shape[0] == 1 else None
+        if tables is not None:
+            found, _ = tables.between(reach, np.array(ports, dtype=np.intp), self.admittances, self._devices[:, 0])
+            return found[:, :, None]
         ends = reach.where[np.array(ports, dtype=np.intp)]
         size, columns = reach.pattern.size, self.shape[0] * self.shape[1]
         volts = np.zeros((size + 1, len(ports), columns), dtype=complex)

@@ -74,7 +74,7 @@ class Pattern:
         return Reach(replace(self, size=len(kept), pivots=pivots), where)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Reach:
     """Some rows of a matrix that are solved by themselves, with the factors of the whole.
 

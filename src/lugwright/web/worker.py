@@ -127,6 +127,7 @@ def work() -> None:
             at_deed.set()
         worker.answer(question)
         at_deed.clear()
+        ASKED[question["what"]].afterwards()
 
 
 if __name__ == "__main__":

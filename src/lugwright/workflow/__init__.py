@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     )
     from lugwright.workflow.idle_bench import measured_idle, setting_for
     from lugwright.workflow.kept_open import refreshed
+    from lugwright.workflow.machine_code import prepare_sliders
     from lugwright.workflow.measured import FittedTubes, fitted_tubes, matched_tubes
     from lugwright.workflow.measuring import Photo, as_built_rows, measured_in, photographed, take_as_built_back
     from lugwright.workflow.meter_bench import read_by_meter
@@ -126,6 +127,7 @@ __all__ = [
     "planning_words",
     "power_or_why_not",
     "power_up_now",
+    "prepare_sliders",
     "progress_now",
     "quick_checks",
     "read_by_meter",
@@ -179,6 +181,7 @@ _HOMES = {
     ),
     "idle_bench": ("measured_idle", "setting_for"),
     "kept_open": ("refreshed",),
+    "machine_code": ("prepare_sliders",),
     "measured": ("FittedTubes", "fitted_tubes", "matched_tubes"),
     "measuring": ("Photo", "as_built_rows", "measured_in", "photographed", "take_as_built_back"),
     "meter_bench": ("read_by_meter",),

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from lugwright.solve.device_laws import DiodeLaws
+from lugwright.solve.device_laws import DiodeLaws, law_table
 from lugwright.solve.idle import solve_columns
 from lugwright.solve.kernel import cycles
 from lugwright.solve.load_line import LoadLine
-from lugwright.solve.rewired_cycles import Loads, ManyCycles, law_table
+from lugwright.solve.rewired_cycles import Loads, ManyCycles
 from lugwright.solve.rewired_supply import supply_law
 
 from ..bringup.faults.one_stage import one_stage

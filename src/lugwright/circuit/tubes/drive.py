@@ -1,6 +1,8 @@
 """Pieces shared by the tube equations: smooth positive part, softplus, space-charge drive, grid current.
 
-Arrays broadcast: parameters and voltages may have any common shape.
+Arrays broadcast: parameters and voltages may have any common shape. The laws of tubes are written so that the machine
+code takes them as they are, for one tube at a time: operators and plain functions of numpy, arguments by their names,
+neither `np.where` nor a cell of an array (`lugwright.solve.kernel.laws`).
 """
 
 from __future__ import annotations
@@ -30,10 +32,9 @@ def positive_part(v: ArrayLike, *, smooth_v: float = PLATE_SMOOTH_V) -> tuple[Ar
 
 def softplus(z: ArrayLike) -> tuple[Array, Array]:
     """Return ln(1 + e^z) and its slope, without overflow for any z."""
-    z = np.asarray(z, dtype=float)
     small = np.exp(-np.abs(z))
     value = np.maximum(z, 0.0) + np.log1p(small)
-    slope = np.where(z >= 0, 1.0, small) / (1.0 + small)
+    slope = np.maximum(small, z >= 0.0) / (1.0 + small)
     return value, slope
 
 
@@ -107,7 +108,7 @@ def grid_current_a(grid_to_cathode_v: ArrayLike, *, gain: ArrayLike) -> tuple[Ar
     for the 27 coupled stages of the 12AX7 in the RCA tube manual (from memory), stand for -0.66 V on average, -0.46
     to -0.83 V; Philips sheets of small tubes (EF86, quoted second-hand) give 0.3 uA and -1.3 V as the limit.
     """
-    soft, slope = softplus(10.0 * np.asarray(grid_to_cathode_v, dtype=float))
+    soft, slope = softplus(10.0 * grid_to_cathode_v)
     base = soft / 10.0
     power = base**0.3
     return gain * base * power, gain * 1.3 * power * slope

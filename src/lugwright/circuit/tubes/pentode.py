@@ -67,7 +67,7 @@ def pentode_currents_a(
     """
     v, v_slope = positive_part(plate_to_cathode_v)
     s, s_slope = positive_part(screen_to_cathode_v)
-    e, by_s, by_grid = drive(s, grid_to_cathode_v, mu=mu, kp=kp, vct=vct, kvb=kvb)
+    e, by_s, by_grid = drive(s, grid_to_cathode_v, mu=mu, kp=kp, vct=vct, kvb=kvb, soft_v=0.0)
     root = np.sqrt(e)
     space = k * e * root
     space_by_s, space_by_grid = 1.5 * k * root * by_s * s_slope, 1.5 * k * root * by_grid

@@ -46,17 +46,31 @@ def triode_plate_current_a(
     was measured whole had the power 1.26: K. Dempwolf and U. Zoelzer, DAFx-11, Paris 2011 (one parameter set seen
     in public source text).
     """
-    shape = {"kp": kp, "vct": vct, "kvb": kvb, "power": power, "soft_v": soft_v}
     v, v_slope = positive_part(plate_to_cathode_v, smooth_v=TRIODE_SMOOTH_V)
-    main = _section(v, grid_to_cathode_v, mu=mu, **shape)
+    i, by_v, by_grid = _section(
+        v, grid_to_cathode_v, mu=mu, kp=kp, vct=vct, kvb=kvb, power=power, soft_v=soft_v
+    )  # fmt: skip
     if np.any(tail_share):
-        tail = _section(v, grid_to_cathode_v, mu=mu * tail_mu_ratio, **shape)
-        main = tuple((1.0 - tail_share) * m + tail_share * t for m, t in zip(main, tail, strict=True))
-    current, by_v, by_grid = (k * m for m in main)
-    return current, by_v * v_slope, by_grid
+        tail_i, tail_by_v, tail_by_grid = _section(
+            v, grid_to_cathode_v, mu=mu * tail_mu_ratio, kp=kp, vct=vct, kvb=kvb, power=power, soft_v=soft_v
+        )
+        i = (1.0 - tail_share) * i + tail_share * tail_i
+        by_v = (1.0 - tail_share) * by_v + tail_share * tail_by_v
+        by_grid = (1.0 - tail_share) * by_grid + tail_share * tail_by_grid
+    return k * i, k * by_v * v_slope, k * by_grid
 
 
-def _section(v: Array, grid_v: ArrayLike, *, power: ArrayLike, **shape: ArrayLike) -> tuple[Array, ...]:
-    e, by_v, by_grid = drive(v, grid_v, **shape)
+def _section(
+    v: Array,
+    grid_v: ArrayLike,
+    *,
+    mu: ArrayLike,
+    kp: ArrayLike,
+    vct: ArrayLike,
+    kvb: ArrayLike,
+    power: ArrayLike,
+    soft_v: ArrayLike,
+) -> tuple[Array, Array, Array]:
+    e, by_v, by_grid = drive(v, grid_v, mu=mu, kp=kp, vct=vct, kvb=kvb, soft_v=soft_v)
     root = e ** (power - 1.0)
     return e * root, power * root * by_v, power * root * by_grid

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 from typing import TypeVar
 
 from lugwright.machine_code.compiler import machine_code
-from lugwright.machine_code.kept import folder_of, made
+from lugwright.solve.kernel.kept import made_folder
 
 Function = TypeVar("Function", bound=Callable[..., object])
 
-HERE = Path(__file__).parent
-KEPT = made(folder_of(HERE, sorted(HERE.glob("*.py"))))
+KEPT = made_folder()
 
 
 def compiled(function: Function) -> Function:

@@ -35,3 +35,4 @@ class Asked:
     lane: str = PAGES
     writes: bool = False  # it is a deed: kept by the client until it is stored, and carried out once
     words: str = ""  # what it is called by those who wait for it, "the book"; "" by its name
+    afterwards: Callable[[], None] = lambda: None  # done once it has been answered

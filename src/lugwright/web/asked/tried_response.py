@@ -13,7 +13,7 @@ from lugwright.solve.response_results import ResponseCurve
 from lugwright.web.asked.asked import Asked
 from lugwright.web.asked.trying import Change, TriedArgs, moved_rows
 from lugwright.web.desk import Desk
-from lugwright.workflow import ResponseBench
+from lugwright.workflow import ResponseBench, prepare_sliders
 
 Point = Annotated[str, Field(max_length=80)]
 MOST_BENCHES = 6
@@ -81,4 +81,4 @@ def _rounded(values: Iterable[float]) -> list[float]:
     return [float(f"{each:.{FIGURES}g}") for each in values]
 
 
-TRIED_RESPONSE = Asked("tried response", _response, ResponseArgs)
+TRIED_RESPONSE = Asked("tried response", _response, ResponseArgs, afterwards=prepare_sliders)
