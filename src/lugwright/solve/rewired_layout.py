@@ -18,17 +18,12 @@ SIZES = (0, 2, 4, 6, 8, 12, 16, 24, 32, 48, 96)  # how many joints the columns o
 
 @dataclass
 class Sketch:
-    """One column: the rows it touches, in order, branches stamped anew and conductances that no frequency changes."""
+    """One wiring: the rows it touches, in order, branches stamped anew and conductances that no frequency changes."""
 
-    column: int
     local: dict[int, int] = field(default_factory=dict)
     stamps: list[tuple[int, ...]] = field(default_factory=list)
     steady: list[tuple[int, int, float]] = field(default_factory=list)
     release: list[tuple[int, float]] = field(default_factory=list)
-
-    def of(self, column: int) -> Sketch:
-        """Return the same for another column; both are one in what they hold."""
-        return Sketch(column, self.local, self.stamps, self.steady, self.release)
 
     def _at(self, row: int) -> int:
         return self.local.setdefault(row, len(self.local))
@@ -116,18 +111,19 @@ class Layout:
 
 
 def laid_out(sketches: Sequence[Sketch], ground: int) -> tuple[Layout, ...]:
-    """Return columns in blocks, those that touch about as many joints together."""
+    """Return one column for each sketch, in blocks: those that touch about as many joints together."""
     sizes = np.array([len(sketch.local) for sketch in sketches])
     blocks = []
     steps = (*SIZES, ground + 1)
     for least, most in zip((-1, *steps), steps, strict=False):
         chosen = np.flatnonzero((sizes > least) & (sizes <= most))
         for first in range(0, len(chosen), BLOCK):
-            blocks.append(_block([sketches[k] for k in chosen[first : first + BLOCK]], max(most, 1), ground))
+            blocks.append(_block(sketches, chosen[first : first + BLOCK], max(most, 1), ground))
     return tuple(blocks)
 
 
-def _block(sketches: Sequence[Sketch], size: int, ground: int) -> Layout:
+def _block(every: Sequence[Sketch], columns: Index, size: int, ground: int) -> Layout:
+    sketches = [every[k] for k in columns]
     touched = np.full((len(sketches), size), ground, dtype=np.intp)
     steady, release = np.zeros((len(sketches), size, size)), np.zeros((len(sketches), size))
     for k, sketch in enumerate(sketches):
@@ -137,5 +133,4 @@ def _block(sketches: Sequence[Sketch], size: int, ground: int) -> Layout:
         for i, siemens in sketch.release:
             release[k, i] += siemens
     stamps = [(k, *stamp) for k, sketch in enumerate(sketches) for stamp in sketch.stamps]
-    columns = np.array([sketch.column for sketch in sketches], dtype=np.intp)
     return Layout(columns, touched, np.array(stamps, dtype=np.intp).reshape(-1, 10), steady, release)

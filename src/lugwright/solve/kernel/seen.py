@@ -105,7 +105,9 @@ def _with_slopes(z: Complex, alone: Complex, first: int, ends: Rows, siemens: Ta
     matrix, sides = pull[first:].copy(), np.empty((inner, first + 1), dtype=np.complex128)
     for p in range(inner):
         matrix[p, p] += 1.0
-        sides[p, :first], sides[p, first] = z[first + p, :first], alone[first + p]
+        for q in range(first):
+            sides[p, q] = z[first + p, q]
+        sides[p, first] = alone[first + p]
     solve_in_place(matrix, sides)
     for p in range(first):
         for k in range(inner):
@@ -133,4 +135,6 @@ def see(inverses: Complex, wirings: Wirings, slopes: Slopes, alone: Complex, int
             z = _between(inverses[h], rows, middle, wirings.a[c], wirings.b[c])
             if len(slopes.ends):
                 _with_slopes(z, alone[c] if h == 0 else nothing, first, slopes.ends, slopes.siemens[c])
-            into[h, c] = z[:first, :first]
+            for p in range(first):
+                for q in range(first):
+                    into[h, c, p, q] = z[p, q]
