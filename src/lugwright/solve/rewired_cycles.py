@@ -1,7 +1,7 @@
 """Mains cycles of many wirings closed at once; `lugwright.solve.mains_cycle` says how one is closed.
 
-Axes: (column, diode, instant). The steps themselves are machine code (`lugwright.solve.kernel.cycles`); what they do
-not close is left to the other, slower ways.
+Axes: (column, diode, instant). Newton's method is machine code (`lugwright.solve.kernel.cycles`); what it does not
+close is left to the other, slower ways.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
 
 if TYPE_CHECKING:
-    from lugwright.solve.kernel.cycles import State
+    from lugwright.solve.kernel.cycles import Around, State
 
 STEPS = 40
 EXACT = 1e-12  # as in the single cycle
@@ -140,7 +140,6 @@ class ManyCycles:
     def _close_together(self, loads: Loads, start: Array, going: Index) -> list[CyclePoint | None]:
         from lugwright.solve.kernel import cycles  # brings the compiler along: only where there is a cycle to close
 
-        found: list[CyclePoint | None] = [None] * len(start)
         ohm = np.where(loads.finite[:, None, None], loads.ohm, 0.0)
         stiff = ManyStiffWays.of(ohm)
         around = cycles.Around(*self._around)
@@ -149,40 +148,31 @@ class ManyCycles:
         state.v[:] = start
         state.wave[:] = start + around.at_once[:, :, None] * self._currents(start)
         scale = np.maximum(1.0, np.abs(self.open_v).max(axis=(1, 2), initial=0.0))
-        worst, before = np.full(len(start), np.nan), np.full(len(start), np.inf)
-        for _ in range(STEPS if len(going) else 0):
-            cycles.advance(around, load, state, going, worst)
-            here, limit = worst[going], CLOSED * scale[going]
-            done = (here <= EXACT * scale[going]) | ((here <= limit) & (here > 0.3 * before[going]))
-            self._put(found, going[done], state, worst)
-            before[going] = here
-            going = going[~done & np.isfinite(here)]
-            if not len(going):
-                break
-            cycles.answer(around, going, state.slope, state.left[:, None], ohm, QUIET, state.moved[:, None])
-        return found
+        worst, closed = np.full(len(start), np.nan), np.zeros(len(start), dtype=bool)
+        sides = (len(start), 1, self.ports, self.instants)
+        way = cycles.Way(STEPS, EXACT * scale, CLOSED * scale, QUIET, sides)
+        cycles.close(around, load, state, going, ohm, way, worst, closed)
+        return self._found(around, state, np.flatnonzero(closed), worst)
 
     def _currents(self, v: Array) -> Array:
         laws = replace(self.laws, **{name: getattr(self.laws, name)[..., None] for name in _BY_COLUMN})
         return laws.currents_a(v.transpose(1, 0, 2))[0].transpose(1, 0, 2)
 
-    def _put(self, found: list[CyclePoint | None], done: Index, state: State, worst: Array) -> None:
-        """Write the closed cycles of some columns into their places, with the slopes of means over means."""
+    def _found(self, around: Around, state: State, done: Index, worst: Array) -> list[CyclePoint | None]:
+        """Return the closed cycles of some columns in their places, with the slopes of means over means."""
         from lugwright.solve.kernel import cycles
 
-        if not len(done):
-            return
-        part = cycles.Around(*(table[done] for table in self._around))
-        v, amps, slope = state.v[done], state.amps[done], state.slope[done]
-        unit = np.zeros((len(done), self.ports, self.ports, self.instants))
-        each = np.arange(self.ports)
+        count, each = len(state.v), np.arange(self.ports)
+        unit = np.zeros((count, self.ports, self.ports, self.instants))
         unit[:, each, each] = 1.0
         follow, nothing = np.zeros(unit.shape), np.zeros(unit.shape[:3])
-        cycles.answer(part, np.arange(len(done)), slope, unit, nothing, MEANS_QUIET, follow)
-        slopes = np.mean(slope[:, None] * follow, axis=3).transpose(0, 2, 1)
-        mean_v, mean_a = v.mean(axis=2), amps.mean(axis=2)
-        for k, column in enumerate(done):
-            found[column] = CyclePoint(v[k], amps[k], mean_v[k], mean_a[k], slopes[k], float(worst[column]), 0)
+        cycles.answer(around, done, state.slope, unit, nothing, MEANS_QUIET, follow)
+        slopes = np.mean(state.slope[:, None] * follow, axis=3).transpose(0, 2, 1)
+        mean_v, mean_a = state.v.mean(axis=2), state.amps.mean(axis=2)
+        found: list[CyclePoint | None] = [None] * count
+        for k in done.tolist():
+            found[k] = CyclePoint(state.v[k], state.amps[k], mean_v[k], mean_a[k], slopes[k], float(worst[k]), 0)
+        return found
 
     @cached_property
     def _around(self) -> tuple[Array, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -34,10 +35,17 @@ class TubeSlopes:
 
 def every_tube_slope(system: System, state: TubeState) -> tuple[Index, Array]:
     """Return the ports of current and volts of every slope (slope, 2), and the slopes (column, slope). [S]"""
-    t, p = len(system.triodes), len(system.pentodes)
+    siemens = np.concatenate([*state.triode_slopes, *state.pentode_slopes])
+    return _ends(len(system.triodes), len(system.pentodes)), np.ascontiguousarray(siemens.T)
+
+
+@lru_cache(maxsize=16)
+def _ends(t: int, p: int) -> Index:
+    """Return the ports of current and volts of the slopes of so many triodes and pentodes."""
     plate, grid = np.arange(t), np.arange(t, 2 * t)
     big, screen, big_grid = (2 * t + np.arange(n * p, (n + 1) * p) for n in range(3))
     pairs = [(plate, plate), (plate, grid), (grid, grid), (big, big), (big, screen), (big, big_grid), (screen, big),
              (screen, screen), (screen, big_grid), (big_grid, big_grid)]  # fmt: skip
-    siemens = np.concatenate([*state.triode_slopes, *state.pentode_slopes])
-    return np.concatenate([np.stack(pair, axis=1) for pair in pairs]), np.ascontiguousarray(siemens.T)
+    ends = np.concatenate([np.stack(pair, axis=1) for pair in pairs])
+    ends.flags.writeable = False
+    return ends

@@ -87,24 +87,26 @@ def test_both_ways_to_a_column_s_inverse_agree_where_a_joint_is_hardly_held() ->
     assert np.abs(found[0] / expected - 1.0).max() < SAME
 
 
-def test_a_step_is_that_of_the_whole_equations() -> None:
+@pytest.mark.parametrize("size", [PORTS, 20, 31])
+def test_a_step_is_that_of_the_whole_equations(size: int) -> None:
     rng, going = np.random.default_rng(11), np.array([0, 2])
-    between, count = rng.normal(size=(COLUMNS, PORTS, PORTS)), len(going)
+    between, count = rng.normal(size=(COLUMNS, size, size)), len(going)
+    ends = np.concatenate([ENDS, rng.integers(0, size - 2, (2 * (size - PORTS), 2))])  # the last two are diodes
     diodes = rng.normal(size=(count, 2, 2))
     diodes[1, :, 0] = 0.0  # a diode that does not conduct
-    siemens = rng.normal(size=(count, len(ENDS)))
+    siemens = rng.normal(size=(count, len(ends)))
     siemens[0, 2] = 0.0
-    off, amps, move = rng.normal(size=(count, PORTS)), rng.normal(size=(count, PORTS)), np.empty((count, PORTS))
-    slopes, drawn = ports.Slopes(ENDS, siemens, diodes), np.empty((count, PORTS))
+    off, amps, move = rng.normal(size=(count, size)), rng.normal(size=(count, size)), np.empty((count, size))
+    slopes, drawn = ports.Slopes(ends, siemens, diodes), np.empty((count, size))
     ports.drawn_amps(between[going], slopes, off, drawn)
     residual = off.copy()
     ports.step(between, going, slopes, off, amps, move)
     for k, column in enumerate(going):
-        whole = np.zeros((PORTS, PORTS))
-        for (i, j), s in zip(ENDS, siemens[k], strict=True):
+        whole = np.zeros((size, size))
+        for (i, j), s in zip(ends, siemens[k], strict=True):
             whole[i, j] += s
         whole[-2:, -2:] += diodes[k]
-        matrix = np.eye(PORTS) + between[column] @ whole
+        matrix = np.eye(size) + between[column] @ whole
         assert np.allclose(drawn[k], whole @ np.linalg.solve(matrix, residual[k]), rtol=SAME, atol=SAME)
         left = residual[k] + between[column] @ amps[k]
         assert np.allclose(move[k], np.linalg.solve(matrix, left), rtol=SAME, atol=SAME)

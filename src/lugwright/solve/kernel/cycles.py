@@ -1,4 +1,4 @@
-"""The two halves of a Newton step on mains cycles, column by column; `lugwright.solve.rewired_cycles` takes the steps.
+"""Newton's method on mains cycles, column by column; `lugwright.solve.rewired_cycles` says on which.
 
 Every table has the column first, then diode and instant. Alternating currents are folded with what a unit of current
 within one instant makes at all others, written down twice in a row so that no index has to be wrapped. Few small
@@ -18,10 +18,12 @@ from lugwright.solve.kernel.diodes import current_a
 
 Table = NDArray[np.float64]
 Rows = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 REFLECT_STEPS = 60
 REFLECTED_V = 1e-8  # as in the single cycle
 QUIET_S = 1e-13
+STALLED = 0.3  # a step that leaves more than this share of what there was does not get any further
 
 
 class Around(NamedTuple):
@@ -46,6 +48,16 @@ class Load(NamedTuple):
     ohms: Table  # (column, way)
 
 
+class Way(NamedTuple):
+    """When a cycle of each column counts as closed."""
+
+    steps: int
+    exact_v: Table  # so little left over, or
+    enough_v: Table  # so little that does not get less
+    quiet: float  # share of answers to be left out of the steps
+    sides: tuple[int, int, int, int]  # (column, 1, diode, instant)
+
+
 class State(NamedTuple):
     """Where each column stands (column, diode, instant)."""
 
@@ -66,26 +78,38 @@ def _mean(row: Table) -> float:
 
 
 @compiled
-def _drop_v(supple: Table, patterns: Table, ohms: Table, amps: Table, drop: Table) -> None:
-    """Take what alternating currents take off the volts, apart from the mean, from a table (diode, instant)."""
+def _drop_v(supple: Table, patterns: Table, ohms: Table, amps: Table, steady: Table, drop: Table) -> None:
+    """Take what alternating currents take off the volts, apart from the mean, from a table (diode, instant).
+
+    ``steady`` is a current that each diode carries at many instants; a steady current takes nothing off.
+    """
     ports, n = amps.shape
-    off = np.empty((ports, n))
     for q in range(ports):
-        mean = _mean(amps[q])
         for j in range(n):
-            off[q, j] = amps[q, j] - mean
-    for p in range(ports):
-        for q in range(ports):
-            for j in range(n):
-                add_row(drop[p], -off[q, j], supple[p, q, n - j :])
+            off = amps[q, j] - steady[q]
+            if off != 0.0:
+                for p in range(ports):
+                    add_row(drop[p], -off, supple[p, q, n - j :])
     for w in range(len(ohms)):
         if ohms[w] != 0.0:
+            level = 0.0
+            for q in range(ports):
+                level += patterns[q, w] * _mean(amps[q])
             for i in range(n):
-                along = 0.0
+                along = -level
                 for q in range(ports):
-                    along += patterns[q, w] * off[q, i]
+                    along += patterns[q, w] * amps[q, i]
                 for p in range(ports):
                     drop[p, i] -= patterns[p, w] * ohms[w] * along
+
+
+@compiled
+def _least(amps: Table, least: Table) -> None:
+    """Write the least current of each diode: what it carries while it blocks."""
+    for p in range(len(amps)):
+        least[p] = amps[p, 0]
+        for a in amps[p]:
+            least[p] = min(least[p], a)
 
 
 @entry
@@ -95,6 +119,7 @@ def advance(around: Around, load: Load, state: State, going: Rows, worst: Table)
     Then find the volts that belong to the wave, and what is left over there.
     """
     ports, n = state.v.shape[1:]
+    least = np.empty(ports)
     for c in going:
         for p in range(ports):
             r, law = around.at_once[c, p], around.laws[c, p]
@@ -113,7 +138,8 @@ def advance(around: Around, load: Load, state: State, going: Rows, worst: Table)
                 state.wave[c, p, i], state.v[c, p, i], state.amps[c, p, i], state.slope[c, p, i] = wave, here, a, s
                 state.left[c, p, i] = -here + around.open_v[c, p, i] + load.open_v[c, p]
         _mean_drop_v(load.supple[c], load.patterns[c], load.ohms[c], state.amps[c], state.left[c])
-        _drop_v(around.supple[c], around.patterns[c], around.ohms[c], state.amps[c], state.left[c])
+        _least(state.amps[c], least)
+        _drop_v(around.supple[c], around.patterns[c], around.ohms[c], state.amps[c], least, state.left[c])
         worst[c] = 0.0
         for p in range(ports):
             for i in range(n):
@@ -145,7 +171,7 @@ def answer(
     Diodes that answer their volts by less than ``share`` take no part.
     """
     sides, ports, n = forcing.shape[1:]
-    place, amps = np.empty((ports * n, 2), dtype=np.int64), np.empty((ports, n))
+    place, amps, nothing = np.empty((ports * n, 2), dtype=np.int64), np.empty((ports, n)), np.zeros(ports)
     for c in going:
         count = 0
         for p in range(ports):
@@ -174,9 +200,26 @@ def answer(
             for k in range(count):
                 p, i = place[k, 0], place[k, 1]
                 amps[p, i] = slope[c, p, i] * right[k, side]
-            _drop_v(around.supple[c], around.patterns[c], around.ohms[c], amps, into[c, side])
+            _drop_v(around.supple[c], around.patterns[c], around.ohms[c], amps, nothing, into[c, side])
             for q in range(ports):
                 mean = _mean(amps[q])
                 for p in range(ports):
                     for i in range(n):
                         into[c, side, p, i] -= mean_ohm[c, p, q] * mean
+
+
+@entry
+def close(
+    around: Around, load: Load, state: State, going: Rows, mean_ohm: Table, way: Way, worst: Table, closed: Flags
+) -> None:  # fmt: skip
+    """Step until the cycles of some columns are closed; ``closed`` says of which."""
+    left, moved = state.left.reshape(way.sides), state.moved.reshape(way.sides)
+    for k in range(len(going)):
+        c, one, before = going[k], going[k : k + 1], np.inf
+        for _ in range(way.steps):
+            advance(around, load, state, one, worst)
+            closed[c] = worst[c] <= way.exact_v[c] or (worst[c] <= way.enough_v[c] and worst[c] > STALLED * before)
+            if closed[c] or not np.isfinite(worst[c]):
+                break
+            before = worst[c]
+            answer(around, one, state.slope, left, mean_ohm, way.quiet, moved)
