@@ -14,7 +14,7 @@ from lugwright.solve.rewired_ports import summed
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, Index
 
-POLISH = 20  # full Newton steps at the most after the ports have settled
+POLISH = 40  # full Newton steps at the most after the ports have settled
 WELL_BELOW = 0.05  # share of what may be left over at which these end
 STALLS = 5  # of these steps that halve nothing before a column is given up
 
@@ -85,15 +85,18 @@ class DcColumns:
         return np.flatnonzero(np.concatenate([tubes, np.ones(len(self.system.diodes), dtype=bool)]))
 
     def _polish(self, block: Block, devices: ColumnDevices, v: Array) -> None:
-        """Take Newton steps on all joints until the currents cancel; columns where they do stay as they are."""
+        """Take Newton steps on all joints until the currents cancel; of each column the best point is kept."""
         nearest, stalls = np.full(len(block.chosen), np.inf), np.zeros(len(block.chosen), dtype=int)
         part = block
         for step in range(POLISH + 1):
             chosen = part.chosen
             found = devices(chosen, part.ports.across(v))
             flows = self.flows(chosen, v, found)
-            self.volts[:, chosen], self.left[:, chosen], self.allowed[:, chosen] = v, flows.left, flows.allowed
             excess = np.max(np.abs(flows.left) / flows.allowed, axis=0)
+            best = np.flatnonzero((excess < nearest) | (step == 0))
+            into = chosen[best]
+            self.volts[:, into], self.left[:, into] = v[:, best], flows.left[:, best]
+            self.allowed[:, into] = flows.allowed[:, best]
             stalls = np.where(excess < 0.5 * nearest, 0, stalls + 1)
             nearest = np.fmin(excess, nearest)
             going = np.flatnonzero(~(excess <= WELL_BELOW) & (stalls < STALLS))
