@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from tests.planned_examples import copied_with_plan
 
 from lugwright.cli.app import app
 from lugwright.layout import remedies
@@ -21,9 +21,7 @@ EXAMPLE = Path(__file__).parents[2] / "examples" / "dunlin_5.toml"
 @pytest.fixture(scope="module")
 def build_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a copy of an example with its plan beside it."""
-    path = Path(shutil.copy(EXAMPLE, tmp_path_factory.mktemp("explained")))
-    assert CliRunner().invoke(app, ["plan", str(path)], catch_exceptions=False).exit_code == 0
-    return path
+    return copied_with_plan(EXAMPLE, tmp_path_factory.mktemp("explained"))
 
 
 @pytest.fixture(scope="module")

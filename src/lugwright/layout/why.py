@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from dataclasses import replace
 from difflib import get_close_matches
 
@@ -11,7 +10,6 @@ from lugwright.buildfile.build import Build
 from lugwright.errors import NoSuchSubject
 from lugwright.layout.explain_results import Why
 from lugwright.layout.frozen import Frozen
-from lugwright.layout.hardware import Hardware
 from lugwright.layout.lug_plan import NOTHING_YET
 from lugwright.layout.results import Plan
 from lugwright.layout.standing import Standing
@@ -21,29 +19,15 @@ from lugwright.layout.why_part import why_part
 from lugwright.layout.why_wire import why_wire
 
 
-def why(
-    build: Build,
-    plan: Plan,
-    subject: str,
-    *,
-    joint_volts: Mapping[str, float],
-    hardware: Hardware,
-    frozen: Frozen = NOTHING_YET,
-) -> Why:
+def why(standing: Standing, subject: str, *, frozen: Frozen = NOTHING_YET) -> Why:
     """Return why something of a plan sits where it does.
 
     Parameters
     ----------
-    build : Build
-        The amplifier.
-    plan : Plan
-        Its finished plan.
+    standing : Standing
+        The finished plan put up again; it answers any number of questions and stands afterwards as before.
     subject : str
         A part with two leads, a joint, a wire (W12) or a terminal (A.4, V1.3, "strip A lug 4").
-    joint_volts : mapping
-        Largest DC voltage of each joint against ground. [V]
-    hardware : Hardware
-        Catalogue entries of the build.
     frozen : Frozen, optional
         What is soldered and laid already.
 
@@ -57,16 +41,16 @@ def why(
     NoSuchSubject
         The plan has no such thing.
     """
-    name = _known(build, plan, subject)
-    answer = _answer(Standing(build, plan, joint_volts, hardware), plan, name)
+    name = _known(standing.build, standing.plan, subject)
+    answer = _answer(standing, name)
     soldered = _soldered(frozen, name)
     return replace(answer, here=(*answer.here, soldered)) if soldered else answer
 
 
-def _answer(standing: Standing, plan: Plan, name: str) -> Why:
-    if re.fullmatch(r"W[0-9]+", name) and any(f"W{w.number}" == name for w in plan.wires):
+def _answer(standing: Standing, name: str) -> Why:
+    if re.fullmatch(r"W[0-9]+", name) and any(f"W{w.number}" == name for w in standing.plan.wires):
         return why_wire(standing, int(name[1:]))
-    if any(seat.part == name for seat in plan.seats):
+    if any(seat.part == name for seat in standing.plan.seats):
         return why_part(standing, name)
     return why_joint(standing, name) if name in standing.joint else why_lug(standing, name)
 

@@ -37,6 +37,7 @@ from lugwright.layout.plan_file import plan_fingerprint, plan_from_text
 from lugwright.layout.price import lug_count, term_shares
 from lugwright.layout.results import BusUse, Move, Plan, StripUse
 from lugwright.layout.rules.table import judged
+from lugwright.layout.standing import Standing
 from lugwright.layout.strip_use import bus_uses, strip_uses
 from lugwright.layout.why import why
 from lugwright.solve.power_limits import driven_findings, driven_ratings
@@ -325,10 +326,11 @@ class Opened:
         NoSuchSubject
             The plan has no such thing.
         """
-        return why(
-            self.build, self.plan, subject, joint_volts=self.joint_volts, hardware=self.hardware,
-            frozen=self.bench_log.frozen,
-        )  # fmt: skip
+        return why(self._standing, subject, frozen=self.bench_log.frozen)
+
+    @cached_property
+    def _standing(self) -> Standing:
+        return Standing(self.build, self.plan, self.joint_volts, self.hardware)
 
     @cached_property
     def heaters(self) -> tuple[HeaterAtSocket, ...]:

@@ -26,7 +26,7 @@ BUILD_FREE, _ = one_tube({})
 
 
 def ask(subject: str) -> Why:
-    return why(BUILD, PLAN, subject, joint_volts=VOLTS, hardware=HARDWARE)
+    return why(Standing(BUILD, PLAN, VOLTS, HARDWARE), subject)
 
 
 def choice(answer: Why, place: str) -> Choice:
@@ -81,7 +81,7 @@ def test_what_another_place_costs_more_is_what_a_plan_made_there_costs_more():
 def test_what_a_wish_costs_is_said():
     build, _ = one_tube(PINS | {"R2": ("A.7", "bus.8")})
     plan = plan_lugs(build, joint_volts=VOLTS)
-    here = why(build, plan, "R2", joint_volts=VOLTS, hardware=HARDWARE).here
+    here = why(Standing(build, plan, VOLTS, HARDWARE), "R2").here
     assert here[-2] == "It was asked for there: [plan.between] R2 = A.7, bus.8."
     assert re.fullmatch(
         r"Without that wish it could sit between strip A lug \d and bus point \d, \d+ cheaper\.", here[-1]
@@ -91,7 +91,7 @@ def test_what_a_wish_costs_is_said():
 def test_a_cheaper_place_that_the_search_has_missed_is_said():
     pinned, _ = one_tube(PINS | {"R2": ("A.7", "bus.8")})
     plan = plan_lugs(pinned, joint_volts=VOLTS)
-    here = why(BUILD_FREE, plan, "R2", joint_volts=VOLTS, hardware=HARDWARE).here
+    here = why(Standing(BUILD_FREE, plan, VOLTS, HARDWARE), "R2").here
     assert re.fullmatch(
         r"The search has missed that between strip A lug \d and bus point \d it would be \d+ cheaper; pin it there\.",
         here[-1],
@@ -141,7 +141,7 @@ def test_a_wire_that_was_decided_before_says_by_what():
         kind = "bond" if wire.bond else "heater" if wire.twist and wire.kind == "heater" else ""
         last[kind or ("loop" if set(wire.terminals) == {"T1.hv.ct", "C90.minus"} else "")] = wire.number
     said = {
-        kind: why(build, plan, f"W{number}", joint_volts=volts, hardware=hardware).here[-1]
+        kind: why(Standing(build, plan, volts, hardware), f"W{number}").here[-1]
         for kind, number in last.items()
         if kind
     }
@@ -164,7 +164,7 @@ def test_a_lug_says_what_it_carries_and_what_stands_beside_it():
 def test_a_lug_beside_another_voltage_says_how_much_they_need():
     build, _ = one_tube(PINS | {"R3": ("A.3", "V1.1")})
     plan = plan_lugs(build, joint_volts=VOLTS)
-    pulls = why(build, plan, "A.3", joint_volts=VOLTS, hardware=HARDWARE).pulls
+    pulls = why(Standing(build, plan, VOLTS, HARDWARE), "A.3").pulls
     assert pulls[0] == "Beside it strip A lug 2 carries in: 4.5 mm apart, their voltage needs 2.5 mm."
 
 
@@ -241,7 +241,7 @@ def test_a_part_that_the_build_file_places_is_no_choice_of_the_plan():
 def test_what_is_in_already_says_so(subject: str, said: str):
     wires = tuple(w for w in PLAN.wires if w.number == 2)
     frozen = Frozen(frozenset({("R1", "1", "A.2")}), wires, frozenset({"A.2"}))
-    answer = why(BUILD, PLAN, subject, joint_volts=VOLTS, hardware=HARDWARE, frozen=frozen)
+    answer = why(Standing(BUILD, PLAN, VOLTS, HARDWARE), subject, frozen=frozen)
     assert answer.here[-1] == said
     assert said not in ask(subject).here
 
@@ -251,3 +251,11 @@ def test_a_joint_that_was_asked_for_on_a_lug_says_so():
     plan = plan_lugs(build, joint_volts=VOLTS)
     here = why(build, plan, "A.6", joint_volts=VOLTS, hardware=HARDWARE).here
     assert "It was asked for there: [plan.on] B+3." in here
+
+
+def test_a_question_leaves_the_plan_standing_as_it_was():
+    subjects = [*(seat.part for seat in PLAN.seats), *BUILD.joints, *PLAN.terminals]
+    asked_before = Standing(BUILD, PLAN, VOLTS, HARDWARE)
+    answers = [why(asked_before, subject) for subject in subjects]
+    assert [why(asked_before, subject) for subject in reversed(subjects)] == answers[::-1]
+    assert answers[:3] == [ask(subject) for subject in subjects[:3]]
