@@ -249,7 +249,7 @@ def test_what_is_in_already_says_so(subject: str, said: str):
 def test_a_joint_that_was_asked_for_on_a_lug_says_so():
     build = replace(BUILD, wishes=Wishes(on={"B+3": ("A.6",)}))
     plan = plan_lugs(build, joint_volts=VOLTS)
-    here = why(build, plan, "A.6", joint_volts=VOLTS, hardware=HARDWARE).here
+    here = why(Standing(build, plan, VOLTS, HARDWARE), "A.6").here
     assert "It was asked for there: [plan.on] B+3." in here
 
 
