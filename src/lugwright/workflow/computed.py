@@ -26,7 +26,7 @@ from lugwright.kept_answers import KeptAnswers, kept_answers, kept_property
 from lugwright.solve.cold_start import solve_start
 from lugwright.solve.idle import solve_columns, solve_idle
 from lugwright.solve.plate_curves import plate_curves
-from lugwright.solve.power import output_power, power_or_reason
+from lugwright.solve.power import AS_BUILT, output_power, power_or_reason
 from lugwright.solve.power_results import NoPower, Power, PowerWish
 from lugwright.solve.readout import read_idle
 from lugwright.solve.response_results import AmplifierResponse, ResponseWish
@@ -143,7 +143,7 @@ class Computed:
     @kept_property
     def response(self) -> AmplifierResponse | None:
         """Return what small signals tell of the build; None when it has no input jack or no speaker."""
-        return self.response_to(ResponseWish()) if has_signal_path(self.build) else None
+        return Study(self.build, self.solved, ResponseWish()).response() if has_signal_path(self.build) else None
 
     def response_to(self, wish: ResponseWish) -> AmplifierResponse:
         """Return what small signals tell between points and at knobs of one's own.
@@ -155,7 +155,8 @@ class Computed:
         NoIdlePoint
             A setting of the knobs without an idle.
         """
-        return Study(self.build, self.solved, wish).response()
+        usual = self.response if wish == ResponseWish() else None
+        return usual or Study(self.build, self.solved, wish).response()
 
     @kept_property
     def power_answer(self) -> Power | NoPower | None:
@@ -170,7 +171,8 @@ class Computed:
         NoSteadyState
             There is none, or none is promised.
         """
-        return output_power(self.build, wish)
+        usual = self.power_answer if wish == AS_BUILT else None
+        return usual if isinstance(usual, Power) else output_power(self.build, wish)
 
     @kept_property
     def spread(self) -> Spread:

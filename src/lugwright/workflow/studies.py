@@ -49,6 +49,8 @@ def spread_of_builds(opened: Opened, *, draws: int = DRAWS, seed: int = SEED, cl
     ClusterError
         The cluster cannot be used.
     """
+    if (draws, seed, cluster) == (DRAWS, SEED, None):
+        return opened.spread
     study = partial(spread, opened.measured, opened.circuit, opened.solved, opened.cold_idle, draws=draws, seed=seed)
     if cluster is None:
         return study()
@@ -72,5 +74,5 @@ def rest_and_hiss(
     if not has_signal_path(opened.measured):
         return None
     wish = ResponseWish(resistive_speaker=dummy, guitar_ohm=guitar_ohm, full_power_w=watts)
-    response = opened.response if wish == ResponseWish() else opened.response_to(wish)
+    response = opened.response_to(wish)
     return response if watts is not None else at_full_power(response, opened.power_answer)

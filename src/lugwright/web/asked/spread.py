@@ -27,10 +27,8 @@ class SpreadArgs(TriedArgs):
 
 
 def _spread(desk: Desk, args: SpreadArgs) -> dict[str, Any]:
-    as_book = args.draws == SpreadArgs().draws and args.seed == SpreadArgs().seed
-
     def look(opened: Opened) -> Study:
-        found = opened.spread if as_book else spread_of_builds(opened, draws=args.draws, seed=args.seed)
+        found = spread_of_builds(opened, draws=args.draws, seed=args.seed)
         shown = _only(found, args.only.strip())
         return section_study(spread_pages(shown), spread_figures(shown.rows))
 
