@@ -23,6 +23,7 @@ from lugwright.circuit.rules.mains_swing import MAINS_LOW, MainsSwing
 from lugwright.circuit.starting import Start
 from lugwright.errors import NoIdlePoint
 from lugwright.kept_answers import KeptAnswers, kept_answers, kept_property
+from lugwright.solve import by_machine
 from lugwright.solve.cold_start import solve_start
 from lugwright.solve.idle import solve_columns, solve_idle
 from lugwright.solve.plate_curves import plate_curves
@@ -50,7 +51,7 @@ class Computed:
     @cached_property
     def kept(self) -> KeptAnswers:
         """Return where answers are kept for the next run: those of this circuit, wherever its parts stand."""
-        return kept_answers((self.build, self.stated_mains_v))
+        return kept_answers((self.build, self.stated_mains_v, by_machine.loaded()))  # which may differ in a last figure
 
     @cached_property
     def circuit(self) -> Circuit:
