@@ -33,12 +33,17 @@ _TABLES: WeakKeyDictionary[System, Tables] = WeakKeyDictionary()
 
 def load() -> None:
     """Have this process solve single columns by machine code from now on; compiles what has not been compiled yet."""
+    from lugwright.solve.kernel.diodes import SIZE
+
     nothing = System(Circuit(()))
     tables, values, v = Tables(nothing), nothing.base_values, np.zeros((1, 1))
     numbers, ports = numbers_of(nothing, values, np.zeros((0, 1)), None), ports_of(Plane.nothing(0), np.arange(1))
     one = OneColumn(tables, numbers, ports)
     one.answers(v)
     tables.between(nothing.whole, np.zeros((0, 2), dtype=np.intp), np.zeros((0, 1), dtype=complex), np.zeros(1))
+    laws, wave = np.zeros((1, SIZE)), np.zeros((1, 1))
+    stepped(laws, wave, *reflected(laws, wave + 1.0, wave, wave, 1.0), wave)
+    conducting(wave[None], wave, np.zeros((1, 2), dtype=np.intp))
     _LOADED.add("columns")
 
 
@@ -161,6 +166,33 @@ class OneColumn:
             np.ascontiguousarray(start[:, 0]), v, room, allowed, move,
         )  # fmt: skip
         return room, v, allowed, move, count, solved
+
+
+def reflected(laws: Array, at_once: Array, wave: Array, near_v: Array, close_v: float) -> tuple[Array, Array, Array]:
+    """Return volts, current and slope of each diode for its incident wave (diode, instant)."""
+    from lugwright.solve.kernel import waves
+
+    v, amps, slope = np.empty_like(wave), np.empty_like(wave), np.empty_like(wave)
+    waves.reflect(laws, at_once, wave, near_v, close_v, v, amps, slope)
+    return v, amps, slope
+
+
+def stepped(laws: Array, at_once: Array, onward: Array, slope: Array, moved: Array, wave: Array) -> Array:
+    """Return waves moved along themselves or along the volts, whichever is the shorter way (diode, instant)."""
+    from lugwright.solve.kernel import waves
+
+    found = wave.copy()
+    waves.step(laws, at_once, onward, slope, moved, found)
+    return found
+
+
+def conducting(response: Array, slope: Array, places: Index) -> Array:
+    """Return 1 + Z D for some instants, each a diode and its instant (place, 2)."""
+    from lugwright.solve.kernel import waves
+
+    matrix = np.empty((len(places), len(places)))
+    waves.conducting(response, slope, _rows(places), matrix)
+    return matrix
 
 
 def numbers_of(system: System, values: Array, admittances: Array, push_v: Array | None) -> kernel.Numbers:

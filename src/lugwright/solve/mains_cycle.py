@@ -18,13 +18,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.errors import NoIdlePoint
-from lugwright.solve.by_machine import tables_of
-from lugwright.solve.device_laws import TubeState, diode_laws, tube_matrix_entries
+from lugwright.solve.by_machine import conducting, loaded, reflected, stepped, tables_of
+from lugwright.solve.device_laws import TubeState, diode_laws, law_table, tube_matrix_entries
 from lugwright.solve.kept_factors import KeptFactors
 from lugwright.solve.load_line import LoadLine, StiffWays
 from lugwright.solve.mains_harmonics import INSTANTS, harmonics_s
 from lugwright.solve.sparse_lu import Reach, factor, solve_factored
-from lugwright.solve.system import Array, System
+from lugwright.solve.system import Array, Index, System
 
 Complex = NDArray[np.complex128]
 CLOSED = 1e-7  # share of the mains peak left over in the port equations when a cycle counts as closed
@@ -104,6 +104,7 @@ class MainsCycle:
     def change_diodes(self, values: Array) -> None:
         """Take the diodes' own values from another set; everything around them stays."""
         self._diodes = diode_laws(self.system, values)
+        self.__dict__.pop("_figures", None)
 
     def _across(self, supply_v: Complex) -> Complex:
         """Return the volts across each diode from those of the supply's joints (joint + ground, ...)."""
@@ -258,7 +259,14 @@ class MainsCycle:
             wave = self._stepped(wave, near_v, slope, moved)
         return None, wave
 
+    @cached_property
+    def _figures(self) -> Array:
+        """Return the laws of the diodes, for the machine code (diode, figure)."""
+        return np.ascontiguousarray(law_table(self._diodes)[0])
+
     def _stepped(self, wave: Array, onward: Array, slope: Array, moved: Array) -> Array:
+        if loaded():
+            return stepped(self._figures, self._at_once, onward, slope, moved, wave)
         along_wave = -(1.0 + self._at_once * slope) * moved
         along_v = onward + self._at_once * self._diodes.currents_a(onward)[0] - wave
         return wave + np.where(np.abs(along_wave) <= np.abs(along_v), along_wave, along_v)
@@ -309,6 +317,8 @@ class MainsCycle:
 
     def _reflected(self, wave: Array, near_v: Array) -> tuple[Array, Array, Array]:
         """Return volts, current and slope of each diode for its incident wave: v + r i = wave."""
+        if loaded():
+            return reflected(self._figures, self._at_once, wave, near_v, _REFLECTED_V)
         v = near_v
         for _ in range(_REFLECT_STEPS):
             current, slope = self._diodes.currents_a(v)
@@ -322,23 +332,29 @@ class MainsCycle:
     def _respond(self, slope: Array, forcing: Array, mean_ohm: Array, extra_ohm: float, quiet_s: Array) -> Array:
         """Return dv with (1 + Z D) dv = forcing (port, instant[, column]); Z has ``mean_ohm`` at zero frequency."""
         flat = np.flatnonzero(slope > quiet_s)
-        port, instant = np.divmod(flat, self.instants)
-        kernel = self.kernel + mean_ohm[:, :, None] / self.instants
-        twice = np.concatenate([kernel, kernel], axis=2)  # so that no instant before another needs a remainder
-        row = port * (2 * self.ports * self.instants) + instant + self.instants
-        column = port * (2 * self.instants) - instant
         conduct = slope.ravel()[flat]
-        matrix = twice.ravel().take(row[:, None] + column[None, :])
-        matrix *= conduct
-        matrix[np.arange(len(flat)), np.arange(len(flat))] += 1.0 + extra_ohm * conduct
         columns = forcing.reshape(self.ports * self.instants, -1)
+        matrix = self._conducting(slope, flat, mean_ohm)
+        matrix[np.arange(len(flat)), np.arange(len(flat))] += extra_ohm * conduct
         active = np.linalg.solve(matrix, columns[flat])
-        current = np.zeros_like(columns)
-        current[flat] = conduct[:, None] * active
-        shaped = current.reshape(self.ports, self.instants, -1).transpose(0, 2, 1)
+        shaped = self._spread(flat, conduct[:, None] * active).transpose(0, 2, 1)
         drop = self.drop_v(shaped) + extra_ohm * shaped
         drop += (mean_ohm @ shaped.mean(axis=2))[:, :, None]
         return np.asarray(forcing - drop.transpose(0, 2, 1).reshape(forcing.shape))
+
+    def _conducting(self, slope: Array, flat: Index, mean_ohm: Array) -> Array:
+        """Return 1 + Z D for the instants that count, given by their places in the table of slopes."""
+        port, instant = np.divmod(flat, self.instants)
+        kernel = self.kernel + mean_ohm[:, :, None] / self.instants
+        if loaded():
+            return conducting(kernel, slope, np.stack([port, instant], axis=-1))
+        twice = np.concatenate([kernel, kernel], axis=2)  # so that no instant before another needs a remainder
+        row = port * (2 * self.ports * self.instants) + instant + self.instants
+        column = port * (2 * self.instants) - instant
+        matrix: Array = twice.ravel().take(row[:, None] + column[None, :])
+        matrix *= slope.ravel()[flat]
+        matrix[np.arange(len(flat)), np.arange(len(flat))] += 1.0
+        return matrix
 
     def _point(self, v: Array, worst: float, steps: int, slope_s: Array | None) -> CyclePoint:
         slopes = self.slopes(v) if slope_s is None else slope_s
@@ -362,11 +378,28 @@ class MainsCycle:
         ------
         Derived: Newton's step for a volt more at each diode in turn, its mean held.
         """
-        slope = self._diodes.currents_a(port_v)[1]
-        ones = np.repeat(np.eye(self.ports)[:, None, :], self.instants, axis=1)
-        nothing = np.zeros((self.ports, self.ports))
-        respond = self._respond(slope, ones, nothing, 0.0, self._quiet_s(nothing))
-        return np.asarray(np.mean(slope[..., None] * respond, axis=1))
+        slope, nothing = self._diodes.currents_a(port_v)[1], np.zeros((self.ports, self.ports))
+        flat = np.flatnonzero(slope > self._quiet_s(nothing))
+        port = flat // self.instants
+        active = np.linalg.solve(self._conducting(slope, flat, nothing), np.eye(self.ports)[port])
+        drawn = slope.ravel()[flat, None] * active
+        return np.asarray(np.diag(slope.mean(axis=1)) - self._fall(slope, flat, drawn) / self.instants)
+
+    def _fall(self, slope: Array, flat: Index, drawn: Array) -> Array:
+        """Return what currents drawn at some instants (place, column) take off those of all instants (port, column)."""
+        spectrum = np.fft.rfft(slope)[:, None, 1:] * np.conj(self._supple)
+        shares = np.fft.irfft(np.concatenate([np.zeros_like(spectrum[:, :, :1]), spectrum], axis=2), n=self.instants)
+        fall = shares.reshape(self.ports, -1)[:, flat] @ drawn
+        if len(self._stiff.ohms):
+            swing = slope - slope.mean(axis=1, keepdims=True)
+            fall += np.einsum("pi,piq->pq", swing, self._stiff.drop_v(self._spread(flat, drawn)))
+        return np.asarray(fall)
+
+    def _spread(self, flat: Index, numbers: Array) -> Array:
+        """Return numbers of some instants (place, column) as a table of all (port, instant, column)."""
+        table = np.zeros((self.ports * self.instants, numbers.shape[1]))
+        table[flat] = numbers
+        return table.reshape(self.ports, self.instants, -1)
 
     def joint_waveforms(self, port_a: Array, dc_v: Array) -> Array:
         """Return the volts of every joint (joint + ground, instant): DC level and ripple."""

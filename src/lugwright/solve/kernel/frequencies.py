@@ -1,4 +1,8 @@
-"""A linear circuit at many frequencies, one after the other: its matrix, the factors, what some ports see."""
+"""A linear circuit at many frequencies, all at once: its matrix, the factors, what some ports see.
+
+Real and imaginary parts stand in tables of their own, the frequencies side by side (row, frequency): one instruction of
+the machine then does four of them. So the elimination is written down once more here, as sums of products.
+"""
 
 from __future__ import annotations
 
@@ -7,8 +11,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lugwright.solve.kernel.compiled import entry
-from lugwright.solve.kernel.lu import Pivots, factor_in_place, solve_in_place
+from lugwright.solve.kernel.compiled import compiled, entry
+from lugwright.solve.kernel.lu import Pivots
 
 Table = NDArray[np.float64]
 Complex = NDArray[np.complex128]
@@ -23,6 +27,87 @@ class Stamps(NamedTuple):
     tie_s: float
 
 
+@compiled
+def _add(real: Table, imaginary: Table, slot: int, sign: float, row: Complex) -> None:
+    """Add a row of complex numbers, or take it off."""
+    for f in range(len(row)):
+        real[slot, f] += sign * row[f].real
+        imaginary[slot, f] += sign * row[f].imag
+
+
+@compiled
+def _fill(real: Table, imaginary: Table, stamps: Stamps, admittances: Complex, devices: Table) -> None:
+    for slot in range(len(devices)):
+        for f in range(real.shape[1]):
+            real[slot, f], imaginary[slot, f] = devices[slot], 0.0
+    for p in range(len(admittances)):
+        slots = stamps.couple_slots[p]
+        _add(real, imaginary, slots[0], 1.0, admittances[p])
+        _add(real, imaginary, slots[1], -1.0, admittances[p])
+        _add(real, imaginary, slots[2], -1.0, admittances[p])
+        _add(real, imaginary, slots[3], 1.0, admittances[p])
+    for slot in stamps.tie_slots:
+        for f in range(real.shape[1]):
+            real[slot, f] += stamps.tie_s
+
+
+@compiled
+def _take(real: Table, imaginary: Table, row: int, share: Table, with_: Table, more: Table, other: int) -> None:
+    """Take a complex share (2, frequency) of another row off a row."""
+    for f in range(share.shape[1]):
+        a, b = with_[other, f], more[other, f]
+        real[row, f] -= share[0, f] * a - share[1, f] * b
+        imaginary[row, f] -= share[0, f] * b + share[1, f] * a
+
+
+@compiled
+def _factor(pivots: Pivots, real: Table, imaginary: Table, share: Table) -> None:
+    """Put the LU factors in the place of the matrix; the pivots are stored inverted."""
+    for p in range(len(pivots.row)):
+        diagonal, count, block = pivots.diagonal[p], pivots.touched[p], pivots.first_block[p]
+        for f in range(real.shape[1]):
+            a, b = real[diagonal, f], imaginary[diagonal, f]
+            size = a * a + b * b
+            inverse = 1.0 / size if size != 0.0 else np.inf
+            real[diagonal, f], imaginary[diagonal, f] = a * inverse, -b * inverse
+        for i in range(count):
+            below = diagonal + 1 + i
+            for f in range(real.shape[1]):
+                a, b = real[below, f], imaginary[below, f]
+                share[0, f] = a * real[diagonal, f] - b * imaginary[diagonal, f]
+                share[1, f] = a * imaginary[diagonal, f] + b * real[diagonal, f]
+            for f in range(real.shape[1]):
+                real[below, f], imaginary[below, f] = share[0, f], share[1, f]
+            for j in range(count):
+                slot = pivots.block[block + i * count + j]
+                _take(real, imaginary, slot, share, real, imaginary, diagonal + 1 + count + j)
+
+
+@compiled
+def _share(real: Table, imaginary: Table, slot: int, share: Table) -> None:
+    for f in range(share.shape[1]):
+        share[0, f], share[1, f] = real[slot, f], imaginary[slot, f]
+
+
+@compiled
+def _solve(pivots: Pivots, real: Table, imaginary: Table, share: Table, x: Table, y: Table) -> None:
+    """Put the solution in the place of a right side x + j y (row, frequency)."""
+    for p in range(len(pivots.row)):
+        row, diagonal, first = pivots.row[p], pivots.diagonal[p], pivots.first[p]
+        for i in range(pivots.touched[p]):
+            _share(real, imaginary, diagonal + 1 + i, share)
+            _take(x, y, pivots.later[first + i], share, x, y, row)
+    for p in range(len(pivots.row) - 1, -1, -1):
+        row, diagonal, first, count = pivots.row[p], pivots.diagonal[p], pivots.first[p], pivots.touched[p]
+        for i in range(count):
+            _share(real, imaginary, diagonal + 1 + count + i, share)
+            _take(x, y, row, share, x, y, pivots.later[first + i])
+        for f in range(x.shape[1]):
+            a, b = x[row, f], y[row, f]
+            x[row, f] = a * real[diagonal, f] - b * imaginary[diagonal, f]
+            y[row, f] = a * imaginary[diagonal, f] + b * real[diagonal, f]
+
+
 @entry
 def between(
     pivots: Pivots, reach: Pivots, stamps: Stamps, admittances: Complex, devices: Table, size: int, ends: Rows,
@@ -34,28 +119,22 @@ def between(
     (`lugwright.solve.sparse_lu.Reach`), ``size`` how many these are, ``ends`` their rows in there. ``first`` are the
     factors of the first frequency.
     """
-    ports, matrix = len(ends), np.empty(len(devices), dtype=np.complex128)
-    volts = np.empty(size + 1, dtype=np.complex128)  # ground last
-    for f in range(admittances.shape[1]):
-        for k in range(len(devices)):
-            matrix[k] = devices[k]
-        for p in range(len(admittances)):
-            siemens, slots = admittances[p, f], stamps.couple_slots[p]
-            matrix[slots[0]] += siemens
-            matrix[slots[1]] -= siemens
-            matrix[slots[2]] -= siemens
-            matrix[slots[3]] += siemens
-        for slot in stamps.tie_slots:
-            matrix[slot] += stamps.tie_s
-        factor_in_place(pivots, matrix)
-        if f == 0:
-            for k in range(len(devices)):
-                first[k] = matrix[k]
-        for q in range(ports):
-            volts.fill(0.0)
-            volts[ends[q, 0]] += 1.0
-            volts[ends[q, 1]] -= 1.0
-            solve_in_place(reach, matrix, volts)
-            volts[-1] = 0.0
-            for p in range(ports):
-                into[p, q, f] = volts[ends[p, 0]] - volts[ends[p, 1]]
+    ports, count = len(ends), admittances.shape[1]
+    real, imaginary = np.empty((len(devices), count)), np.empty((len(devices), count))
+    share, x, y = np.empty((2, count)), np.empty((size + 1, count)), np.empty((size + 1, count))  # ground last
+    _fill(real, imaginary, stamps, admittances, devices)
+    _factor(pivots, real, imaginary, share)
+    for slot in range(len(devices)):
+        first[slot] = complex(real[slot, 0], imaginary[slot, 0])
+    for q in range(ports):
+        x.fill(0.0)
+        y.fill(0.0)
+        for f in range(count):
+            x[ends[q, 0], f] += 1.0
+            x[ends[q, 1], f] -= 1.0
+        _solve(reach, real, imaginary, share, x, y)
+        for f in range(count):
+            x[size, f], y[size, f] = 0.0, 0.0
+        for p in range(ports):
+            for f in range(count):
+                into[p, q, f] = complex(x[ends[p, 0], f] - x[ends[p, 1], f], y[ends[p, 0], f] - y[ends[p, 1], f])

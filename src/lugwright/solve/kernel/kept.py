@@ -9,7 +9,7 @@ from lugwright.machine_code.kept import folder_of, made
 HERE = Path(__file__).parent
 LAWS = HERE.parents[1] / "circuit" / "tubes"  # these are compiled, too
 SOURCES = (*sorted(HERE.glob("*.py")), *sorted(LAWS.glob("*.py")))
-_SINGLE = ("column.newton", "column.solve", "frequencies.between")
+_SINGLE = ("column.newton", "column.solve", "frequencies.between", "waves.reflect", "waves.step", "waves.conducting")
 
 
 def prepared() -> bool:
