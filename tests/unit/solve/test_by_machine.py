@@ -29,6 +29,7 @@ from lugwright.solve.system import System
 SAME_LAW, SAME_V = 1e-12, 1e-9
 SAME_SEEN = 1e-10  # of the largest impedance at that frequency: 80 joints eliminated in another order
 POINTS, BUILDS = 60, 5
+SQUARE = np.outer(np.arange(7.0), np.arange(7.0))  # ohms at no frequency
 
 
 @functools.cache
@@ -130,6 +131,43 @@ def test_rectifiers_see_the_same(name: str) -> None:
     most_ohm = float(np.abs(line.impedance_ohm).max())
     assert line_too.impedance_ohm == pytest.approx(line.impedance_ohm, abs=SAME_SEEN * most_ohm)
     assert line_too.open_v == pytest.approx(line.open_v, abs=1e-6)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_cycle_closes_to_the_same_waves(name: str) -> None:
+    solved = solved_example(name)
+    system, values, v = solved.system, solved.values, solved.dc.volts
+    line = Rounds(system, values.copy(), 315).load_line(v)
+    usual = MainsCycle(system, values, tube_state(system, values, v)).close(line)
+    with machine_code():
+        found = MainsCycle(system, values, tube_state(system, values, v)).close(line)
+    assert found.port_v == pytest.approx(usual.port_v, abs=1e-6)
+    assert found.port_a == pytest.approx(usual.port_a, abs=SAME_SEEN)
+    assert found.slope_s == pytest.approx(usual.slope_s, abs=SAME_V * float(np.abs(usual.slope_s).max()))
+
+
+def test_waves_and_conducting_instants_are_those_of_the_arrays() -> None:
+    solved = solved_example("redshank_50")  # junctions and a rectifier tube
+    assert solved.cycle is not None
+    cycle = MainsCycle(solved.system, solved.values, tube_state(solved.system, solved.values, solved.dc.volts))
+    rng, v = np.random.default_rng(3), solved.cycle.port_v
+    wave = v + cycle._at_once * solved.cycle.port_a
+    near, moved = v + rng.normal(size=v.shape), rng.normal(size=v.shape)
+    slope = solved.cycle.port_a / 0.04
+    flat = np.flatnonzero(slope > 1e-4)
+    usual = (
+        cycle._reflected(wave, near),
+        cycle._stepped(wave, near, slope, moved),
+        cycle._conducting(slope, flat, SQUARE),
+    )
+    with machine_code():
+        found = (
+            cycle._reflected(wave, near), cycle._stepped(wave, near, slope, moved),
+            cycle._conducting(slope, flat, SQUARE),
+        )  # fmt: skip
+    assert found[0][0] == pytest.approx(v, abs=SAME_V)
+    for one, other in zip((*found[0], *found[1:]), (*usual[0], *usual[1:]), strict=True):
+        assert one == pytest.approx(other, rel=SAME_LAW, abs=SAME_LAW * float(np.abs(other).max()))
 
 
 def test_a_signal_meets_the_same() -> None:
