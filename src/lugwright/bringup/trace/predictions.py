@@ -19,6 +19,7 @@ from lugwright.bringup.trace.beside import solve_beside
 from lugwright.bringup.trace.even_scale import blur, even
 from lugwright.bringup.trace.hypotheses import Hypothesis, together
 from lugwright.bringup.trace.kept_ahead import KeptAhead
+from lugwright.bringup.trace.kept_close import KeptClose
 from lugwright.bringup.trace.named_slips import NamedSlips
 from lugwright.bringup.trace.reading_noise import own_doubt
 from lugwright.bringup.trace.records import Array, Predictions, Probe
@@ -139,9 +140,8 @@ class Predictor:
                 self.kept.update({part.probes[k]: _narrowed(part, whole, [k]) for k in range(len(at))})
         known = (([k], _narrowed(self.kept[p], chosen, [0])) for k, p in enumerate(probes) if p in self.kept)
         fresh = [k for k, p in enumerate(probes) if p not in self.kept]
-        worked_out = self._parts(self.steps, self.hypotheses, [probes[k] for k in fresh], chosen)
-        moved = (([fresh[k] for k in at], part) for at, part in worked_out)
-        return _collected(probes, len(chosen), len(self.causes), chain(known, moved))
+        worked_out = [(fresh, self._close.of([probes[k] for k in fresh], chosen))] if fresh else []
+        return _collected(probes, len(chosen), len(self.causes), chain(known, worked_out))
 
     def prepare(self) -> None:
         """Work out the spread of every probe under every hypothesis, once for many tracings."""
@@ -169,6 +169,14 @@ class Predictor:
         `predictions`: variances of independent causes add up.
         """
         return self._ahead.of(probes, np.asarray(some, dtype=int))
+
+    @cached_property
+    def _close(self) -> KeptClose:
+        def work_out(probes: Sequence[Probe], some: NDArray[np.int_]) -> Predictions:
+            parts = self._parts(self.steps, self.hypotheses, probes, some)
+            return _collected(probes, len(some), len(self.causes), parts)
+
+        return KeptClose(len(self.hypotheses), len(self.causes), work_out)
 
     @cached_property
     def _ahead(self) -> KeptAhead:

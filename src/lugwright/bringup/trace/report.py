@@ -56,6 +56,7 @@ class Words:
     titles: Mapping[str, str]  # step -> what has to be done for it
     ways: Callable[[Probe], Sequence[WrongReading]] = lambda _: ()  # to take a reading wrongly
     signs: Mapping[str, Sign] = field(default_factory=dict)
+    _told: dict[str, FaultWords] = field(default_factory=dict, repr=False, compare=False)
 
     def tracing(self, verdict: Verdict, taken: Sequence[Taken], seconds: Mapping[Probe, float]) -> Tracing:
         """Return a verdict in words."""
@@ -77,6 +78,11 @@ class Words:
 
     def fault(self, key: str) -> FaultWords:
         """Return one fault in words, with the card that it is about."""
+        if key not in self._told:
+            self._told[key] = self._fault(key)
+        return self._told[key]
+
+    def _fault(self, key: str) -> FaultWords:
         fault = self.faults[key]
         cards = cards_of(fault, self.order)[:MOST_CARDS]
         words = f"{'card' if len(cards) == 1 else 'cards'} {', '.join(map(str, cards))}" if cards else ""
