@@ -6,6 +6,7 @@ docs/why/solver.md, "A thousand wirings at once", says how and what it is checke
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from lugwright.errors import NoIdlePoint
 from lugwright.solve.idle import solve_beside
 from lugwright.solve.rewired_columns import compiled
 from lugwright.solve.rewired_dc import DcColumns
+from lugwright.solve.rewired_devices import laws_of
 from lugwright.solve.rewired_exact import joint_volts, solve_whole
 from lugwright.solve.rewired_flows import port_currents, tubes_at
 from lugwright.solve.rewired_mains import mains_seen
@@ -26,6 +28,9 @@ from lugwright.solve.rewired_ports import Ports, summed
 from lugwright.solve.rewired_supply import supply_law
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, Index
+
+if TYPE_CHECKING:
+    from lugwright.solve.kernel.settle import Laws
 
 
 def solve_rewired(base: Solved, rewirings: Sequence[Rewiring], *, extra: Edit | None = None) -> ManyRewired:
@@ -82,8 +87,8 @@ class _Batch:
         inside = [block.narrowed(np.flatnonzero(self.seen.alone[block.chosen])) for block in blocks]
         if self.seen.alone.any():
             start = np.repeat(self._start_u(), int(np.sum(self.seen.alone)), axis=1)
-            dc.solve([block for block in inside if len(block.chosen)], self._devices, start)
-        found = self._devices(every, self.columns.ports.across(dc.volts))
+            dc.solve([block for block in inside if len(block.chosen)], self, start)
+        found = self.devices(every, self.columns.ports.across(dc.volts))
         for column in self._own_cycles(blocks, found):
             self._solve_whole(int(column), found)
         dc.volts[:, ~dc.certified] = np.nan
@@ -117,12 +122,16 @@ class _Batch:
             self.dc.left[:, failed] = np.nan
         return np.flatnonzero(~self.dc.certified & ~self.seen.rough)
 
-    def _devices(self, chosen: Index, u: Array) -> Answer:
+    def devices(self, chosen: Index, u: Array) -> Answer:
         """Return what tubes and diodes of some columns do at port volts (port, column)."""
         values, first = self.dc.values[:, chosen], len(u) - len(self.system.diodes)
         tubes = tubes_at(self.system, values, u)
         diode_a, diode_s = self.law.currents(u[first:], self.law.laws(values), self.seen.share[chosen])
         return Answer(port_currents(tubes, diode_a), tubes, diode_a, diode_s)
+
+    def tables(self, chosen: Index) -> Laws:
+        """Return the laws of some columns, for the machine code."""
+        return laws_of(self.law, self.dc.values[:, chosen], self.seen.share[chosen])
 
     def _start_u(self) -> Array:
         """Return the base's volts at the ports (port, 1), unmoved."""
@@ -141,7 +150,7 @@ class _Batch:
             return
         v = joint_volts(solved, self.columns.names[column], len(dc.volts), self.system)[:, None]
         ports = self.columns.ports.chosen(one)
-        own = self._devices(one, ports.across(v))
+        own = self.devices(one, ports.across(v))
         allowed = np.zeros(v.shape)
         if solved.cycle is not None and len(solved.cycle.mean_a):
             own = own.with_diodes(solved.cycle.mean_a[:, None], solved.cycle.slope_s[:, :, None])

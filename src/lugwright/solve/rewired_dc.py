@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.solve.rewired_columns import RewiredColumns
+from lugwright.solve.rewired_devices import PortDevices
 from lugwright.solve.rewired_flows import Flows, fitted_ports, flows_of
 from lugwright.solve.rewired_newton import Answer, Block, full_move, newton
 from lugwright.solve.rewired_ports import summed
@@ -17,9 +18,6 @@ from lugwright.solve.system import Array, Index
 POLISH = 40  # full Newton steps at the most after the ports have settled
 WELL_BELOW = 0.05  # share of what may be left over at which these end
 STALLS = 5  # of these steps that halve nothing before a column is given up
-
-# Columns and their port volts (port, column) -> what tubes and diodes do there.
-ColumnDevices = Callable[[Index, Array], Answer]
 
 
 class DcColumns:
@@ -56,7 +54,7 @@ class DcColumns:
         v[row[fresh], column[fresh]] = level[self.columns.base_ends[place[fresh]]]
         return v
 
-    def solve(self, blocks: Sequence[Block], devices: ColumnDevices, start: Array) -> None:
+    def solve(self, blocks: Sequence[Block], devices: PortDevices, start: Array) -> None:
         """Find the points of blocks from port volts (port, column of one block after the other); write them down."""
         chosen = np.concatenate([block.chosen for block in blocks])
         with np.errstate(all="ignore"):
@@ -64,13 +62,13 @@ class DcColumns:
             open_v = [block.ports.across(block.updated.apply(self.drive[:, block.chosen])) for block in blocks]
             u, _ = newton(
                 self.system,
-                lambda at, going: devices(chosen[going], at),
+                devices.tables(chosen),
                 between,
                 np.concatenate(open_v, axis=1),
                 start,
                 self._live(chosen),
             )
-            amps, first = devices(chosen, u).amps, 0
+            amps, first = devices.devices(chosen, u).amps, 0
             for block in blocks:
                 mine = slice(first, first + len(block.chosen))
                 drive = self.drive[:, block.chosen]
@@ -84,13 +82,13 @@ class DcColumns:
         tubes = fitted_ports(self.system, self.values[:, chosen])
         return np.flatnonzero(np.concatenate([tubes, np.ones(len(self.system.diodes), dtype=bool)]))
 
-    def _polish(self, block: Block, devices: ColumnDevices, v: Array) -> None:
+    def _polish(self, block: Block, devices: PortDevices, v: Array) -> None:
         """Take Newton steps on all joints until the currents cancel; of each column the best point is kept."""
         nearest, stalls = np.full(len(block.chosen), np.inf), np.zeros(len(block.chosen), dtype=int)
         part = block
         for step in range(POLISH + 1):
             chosen = part.chosen
-            found = devices(chosen, part.ports.across(v))
+            found = devices.devices(chosen, part.ports.across(v))
             flows = self.flows(chosen, v, found)
             excess = np.max(np.abs(flows.left) / flows.allowed, axis=0)
             best = np.flatnonzero((excess < nearest) | (step == 0))

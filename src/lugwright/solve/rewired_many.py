@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 from lugwright.solve.rewired_alternating import ripple_volts, signal_volts
 from lugwright.solve.rewired_causes import Cause
 from lugwright.solve.rewired_columns import RewiredColumns
+from lugwright.solve.rewired_devices import Plane, laws_of
 from lugwright.solve.rewired_flows import port_currents, tubes_at
 from lugwright.solve.rewired_meter import metered_volts
 from lugwright.solve.rewired_newton import Answer, Block
@@ -19,6 +21,9 @@ from lugwright.solve.rewired_supply import SupplyLaw
 from lugwright.solve.solved import Solved
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
+
+if TYPE_CHECKING:
+    from lugwright.solve.kernel.settle import Laws
 
 METER_OHM = 10e6
 THEVENIN_OHM = 1e6  # a joint that shows more than this is solved again with the meter in
@@ -221,6 +226,17 @@ class ManyRewired:
             amps[:, own] = self.answer.diode_a[:, columns] + np.einsum("deb,eb->db", slopes[:, :, own], off)
         return Answer(port_currents(tubes, amps), tubes, amps, slopes)
 
+    def tables(self, chosen: Index) -> Laws:
+        """Return the laws of tubes and diodes of some columns, for the machine code."""
+        own = np.flatnonzero(self.exact[chosen])
+        columns, first = chosen[own], len(self.columns.ports.a) - len(self.base.system.diodes)
+        volts = self.columns.ports.chosen(columns).across(self.volts[:, columns])[first:]
+        diodes = np.arange(len(self.base.system.diodes))
+        plane = Plane(
+            diodes, self.answer.diode_a[:, columns].T, volts.T, self.answer.diode_s[:, :, columns].transpose(2, 0, 1)
+        )
+        return laws_of(self.law, self.values[:, chosen], self.mains[chosen], plane, own)
+
     def _source_ohm(self, rows: Index) -> Array:
         result = np.zeros(rows.shape)
         for block, linear in self._linear():
@@ -235,6 +251,6 @@ class ManyRewired:
     def _metered(self, block: Block, pick: Index, row: Index, ohm: float) -> Array:
         chosen = block.chosen
         return metered_volts(
-            self.base.system, lambda u, at: self.devices(chosen[at], u), block, self.drive[:, chosen],
-            self.volts[:, chosen], (pick, row, np.full_like(row, self.columns.ground)), ohm,
+            self.base.system, self, block, self.drive[:, chosen], self.volts[:, chosen],
+            (pick, row, np.full_like(row, self.columns.ground)), ohm,
         )  # fmt: skip

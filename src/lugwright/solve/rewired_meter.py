@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from lugwright.solve.rewired_newton import Block, Devices, newton
+from lugwright.solve.rewired_devices import PortDevices
+from lugwright.solve.rewired_newton import Block, newton
 from lugwright.solve.system import Array, Index, System
 
 
 def metered_volts(
     system: System,
-    devices: Devices,
+    devices: PortDevices,
     block: Block,
     drive: Array,
     volts: Array,
@@ -23,8 +24,8 @@ def metered_volts(
     ----------
     system : System
         The circuit.
-    devices : callable
-        Currents and slopes at port volts, for columns of the block.
+    devices : PortDevices
+        The tubes and diodes of all columns.
     block : Block
         The columns.
     drive : array
@@ -57,7 +58,7 @@ def metered_volts(
     reads = alone[red, np.arange(len(pick))] - alone[black, np.arange(len(pick))]
     open_v = part.ports.across(alone) - (into * (reads * share)[:, None]).T
     start = part.ports.across(volts[:, pick])
-    u, settled = newton(system, lambda v, going: devices(v, pick[going]), between, open_v, start)
-    amps = devices(u, pick).amps
+    u, settled = newton(system, devices.tables(part.chosen), between, open_v, start)
+    amps = devices.devices(part.chosen, u).amps
     shown = (reads - np.einsum("rp,pr->r", out, amps)) * ohm * share
     return np.where(settled, shown, np.nan)

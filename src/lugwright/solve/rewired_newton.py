@@ -1,28 +1,30 @@
 """Newton's method on the ports of tubes and diodes, for a block of wirings at once.
 
 Everything linear is folded into one transfer resistance between the ports of each column, so a step solves for some
-thirty volts a column, and columns that have arrived drop out.
+thirty volts a column; machine code (`lugwright.solve.kernel.settle`) takes one column after the other to its end.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lugwright.solve.dc import KNEE_V
 from lugwright.solve.device_laws import TubeState
 from lugwright.solve.rewired_flows import some
 from lugwright.solve.rewired_matrix import UpdatedInverse
 from lugwright.solve.rewired_ports import Ports
-from lugwright.solve.rewired_tube_slopes import every_tube_slope
+from lugwright.solve.rewired_tube_slopes import every_tube_slope, slope_ends
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index, System
 
 if TYPE_CHECKING:
+    from lugwright.solve.kernel import settle
     from lugwright.solve.kernel.ports import Slopes as KernelSlopes
 
 STEPS = 30  # what has not settled after that does not
@@ -87,10 +89,6 @@ class Block:
         return Block(chosen, first.updated.joined([b.updated for b in others]), ports)
 
 
-# Port volts (port, column) and which columns of the block they belong to.
-Devices = Callable[[Array, Index], Answer]
-
-
 def with_slopes(system: System, through: Array, found: Answer) -> Array:
     """Return a matrix (..., column, anything, port) times the slopes of the ports' currents over the ports' volts."""
     t, p = len(system.triodes), len(system.pentodes)
@@ -115,16 +113,16 @@ def with_slopes(system: System, through: Array, found: Answer) -> Array:
 
 
 def newton(
-    system: System, devices: Devices, between: Array, open_v: Array, start: Array, live: Index | None = None
-) -> tuple[Array, Array]:
+    system: System, laws: settle.Laws, between: Array, open_v: Array, start: Array, live: Index | None = None
+) -> tuple[Array, NDArray[np.bool_]]:
     """Return port volts (port, column) and which columns have settled.
 
     Parameters
     ----------
     system : System
         The circuit.
-    devices : callable
-        Currents and slopes at port volts.
+    laws : Laws
+        What the tubes and diodes of these columns follow.
     between : array
         Transfer resistance between ports (column, port, port). [ohm]
     open_v : array
@@ -143,32 +141,17 @@ def newton(
     ------
     u = open - Z i(u), Newton's method; a plate stops at its knee as in `lugwright.solve.dc`, and so does a screen.
     """
-    from lugwright.solve.kernel import ports  # brings the compiler along: only where there is something to solve
+    from lugwright.solve.kernel import settle  # brings the compiler along: only where there is something to solve
 
-    u, settled = start.copy(), np.zeros(start.shape[1], dtype=bool)
-    still = np.ones(len(u), dtype=bool)
-    still[np.arange(len(u)) if live is None else live] = False
-    going, t, p = np.arange(start.shape[1]), len(system.triodes), len(system.pentodes)
-    anodes = np.r_[0:t, 2 * t : 2 * (t + p)]  # plates and screens
-    with np.errstate(all="ignore"):
-        for _ in range(STEPS):
-            here = u[:, going]
-            found = devices(here, going)
-            off = np.ascontiguousarray((here - open_v[:, going]).T)
-            move = np.empty_like(off)
-            ports.step(between, going, _slopes(system, found), off, np.ascontiguousarray(found.amps.T), move)
-            move[:, still] = 0.0
-            onward = here - move.T
-            over = (here[anodes] > KNEE_V) & (onward[anodes] < KNEE_V)
-            onward[anodes] = np.where(over, KNEE_V, onward[anodes])
-            u[:, going] = onward
-            done = np.all(np.abs(onward - here) <= SETTLED * (1.0 + np.abs(onward)), axis=0)
-            settled[going[done]] = True
-            on = ~done & np.isfinite(onward).all(axis=0)
-            if not on.any():
-                break
-            going = going[on]
-    return u, settled
+    still = np.zeros(len(start), dtype=bool)
+    if live is not None:
+        still[:] = True
+        still[live] = False
+    t, p = len(system.triodes), len(system.pentodes)
+    way = settle.Way(STEPS, SETTLED, KNEE_V, np.r_[0:t, 2 * t : 2 * (t + p)], still)
+    u, settled = np.ascontiguousarray(start.T).copy(), np.zeros(start.shape[1], dtype=bool)
+    settle.settle(between, laws, slope_ends(t, p), way, np.ascontiguousarray(open_v.T), u, settled)
+    return u.T, settled
 
 
 def full_move(system: System, block: Block, found: Answer, left: Array) -> Array:

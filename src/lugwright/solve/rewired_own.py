@@ -7,6 +7,7 @@ the final volts. Diodes that nothing alternates across follow their own law.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,7 @@ from lugwright.solve.device_laws import diode_laws, diodes_only
 from lugwright.solve.mains_cycle import CyclePoint
 from lugwright.solve.rewired_cycles import Loads, ManyCycles
 from lugwright.solve.rewired_dc import DcColumns
+from lugwright.solve.rewired_devices import Plane, laws_of
 from lugwright.solve.rewired_flows import port_currents, tubes_at
 from lugwright.solve.rewired_newton import Answer, Block
 from lugwright.solve.rewired_ports import summed
@@ -22,6 +24,9 @@ from lugwright.solve.rewired_slopes import Linearized
 from lugwright.solve.rewired_supply import SupplyLaw
 from lugwright.solve.rewired_surroundings import Surroundings
 from lugwright.solve.system import Array, Index
+
+if TYPE_CHECKING:
+    from lugwright.solve.kernel.settle import Laws
 
 ROUNDS = 14
 RUNAWAY_V = 1e6
@@ -94,7 +99,7 @@ class OwnSupplies:
         failed += [int(c) for c in block.chosen[going]]
         return np.array(sorted(set(failed)), dtype=np.intp)
 
-    def _devices(self, chosen: Index, u: Array, amps: Array, slopes: Array) -> Answer:
+    def devices(self, chosen: Index, u: Array, amps: Array, slopes: Array) -> Answer:
         """Return what devices do with these mean currents (excited, column) and slopes of the excited diodes."""
         values, at = self.dc.values[:, chosen], self.diodes
         first = len(u) - len(self.system.diodes)
@@ -115,7 +120,7 @@ class OwnSupplies:
         chosen, e, place = block.chosen, len(self.diodes), self._place[block.chosen]
         v, amps = self.dc.volts[:, chosen], self._carried[place]
         u = block.ports.across(v)
-        here = self._devices(chosen, u, amps.T, np.zeros((e, e, len(chosen))))
+        here = self.devices(chosen, u, amps.T, np.zeros((e, e, len(chosen))))
         linear = Linearized.of(self.system, block, here)
         at = self.diodes - len(self.system.diodes)
         move = linear.apply(self.dc.flows(chosen, v, here).left)
@@ -131,7 +136,7 @@ class OwnSupplies:
         off = u[self.diodes - len(self.system.diodes)].T - tangents.volts
         near = np.abs(off).max(axis=1, keepdims=True) < CARRIES_V
         amps = tangents.amps + np.where(near, np.einsum("cpq,cq->cp", tangents.slopes, off), 0.0)
-        return self._devices(block.chosen, u, amps.T, tangents.slopes.transpose(1, 2, 0))
+        return self.devices(block.chosen, u, amps.T, tangents.slopes.transpose(1, 2, 0))
 
     def _certify(self, block: Block, own: Answer, cycles: list[CyclePoint]) -> NDArray[np.bool_]:
         """Write down what is left over with the cycles closed at these volts; return where that is little enough."""
@@ -178,16 +183,29 @@ class OwnSupplies:
         return matter
 
     def _settle(self, block: Block, tangents: Tangents) -> None:
-        place = np.full(self.dc.columns.count, -1)
-        place[block.chosen] = np.arange(len(block.chosen))
         at = self.diodes - len(self.system.diodes)
-
-        def devices(chosen: Index, u: Array) -> Answer:
-            k = place[chosen]
-            slopes = tangents.slopes[k]
-            amps = tangents.amps[k] + np.einsum("cpq,cq->cp", slopes, u[at].T - tangents.volts[k])
-            return self._devices(chosen, u, amps.T, slopes.transpose(1, 2, 0))
-
-        self.dc.solve([block], devices, block.ports.across(self.dc.volts[:, block.chosen]))
+        self.dc.solve([block], _NearCycles(self, block, tangents), block.ports.across(self.dc.volts[:, block.chosen]))
         off = block.ports.across(self.dc.volts[:, block.chosen])[at].T - tangents.volts
         self._carried[self._place[block.chosen]] = tangents.amps + np.einsum("cpq,cq->cp", tangents.slopes, off)
+
+
+class _NearCycles:
+    """What the devices of a block do near its closed cycles: rectifiers along the tangents there."""
+
+    def __init__(self, own: OwnSupplies, block: Block, tangents: Tangents) -> None:
+        self._own, self._tangents = own, tangents
+        self._place = np.full(own.dc.columns.count, -1)
+        self._place[block.chosen] = np.arange(len(block.chosen))
+
+    def devices(self, chosen: Index, u: Array) -> Answer:
+        """Return what they do at port volts (port, column)."""
+        tangents, k = self._tangents, self._place[chosen]
+        slopes, at = tangents.slopes[k], self._own.diodes - len(self._own.system.diodes)
+        amps = tangents.amps[k] + np.einsum("cpq,cq->cp", slopes, u[at].T - tangents.volts[k])
+        return self._own.devices(chosen, u, amps.T, slopes.transpose(1, 2, 0))
+
+    def tables(self, chosen: Index) -> Laws:
+        """Return their laws, for the machine code."""
+        tangents, k = self._tangents, self._place[chosen]
+        plane = Plane(self._own.diodes, tangents.amps[k], tangents.volts[k], tangents.slopes[k])
+        return laws_of(self._own.law, self._own.dc.values[:, chosen], np.zeros(len(chosen)), plane)

@@ -147,6 +147,5 @@ def _point(many: ManyRewired, chosen: Index) -> Point:
 def _again(many: ManyRewired, block: Block, pick: Index, pair: tuple[Index, Index], ohm: float) -> Array:
     chosen = block.chosen
     return metered_volts(
-        many.base.system, lambda u, at: many.devices(chosen[at], u), block, many.drive[:, chosen],
-        many.volts[:, chosen], (pick, *pair), ohm,
+        many.base.system, many, block, many.drive[:, chosen], many.volts[:, chosen], (pick, *pair), ohm,
     )  # fmt: skip

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -21,6 +22,9 @@ from lugwright.solve.mains_cycle import CyclePoint, MainsCycle
 from lugwright.solve.rewired_cycles import Loads, ManyCycles
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, Index
+
+if TYPE_CHECKING:
+    from lugwright.solve.kernel.supplies import Curves
 
 COARSE = 63  # instants of the cycles away from the base
 PATIENCE = 16  # tries of a cycle by itself
@@ -128,6 +132,29 @@ class SupplyLaw:
             amps[np.ix_(at, live)] = found * scale
             slopes[np.ix_(at, at, live)] = by_v
         return amps, slopes
+
+    @cached_property
+    def curves_as_tables(self) -> Curves:
+        """Return the curves as the machine code wants them."""
+        from lugwright.solve.kernel.supplies import Curves
+
+        count, points = len(self.excited), np.array([len(c.shift_v) for c in self._curves], dtype=np.intp)
+        shape = (len(points), int(points.max(initial=0)))
+        members, shift, rows = np.zeros((shape[0], count)), np.zeros(shape), np.zeros((4, *shape, count))
+        slopes = np.zeros((*shape, count, count))
+        for k, curve in enumerate(self._curves):
+            at = slice(0, points[k])
+            members[k, curve.ports], shift[k, at] = 1.0, curve.shift_v
+            onward = np.einsum("epk,pk->ek", curve.slopes, curve.follows)
+            for row, table in zip(rows, (curve.off_v, curve.follows, curve.amps, onward), strict=True):
+                row[k, at] = table.T
+            slopes[k, at] = curve.slopes.transpose(2, 0, 1)
+        base = (self.base_v, self.base_a, self.base_s) if count else (np.zeros(0), np.zeros(0), np.zeros((0, 0)))
+        off, follows, amps, steep = rows
+        base_v, base_a, base_s = map(np.ascontiguousarray, base)
+        return Curves(
+            self.excited, members, points, shift, off, follows, amps, steep, slopes, base_v, base_a, base_s
+        )  # fmt: skip
 
     def _excited(self, v: Array) -> tuple[Array, Array]:
         """Return currents and slopes of the excited diodes at their volts (excited, column).

@@ -36,11 +36,11 @@ class TubeSlopes:
 def every_tube_slope(system: System, state: TubeState) -> tuple[Index, Array]:
     """Return the ports of current and volts of every slope (slope, 2), and the slopes (column, slope). [S]"""
     siemens = np.concatenate([*state.triode_slopes, *state.pentode_slopes])
-    return _ends(len(system.triodes), len(system.pentodes)), np.ascontiguousarray(siemens.T)
+    return slope_ends(len(system.triodes), len(system.pentodes)), np.ascontiguousarray(siemens.T)
 
 
 @lru_cache(maxsize=16)
-def _ends(t: int, p: int) -> Index:
+def slope_ends(t: int, p: int) -> Index:
     """Return the ports of current and volts of the slopes of so many triodes and pentodes."""
     plate, grid = np.arange(t), np.arange(t, 2 * t)
     big, screen, big_grid = (2 * t + np.arange(n * p, (n + 1) * p) for n in range(3))

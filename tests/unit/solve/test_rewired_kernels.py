@@ -2,16 +2,27 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
-from lugwright.solve.device_laws import TubeState
-from lugwright.solve.kernel import ports, seen
+from lugwright.catalogue.load import tube_type
+from lugwright.catalogue.records import PentodeLaw
+from lugwright.circuit.tubes.drive import grid_current_a
+from lugwright.circuit.tubes.pentode import pentode_currents_a
+from lugwright.solve.idle import solve_columns
+from lugwright.solve.kernel import diodes, ports, seen, settle
+from lugwright.solve.kernel.supplies import Curves
+from lugwright.solve.rewired import _Batch
+from lugwright.solve.rewired_flows import GATE_V, GATE_WIDTH_V
 from lugwright.solve.rewired_layout import HELD_S, Differences
 from lugwright.solve.rewired_matrix import UpdatedInverse
-from lugwright.solve.rewired_newton import Answer, newton
+from lugwright.solve.rewired_newton import newton
+
+from ...generated.rewirings import every_rewiring
+from ..bringup.faults.one_stage import one_stage
 
 # Stated before the first run. Matrices of a dozen rows, conditioned to some thousands: rounding and no more.
 SAME = 1e-9
@@ -88,42 +99,68 @@ def test_both_ways_to_a_column_s_inverse_agree_where_a_joint_is_hardly_held() ->
 
 
 @pytest.mark.parametrize("size", [PORTS, 20, 31])
-def test_a_step_is_that_of_the_whole_equations(size: int) -> None:
-    rng, going = np.random.default_rng(11), np.array([0, 2])
-    between, count = rng.normal(size=(COLUMNS, size, size)), len(going)
+def test_what_devices_draw_is_that_of_the_whole_equations(size: int) -> None:
+    rng, count = np.random.default_rng(11), 2
+    between = rng.normal(size=(count, size, size))
     ends = np.concatenate([ENDS, rng.integers(0, size - 2, (2 * (size - PORTS), 2))])  # the last two are diodes
-    diodes = rng.normal(size=(count, 2, 2))
-    diodes[1, :, 0] = 0.0  # a diode that does not conduct
+    both = rng.normal(size=(count, 2, 2))
+    both[1, :, 0] = 0.0  # a diode that does not conduct
     siemens = rng.normal(size=(count, len(ends)))
     siemens[0, 2] = 0.0
-    off, amps, move = rng.normal(size=(count, size)), rng.normal(size=(count, size)), np.empty((count, size))
-    slopes, drawn = ports.Slopes(ends, siemens, diodes), np.empty((count, size))
-    ports.drawn_amps(between[going], slopes, off, drawn)
-    residual = off.copy()
-    ports.step(between, going, slopes, off, amps, move)
-    for k, column in enumerate(going):
+    off, drawn = rng.normal(size=(count, size)), np.empty((count, size))
+    ports.drawn_amps(between, ports.Slopes(ends, siemens, both), off, drawn)
+    for k in range(count):
         whole = np.zeros((size, size))
         for (i, j), s in zip(ends, siemens[k], strict=True):
             whole[i, j] += s
-        whole[-2:, -2:] += diodes[k]
-        matrix = np.eye(size) + between[column] @ whole
-        assert np.allclose(drawn[k], whole @ np.linalg.solve(matrix, residual[k]), rtol=SAME, atol=SAME)
-        left = residual[k] + between[column] @ amps[k]
-        assert np.allclose(move[k], np.linalg.solve(matrix, left), rtol=SAME, atol=SAME)
+        whole[-2:, -2:] += both[k]
+        matrix = np.eye(size) + between[k] @ whole
+        assert np.allclose(drawn[k], whole @ np.linalg.solve(matrix, off[k]), rtol=SAME, atol=SAME)
 
 
-def test_a_screen_that_saturates_is_found_where_full_steps_swing_past_it_for_ever() -> None:
-    system = SimpleNamespace(triodes=(), pentodes=("V5",), diodes=())
+def no_curves() -> Curves:
+    """Return the supplies of a circuit without mains."""
+    none, rows = np.zeros(0), np.zeros(0, dtype=np.intp)
+    two, three = np.zeros((0, 0)), np.zeros((0, 0, 0))
+    return Curves(rows, two, rows, two, three, three, three, three, np.zeros((0, 0, 0, 0)), none, none, two)
 
-    def devices(u: np.ndarray, _: np.ndarray) -> Answer:
-        none, volts = np.zeros((1, u.shape[1])), u[1:2]
-        above = np.maximum(volts, 0.0)
-        bent, steep = above / (above + 0.5), np.where(volts > 0.0, 0.5 / (above + 0.5) ** 2, 0.0)
-        state = TubeState((none[:0],) * 2, (none[:0],) * 2, (none[:0],) * 3, (u[:1], volts, u[2:]),
-                          (none, bent, none), (none, none, none, none, steep, none, none))  # fmt: skip
-        return Answer(np.concatenate([none, bent, none]), state, none[:0], np.zeros((0, 0, u.shape[1])))
 
-    open_v = np.array([[300.0], [400.0], [-30.0]])
-    u, settled = newton(system, devices, 1e3 * np.eye(3)[None], open_v, open_v)  # type: ignore[arg-type]
+def one_pentode(law: dict[str, float], gain: float) -> settle.Laws:
+    """Return a pentode, and a diode that follows a plane."""
+    figures = np.array([[law[name] for name in settle.PENTODE_FIGURES]])
+    no_triodes = (np.zeros((0, len(settle.TRIODE_FIGURES))), np.zeros(0), np.zeros((1, 0)))
+    tubes = settle.Tubes(*no_triodes, figures, np.array([gain]), np.ones((1, 1)), GATE_V, GATE_WIDTH_V)
+    plane = (np.full((1, 1), 1e-3), np.full((1, 1), 2.0), np.full((1, 1, 1), 5e-3))
+    kind, own = np.full((1, 1), settle.PLANE), np.zeros((1, 1, diodes.SIZE))
+    return settle.Laws(tubes, settle.Diodes(kind, own, *plane, np.zeros(1)), no_curves())
+
+
+@pytest.mark.parametrize("grid_v", [-30.0, 0.0, 40.0, 400.0])
+def test_a_pentode_settles_where_its_currents_leave_its_volts(grid_v: float) -> None:
+    record = tube_type("6l6gc").law
+    assert isinstance(record, PentodeLaw)
+    law = asdict(record)
+    gain = law.pop("grid_gain")
+    system = SimpleNamespace(triodes=(), pentodes=("V5",), diodes=("CR1",))
+    ohm, open_v = np.diag([2e3, 2e4, 1e4, 50.0]), np.array([[300.0], [400.0], [grid_v], [3.0]])
+    u, settled = newton(system, one_pentode(law, gain), ohm[None], open_v, open_v)  # type: ignore[arg-type]
     assert settled.all()
-    assert u[1, 0] == pytest.approx(1.0 / 3.0, abs=1e-3)  # where 0.4 A leaves 400 V behind a kilohm
+    plate, screen, grid, across = u[:, 0]
+    found = pentode_currents_a(plate, screen, grid, **law)
+    amps = np.array([found.plate_a, found.screen_a, grid_current_a(grid, gain=gain)[0], 1e-3 + 5e-3 * (across - 2.0)])
+    assert u[:, 0] == pytest.approx(open_v[:, 0] - ohm @ amps, abs=1e-4)  # steps end at a ten-millionth of the volts
+    assert across == pytest.approx((3.0 - 50.0 * (1e-3 - 1e-2)) / 1.25, abs=1e-9)
+
+
+def test_every_wiring_settles_where_its_devices_leave_its_volts() -> None:
+    circuit = one_stage()[1]
+    batch = _Batch(solve_columns(circuit)[0], every_rewiring(circuit, bridges=6)[::5])
+    block = max(batch._blocks(), key=lambda b: len(b.chosen))
+    chosen, ports_of = block.chosen, block.ports
+    open_v = ports_of.across(block.updated.apply(batch.dc.drive[:, chosen]))
+    start = np.repeat(batch._start_u(), len(chosen), axis=1)
+    u, settled = newton(batch.system, batch.tables(chosen), block.between, open_v, start)
+    assert settled.mean() > 0.9
+    balanced = open_v - np.einsum("cpq,qc->pc", block.between, batch.devices(chosen, u).amps)
+    within = np.abs(u - balanced) <= 1e-4 * (1.0 + np.abs(u))  # a step ends at a ten-millionth; noise of open ends
+    assert within[:, settled].all()

@@ -54,7 +54,8 @@ class KeptClose:
         lacking: dict[bytes, list[Probe]] = {}
         rows: dict[bytes, Chosen] = {}
         for probe in dict.fromkeys(probes):
-            kept = self._kept[probe] = self._kept.pop(probe, None) or self._nothing()
+            kept = self._kept.pop(probe) if probe in self._kept else self._nothing()
+            self._kept[probe] = kept
             missing = some[kept.place[some] < 0]
             if len(missing):
                 lacking.setdefault(missing.tobytes(), []).append(probe)

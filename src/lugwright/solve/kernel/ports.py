@@ -1,4 +1,4 @@
-"""A Newton step on the ports of tubes and diodes, wiring by wiring; `lugwright.solve.rewired_newton` takes the steps.
+"""What tubes and diodes draw where their ports are off by some volts, wiring by wiring.
 
 Only ports whose volts make a current anywhere are solved for: a tube that is cut off or out of its socket costs
 nothing.
@@ -27,7 +27,7 @@ class Slopes(NamedTuple):
 
 
 @compiled
-def _drawn(z: Table, ends: Rows, siemens: Table, diodes: Table, off: Table, drawn: Table) -> None:
+def drawn_by(z: Table, ends: Rows, siemens: Table, diodes: Table, off: Table, drawn: Table) -> None:
     """Write D (1 + Z D)^-1 off, D being the slopes of the ports and Z the resistance between them."""
     ports, first = len(z), len(z) - len(diodes)
     place, active = np.full(ports, -1), np.empty(ports, dtype=np.int64)
@@ -64,26 +64,7 @@ def _drawn(z: Table, ends: Rows, siemens: Table, diodes: Table, off: Table, draw
 
 
 @entry
-def step(between: Table, going: Rows, slopes: Slopes, off: Table, amps: Table, move: Table) -> None:
-    """Write how far the ports of some columns move: (1 + Z D)^-1 (off + Z amps).
-
-    ``between`` is over all columns (column, port, port), everything else over those ``going`` (column, port).
-    """
-    drawn, ports = np.empty(off.shape[1]), off.shape[1]
-    for k in range(len(going)):
-        z = between[going[k]]
-        for p in range(ports):
-            for q in range(ports):
-                off[k, p] += z[p, q] * amps[k, q]
-        _drawn(z, slopes.ends, slopes.siemens[k], slopes.diodes[k], off[k], drawn)
-        for p in range(ports):
-            move[k, p] = off[k, p]
-            for q in range(ports):
-                move[k, p] -= z[p, q] * drawn[q]
-
-
-@entry
 def drawn_amps(between: Table, slopes: Slopes, off: Table, drawn: Table) -> None:
     """Write what the slopes draw where ports are off by some volts without them (column, port)."""
     for k in range(len(off)):
-        _drawn(between[k], slopes.ends, slopes.siemens[k], slopes.diodes[k], off[k], drawn[k])
+        drawn_by(between[k], slopes.ends, slopes.siemens[k], slopes.diodes[k], off[k], drawn[k])

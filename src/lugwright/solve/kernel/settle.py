@@ -1,0 +1,179 @@
+"""Newton's method on the ports of tubes and diodes, wiring by wiring; `lugwright.solve.rewired_newton` says why so."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lugwright.solve.kernel.compiled import compiled, entry
+from lugwright.solve.kernel.diodes import current_a, softplus
+from lugwright.solve.kernel.laws import PENTODE_FIGURES, TRIODE_FIGURES, figures_of, grid, pentode, triode
+from lugwright.solve.kernel.ports import drawn_by
+from lugwright.solve.kernel.supplies import Curves, supply_currents
+
+Table = NDArray[np.float64]
+Rows = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+__all__ = ["PENTODE_FIGURES", "TRIODE_FIGURES"]
+TRIODE_COUNT, PENTODE_COUNT = len(TRIODE_FIGURES), len(PENTODE_FIGURES)
+OWN, PLANE, CURVE = range(3)  # what a diode follows: its own law, a plane through a point, the curves of supplies
+
+
+class Tubes(NamedTuple):
+    """The tubes of all columns, and which of them are in."""
+
+    triodes: Table  # (triode, figure)
+    triode_grids: Table
+    triodes_on: Table  # (column, triode)
+    pentodes: Table
+    pentode_grids: Table
+    pentodes_on: Table
+    gate_v: float  # so far below its cathode a plate carries half of what the law says,
+    gate_width_v: float  # within so many volts
+
+
+class Diodes(NamedTuple):
+    """The diodes of each column."""
+
+    kind: Rows  # (column, diode)
+    laws: Table  # (column, diode, figure)
+    amps: Table  # (column, diode): a point of the plane
+    at_v: Table
+    slopes: Table  # (column, diode, diode): of the plane
+    mains: Table  # (column): the supplies' volts against those of the curves
+
+
+class Laws(NamedTuple):
+    """What all devices of some columns follow."""
+
+    tubes: Tubes
+    diodes: Diodes
+    curves: Curves
+
+
+class Way(NamedTuple):
+    """How Newton's method goes."""
+
+    steps: int
+    settled: float  # share of the volts, and of a volt, by which the last step may move a port
+    knee_v: float
+    plates: Rows  # ports that no step carries past the knee: plates and screens
+    still: Flags  # (port): keeps the volts it starts with
+
+
+@compiled
+def _tubes(tubes: Tubes, c: int, u: Table, amps: Table, siemens: Table) -> None:
+    """Write the currents of tubes' ports, and slopes in the order of `rewired_tube_slopes.every_tube_slope`."""
+    t, p = len(tubes.triodes), len(tubes.pentodes)
+    for k in range(t):
+        on = tubes.triodes_on[c, k]
+        if on != 0.0:
+            plate_v, grid_v = u[k], u[t + k]
+            a, by_plate, by_grid = triode(plate_v, grid_v, *figures_of(tubes.triodes[k], TRIODE_COUNT))
+            into, steep = grid(grid_v, tubes.triode_grids[k])
+            gate = softplus((plate_v + tubes.gate_v) / tubes.gate_width_v)[1]
+            turn = gate * (1.0 - gate) / tubes.gate_width_v
+            amps[k], amps[t + k] = on * gate * a, on * into
+            siemens[k], siemens[t + k] = on * (gate * by_plate + turn * a), on * gate * by_grid
+            siemens[2 * t + k] = on * steep
+    for k in range(p):
+        on, plate, screen, g = tubes.pentodes_on[c, k], 2 * t + k, 2 * t + p + k, 2 * t + 2 * p + k
+        if on != 0.0:
+            found = pentode(u[plate], u[screen], u[g], *figures_of(tubes.pentodes[k], PENTODE_COUNT))
+            into, steep = grid(u[g], tubes.pentode_grids[k])
+            gate = softplus((u[plate] + tubes.gate_v) / tubes.gate_width_v)[1]
+            turn = gate * (1.0 - gate) / tubes.gate_width_v
+            amps[plate], amps[screen], amps[g] = on * gate * found.plate_a, on * found.screen_a, on * into
+            first = 3 * t + k
+            siemens[first] = on * (gate * found.plate_by_plate + turn * found.plate_a)
+            siemens[first + p], siemens[first + 2 * p] = (
+                on * gate * found.plate_by_screen,
+                on * gate * found.plate_by_grid,
+            )
+            siemens[first + 3 * p], siemens[first + 4 * p] = on * found.screen_by_plate, on * found.screen_by_screen
+            siemens[first + 5 * p], siemens[first + 6 * p] = on * found.screen_by_grid, on * steep
+
+
+@compiled
+def _diodes(diodes: Diodes, curves: Curves, c: int, v: Table, amps: Table, slopes: Table) -> None:
+    """Write the currents of one column's diodes, and their slopes."""
+    count, curved = len(v), False
+    slopes[:] = 0.0
+    for p in range(count):
+        if diodes.kind[c, p] == OWN:
+            amps[p], slopes[p, p] = current_a(diodes.laws[c, p], v[p])
+        elif diodes.kind[c, p] == PLANE:
+            amps[p] = diodes.amps[c, p]
+            for q in range(count):
+                slopes[p, q] = diodes.slopes[c, p, q]
+                amps[p] += slopes[p, q] * (v[q] - diodes.at_v[c, q])
+        else:
+            curved = True
+    if curved:
+        size, scale = len(curves.excited), diodes.mains[c]
+        at, found, steep = np.empty(size), np.empty(size), np.empty((size, size))
+        for e in range(size):
+            at[e] = v[curves.excited[e]] / scale
+        supply_currents(curves, at, found, steep)
+        for e in range(size):
+            amps[curves.excited[e]] = found[e] * scale
+            for p in range(size):
+                slopes[curves.excited[e], curves.excited[p]] = steep[e, p]
+
+
+@compiled
+def _move(z: Table, ends: Rows, siemens: Table, slopes: Table, amps: Table, off: Table, drawn: Table) -> None:
+    """Put how far the ports are to move, (1 + Z D)^-1 (off + Z amps), in the place of ``off``."""
+    ports = len(off)
+    for p in range(ports):
+        for q in range(ports):
+            off[p] += z[p, q] * amps[q]
+    drawn_by(z, ends, siemens, slopes, off, drawn)
+    for p in range(ports):
+        for q in range(ports):
+            off[p] -= z[p, q] * drawn[q]
+
+
+@compiled
+def _taken(way: Way, u: Table, move: Table, before: Table) -> tuple[bool, bool]:
+    """Take a step; return whether it was too small to matter, and whether there are numbers."""
+    small, finite = True, True
+    before[:] = u
+    for p in range(len(u)):
+        if not way.still[p]:
+            u[p] -= move[p]
+    for p in way.plates:
+        if before[p] > way.knee_v and u[p] < way.knee_v:
+            u[p] = way.knee_v
+    for p in range(len(u)):
+        small = small and abs(u[p] - before[p]) <= way.settled * (1.0 + abs(u[p]))
+        finite = finite and np.isfinite(u[p])
+    return small, finite
+
+
+@entry
+def settle(between: Table, laws: Laws, ends: Rows, way: Way, open_v: Table, u: Table, settled: Flags) -> None:
+    """Take port volts (column, port) to where they balance; ``settled`` says of which columns the last step was small.
+
+    ``between`` is the resistance between ports (column, port, port), ``open_v`` their volts without any device.
+    """
+    columns, ports = u.shape
+    count = laws.diodes.kind.shape[1]
+    first = ports - count
+    off, amps, drawn, before = np.empty(ports), np.zeros(ports), np.empty(ports), np.empty(ports)
+    siemens, slopes = np.zeros(len(ends)), np.zeros((count, count))
+    for c in range(columns):
+        amps[:], siemens[:] = 0.0, 0.0
+        for _ in range(way.steps):
+            _tubes(laws.tubes, c, u[c], amps, siemens)
+            _diodes(laws.diodes, laws.curves, c, u[c, first:], amps[first:], slopes)
+            for p in range(ports):
+                off[p] = u[c, p] - open_v[c, p]
+            _move(between[c], ends, siemens, slopes, amps, off, drawn)
+            small, finite = _taken(way, u[c], off, before)
+            settled[c] = small and finite
+            if small or not finite:
+                break
