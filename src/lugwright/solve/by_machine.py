@@ -23,6 +23,7 @@ from lugwright.solve.system import TIE_S, Array, Index, System
 
 if TYPE_CHECKING:
     from lugwright.solve.kernel import column as kernel
+    from lugwright.solve.kernel import frequencies
     from lugwright.solve.kernel.lu import Pivots
 
 Way = tuple[float, float, int, int, float, float, float, float]  # as `lugwright.solve.kernel.column.Way`
@@ -40,10 +41,11 @@ def load() -> None:
     numbers, ports = numbers_of(nothing, values, np.zeros((0, 1)), None), ports_of(Plane.nothing(0), np.arange(1))
     one = OneColumn(tables, numbers, ports)
     one.answers(v)
-    tables.between(nothing.whole, np.zeros((0, 2), dtype=np.intp), np.zeros((0, 1), dtype=complex), np.zeros(1))
+    none, once = np.zeros((0, 2), dtype=np.intp), np.ones(1, dtype=complex)
+    tables.between(nothing.whole, none, branches_of(nothing, values), once, np.zeros(1))
     laws, wave = np.zeros((1, SIZE)), np.zeros((1, 1))
     stepped(laws, wave, *reflected(laws, wave + 1.0, wave, wave, 1.0), wave)
-    conducting(wave[None], wave, np.zeros((1, 2), dtype=np.intp))
+    conducting(wave[None], wave, np.zeros(1, dtype=np.intp))
     _LOADED.add("columns")
 
 
@@ -77,7 +79,9 @@ class Tables:
         branches, joints = len(system.branch_a), system.size + 1
         self._room = branches, branches, joints, joints, system.pattern.entries + 1, joints
 
-    def between(self, reach: Reach, ports: Index, admittances: Numbers, devices: Array) -> tuple[Numbers, Numbers]:
+    def between(
+        self, reach: Reach, ports: Index, branches: frequencies.Branches, at: NDArray[np.complex128], devices: Array
+    ) -> tuple[Numbers, Numbers]:
         """Return what some ports see, and the factors of the first frequency.
 
         Parameters
@@ -86,8 +90,10 @@ class Tables:
             The joints of the ports.
         ports : array
             Rows of their ends in the system (port, 2). [-]
-        admittances : array
-            Complex, of each pair of branches (pair, frequency). [S]
+        branches : Branches
+            The numbers of the branches, from `branches_of`.
+        at : array
+            Complex frequencies. [1/s]
         devices : array
             What tubes and diodes add, in their slots (slot). [S]
 
@@ -102,15 +108,13 @@ class Tables:
         """
         from lugwright.solve.kernel import frequencies
 
-        pattern = reach.pattern
         if reach not in self._reaches:
-            self._reaches[reach] = pivots_of(pattern)
+            self._reaches[reach] = pivots_of(reach.pattern)
         first = np.empty(len(devices), dtype=complex)
-        into = np.empty((len(ports), len(ports), admittances.shape[1]), dtype=complex)
+        into = np.empty((len(ports), len(ports), len(at)), dtype=complex)
         frequencies.between(
-            self.pivots, self._reaches[reach], frequencies.Stamps(*self._stamps),
-            np.ascontiguousarray(admittances, dtype=complex),
-            devices, pattern.size, _rows(reach.where[ports]), first, into,
+            self.pivots, self._reaches[reach], frequencies.Stamps(*self._stamps), branches, at, devices,
+            reach.pattern.size, _rows(reach.where[ports]), first, into,
         )  # fmt: skip
         return into, first
 
@@ -187,7 +191,7 @@ def stepped(laws: Array, at_once: Array, onward: Array, slope: Array, moved: Arr
 
 
 def conducting(response: Array, slope: Array, places: Index) -> Array:
-    """Return 1 + Z D for some instants, each a diode and its instant (place, 2)."""
+    """Return 1 + Z D for some instants, given by their places in the table of slopes."""
     from lugwright.solve.kernel import waves
 
     matrix = np.empty((len(places), len(places)))
@@ -210,6 +214,23 @@ def numbers_of(system: System, values: Array, admittances: Array, push_v: Array 
         _figures(system.triode_law, ("grid_gain",))[:, 0].copy(),
         _figures(system.pentode_law, column.PENTODE_FIGURES), values[system.pentode_on, 0],
         _figures(system.pentode_law, ("grid_gain",))[:, 0].copy(), TIE_S,
+    )  # fmt: skip
+
+
+def branches_of(system: System, values: Array) -> frequencies.Branches:
+    """Return the numbers of the branches of one column."""
+    from lugwright.solve.kernel import frequencies
+
+    v, groups = values[:, 0], system.groups
+    siemens = (1.0 / v[system.ohm_of], v[system.leak_of], 1.0 / v[system.source_ohm], system.diode_leaks(values)[:, 0])
+    turns, ohm, leakage = (
+        np.concatenate([*(v[getattr(group, name)] for group in groups), np.zeros(0)])
+        for name in ("turns", "ohm", "leakage")
+    )
+    return frequencies.Branches(
+        np.concatenate(siemens), v[system.farad_of], len(system.resistors),
+        _rows([len(group.branches) for group in groups]), turns, ohm, leakage,
+        np.array([v[group.magnetizing] for group in groups], dtype=float),
     )  # fmt: skip
 
 

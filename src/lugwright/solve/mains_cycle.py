@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.errors import NoIdlePoint
-from lugwright.solve.by_machine import conducting, loaded, reflected, stepped, tables_of
+from lugwright.solve.by_machine import branches_of, conducting, loaded, reflected, stepped, tables_of
 from lugwright.solve.device_laws import TubeState, diode_laws, law_table, tube_matrix_entries
 from lugwright.solve.kept_factors import KeptFactors
 from lugwright.solve.load_line import LoadLine, StiffWays
@@ -80,9 +80,11 @@ class MainsCycle:
         """Take a column of values; ``kept`` are the factors of `kept_harmonics` for the same number of instants."""
         self.system, self.values, self.instants = system, values, instants
         self.ports = len(system.diodes)
-        self._diodes = diode_laws(system, values)
+        self._diodes, self._own_values = (
+            diode_laws(system, values),
+            values.copy(),
+        )  # a lamp's change from round to round
         self.s: Complex = harmonics_s(system, instants)
-        self.admittances: Complex = system.admittances(values, self.s)
         self._slopes, self._kept = system.tube_matrix_scatter(tube_matrix_entries(tubes)), kept
         self.impedance, self._first = self._seen()
 
@@ -92,8 +94,14 @@ class MainsCycle:
         if tables is None:
             return self._across(self._from_ports(system.supply)), self._factors[:, :1]
         ports = np.stack([system.port_a, system.port_b], axis=-1)
-        ohm, first = tables.between(system.supply, ports, self.admittances, self._slopes[:, 0])
+        branches = branches_of(system, self.values)
+        ohm, first = tables.between(system.supply, ports, branches, self.s, self._slopes[:, 0])
         return ohm, first[:, None]
+
+    @cached_property
+    def admittances(self) -> Complex:
+        """Return the admittance of each pair of branches (pair, harmonic). [S]"""
+        return np.asarray(self.system.admittances(self._own_values, self.s))
 
     @cached_property
     def _factors(self) -> Complex:
@@ -344,10 +352,10 @@ class MainsCycle:
 
     def _conducting(self, slope: Array, flat: Index, mean_ohm: Array) -> Array:
         """Return 1 + Z D for the instants that count, given by their places in the table of slopes."""
-        port, instant = np.divmod(flat, self.instants)
         kernel = self.kernel + mean_ohm[:, :, None] / self.instants
         if loaded():
-            return conducting(kernel, slope, np.stack([port, instant], axis=-1))
+            return conducting(kernel, slope, flat)
+        port, instant = np.divmod(flat, self.instants)
         twice = np.concatenate([kernel, kernel], axis=2)  # so that no instant before another needs a remainder
         row = port * (2 * self.ports * self.instants) + instant + self.instants
         column = port * (2 * self.instants) - instant

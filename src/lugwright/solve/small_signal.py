@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from lugwright.circuit.edits import Edit
 from lugwright.circuit.network import Circuit
 from lugwright.errors import NoIdlePoint
-from lugwright.solve.by_machine import tables_of
+from lugwright.solve.by_machine import branches_of, tables_of
 from lugwright.solve.dc import DcProblem, solve_dc
 from lugwright.solve.descriptor import Descriptor, descriptor, diode_conductance, diode_slopes, tube_matrix
 from lugwright.solve.device_laws import TubeState, tube_matrix_entries, tube_state
@@ -69,13 +69,18 @@ class Network:
         self.signal, self.hertz = signal, hertz
         self.shape = (len(signal.settings), len(hertz))
         system = signal.system
-        s = np.tile(2j * np.pi * hertz, self.shape[0])
+        self._s = np.tile(2j * np.pi * hertz, self.shape[0])
         many = len(hertz) if self.shape[0] > 1 else 1  # one setting is the same at all frequencies
-        self.admittances: Complex = system.admittances(np.repeat(signal.values, many, axis=1), s)
         flat = signal.diode_slopes.reshape(-1, 1)
         self._devices = system.tube_matrix_scatter(tube_matrix_entries(signal.tubes))
         self._devices = self._devices + system.port_matrix_scatter(np.concatenate([flat, -flat, -flat, flat]))
         self._many = many
+
+    @cached_property
+    def admittances(self) -> Complex:
+        """Return the admittance of each pair of branches (pair, column). [S]"""
+        values = np.repeat(self.signal.values, self._many, axis=1)
+        return np.asarray(self.signal.system.admittances(values, self._s))
 
     @cached_property
     def _factors(self) -> Complex:
@@ -98,7 +103,8 @@ class Network:
         reach = self.signal.system.reaching(frozenset(row for port in ports for row in port))
         tables = tables_of(self.signal.system) if self.shape[0] == 1 else None
         if tables is not None:
-            found, _ = tables.between(reach, np.array(ports, dtype=np.intp), self.admittances, self._devices[:, 0])
+            branches = branches_of(self.signal.system, self.signal.values)
+            found, _ = tables.between(reach, np.array(ports, dtype=np.intp), branches, self._s, self._devices[:, 0])
             return found[:, :, None]
         ends = reach.where[np.array(ports, dtype=np.intp)]
         size, columns = reach.pattern.size, self.shape[0] * self.shape[1]

@@ -20,35 +20,86 @@ Rows = NDArray[np.int64]
 
 
 class Stamps(NamedTuple):
-    """Which slot of the matrix each admittance is added to."""
+    """Which slots of the matrix the admittance of each pair of branches is added to."""
 
-    couple_slots: Rows  # (pair of branches, 4)
+    slots: Rows  # (pair, 4): added to the first and the last, taken off the others
     tie_slots: Rows
     tie_s: float
 
 
-@compiled
-def _add(real: Table, imaginary: Table, slot: int, sign: float, row: Complex) -> None:
-    """Add a row of complex numbers, or take it off."""
-    for f in range(len(row)):
-        real[slot, f] += sign * row[f].real
-        imaginary[slot, f] += sign * row[f].imag
+class Branches(NamedTuple):
+    """The numbers of all branches, in the order of their pairs: those that stand alone, then the windings."""
+
+    siemens: Table  # of those alone, at no frequency
+    farads: Table  # of the capacitors among them
+    first_farad: int  # the first of these
+    coils: Rows  # (winding group): how many
+    turns: Table  # (coil), group after group
+    ohm: Table
+    leakage_h: Table
+    magnetizing_h: Table  # (winding group)
 
 
 @compiled
-def _fill(real: Table, imaginary: Table, stamps: Stamps, admittances: Complex, devices: Table) -> None:
+def _add(real: Table, imaginary: Table, slots: Rows, f: int, siemens: complex) -> None:
+    """Add an admittance at one frequency."""
+    for k in range(4):
+        sign = 1.0 if k == 0 or k == 3 else -1.0
+        real[slots[k], f] += sign * siemens.real
+        imaginary[slots[k], f] += sign * siemens.imag
+
+
+@compiled
+def _windings(real: Table, imaginary: Table, stamps: Stamps, branches: Branches, s: Complex) -> None:
+    """Add what coils on one core do to each other; `lugwright.solve.system.System` has the same for arrays."""
+    pair, first = len(branches.siemens), 0
+    own = np.empty(max(len(branches.turns), 1), dtype=np.complex128)
+    for g in range(len(branches.coils)):
+        count = branches.coils[g]
+        turns = branches.turns[first : first + count]
+        for f in range(len(s)):
+            pull = 0.0 * s[f]
+            for k in range(count):
+                own[k] = 1.0 / (branches.ohm[first + k] + s[f] * branches.leakage_h[first + k])
+                pull += turns[k] * turns[k] * own[k]
+            henry = s[f] * branches.magnetizing_h[g]
+            core = henry / (henry * pull + turns[0] * turns[0])
+            for i in range(count):
+                for j in range(count):
+                    siemens = -turns[i] * own[i] * (turns[j] * own[j]) * core
+                    if i == j:
+                        siemens += own[i]
+                    _add(real, imaginary, stamps.slots[pair + i * count + j], f, siemens)
+        pair += count * count
+        first += count
+
+
+@compiled
+def _fill(
+    real: Table, imaginary: Table, stamps: Stamps, branches: Branches, s: Complex, devices: Table, steady: Table
+) -> None:
+    """Write the matrix at each frequency; ``steady`` is room for what is the same at all."""
     for slot in range(len(devices)):
-        for f in range(real.shape[1]):
-            real[slot, f], imaginary[slot, f] = devices[slot], 0.0
-    for p in range(len(admittances)):
-        slots = stamps.couple_slots[p]
-        _add(real, imaginary, slots[0], 1.0, admittances[p])
-        _add(real, imaginary, slots[1], -1.0, admittances[p])
-        _add(real, imaginary, slots[2], -1.0, admittances[p])
-        _add(real, imaginary, slots[3], 1.0, admittances[p])
+        steady[slot] = devices[slot]
+    for p in range(len(branches.siemens)):
+        slots = stamps.slots[p]
+        steady[slots[0]] += branches.siemens[p]
+        steady[slots[1]] -= branches.siemens[p]
+        steady[slots[2]] -= branches.siemens[p]
+        steady[slots[3]] += branches.siemens[p]
     for slot in stamps.tie_slots:
-        for f in range(real.shape[1]):
-            real[slot, f] += stamps.tie_s
+        steady[slot] += stamps.tie_s
+    for slot in range(len(devices)):
+        for f in range(len(s)):
+            real[slot, f], imaginary[slot, f] = steady[slot], 0.0
+    for c in range(len(branches.farads)):
+        slots, farad = stamps.slots[branches.first_farad + c], branches.farads[c]
+        for k in range(4):
+            signed = farad if k == 0 or k == 3 else -farad
+            for f in range(len(s)):
+                real[slots[k], f] += signed * s[f].real
+                imaginary[slots[k], f] += signed * s[f].imag
+    _windings(real, imaginary, stamps, branches, s)
 
 
 @compiled
@@ -110,8 +161,8 @@ def _solve(pivots: Pivots, real: Table, imaginary: Table, share: Table, x: Table
 
 @entry
 def between(
-    pivots: Pivots, reach: Pivots, stamps: Stamps, admittances: Complex, devices: Table, size: int, ends: Rows,
-    first: Complex, into: Complex,
+    pivots: Pivots, reach: Pivots, stamps: Stamps, branches: Branches, s: Complex, devices: Table, size: int,
+    ends: Rows, first: Complex, into: Complex,
 ) -> None:  # fmt: skip
     """Write the volts across each port for a unit of current into each (across, driven, frequency).
 
@@ -119,10 +170,10 @@ def between(
     (`lugwright.solve.sparse_lu.Reach`), ``size`` how many these are, ``ends`` their rows in there. ``first`` are the
     factors of the first frequency.
     """
-    ports, count = len(ends), admittances.shape[1]
+    ports, count = len(ends), len(s)
     real, imaginary = np.empty((len(devices), count)), np.empty((len(devices), count))
     share, x, y = np.empty((2, count)), np.empty((size + 1, count)), np.empty((size + 1, count))  # ground last
-    _fill(real, imaginary, stamps, admittances, devices)
+    _fill(real, imaginary, stamps, branches, s, devices, np.empty(len(devices)))
     _factor(pivots, real, imaginary, share)
     for slot in range(len(devices)):
         first[slot] = complex(real[slot, 0], imaginary[slot, 0])

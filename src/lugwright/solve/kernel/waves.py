@@ -49,12 +49,25 @@ def step(laws: Table, at_once: Table, onward: Table, slope: Table, moved: Table,
 
 @entry
 def conducting(response: Table, slope: Table, places: Rows, matrix: Table) -> None:
-    """Write 1 + Z D for the instants (place, diode and instant) that count; Z is periodic (diode, diode, instant)."""
-    n, count = slope.shape[1], len(places)
+    """Write 1 + Z D for the instants that count (place); Z is periodic (diode, diode, instant).
+
+    Places are those in the table of slopes, diode after diode. Z is laid out backward and twice in a row, so that its
+    numbers follow one another as those of the matrix do.
+    """
+    ports, n = slope.shape
+    count, laid = len(places), np.empty(ports * ports * 2 * n)
+    for p in range(ports):
+        for q in range(ports):
+            first = (p * ports + q) * 2 * n
+            for t in range(2 * n):
+                laid[first + t] = response[p, q, (2 * n - t) % n]
+    at, share = np.empty(count, dtype=np.int64), np.empty(count)
+    for m in range(count):
+        q, j = places[m] // n, places[m] % n
+        at[m], share[m] = q * 2 * n + n + j, slope[q, j]
     for k in range(count):
-        p, i = places[k, 0], places[k, 1]
+        p, i = places[k] // n, places[k] % n
+        row = p * ports * 2 * n - i
         for m in range(count):
-            q, j = places[m, 0], places[m, 1]
-            back = i - j if i >= j else i - j + n
-            matrix[k, m] = response[p, q, back] * slope[q, j]
+            matrix[k, m] = laid[row + at[m]] * share[m]
         matrix[k, k] += 1.0
