@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import subprocess
 import sys
@@ -22,6 +23,8 @@ def prepare_sliders() -> None:
         return
     if prepared() or (_MAKERS and _MAKERS[0].poll() == 0):
         by_machine.load()
+        gc.collect()
+        gc.freeze()  # the compiler stays: looking through it for garbage would hold up a step now and then by 70 ms
     elif not _MAKERS:
         _MAKERS.append(subprocess.Popen([sys.executable, "-c", _MAKE], stdin=subprocess.DEVNULL))
 

@@ -33,6 +33,7 @@ def around(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     def load() -> None:
         done["loaded"] += 1
 
+    monkeypatch.setattr(machine_code.gc, "freeze", lambda: done.update(frozen=True))
     monkeypatch.setattr(machine_code, "_MAKERS", [])
     monkeypatch.setattr(machine_code, "prepared", lambda: done["kept"])
     monkeypatch.setattr(subprocess, "Popen", started)
@@ -46,6 +47,7 @@ def test_what_has_been_compiled_is_loaded_once(around: dict[str, Any]) -> None:
     for _ in range(3):
         machine_code.prepare_sliders()
     assert (around["loaded"], around["makers"]) == (1, [])
+    assert around["frozen"]
 
 
 def test_on_a_new_machine_one_process_compiles_and_nobody_waits(around: dict[str, Any]) -> None:
