@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,28 @@ from lugwright.solve.system import Array, Index
 POLISH = 40  # full Newton steps at the most after the ports have settled
 WELL_BELOW = 0.05  # share of what may be left over at which these end
 STALLS = 5  # of these steps that halve nothing before a column is given up
+
+
+@dataclass(frozen=True)
+class _Polished:
+    """Points that are polished: how little was left over at the best of each so far, and how often that stayed so."""
+
+    block: Block
+    volts: Array  # (joint, column)
+    nearest: Array
+    stalls: Array
+
+    @staticmethod
+    def of(block: Block, volts: Array) -> _Polished:
+        """Return the points of a block before anything was looked at."""
+        return _Polished(block, volts, np.full(len(block.chosen), np.inf), np.zeros(len(block.chosen), dtype=int))
+
+    @staticmethod
+    def joined(every: Sequence[_Polished]) -> _Polished:
+        """Return the points of several blocks in one."""
+        nearest, stalls = (np.concatenate([getattr(at, name) for at in every]) for name in ("nearest", "stalls"))
+        volts = np.concatenate([at.volts for at in every], axis=1)
+        return _Polished(Block.joined([at.block for at in every]), volts, nearest, stalls)
 
 
 class DcColumns:
@@ -69,39 +92,45 @@ class DcColumns:
                 self._live(chosen),
             )
             amps, first = devices.devices(chosen, u).amps, 0
+            starts = []
             for block in blocks:
                 mine = slice(first, first + len(block.chosen))
                 drive = self.drive[:, block.chosen]
-                self._polish(
-                    block, devices, block.updated.apply(drive - block.ports.into_joints(amps[:, mine], len(drive)))
-                )
+                v = block.updated.apply(drive - block.ports.into_joints(amps[:, mine], len(drive)))
+                starts.append(_Polished.of(block, v))
                 first = mine.stop
+            self._polish(starts, devices)
 
     def _live(self, chosen: Index) -> Index:
         """Return the ports of tubes that are in, in any of some columns, and of diodes."""
         tubes = fitted_ports(self.system, self.values[:, chosen])
         return np.flatnonzero(np.concatenate([tubes, np.ones(len(self.system.diodes), dtype=bool)]))
 
-    def _polish(self, block: Block, devices: PortDevices, v: Array) -> None:
+    def _polish(self, starts: Sequence[_Polished], devices: PortDevices) -> None:
         """Take Newton steps on all joints until the currents cancel; of each column the best point is kept."""
-        nearest, stalls = np.full(len(block.chosen), np.inf), np.zeros(len(block.chosen), dtype=int)
-        part = block
-        for step in range(POLISH + 1):
-            chosen = part.chosen
-            found = devices.devices(chosen, part.ports.across(v))
-            flows = self.flows(chosen, v, found)
-            excess = np.max(np.abs(flows.left) / flows.allowed, axis=0)
-            best = np.flatnonzero((excess < nearest) | (step == 0))
-            into = chosen[best]
-            self.volts[:, into], self.left[:, into] = v[:, best], flows.left[:, best]
-            self.allowed[:, into] = flows.allowed[:, best]
-            stalls = np.where(excess < 0.5 * nearest, 0, stalls + 1)
-            nearest = np.fmin(excess, nearest)
-            going = np.flatnonzero(~(excess <= WELL_BELOW) & (stalls < STALLS))
-            if not len(going) or step == POLISH:
+        left = [at for at in (self._judged(start, devices, first=True) for start in starts) if len(at.nearest)]
+        at = _Polished.joined(left) if left else None
+        for _ in range(POLISH):
+            if at is None or not len(at.nearest):
                 return
-            part, nearest, stalls = part.narrowed(going), nearest[going], stalls[going]
+            at = self._judged(at, devices, first=False)
+
+    def _judged(self, at: _Polished, devices: PortDevices, *, first: bool) -> _Polished:
+        """Write down what is left over at the points, where they are the best so far; return the others a step on."""
+        block, chosen, v = at.block, at.block.chosen, at.volts
+        found = devices.devices(chosen, block.ports.across(v))
+        flows = self.flows(chosen, v, found)
+        excess = np.max(np.abs(flows.left) / flows.allowed, axis=0)
+        best = np.flatnonzero((excess < at.nearest) | first)
+        into = chosen[best]
+        self.volts[:, into], self.left[:, into] = v[:, best], flows.left[:, best]
+        self.allowed[:, into] = flows.allowed[:, best]
+        stalls = np.where(excess < 0.5 * at.nearest, 0, at.stalls + 1)
+        going = np.flatnonzero(~(excess <= WELL_BELOW) & (stalls < STALLS))
+        part = block.narrowed(going)
+        if len(going):
             v = v[:, going] - full_move(self.system, part, found.only(going), flows.left[:, going])
+        return _Polished(part, v, np.fmin(excess, at.nearest)[going], stalls[going])
 
 
 def _drive(columns: RewiredColumns, values: Array) -> Array:

@@ -86,7 +86,10 @@ class Block:
         first, *others = blocks
         ports = Ports(*(np.concatenate([getattr(b.ports, end) for b in blocks], axis=1) for end in ("a", "b")))
         chosen = np.concatenate([b.chosen for b in blocks])
-        return Block(chosen, first.updated.joined([b.updated for b in others]), ports)
+        found = Block(chosen, first.updated.joined([b.updated for b in others]), ports)
+        if all("between" in b.__dict__ for b in blocks):
+            found.__dict__["between"] = np.concatenate([b.between for b in blocks])
+        return found
 
 
 def with_slopes(system: System, through: Array, found: Answer) -> Array:
