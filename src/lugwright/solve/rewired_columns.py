@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from functools import cached_property, lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lugwright.circuit.rewiring import Bridge, Rewiring
 from lugwright.solve.rewired_drafts import drafts_of, leaks_of
@@ -105,6 +106,18 @@ class RewiredColumns:
         for row, column, number, is_set in self._changes:
             table[row, column] = number if is_set else table[row, column] * number
         return table
+
+    def distinct(self, chosen: Index) -> tuple[Index, Index]:
+        """Return some of these columns, each with values of its own, and where the values of all of them are found."""
+        changed = self._changed[chosen]
+        first = np.flatnonzero(~changed)[:1]
+        place = np.zeros(len(chosen), dtype=np.intp)
+        place[changed] = len(first) + np.arange(int(changed.sum()))
+        return np.concatenate([chosen[first], chosen[changed]]), place
+
+    @cached_property
+    def _changed(self) -> NDArray[np.bool_]:
+        return np.array([bool(r.changes) for r in self.rewirings], dtype=bool)
 
     def leaks(self, column: int) -> tuple[Bridge, ...]:
         """Return what leads from joints to ground in a column so that each has a level, ties left out."""

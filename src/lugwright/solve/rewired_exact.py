@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -26,7 +27,8 @@ def solve_whole(base: Solved, columns: RewiredColumns, column: int, *, instants:
         It has no certified point.
     """
     rewiring = columns.rewirings[column]
-    system = System(rewired(base.system.circuit, replace(rewiring, bridges=rewiring.bridges + columns.leaks(column))))
+    whole = replace(rewiring, bridges=rewiring.bridges + columns.leaks(column))
+    system = _wired_otherwise(base.system, whole)
     values = system.base_values.copy()
     for key, row in system.value_row.items():
         if key in base.system.value_row:
@@ -35,6 +37,12 @@ def solve_whole(base: Solved, columns: RewiredColumns, column: int, *, instants:
         row = system.value_row[change.element, change.field]
         values[row] = change.value if isinstance(change, SetValue) else values[row] * change.factor
     return solve_column(system, values, _near(base, system, rewiring), instants=instants)
+
+
+@lru_cache(maxsize=8)
+def _wired_otherwise(system: System, rewiring: Rewiring) -> System:
+    """Return a system wired otherwise; the steps of one power-up ask for the same."""
+    return System(rewired(system.circuit, rewiring))
 
 
 def _near(base: Solved, system: System, rewiring: Rewiring) -> Solved:

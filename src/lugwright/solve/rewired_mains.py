@@ -68,13 +68,15 @@ def mains_seen(base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Ar
     system = base.system
     tubes = system.tube_matrix_scatter(tube_matrix_entries(tube_state(system, base.values, base.dc.volts)))
     alone[columns.changed_diodes(law.excited)] = False
+    different, values_at = columns.distinct(np.arange(columns.count))
+    own = values[:, different]
     for harmonic in HARMONICS:
         s = np.array([2j * np.pi * system.circuit.mains_hz * harmonic])
         base_y = system.admittances(base.values, s)
         inverse, held = base_inverse(columns, (system.matrix(base_y) + tubes)[:, 0])
-        own_y = system.admittances(values, s)
+        own_y = system.admittances(own, s)
         for layout in columns.layouts(coupled=True, held=held):
-            updated = UpdatedInverse(inverse, layout.differences(base_y[:, 0], own_y))
+            updated = UpdatedInverse(inverse, layout.differences(base_y[:, 0], own_y, at=values_at[layout.columns]))
             chosen = layout.columns
             if harmonic == HARMONICS[0]:
                 drive = mains_drive(columns, columns.ends[:, chosen], values[:, chosen])

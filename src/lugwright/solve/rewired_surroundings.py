@@ -37,7 +37,9 @@ class Surroundings:
         drive = mains_drive(columns, columns.ends[:, chosen], values) * (-1j * around.instants / 2 * np.sqrt(2.0))
         place = np.full(columns.count, -1)
         place[chosen] = np.arange(len(chosen))
-        own_y = np.stack([columns.system.admittances(values, s) for s in around.s[:count, None]])
+        different, values_at = columns.distinct(chosen)
+        own = self.dc.values[:, different]
+        own_y = np.stack([columns.system.admittances(own, s) for s in around.s[:count, None]])
         with np.errstate(all="ignore"):
             for held, at, inverses in self._held_alike(count, with_tubes=answer is None):
                 for layout in columns.layouts(coupled=True, held=held):
@@ -45,7 +47,7 @@ class Surroundings:
                     if not len(pick):
                         continue
                     here = place[layout.columns[pick]]
-                    part = layout.narrowed(pick).differences(around.admittances.T[at], own_y[at], at=here)
+                    part = layout.narrowed(pick).differences(around.admittances.T[at], own_y[at], at=values_at[here])
                     amps = drive[:, here] if at[0] == 0 else None
                     seen, alone = self._seen(inverses, part, amps, None if answer is None else answer.only(here))
                     impedance[here[:, None], :, :, at] = seen.swapaxes(0, 1)
