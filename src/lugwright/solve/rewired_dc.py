@@ -62,8 +62,7 @@ class DcColumns:
 
     def flows(self, chosen: Index, v: Array, found: Answer) -> Flows:
         """Return the currents of some columns at volts (joint, column)."""
-        values, own_y = self.values[:, chosen], self.own_y[:, chosen]
-        return flows_of(self.columns, chosen, values, own_y, v, found.tubes, found.diode_a)
+        return flows_of(self.columns, chosen, self.values, self.own_y, v, found.tubes, found.diode_a)
 
     def start(self, chosen: Index) -> Array:
         """Return the base's volts (joint, column), joints that a wiring makes at the level their first end had."""

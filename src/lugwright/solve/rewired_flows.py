@@ -8,10 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.circuit.tubes.drive import softplus
-from lugwright.solve.dc import ABSOLUTE_A, EPS, RELATIVE
+from lugwright.solve.dc import ABSOLUTE_A, RELATIVE
 from lugwright.solve.device_laws import TubeState, tube_currents_into_joints, tube_state_at
 from lugwright.solve.rewired_columns import RewiredColumns
-from lugwright.solve.rewired_ports import summed
 from lugwright.solve.system import Array, Index, System
 
 
@@ -64,11 +63,10 @@ GATE_V, GATE_WIDTH_V = 2.5, 0.1
 
 @dataclass(frozen=True)
 class Flows:
-    """What is left over at every joint (joint + ground, column) and what may be; every end's current."""
+    """What is left over at every joint (joint + ground, column), and what may be."""
 
     left: Array
     allowed: Array
-    parts: Array  # (end, column): out of the joint the end stands on
 
 
 def flows_of(
@@ -76,33 +74,26 @@ def flows_of(
 ) -> Flows:
     """Return the flows of some columns.
 
-    ``own_y`` are their admittances at 0 Hz (pair, column), ``state`` and ``diode_a`` what tubes and diodes carry.
+    ``values`` (value, column) and ``own_y``, the admittances at 0 Hz (pair, column), are those of all columns, ``v``,
+    ``state`` and ``diode_a``, what tubes and diodes carry, of the ``chosen`` ones.
     """
-    system, at = columns.system, np.arange(len(chosen))
-    ends, n = columns.ends[:, chosen], len(system.branch_a)
-    across = v[ends[:n], at] - v[ends[n : 2 * n], at]
+    from lugwright.solve.kernel import joints  # brings the compiler along: only where there is something to certify
+
+    system, n = columns.system, len(columns.system.branch_a)
+    push_v = np.zeros((n, len(chosen)))
     first = len(system.resistors) + len(system.capacitors)
-    across[first : first + len(system.sources)] -= values[system.source_dc]
-    branch = system.branch_currents(own_y, across)
+    push_v[first : first + len(system.sources)] = values[np.ix_(system.source_dc, chosen)]
+    amps = values[np.ix_(system.current_amps, chosen)]
     tubes = tube_currents_into_joints(system, state)
-    amps = values[system.current_amps]
-    bridges = columns.bridge_ends[:, :, chosen]
-    over = columns.bridge_s[:, chosen] * (v[bridges[0], at] - v[bridges[1], at])
-    parts = np.concatenate([branch, -branch, tubes, diode_a, -diode_a, amps, -amps])
-    where = np.concatenate([ends, bridges[0], bridges[1]])
-    every = np.concatenate([parts, over, -over])
-    left = summed(where, every, v.shape)
-    left += columns.to_ground_s[:, chosen] * v
-    level = np.abs(v)
-    rounded = np.abs(own_y) * np.maximum(level[ends[:n], at], level[ends[n : 2 * n], at])[system.couple_j]
-    floor = system.coupled_branches(rounded)
-    bridged = columns.bridge_s[:, chosen] * np.maximum(level[bridges[0], at], level[bridges[1], at])
-    doubt = np.concatenate([floor, floor, bridged, bridged])
-    doubt_at = np.concatenate([ends[: 2 * n], bridges[0], bridges[1]])
-    size = summed(where, np.abs(every), v.shape)
-    allowed = RELATIVE * size + ABSOLUTE_A + 4 * EPS * summed(doubt_at, doubt, v.shape)
-    left[-1] = 0.0
-    return Flows(left, allowed, parts)
+    parts = np.concatenate([tubes, diode_a, -diode_a, amps, -amps])
+    wirings = joints.Wirings(
+        system.couple_i, system.couple_j, own_y, columns.ends, n, columns.bridge_ends, columns.bridge_s,
+        columns.to_ground_s,
+    )  # fmt: skip
+    left, allowed = np.empty(v.shape), np.empty(v.shape)
+    currents = joints.Currents(np.ascontiguousarray(v), push_v, parts)
+    joints.meet(wirings, chosen, currents, RELATIVE, ABSOLUTE_A, left, allowed)
+    return Flows(left, allowed)
 
 
 def some(state: TubeState, pick: Index) -> TubeState:

@@ -10,8 +10,10 @@ import pytest
 
 from lugwright.catalogue.load import tube_type
 from lugwright.catalogue.records import PentodeLaw
+from lugwright.circuit.rewiring import Rewiring
 from lugwright.circuit.tubes.drive import grid_current_a
 from lugwright.circuit.tubes.pentode import pentode_currents_a
+from lugwright.solve.dc import DcProblem
 from lugwright.solve.idle import solve_columns
 from lugwright.solve.kernel import diodes, ports, seen, settle
 from lugwright.solve.kernel.supplies import Curves
@@ -164,3 +166,24 @@ def test_every_wiring_settles_where_its_devices_leave_its_volts() -> None:
     balanced = open_v - np.einsum("cpq,qc->pc", block.between, batch.devices(chosen, u).amps)
     within = np.abs(u - balanced) <= 1e-4 * (1.0 + np.abs(u))  # a step ends at a ten-millionth; noise of open ends
     assert within[:, settled].all()
+
+
+def test_what_is_left_over_at_joints_is_what_a_circuit_by_itself_leaves() -> None:
+    base = solve_columns(one_stage()[1])[0]
+    batch = _Batch(base, [Rewiring("as planned"), Rewiring("again")])
+    rng, system, chosen = np.random.default_rng(5), base.system, np.array([1, 0])
+    moved = base.dc.volts + rng.normal(size=(system.size + 1, 2)) * 0.3
+    moved[-1] = 0.0
+    v = np.insert(moved, [system.size] * (batch.columns.ground - system.size), 0.0, axis=0)
+    found = batch.devices(chosen, batch.columns.ports.across(v))
+    flows = batch.dc.flows(chosen, v, found)
+
+    def law(_: np.ndarray, columns: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        return found.diode_a[:, columns], found.diode_s[:, :, columns]
+
+    alone = DcProblem(system, np.repeat(base.values, 2, axis=1), law).newton(moved, steps=1)
+    size, count = np.abs(alone.left_over_a).max(), system.size
+    assert size > 1e-4  # half a volt off, and currents do not cancel
+    assert np.abs(flows.left[:count] - alone.left_over_a).max() < SAME * size
+    assert np.allclose(flows.allowed[:count], alone.allowed_a, rtol=SAME, atol=0.0)
+    assert not flows.left[-1].any()

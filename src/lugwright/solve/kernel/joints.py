@@ -1,0 +1,96 @@
+"""The currents that meet at every joint, wiring by wiring; `lugwright.solve.rewired_flows` says what they certify."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lugwright.solve.kernel.compiled import compiled, entry
+
+Table = NDArray[np.float64]
+Rows = NDArray[np.int64]
+
+EPS = float(np.finfo(float).eps)
+ROUNDINGS = 4.0  # of the volts at both ends of a branch
+
+
+class Wirings(NamedTuple):
+    """All columns: where ends stand, and what every branch passes."""
+
+    couple_i: Rows  # (pair): branch of the current
+    couple_j: Rows  # and of the volts
+    siemens: Table  # (pair, column)
+    ends: Rows  # (end, column): branches' a, branches' b, then what has currents of its own
+    branches: int
+    bridge_ends: Rows  # (2, bridge, column)
+    bridge_s: Table  # (bridge, column)
+    to_ground_s: Table  # (joint + ground, column)
+
+
+class Currents(NamedTuple):
+    """Volts and currents of those columns that are looked at."""
+
+    volts: Table  # (joint + ground, column)
+    push_v: Table  # (branch, column): what a source in it puts there
+    parts: Table  # (end, column): out of the joints that the ends behind the branches' stand on
+
+
+class _Room(NamedTuple):
+    """Room for numbers in between, of one column."""
+
+    through: Table  # (branch)
+    rounded: Table
+    left: Table  # (joint + ground)
+    size: Table
+    doubt: Table
+
+
+@compiled
+def _add(at: _Room, joint: int, amps: float, rounded: float) -> None:
+    at.left[joint] += amps
+    at.size[joint] += abs(amps)
+    at.doubt[joint] += rounded
+
+
+@compiled
+def _branches(wirings: Wirings, c: int, volts: Table, push_v: Table, k: int, at: _Room) -> None:
+    """Add what flows in branches, and what rounding may make of it."""
+    n = wirings.branches
+    at.through[:], at.rounded[:] = 0.0, 0.0
+    for p in range(len(wirings.couple_i)):
+        i, j, siemens = wirings.couple_i[p], wirings.couple_j[p], wirings.siemens[p, c]
+        a, b = volts[wirings.ends[j, c], k], volts[wirings.ends[n + j, c], k]
+        at.through[i] += siemens * (a - b - push_v[j, k])
+        at.rounded[i] += abs(siemens) * max(abs(a), abs(b))
+    for branch in range(n):
+        _add(at, wirings.ends[branch, c], at.through[branch], at.rounded[branch])
+        _add(at, wirings.ends[n + branch, c], -at.through[branch], at.rounded[branch])
+    for bridge in range(len(wirings.bridge_s)):
+        siemens = wirings.bridge_s[bridge, c]
+        if siemens != 0.0:
+            first, second = wirings.bridge_ends[0, bridge, c], wirings.bridge_ends[1, bridge, c]
+            a, b = volts[first, k], volts[second, k]
+            rounded = siemens * max(abs(a), abs(b))
+            _add(at, first, siemens * (a - b), rounded)
+            _add(at, second, -siemens * (a - b), rounded)
+
+
+@entry
+def meet(
+    wirings: Wirings, chosen: Rows, currents: Currents, relative: float, absolute_a: float, left: Table, allowed: Table
+) -> None:
+    """Write what is left over at every joint (joint + ground, column) of some columns, and what may be."""
+    joints, n = len(left), wirings.branches
+    at = _Room(np.empty(n), np.empty(n), np.empty(joints), np.empty(joints), np.empty(joints))
+    for k in range(len(chosen)):
+        c = chosen[k]
+        at.left[:], at.size[:], at.doubt[:] = 0.0, 0.0, 0.0
+        _branches(wirings, c, currents.volts, currents.push_v, k, at)
+        for end in range(len(currents.parts)):
+            _add(at, wirings.ends[2 * n + end, c], currents.parts[end, k], 0.0)
+        for joint in range(joints):
+            left[joint, k] = at.left[joint] + wirings.to_ground_s[joint, c] * currents.volts[joint, k]
+            allowed[joint, k] = relative * at.size[joint] + absolute_a + ROUNDINGS * EPS * at.doubt[joint]
+        left[joints - 1, k] = 0.0
