@@ -41,6 +41,10 @@ class Drawing:
     stamped: dict[bool, Sketch] = field(default_factory=dict)
     sketches: dict[tuple[bool, tuple[int, ...]], Sketch] = field(default_factory=dict)
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Leave out, on the way to another process, what is soon drawn again."""
+        return Drawing, (self.draft, self.names, self.moved, self.bridges, self.held)
+
 
 class Drafts:
     """Every rewiring of a system that was read."""
@@ -119,6 +123,10 @@ class Drawings:
         pairs = zip(system.couple_i.tolist(), system.couple_j.tolist(), strict=True)
         self._pair_of = {pair: k for k, pair in enumerate(pairs)}
         self._known: dict[Draft, Drawing] = {}
+
+    def __getstate__(self) -> dict[str, object]:
+        """Leave out, on the way to another process, wirings that nobody there asks for."""
+        return {**self.__dict__, "_known": {}}
 
     def of(self, draft: Draft) -> Drawing:
         """Return a draft on these rows."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pickle
+
 import numpy as np
 
 from lugwright.solve.idle import solve_columns
@@ -37,3 +39,19 @@ def test_rows_are_found_for_lists_of_one_s_own() -> None:
     rows = columns.rows_in([made, 0, made], [[plain[0], new], plain, [circuit.ground, plain[1]]])
     size = base.system.size
     assert rows.tolist() == [[0, size], [0, 1], [columns.ground, 1]]
+
+
+def test_columns_that_went_to_another_process_lay_out_the_same() -> None:
+    circuit = one_stage()[1]
+    base = solve_columns(circuit)[0]
+    columns = solve_rewired(base, every_rewiring(circuit, bridges=3)).columns
+    there = pickle.loads(pickle.dumps(columns))
+    assert there.rewirings == columns.rewirings
+    assert there.names == columns.names
+    mine, theirs = (each.layouts(coupled=True, held=(2,)) for each in (columns, there))
+    for one, other in zip(mine, theirs, strict=True):
+        assert np.array_equal(one.columns, other.columns)
+        assert np.array_equal(one.touched, other.touched)
+        assert np.array_equal(one.stamps, other.stamps)
+        assert np.array_equal(one.steady, other.steady)
+        assert np.array_equal(one.release, other.release)
