@@ -12,6 +12,7 @@ import os
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+import gc
 import sys
 import time
 from collections.abc import Callable
@@ -128,6 +129,8 @@ def every_slider(way: Callable[[list[str], str | float], list[str]]) -> None:
     if surroundings() != {**os.environ, "PYTHONPATH": surroundings()["PYTHONPATH"]}:
         os.execve(sys.executable, [sys.executable, *sys.argv], surroundings())
     by_machine.load()
+    gc.collect()
+    gc.freeze()
     for path in EXAMPLES:
         bench = ResponseBench(open_build(path))
         bench.response(())

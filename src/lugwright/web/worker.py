@@ -38,6 +38,11 @@ class Worker:
         told = {n: {"lane": each.lane, "writes": each.writes, "words": each.words} for n, each in ASKED.items()}
         self._say(framed(told))
 
+    def attend(self, question: dict[str, Any]) -> None:
+        """Answer one question, then do what is to be done when nobody waits for it any more."""
+        self.answer(question)
+        ASKED[question["what"]].afterwards()
+
     def answer(self, question: dict[str, Any]) -> None:
         """Answer one question: with what was asked, or with an error in its four lines."""
         number = question["number"]
@@ -125,9 +130,8 @@ def work() -> None:
     while (question := waiting.get()) is not None:
         if ASKED[question["what"]].writes:
             at_deed.set()
-        worker.answer(question)
+        worker.attend(question)
         at_deed.clear()
-        ASKED[question["what"]].afterwards()
 
 
 if __name__ == "__main__":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import logging
 import os
 import subprocess
 import sys
@@ -10,8 +11,11 @@ import sys
 from lugwright.solve import by_machine
 from lugwright.solve.kernel.kept import prepared
 
+_LOGGER = logging.getLogger(__name__)
 _MAKE = "from lugwright.workflow.machine_code import make; make()"
+_PLAIN = "NUMBA_DISABLE_JIT"  # somebody wants the same functions as plain Python, for which they are too slow here
 _MAKERS: list[subprocess.Popen[bytes]] = []
+_REFUSALS: list[str] = []
 
 
 def prepare_sliders() -> None:
@@ -19,14 +23,23 @@ def prepare_sliders() -> None:
 
     Nothing waits for the compiling, and where it fails everything goes on without.
     """
-    if by_machine.loaded():
+    if by_machine.loaded() or _REFUSALS or os.environ.get(_PLAIN, "0") != "0":
         return
-    if prepared() or (_MAKERS and _MAKERS[0].poll() == 0):
-        by_machine.load()
-        gc.collect()
-        gc.freeze()  # the compiler stays: looking through it for garbage would hold up a step now and then by 70 ms
+    if _MAKERS[0].poll() == 0 if _MAKERS else prepared():
+        _load()
     elif not _MAKERS:
         _MAKERS.append(subprocess.Popen([sys.executable, "-c", _MAKE], stdin=subprocess.DEVNULL))
+
+
+def _load() -> None:
+    try:
+        by_machine.load()
+    except Exception as error:  # noqa: BLE001 whatever ails a compiler: sliders are as quick as without it
+        _LOGGER.warning("no machine code for sliders: %s: %s", type(error).__name__, error)
+        _REFUSALS.append(str(error))
+        return
+    gc.collect()
+    gc.freeze()  # the compiler stays: looking through it for garbage would hold up a step now and then by 70 ms
 
 
 def make() -> None:

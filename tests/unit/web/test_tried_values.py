@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import io
+import json
 import math
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,8 +17,8 @@ from lugwright.web.asked.table import ASKED
 from lugwright.web.asked.tried_response import ResponseArgs
 from lugwright.web.asked.trying import TriedArgs
 from lugwright.web.desk import Desk, Openings
-from lugwright.web.worker import checked_args
-from lugwright.workflow import open_build
+from lugwright.web.worker import Worker, checked_args
+from lugwright.workflow import open_build, prepare_sliders
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 
@@ -34,6 +37,25 @@ def test_the_curve_drawn_is_that_of_the_command(desk: Desk) -> None:
     assert all(math.isclose(a, b, rel_tol=1e-4) for a, b in zip(answer["input_ohm"], whole.input_ohm, strict=True))
     assert dict(answer["words"])["gain at 1 kHz"] == f"{whole.gain_1khz_db:.1f} dB"
     assert answer["idle"] == []
+
+
+def test_machine_code_is_seen_to_once_the_curve_is_on_its_way(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    answers, behind = io.BytesIO(), []
+    asked = ASKED["tried response"]
+    assert asked.afterwards is prepare_sliders
+    monkeypatch.setitem(ASKED, asked.name, replace(asked, afterwards=lambda: behind.append(answers.tell())))
+    question = {
+        "number": 1,
+        "what": asked.name,
+        "path": str(desk.path),
+        "copy": "",
+        "args": {},
+        "command": "",
+        "private": "",
+    }
+    Worker(answers).attend(question)
+    assert behind == [len(answers.getvalue())]
+    assert json.loads(answers.getvalue()[4:])["answer"]["gain_db"]
 
 
 def test_a_change_that_moves_the_idle_says_what_moves_the_most_first(desk: Desk) -> None:

@@ -35,6 +35,8 @@ def around(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
 
     monkeypatch.setattr(machine_code.gc, "freeze", lambda: done.update(frozen=True))
     monkeypatch.setattr(machine_code, "_MAKERS", [])
+    monkeypatch.setattr(machine_code, "_REFUSALS", [])
+    monkeypatch.delenv("NUMBA_DISABLE_JIT", raising=False)
     monkeypatch.setattr(machine_code, "prepared", lambda: done["kept"])
     monkeypatch.setattr(subprocess, "Popen", started)
     monkeypatch.setattr(by_machine, "load", load)
@@ -67,6 +69,32 @@ def test_where_compiling_fails_all_goes_on_without(around: dict[str, Any]) -> No
     for _ in range(2):
         machine_code.prepare_sliders()
     assert (around["loaded"], len(around["makers"])) == (0, 1)
+
+
+def test_a_compiler_that_cannot_be_loaded_is_told_of_once_and_not_tried_again(
+    around: dict[str, Any], monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    tried: list[int] = []
+
+    def load() -> None:
+        tried.append(1)
+        raise ImportError("libLLVM is gone")
+
+    around["kept"] = True
+    monkeypatch.setattr(by_machine, "load", load)
+    for _ in range(3):
+        machine_code.prepare_sliders()
+    assert len(tried) == 1
+    assert caplog.messages == ["no machine code for sliders: ImportError: libLLVM is gone"]
+
+
+def test_whoever_wants_plain_python_gets_no_machine_code(
+    around: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    around["kept"] = True
+    monkeypatch.setenv("NUMBA_DISABLE_JIT", "1")
+    machine_code.prepare_sliders()
+    assert (around["loaded"], around["makers"]) == (0, [])
 
 
 def test_the_process_that_compiles_loads_what_it_makes_and_is_out_of_the_way(
