@@ -32,3 +32,21 @@ def test_diodes_that_nothing_tells_apart_are_refused() -> None:
     cycle = OneCycle(leak, np.full_like(around.open_v, 10.0), around._diodes, patience=3)
     with pytest.raises(NoIdlePoint, match="the mains cycle of a wiring does not close"):
         cycle.close(LoadLine(np.zeros(2), np.zeros((2, 2))), np.ones_like(around.open_v))
+
+
+# Stated before the first run: differences over 4 mV either way leave their square over what rounds a corner, 40 mV.
+@pytest.mark.parametrize(("name", "share"), [("dunlin_5", 5e-3), ("curlew_18", 1e-4)])
+def test_slopes_are_how_the_means_follow_the_mean_volts(name: str, share: float) -> None:
+    solved = example(name).solved
+    assert solved.cycle is not None
+    assert solved.surroundings is not None
+    around, count = solved.surroundings, len(solved.cycle.mean_v)
+    held = np.zeros((count, count))
+    found = around.slopes(around.close(LoadLine(solved.cycle.mean_v, held), solved.cycle.port_v).port_v)
+    for port in range(count):
+        means = []
+        for step_v in (0.004, -0.004):
+            volts = solved.cycle.mean_v + step_v * np.eye(count)[port]
+            means.append(around.close(LoadLine(volts, held), solved.cycle.port_v).mean_a)
+        slope = (means[0] - means[1]) / 0.008
+        assert found[:, port] == pytest.approx(slope, abs=share * float(np.abs(found).max()))
