@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, cast
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -52,6 +52,13 @@ def load() -> None:
 def loaded() -> bool:
     """Return whether this process solves single columns by machine code."""
     return bool(_LOADED)
+
+
+def is_kept() -> bool:
+    """Return whether what has been compiled is kept for other processes."""
+    from lugwright.solve.kernel import column
+
+    return bool(cast(Any, column.newton).stats.cache_path)
 
 
 def unload() -> None:

@@ -43,7 +43,12 @@ def _load() -> None:
 
 
 def make() -> None:
-    """Compile the machine code, out of everybody's way: the whole life of that process."""
+    """Compile the machine code, out of everybody's way: the whole life of that process.
+
+    Where it cannot be kept that was for nothing: whoever loads it would wait for all of it again.
+    """
     if hasattr(os, "nice"):
         os.nice(15)
     by_machine.load()
+    if not by_machine.is_kept():
+        raise SystemExit(1)

@@ -102,6 +102,17 @@ def test_the_process_that_compiles_loads_what_it_makes_and_is_out_of_the_way(
 ) -> None:
     nice: list[int] = []
     monkeypatch.setattr(machine_code.os, "nice", nice.append, raising=False)
+    monkeypatch.setattr(by_machine, "is_kept", lambda: True)
     machine_code.make()
     assert around["loaded"] == 1
     assert nice == [15]
+
+
+def test_what_cannot_be_kept_is_not_compiled_again_in_front_of_a_slider(
+    around: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(machine_code.os, "nice", lambda _: None, raising=False)
+    monkeypatch.setattr(by_machine, "is_kept", lambda: False)
+    with pytest.raises(SystemExit) as end:
+        machine_code.make()
+    assert end.value.code == 1
