@@ -235,15 +235,16 @@ def _junction_volts(laws: DiodeLaws, between: Array, open_v: Array, start: Array
     """Return the junctions' volts and currents (reading, junction): u = open - Z i(u), by Newton's method."""
     u, going = start.copy(), np.arange(len(start))
     unit = np.arange(start.shape[1])
-    for _ in range(STEPS):
-        amps, steep = _only(laws, going).currents_a(u[going].T)
-        left = u[going] - open_v[going] + np.einsum("kij,jk->ki", between[going], amps)
-        matrix = between[going] * steep.T[:, None, :]
-        matrix[:, unit, unit] += 1.0
-        move = solved_each(matrix, left[:, :, None])[:, :, 0]
-        u[going] -= move
-        going = going[~(np.abs(move).max(axis=1) <= 1e-9)]
-        if not len(going):
-            break
-    u[going] = np.nan
-    return u, laws.currents_a(u.T)[0].T
+    with np.errstate(over="ignore", invalid="ignore"):  # a reading that runs away ends without numbers
+        for _ in range(STEPS):
+            amps, steep = _only(laws, going).currents_a(u[going].T)
+            left = u[going] - open_v[going] + np.einsum("kij,jk->ki", between[going], amps)
+            matrix = between[going] * steep.T[:, None, :]
+            matrix[:, unit, unit] += 1.0
+            move = solved_each(matrix, left[:, :, None])[:, :, 0]
+            u[going] -= move
+            going = going[~(np.abs(move).max(axis=1) <= 1e-9)]
+            if not len(going):
+                break
+        u[going] = np.nan
+        return u, laws.currents_a(u.T)[0].T

@@ -15,9 +15,10 @@ from lugwright.circuit.edits import ScaleValue, SetValue
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.rewiring import Bridge, Moved, Rewiring, ends_of, rewired
 from lugwright.errors import CircuitError
+from lugwright.solve.device_laws import DiodeLaws
 from lugwright.solve.ohms import ohm_readings, power_off
 from lugwright.solve.rewired_columns import compiled
-from lugwright.solve.rewired_ohms import BENCH_LEAK_S, ohms_rewired
+from lugwright.solve.rewired_ohms import BENCH_LEAK_S, _junction_volts, ohms_rewired
 from lugwright.solve.system import System
 from lugwright.workflow.opened import open_build
 
@@ -146,3 +147,19 @@ def test_edits_in_any_order_read_alike() -> None:
     there = ohms_rewired(circuit, pairs, [Rewiring("", (one, other), moved)]).ohm
     back = ohms_rewired(circuit, pairs, [Rewiring("", (other, one), moved[::-1])]).ohm
     assert there == pytest.approx(back, rel=1e-9)
+
+
+def test_a_reading_that_runs_away_holds_no_numbers() -> None:
+    def each(figure: float) -> np.ndarray:
+        return np.full((1, 2), figure)
+
+    none, no_rows = np.zeros((0, 2)), np.zeros(0, dtype=np.intp)
+    vacuum = DiodeLaws(
+        on=each(1.0), junctions=no_rows, threshold_v=none, smooth_v=none, bulk_ohm=none, at_zero=none, zeners=no_rows,
+        among_junctions=no_rows, zener_v=none, vacuum=np.array([0]), perveance=each(1e-3),
+    )  # fmt: skip
+    u, amps = _junction_volts(vacuum, np.full((2, 1, 1), 1e3), np.ones((2, 1)), np.array([[0.5], [1e200]]))
+    assert np.isfinite(u[0, 0])
+    assert u[0, 0] + 1e3 * amps[0, 0] == pytest.approx(1.0, abs=1e-9)
+    assert np.isnan(u[1, 0])
+    assert np.isnan(amps[1, 0])
