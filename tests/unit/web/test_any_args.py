@@ -22,8 +22,8 @@ from lugwright.web.worker import Worker
 
 from .odd_args import args_for
 
-EXAMPLES = 25  # of each thing that can be asked
-WITHIN_S = 6.0  # no new example of one thing after that, once there was one
+EXAMPLES = 20  # of each thing that can be asked
+WITHIN_S = 3.0  # no new example of one thing after that, once there was one
 OWN = {"", ".plan.json", ".log.sqlite", ".log.sqlite-wal", ".log.sqlite-shm", ".log.sqlite-journal"}
 
 
