@@ -432,8 +432,8 @@ class Build:
         return self.part_by_name[name]
 
     def without_metal(self) -> Build:
-        """Return what the circuit alone depends on: nothing of chassis, strips and wishes, nor where it is written."""
+        """Return what the circuit alone depends on: no metal, no wishes, neither its name nor its place."""
         return replace(
-            self, file="", chassis=None, placements={}, strips=(), buses=(), stars=(), wishes=Wishes(),
+            self, title="", file="", chassis=None, placements={}, strips=(), buses=(), stars=(), wishes=Wishes(),
             left_open=LeftOpen(), parts=tuple(replace(part, place=NOWHERE, note="") for part in self.parts),
         )  # fmt: skip
