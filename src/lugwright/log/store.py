@@ -197,6 +197,9 @@ class Log:
                 connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
             except sqlite3.OperationalError:
                 connection.close()
+            except BaseException:
+                connection.close()
+                raise
             else:
                 return connection
         return sqlite3.connect(address + modes[-1], uri=True, timeout=WAIT_S)
