@@ -31,13 +31,8 @@ class Pot:
     note: str | None = None
 
 
-@dataclass(frozen=True)
-class Trimmer:
-    name: str
-    ohm: float
-    taper: Taper = Taper.LINEAR
-    wired: bool = True
-    note: str | None = None
+class Trimmer(Pot):
+    """The same in every word but what it is."""
 
 
 @dataclass(frozen=True, eq=False)
