@@ -95,7 +95,7 @@ def test_what_burns_ends_the_step_at_once(dunlin: Path) -> None:
     assert result.exit_code == 1
     assert "  low: good builds show" in result.stdout
     assert "SWITCH OFF NOW, plug out of the wall." in result.stdout
-    assert "C6 stands the wrong way round and may burst." in result.stdout
+    assert "C6 has its volts the wrong way round and may burst." in result.stdout
     assert "What explains the readings so far: lugwright trace FILE" in result.stdout
     after = run(str(dunlin), "--step", "8")
     assert "fault: B+1 to ground reads too low" in after.stderr

@@ -10,14 +10,13 @@ from lugwright.bringup.fitting import output_tubes
 from lugwright.bringup.look_list import look_words
 from lugwright.bringup.ohms_sections import in_sections
 from lugwright.bringup.polar_parts import BURSTS, polar_readings, polar_words
-from lugwright.bringup.results import OhmsChart, Reading, Step
+from lugwright.bringup.results import PLUG_OUT, OhmsChart, Reading, Step
 from lugwright.bringup.step_words import ALWAYS
 from lugwright.buildfile.build import Build, Inlet
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
 from lugwright.layout.results import Plan
 
-PLUG_OUT = "plug out"
 COUNT = 4  # steps before mains, whatever the build
 DISCHARGED = (
     "Plug out of the wall and in sight. Every filter capacitor measured below 60 V and then discharged through a "

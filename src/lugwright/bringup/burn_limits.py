@@ -104,7 +104,7 @@ def _electrolytic(bench: StepBench, part: Part, rated_v: float) -> Iterator[Limi
             for joint, other, sign in ((element.a, element.b, 1.0), (element.b, element.a, -1.0)):
                 if other == GROUND and joint != GROUND:
                     yield Limit(joint, sign * rated_v, sign > 0.0, f"{part.name} stands over its {rated_v:g} V")
-                    turned = f"{part.name} stands the wrong way round and may burst"
+                    turned = f"{part.name} has its volts the wrong way round and may burst"
                     yield Limit(joint, -sign * BACKWARD_V, sign < 0.0, turned)
 
 
@@ -115,7 +115,8 @@ def _output_tube(bench: StepBench, part: Part, values: Tube, idle: Idle | None) 
     joints = {p.electrode: p.joint for p in socket_points(part)}
     if not isinstance(element, PentodeTube) or plate is None:
         return
-    words = f"the plate of {part.name} takes more than its {plate.value:g} W"
+    takes = f"takes more than its {plate.value:g} W"
+    words = f"with {part.name} in, its plate {takes}" if idle is None else f"the plate of {part.name} {takes}"
     at = (idle or bench.normal).tubes[part.name]
     if bench.fixed_bias:
         normal = bench.normal.tubes[part.name]

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from lugwright.bringup.gate import burning
 from lugwright.bringup.ohms_chart import OVER_RANGE_FROM_OHM
 from lugwright.bringup.reading_points import Held, ReadingPoints, Spot, plain_words
 from lugwright.bringup.reading_text import window_text
@@ -184,8 +185,9 @@ class Charts:
         verdict = _verdict(taken, low=low, high=high)
         window = window_text(low, high, taken.unit)
         return replace(
-            taken, verdict=verdict, expected=row.expected * factor, low=low, high=high, window=window, note=row.note
-        )
+            taken, verdict=verdict, expected=row.expected * factor, low=low, high=high, window=window, note=row.note,
+            burns=burning(row, taken.value / factor, off=verdict != OK),
+        )  # fmt: skip
 
 
 def _turned(chart: Held, held: Held) -> float | None:

@@ -57,11 +57,19 @@ def missing(
     """Return the guards that are not as they should be.
 
     ``taken`` holds readings by step and point of its chart, ``ticked`` the keys of steps that are done, and
-    ``passed_over`` what somebody has gone on without: that counts for nothing where it can hurt.
+    ``passed_over`` what somebody has gone on without: that counts for nothing where it can hurt or something burns.
     """
     return tuple(
-        guard for guard in guards if not _met(guard, taken, ticked) and (guard.deadly or guard.id not in passed_over)
+        guard
+        for guard in guards
+        if not _met(guard, taken, ticked) and (never_passed(guard, taken) or guard.id not in passed_over)
     )
+
+
+def never_passed(guard: Guard, taken: Mapping[tuple[str, str], JudgedReading]) -> bool:
+    """Return whether no reason is good enough to go on: it can hurt, or something burns at what was read."""
+    reading = None if guard.reading is None else taken.get((guard.step.key, guard.reading.point))
+    return guard.deadly or (reading is not None and bool(reading.burns))
 
 
 def _met(guard: Guard, taken: Mapping[tuple[str, str], JudgedReading], ticked: frozenset[str]) -> bool:
@@ -127,20 +135,22 @@ def _window(reading: Reading) -> str:
     return window_text(reading.low, reading.high, reading.unit)
 
 
-def burning(reading: Reading, value: float) -> str:
-    """Return why to switch off at once at what a meter shows, "" where nothing burns.
+def burning(reading: Reading, value: float, *, off: bool) -> str:
+    """Return why to switch off at once at what a meter shows, or to keep the plug out; "" where neither is so.
 
     Parameters
     ----------
     reading : Reading
         A row of the chart.
     value : float
-        What the meter shows, in the unit of the row. [V]
+        What the meter shows, in the unit of the row. [V or ohm]
+    off : bool
+        Whether that lies outside the window.
 
     Returns
     -------
     str
-        What burns.
+        What burns, or what a reading that is off can do to somebody.
 
     Source
     ------
@@ -150,4 +160,4 @@ def burning(reading: Reading, value: float) -> str:
         return reading.burns_below
     if reading.stop_above is not None and value > reading.stop_above:
         return reading.burns_above
-    return ""
+    return reading.guards if off and reading.deadly else ""

@@ -6,11 +6,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from lugwright.bringup.bench_points import Point, socket_points
-from lugwright.bringup.fitting import output_tubes
+from lugwright.bringup.burn_limits import with_limits
+from lugwright.bringup.fitting import Stage, output_tubes
 from lugwright.bringup.results import Reading, Step
 from lugwright.bringup.set_bias import idle_set
 from lugwright.bringup.step_bench import Level, StepBench
-from lugwright.bringup.step_words import ALWAYS, HANDS_IN
+from lugwright.bringup.step_words import ALWAYS, HANDS_IN, NO_LOAD, limit_words, volts_words
+from lugwright.bringup.winding_readings import highest_ac_v, highest_v
 from lugwright.buildfile.build import GROUND
 from lugwright.circuit.edits import Edit, ScaleValue
 from lugwright.circuit.elements import Windings
@@ -36,11 +38,13 @@ def hot_step(bench: StepBench, *, number: int) -> tuple[Step, ...]:
     coils = [c.name for e in bench.circuit.elements if isinstance(e, Windings) for c in e.coils]
     warm = Edit("copper warm", tuple(ScaleValue(name, "ohm", 1.0 + COPPER_PER_K * WARMER_K) for name in coils))
     cold, hot = idle_set(bench, Edit("")), idle_set(bench, warm)
-    readings = tuple(_readings(bench, cold, hot))
+    every = Stage("hot", bench.outputs, Edit(""))
+    readings = with_limits(bench, every, hot, _readings(bench, cold, hot))
     setting = ("Idle current has risen by more than a tenth: set it again now that all is warm, and look in a week.",)
     do = (
         "Play it for an hour, or leave it with a small signal on its load, the chassis closed as in use.",
-        "Then plug out, discharge, open it, clip the meter on, and read at once: it cools as you look.",
+        "Then plug out, discharge, open it and clip the meter on. Plug in again, switch on, and read as soon as the "
+        "tubes are warm: the rest cools as you look.",
         *(setting if bench.controls else ()),
         "A hand near (not on) each transformer, choke and can capacitor: hot to the touch is too hot for a capacitor.",
     )
@@ -48,11 +52,13 @@ def hot_step(bench: StepBench, *, number: int) -> tuple[Step, ...]:
         "A smell of varnish or wax, a capacitor that is warm by itself, a plate that begins to glow.",
         f"Current that climbs and does not stop: a tube running away. A winding over {AGAIN_K:.0f} degrees above the "
         "room has too much to do.",
+        *limit_words(readings, about=bench.outputs),
     )
     idle = hot.idle
+    cautions = (*ALWAYS, HANDS_IN, *volts_words(highest_v(idle), highest_ac_v(idle)), NO_LOAD)
     return (
         Step(
-            number, "After an hour", "full mains", do, stop, (*ALWAYS, HANDS_IN), readings, idle.mains_rms_a, "", "hot",
+            number, "After an hour", "full mains", do, stop, cautions, readings, idle.mains_rms_a, "", "hot",
             hot.mains_window_a,
         ),
     )  # fmt: skip

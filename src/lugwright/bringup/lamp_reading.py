@@ -11,6 +11,7 @@ LAMP, WORDS = "lamp", "limiter lamp"
 BEHIND = ", lamp"  # what the key of a step behind the lamp ends in
 NAMES = ("lamp", "limiter", "limiter lamp")
 BEND = 1.55  # watts follow the volts of a filament to this power, from memory
+DRAWS_TOO_MUCH = "something draws too much: no full mains before you know what"
 # What the eye calls it: up to this share of its rated watts, from memory of such lamps.
 LOOKS = (("dark", 0.02), ("a dull red glow", 0.1), ("a dim orange glow", 0.35), ("clearly lit", 0.7),
          ("full brightness", 1.0))  # fmt: skip
@@ -81,4 +82,5 @@ def judged_lamp(step: str, title: str, volts: float, width_v: float, window: Lam
     return JudgedReading(
         step, title, WORDS, LAMP, LAMP, LAMP, volts / mains_v, "", width_v / mains_v, f"{seen}, {volts:.0f} V",
         verdict, window.expected_v / mains_v, low / mains_v, high / mains_v, f"{low:.0f} V to {high:.0f} V",
+        burns=DRAWS_TOO_MUCH if verdict == "high" else "",
     )  # fmt: skip

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from lugwright.bringup.idle_results import Advice, ReachRow
 from lugwright.findings import Finding
 
+PLUG_OUT = "plug out"  # what the mains of a step is before any volts
+
 
 @dataclass(frozen=True)
 class Reading:
@@ -65,6 +67,11 @@ class Step:
     mains_window_a: tuple[float, float] | None = None  # current from the mains of a good build
     instead: tuple[str, ...] = ()  # what a variable transformer in place of the lamp is turned to
     lamp_window: LampWindow | None = None
+
+    @property
+    def live(self) -> bool:
+        """Return whether the plug is in."""
+        return self.mains != PLUG_OUT
 
 
 @dataclass(frozen=True)
@@ -203,8 +210,14 @@ class JudgedReading:
     window: str = ""  # as it is printed
     condition: str = ""
     note: str = ""
+    burns: str = ""  # why to switch off at once, or to keep the plug out, at what the meter shows
     id: str = ""  # of its entry in the log
     time: str = ""
+
+    @property
+    def live(self) -> bool:
+        """Return whether it is read with the plug in."""
+        return self.unit != "ohm"
 
 
 @dataclass(frozen=True)

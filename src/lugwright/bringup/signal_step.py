@@ -14,7 +14,8 @@ from lugwright.bringup.feedback import feedback_resistors
 from lugwright.bringup.good_builds import Array, capacitor_factors, edits_of, window
 from lugwright.bringup.results import Reading, Step
 from lugwright.bringup.step_bench import StepBench
-from lugwright.bringup.step_words import ALWAYS, HANDS_IN
+from lugwright.bringup.step_words import ALWAYS, HANDS_IN, volts_words
+from lugwright.bringup.winding_readings import highest_ac_v, highest_v
 from lugwright.buildfile.build import Part
 from lugwright.circuit.audio import audio_circuit
 from lugwright.circuit.edits import Edit, opened
@@ -215,7 +216,9 @@ def _step(
             f" A divider of {DIVIDER[0] / 1e3:.0f}k and {DIVIDER[1]:.0f} ohm at the plug makes that of {divided} from "
             "the generator, which a meter can read."
         )
+    idle = level.idle
+    cautions = (*ALWAYS, HANDS_IN, *volts_words(highest_v(idle), highest_ac_v(idle)), NO_RUN)
     return Step(
-        number, title, "full mains", (first, *do), stop, (*ALWAYS, HANDS_IN, NO_RUN), readings,
-        level.idle.mains_rms_a, "", key, level.mains_window_a,
+        number, title, "full mains", (first, *do), stop, cautions, readings, idle.mains_rms_a, "", key,
+        level.mains_window_a,
     )  # fmt: skip

@@ -20,7 +20,7 @@ TITLES = {
 }
 MOST_LIMITS = 6  # in the box; every one of them stands at its reading
 ALL_IN = (COLD, "all tubes")
-SAFE_BELOW_V = 60.0
+SAFE_BELOW_V, SAFE_BELOW_AC_V = 60.0, 25.0
 COOL_HEATER_SHARE = 0.9  # makers ask for 90 to 110 percent, from memory
 _STOP = {
     "no tubes": "B+ or a heater winding is outside its window: the next step would carry the mistake further.",
@@ -42,6 +42,7 @@ HANDS_IN = (
 LAMP_ODDS = "A lamp of another make or age glows a little otherwise; what counts is that it does not stay bright."
 GROUNDED = "Everything before this step is done and written down, the earth bond first of all."
 SPEAKER = "Connect the speaker, or a load resistor of its impedance, before the output tubes go in. Leave it on."
+NO_LOAD = "Never switch on without the speaker or its load: the output transformer can arc through."
 HOWL = (
     "A howl that starts as the output tubes warm up: the feedback has the wrong sign. Switch off at once, plug out, "
     "wait, measure below 60 V, then swap the two plate leads of the output transformer."
@@ -63,7 +64,8 @@ class Scene:
     lamp_w: float | None
     fixed_bias: bool
     feedback: bool
-    highest_v: float
+    highest_v: float  # of direct current
+    highest_ac_v: float  # across any winding of the mains transformer
     heater_share: float  # lowest share of rated heater volts
     cold: str = ""  # where the bias controls are most negative: "R49 Bias full counterclockwise"
 
@@ -116,7 +118,7 @@ def _first_words(scene: Scene) -> tuple[str, ...]:
     if scene.key == "rectifier":
         return (f"{fit} {', '.join(scene.tubes)}. Leave every other tube out.",)
     if scene.key == "bias":
-        keep = f"Keep {outputs} out of their sockets."
+        keep = f"Keep {outputs} out of {'its socket' if len(scene.outputs) == 1 else 'their sockets'}."
         if not scene.controls:
             return (keep,)
         return (keep, f"Read with {controls} set as in the build file, then at both ends. Leave it: {scene.cold}.")
@@ -163,8 +165,9 @@ def stop_words(scene: Scene) -> tuple[str, ...]:
         "Smoke, a smell of hot varnish, a crackle, a transformer that growls or a part that gets very hot.",
     ]
     if scene.key == "bias":
+        any_of = "any of " if len(scene.outputs) > 1 else ""
         words.append(
-            f"Negative volts are missing at the grid pin of any of {', '.join(scene.outputs)}: no output tube goes in "
+            f"Negative volts are missing at the grid pin of {any_of}{', '.join(scene.outputs)}: no output tube goes in "
             "before they are there."
         )
     elif scene.warm or scene.key == "all tubes":
@@ -179,28 +182,60 @@ def stop_words(scene: Scene) -> tuple[str, ...]:
 def limit_words(readings: Iterable[Reading], *, about: Iterable[str] = ()) -> tuple[str, ...]:
     """Return at which readings to switch off and what burns then, the parts it is about first, some at most."""
     first = tuple(about)
-    found: list[tuple[bool, str]] = []
+    found: list[tuple[int, str]] = []
     for reading in readings:
         for volts, word, burns in (
             (reading.stop_below, "under", reading.burns_below), (reading.stop_above, "over", reading.burns_above),
         ):  # fmt: skip
             if volts is not None and not reading.at:
                 mine = reading.point.startswith(tuple(f"{name} " for name in first)) if first else False
-                found.append((not mine, f"{reading.point} {word} {with_unit(volts, 'V')}: {burns}."))
+                rank = (
+                    2 if not mine else 0 if "(cathode)" in reading.point else 1
+                )  # too much current before its reasons
+                found.append((rank, f"{reading.point} {word} {with_unit(volts, 'V')}: {burns}."))
     return tuple(words for _, words in sorted(found, key=lambda pair: pair[0])[:MOST_LIMITS])
+
+
+def volts_words(highest_v: float, highest_ac_v: float) -> tuple[str, ...]:
+    """Return how many volts stand in the chassis, none where all of them are harmless.
+
+    Parameters
+    ----------
+    highest_v, highest_ac_v : float
+        The most direct volts of a joint, the most RMS volts across a winding. [V]
+
+    Returns
+    -------
+    tuple of str
+        One caution at most.
+
+    Source
+    ------
+    The solved step; 60 V of direct current and 25 V of alternating current count as harmless to dry hands, as in
+    IEC 61140, from memory.
+    """
+    found = [
+        f"{volts:.0f} V of {kind} current"
+        for volts, most, kind in (
+            (highest_v, SAFE_BELOW_V, "direct"),
+            (highest_ac_v, SAFE_BELOW_AC_V, "alternating"),
+        )
+        if volts > most
+    ]
+    if not found:
+        return ()
+    return (f"Up to {' and '.join(found)} stand in the chassis, at empty sockets and transformer leads too.",)
 
 
 def caution_words(scene: Scene) -> tuple[str, ...]:
     """Return the cautions of one step."""
-    words = [*ALWAYS, HANDS_IN]
-    if scene.highest_v > SAFE_BELOW_V:
-        words.append(f"Up to {scene.highest_v:.0f} V of direct current stand in the chassis, at empty sockets too.")
+    words = [*ALWAYS, HANDS_IN, *volts_words(scene.highest_v, scene.highest_ac_v)]
     if not scene.warm and scene.key != "all tubes":
         words.append(
             "With tubes out little draws the filter capacitors down: they hold their charge longer than in use."
         )
     else:
-        words.append("Never switch on without the speaker or its load: the output transformer can arc through.")
+        words.append(NO_LOAD)
         if scene.fixed_bias:
             words.append("Fit output tubes only after negative bias was measured at every one of their grid pins.")
     if scene.lamp_w:

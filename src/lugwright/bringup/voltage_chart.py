@@ -18,7 +18,14 @@ from lugwright.bringup.set_bias import idle_set
 from lugwright.bringup.signal_step import signal_steps
 from lugwright.bringup.step_bench import ENDS, Level, StepBench
 from lugwright.bringup.telling import most_telling_first
-from lugwright.bringup.winding_readings import heater_readings, heater_share, phase_readings, winding_readings
+from lugwright.bringup.winding_readings import (
+    heater_readings,
+    heater_share,
+    highest_ac_v,
+    highest_v,
+    phase_readings,
+    winding_readings,
+)
 from lugwright.buildfile.build import Build
 from lugwright.circuit.edits import Edit
 from lugwright.circuit.operating import Idle
@@ -134,7 +141,8 @@ def _scene(bench: StepBench, stage: Stage, lamp_w: float | None, idle: Idle) -> 
         lamp_w=lamp_w,
         fixed_bias=bench.fixed_bias,
         feedback=bench.feedback,
-        highest_v=max((abs(j.volts) for j in idle.joints.values()), default=0.0),
+        highest_v=highest_v(idle),
+        highest_ac_v=highest_ac_v(idle),
         heater_share=heater_share(bench.build, bench.circuit, idle, stage.fitted),
         cold=bench.cold_words,
     )

@@ -29,6 +29,46 @@ def winding_readings(build: Build, idle: Idle, *, extra_share: float = 0.0) -> I
                 yield from _winding(part, winding, idle, share + winding.turns_spread)
 
 
+def highest_v(idle: Idle) -> float:
+    """Return the most direct volts between any joint and ground, whatever their sign.
+
+    Parameters
+    ----------
+    idle : Idle
+        The solved step.
+
+    Returns
+    -------
+    float
+        Volts. [V]
+
+    Source
+    ------
+    The solved step.
+    """
+    return max((abs(joint.volts) for joint in idle.joints.values()), default=0.0)
+
+
+def highest_ac_v(idle: Idle) -> float:
+    """Return the most RMS volts across any winding of the mains transformers.
+
+    Parameters
+    ----------
+    idle : Idle
+        The solved step.
+
+    Returns
+    -------
+    float
+        Volts, 0 without such a transformer. [V]
+
+    Source
+    ------
+    The solved step.
+    """
+    return max((winding.rms_v for winding in idle.windings.values()), default=0.0)
+
+
 def heater_readings(build: Build, circuit: Circuit, idle: Idle, *, extra_share: float = 0.0) -> Iterator[Reading]:
     """Yield the AC volts between the heater pins of every socket, fitted or empty."""
     share = build.mains_spread + extra_share

@@ -9,7 +9,7 @@ import click
 
 from lugwright.cli.charts_command import step_head
 from lugwright.cli.printing import paint
-from lugwright.cli.readings import stop_words, window_words
+from lugwright.cli.readings import at_once_words, stop_words, window_words
 from lugwright.errors import LugwrightError
 
 if TYPE_CHECKING:
@@ -19,8 +19,11 @@ if TYPE_CHECKING:
 
 LEAVE = ("q", "quit")
 TICK_KEYS = ("look", "polarity")  # each line of these is looked at by itself
-SWITCH_OFF = "SWITCH OFF NOW, plug out of the wall. Hands off until every filter capacitor is measured below 60 V."
+READY = "All of that done, up to the readings"
+LIVE_NOTE = "If the plug is in: switch off and pull it before you think about this or turn the chassis."
+OFF_AGAIN = "Now switch off and pull the plug."
 TRACE = "What explains the readings so far: lugwright trace FILE"
+DARKER = "darker than behind a good build; no harm. Is it plugged in and switched on, each fuse whole, each tube in?"
 LAMP = "It is (dark, dull, dim, lit, full, or its volts)"
 HOW = (
     "Type what the meter shows: 203, 203 V, 98k2, -38.5, OL. Enter alone skips a reading, q leaves; all that was read "
@@ -36,12 +39,14 @@ def ask_step(opened: Opened, step: Step, *, meter: str) -> tuple[Finding, ...]:
             _finish(opened, step)
     except click.Abort:
         click.echo("\nLeft here. What was read is in the log.")
+        if step.live:
+            click.echo(paint(LIVE_NOTE, "yellow", sys.stdout))
     return _off(opened, step)
 
 
 def _ready(step: Step) -> bool:
     """Ask whether everything to be done is done."""
-    lines = step.do if step.key in TICK_KEYS else ("All of that done",)
+    lines = step.do if step.key in TICK_KEYS else (READY,)
     for line in lines:
         if not click.confirm(line, default=None):
             click.echo("Put it right first. Nothing here hurries.")
@@ -77,11 +82,12 @@ def _lamp(opened: Opened, step: Step) -> bool:
         except LugwrightError as error:
             click.echo(str(error))
             continue
-        if judged.verdict == "high":
-            click.echo(paint(f"  brighter than behind a good build ({judged.window}). {SWITCH_OFF}", "red", sys.stdout))
+        if judged.burns:
+            words = f"  brighter than behind a good build ({judged.window}). {at_once_words(judged)}"
+            click.echo(paint(words, "red", sys.stdout))
             click.echo(f"  {TRACE}")
             return False
-        click.echo(f"  {judged.verdict}")
+        click.echo(f"  {judged.verdict}" + (f": {DARKER}" if judged.verdict == "low" else ""))
         return True
 
 
@@ -102,34 +108,39 @@ def _one(opened: Opened, step: Step, row: Reading, question: str, *, meter: str)
         if not said:
             return True
         try:
-            judged, burns = step_reading(opened, step, row, said, meter=meter)
+            judged = step_reading(opened, step, row, said, meter=meter)
         except LugwrightError as error:
             click.echo(str(error))
             continue
-        return _judged(row, judged, burns)
+        return _judged(row, judged)
 
 
-def _judged(row: Reading, judged: JudgedReading, burns: str) -> bool:
+def _judged(row: Reading, judged: JudgedReading) -> bool:
     """Say what a reading means; return whether to go on with the next."""
     if judged.verdict == "ok":
         click.echo("  ok")
         return True
     click.echo(paint(f"  {judged.verdict}: good builds show {judged.window}", "yellow", sys.stdout))
-    if burns:
-        click.echo(paint(f"  {SWITCH_OFF}", "red", sys.stdout))
-        click.echo(f"  {burns[0].upper()}{burns[1:]}.")
+    if judged.burns:
+        click.echo(paint(f"  {at_once_words(judged)}", "red", sys.stdout))
         click.echo(f"  {TRACE}")
         return False
     if row.guards:
         click.echo(f"  The next step is closed until this is right: {row.guards}.")
+    if click.confirm("  Go on with the other readings of this step?", default=False):
+        return True
+    if judged.live:
+        click.echo(paint(f"  {LIVE_NOTE}", "yellow", sys.stdout))
     click.echo(f"  {TRACE}")
-    return click.confirm("  Go on with the other readings of this step?", default=False)
+    return False
 
 
 def _finish(opened: Opened, step: Step) -> None:
     """Tick the step off where all that guards the next one is right."""
     from lugwright.workflow import power_up_now, step_done
 
+    if step.live:
+        click.echo(OFF_AGAIN)
     step_done(opened, step.number)
     found = power_up_now(opened)
     if found.next and found.next <= step.number:

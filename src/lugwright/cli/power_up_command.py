@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from lugwright.cli.charts_command import NO_MAINS, step_head
-from lugwright.cli.printing import at_work, table
+from lugwright.cli.printing import at_work, paint, table
 from lugwright.cli.session import (
     as_stated_option,
     build_file,
@@ -132,12 +133,16 @@ def step_text(report: PowerUpReport, *, asked: int | None) -> str:
 
 
 def _where(found: PowerUp) -> Iterator[str]:
+    from lugwright.cli.readings import at_once_words
+
     passed = sum(state.passed for state in found.states)
     yield f"{passed} of {len(found.states)} steps are behind you."
     yield from (f"passed over: {words}" for words in found.passed_over)
     for state in found.states:
         for reading in state.off:
             yield f"off at step {state.number}: {reading.point} shows {reading.shown}, good builds {reading.window}"
+            if reading.burns:
+                yield paint(f"  {at_once_words(reading)}", "red", sys.stdout)
     if not found.next:
         yield "Every step is done. Keep the record: lugwright book FILE"
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from lugwright.cli.pairs import only_known_options, pairs_of
-from lugwright.cli.printing import at_work, table
+from lugwright.cli.printing import at_work, paint, table
 from lugwright.cli.session import as_stated_option, build_file, emit, json_option, leave, opened_build, serial_option
 
 if TYPE_CHECKING:
@@ -115,7 +115,11 @@ def _read(opened: Opened, said: tuple[str, ...], how: dict[str, Any]) -> tuple[J
 
 def _told(reading: JudgedReading) -> JudgedReading:
     """Say on stderr what a meter just showed, while the next point is still to come."""
+    from lugwright.cli.readings import at_once_words
+
     click.echo(f"  {reading.shown}, {reading.verdict}", err=True)
+    if reading.burns:
+        click.echo(f"  {paint(at_once_words(reading), 'red', sys.stderr)}", err=True)
     return reading
 
 
@@ -132,7 +136,10 @@ def _when_ready(point: str, quantity: str) -> bool:
 
 def read_text(report: ReadReport, *, listed: bool) -> str:
     """Return the readings by step, each with its verdict and window."""
+    from lugwright.cli.readings import alarm_lines
+
     lines = [f"taken back: {entry.subject}" for entry in report.taken_back]
+    lines += [paint(line, "red", sys.stdout) for line in alarm_lines(report.readings)]
     if listed and not report.readings:
         return _NOTHING
     lines += _by_step(report.readings)

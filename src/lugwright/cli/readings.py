@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from lugwright.bringup.results import Reading
+from lugwright.bringup.results import JudgedReading, Reading
 from lugwright.cli.printing import table
 from lugwright.quantities import with_unit
 
 OVER_RANGE = "over range"
+SWITCH_OFF = "SWITCH OFF NOW, plug out of the wall. Hands off until every filter capacitor is measured below 60 V."
+KEEP_OUT = "THE PLUG STAYS OUT of the wall until this is right."
 # Units that take no prefix, with the figures behind the point.
 _PLAIN = {"dB": 1, "%": 1, "": 3}
 # unit of a reading -> (unit printed with a prefix, factor to it)
@@ -27,25 +29,30 @@ def reading_words(value: float, unit: str) -> str:
 
 
 def reading_table(readings: Iterable[Reading]) -> str:
-    """Return a chart: where, what, expected, window."""
-    rows = (
-        (
-            reading.point,
-            reading.quantity,
-            reading_words(reading.expected, reading.unit),
-            reading_words(reading.low, reading.unit),
-            reading_words(reading.high, reading.unit),
-            reading.note,
-        )
-        for reading in readings
-    )
-    return table(("point", "reads", "expected", "from", "to", ""), rows, right="llrrr")
+    """Return a chart: where, what, expected, window, and where there is any, from which reading on to switch off."""
+    rows = [(r.point, r.quantity, *window_words(r), stop_words(r), r.note) for r in readings]
+    head: tuple[str, ...] = ("point", "reads", "expected", "from", "to", "switch off", "")
+    if not any(stop for *_, stop, _ in rows):
+        return table((*head[:-2], ""), [(*row[:-2], row[-1]) for row in rows], right="llrrr")
+    return table(head, rows, right="llrrr")
 
 
 def window_words(reading: Reading) -> tuple[str, str, str]:
     """Return expected value and window as they are printed."""
     low, expected, high = (reading_words(x, reading.unit) for x in (reading.low, reading.expected, reading.high))
     return expected, low, high
+
+
+def at_once_words(reading: JudgedReading) -> str:
+    """Return what to do at once at what was read, and why; "" where nothing burns or hurts."""
+    if not reading.burns:
+        return ""
+    return f"{SWITCH_OFF if reading.live else KEEP_OUT} {reading.burns[0].upper()}{reading.burns[1:]}."
+
+
+def alarm_lines(readings: Iterable[JudgedReading]) -> list[str]:
+    """Return for each reading at which something burns or hurts what to do at once."""
+    return [f"{r.point} shows {r.shown}. {at_once_words(r)}" for r in readings if r.burns]
 
 
 def stop_words(reading: Reading) -> str:

@@ -33,6 +33,7 @@ from lugwright.layout.frozen import Against
 from lugwright.layout.hardware import Hardware, hardware_for
 from lugwright.layout.joint_classes import joint_facts
 from lugwright.layout.moves import moves
+from lugwright.layout.open_strips import as_stored
 from lugwright.layout.plan_file import plan_fingerprint, plan_from_text
 from lugwright.layout.price import lug_count, term_shares
 from lugwright.layout.results import BusUse, Move, Plan, StripUse
@@ -370,18 +371,21 @@ class Opened:
     @cached_property
     def before_mains(self) -> tuple[Step, ...]:
         """Return the steps before the plug goes in; with places where a plan has been made."""
-        plan = self.plan if "_planned" in self.__dict__ else self._fresh_plan
+        plan = self.plan if "_planned" in self.__dict__ else self.fresh_plan
         return before_mains(
             self.measured, self.circuit, self.idle, self.ohms_chart, plan=plan, joint_volts=self.joint_volts
         )
 
     @property
-    def _fresh_plan(self) -> Plan | None:
+    def fresh_plan(self) -> Plan | None:
         """Return the stored plan if it is of this build as it is now."""
         stored = self.stored_plan
-        if stored is None or self.written.left_open:
+        if stored is None:
             return None
-        now = plan_fingerprint(self.written, joint_facts(self.written, self.joint_volts))
+        build = as_stored(self.written, stored, self.hardware) if self.written.left_open else self.written
+        if build is None:
+            return None
+        now = plan_fingerprint(build, joint_facts(build, self.joint_volts))
         return stored if stored.fingerprint == now else None
 
     @property

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from lugwright.bringup.before_mains import PLUG_OUT
 from lugwright.bringup.charted import Charts, charted_steps, step_named
-from lugwright.bringup.gate import Guard, burning, guards_before, guards_of, missing, refusals
+from lugwright.bringup.gate import Guard, guards_before, guards_of, missing, never_passed, refusals
 from lugwright.bringup.lamp_reading import BEHIND, LAMP
 from lugwright.bringup.reading_points import Held
 from lugwright.bringup.reading_text import YES_FROM
@@ -25,7 +24,6 @@ from lugwright.workflow.ticking import one_copy
 PHASE = "power-up"  # of a ticked step in the log, where job cards have theirs
 WENT_ON = "went_on"  # in a note: what was passed over
 LEAST_REASON = 10  # letters
-DRAWS_TOO_MUCH = "something draws too much: no full mains before you know what"
 
 
 @dataclass(frozen=True)
@@ -160,10 +158,10 @@ def alarms_now(opened: Opened) -> tuple[Alarm, ...]:
     at = _bench_of(opened)
     taken = at.taken()
     read = (
-        _alarm(step, row.point, reading, why)
+        _alarm(step, row.point, reading)
         for step in at.steps
         for row in step.readings
-        if (reading := taken.get((step.key, row.point))) is not None and (why := _hurts(row, reading))
+        if (reading := taken.get((step.key, row.point))) is not None and reading.burns
     )
     return (*read, *_lamps(opened, at), *_signs(opened))
 
@@ -174,8 +172,8 @@ def _lamps(opened: Opened, at: _Bench) -> Iterator[Alarm]:
     for each in opened.bench_log.bench.counting.values():
         if each.body.quantity == LAMP and each.body.step in steps:
             judged = reading_again(at.charts, each.body)
-            if judged.verdict == "high":
-                yield _alarm(steps[each.body.step], judged.point, judged, DRAWS_TOO_MUCH)
+            if judged.burns:
+                yield _alarm(steps[each.body.step], judged.point, judged)
 
 
 def _signs(opened: Opened) -> Iterator[Alarm]:
@@ -186,17 +184,13 @@ def _signs(opened: Opened) -> Iterator[Alarm]:
             yield Alarm(0, True, each.body.red, each.body.red, "was seen", harm[each.body.red])
 
 
-def _alarm(step: Step, point: str, reading: JudgedReading, why: str) -> Alarm:
+def _alarm(step: Step, point: str, reading: JudgedReading) -> Alarm:
     rest = f"at step {step.number}, {step.title}; good builds {reading.window}"
-    return Alarm(step.number, step.mains != PLUG_OUT, point, f"{point} shows {reading.shown}", rest, why)
+    return Alarm(step.number, step.live, point, f"{point} shows {reading.shown}", rest, reading.burns)
 
 
-def _hurts(row: Reading, reading: JudgedReading) -> str:
-    return burning(row, reading.value) or (row.guards if row.deadly and reading.verdict != "ok" else "")
-
-
-def reading_at(opened: Opened, said: str, point: str, value: str) -> tuple[JudgedReading, str]:
-    """Write one reading of a step into the log; return it held against its window, and why to switch off, or "".
+def reading_at(opened: Opened, said: str, point: str, value: str) -> JudgedReading:
+    """Write one reading of a step into the log; return it held against its window.
 
     A step that nothing was read in yet is not begun before what guards it is as it should be, or was passed over.
 
@@ -219,14 +213,11 @@ def reading_at(opened: Opened, said: str, point: str, value: str) -> tuple[Judge
     if left and not any(key == step.key for key, _ in taken):
         raise _not_yet(step, left, do=f"do step {left[0].step.number} first")
     (judged,) = read_in(opened, [SaidReading(point, value)], step=step.key)
-    if lamp:
-        return judged, DRAWS_TOO_MUCH if judged.verdict == "high" else ""
-    found = at.charts.row(step.key, at.charts.held(step.key, point), judged.quantity)
-    return judged, "" if found is None else _hurts(found[0], judged)
+    return judged
 
 
-def step_reading(opened: Opened, step: Step, row: Reading, value: str, *, meter: str = "") -> tuple[JudgedReading, str]:
-    """Write the reading of one row into the log; return it held against its window, and why to switch off, or "".
+def step_reading(opened: Opened, step: Step, row: Reading, value: str, *, meter: str = "") -> JudgedReading:
+    """Write the reading of one row into the log; return it held against its window.
 
     Raises
     ------
@@ -237,7 +228,7 @@ def step_reading(opened: Opened, step: Step, row: Reading, value: str, *, meter:
     """
     point = f"{row.red or row.joint} to {row.black}" + (f", {row.at}" if row.at else "")
     (judged,) = read_in(opened, [SaidReading(point, value)], step=step.key, meter=meter)
-    return judged, burning(row, judged.value)
+    return judged
 
 
 def step_done(opened: Opened, number: int, *, undo: bool = False) -> str:
@@ -269,17 +260,18 @@ def pass_over(opened: Opened, number: int, reason: str) -> tuple[str, ...]:
     Raises
     ------
     NotYet
-        It can hurt, or no reason is given.
+        It can hurt, something burns at what was read, or no reason is given.
     LogError
         The log cannot be written.
     """
     one_copy(opened)
     at = _bench_of(opened)
     step = _step(at.steps, number)
-    left = _missing(at, number, at.taken())
-    deadly = tuple(guard for guard in left if guard.deadly)
-    if deadly:
-        raise _not_yet(step, deadly, do="put it right: this one cannot be passed over")
+    taken = at.taken()
+    left = _missing(at, number, taken)
+    never = tuple(guard for guard in left if never_passed(guard, taken))
+    if never:
+        raise _not_yet(step, never, do="put it right: this one cannot be passed over")
     if left and len(reason.strip()) < LEAST_REASON:
         raise NotYet(
             what=f"step {number} is not taken without a reason",

@@ -128,14 +128,28 @@ def take_readings_back(opened: Opened, points: Sequence[str], *, step: str = "")
 
 def reading_findings(readings: Sequence[JudgedReading]) -> tuple[Finding, ...]:
     """Return what is outside its window."""
-    return tuple(_outside(each) for each in readings if each.verdict in (HIGH, LOW))
+    return tuple(_burning(each) if each.burns else _outside(each) for each in readings if each.verdict in (HIGH, LOW))
 
 
 _AGAIN = "read it once more with the right range of the meter; if it stays so: lugwright trace FILE"
-_LAMP = {
-    HIGH: "switch off, plug out: something draws too much; find it before anything else: lugwright trace FILE",
-    LOW: "something draws too little: is all of it in, and does it light? If so: lugwright trace FILE",
+_LAMP_LOW = "something draws too little: is all of it in, and does it light? If so: lugwright trace FILE"
+_AT_ONCE = {  # whether the plug is in -> name of the rule, what to do
+    True: (
+        "switch-off-now",
+        "SWITCH OFF, pull the plug, hands off until every filter capacitor is measured below 60 V; then: lugwright "
+        "trace FILE",
+    ),
+    False: ("plug-stays-out", "the plug stays out of the wall until this is right: lugwright trace FILE"),
 }
+
+
+def _burning(reading: JudgedReading) -> Finding:
+    """Return what says: switch off now, or do not plug in; it comes before any second reading."""
+    rule, do = _AT_ONCE[reading.live]
+    return Finding(
+        rule=rule, grade=Grade.DANGER, what=f"{reading.point} reads too {reading.verdict}: {reading.burns}",
+        found=reading.shown, wanted=reading.window, do=do, source=reading.title,
+    )  # fmt: skip
 
 
 def _outside(reading: JudgedReading) -> Finding:
@@ -145,7 +159,7 @@ def _outside(reading: JudgedReading) -> Finding:
         what=f"{reading.point} reads too {reading.verdict}",
         found=reading.shown,
         wanted=reading.window,
-        do=_LAMP[reading.verdict] if reading.quantity == LAMP else _AGAIN,
+        do=_LAMP_LOW if reading.quantity == LAMP else _AGAIN,
         source=reading.title,
     )
 

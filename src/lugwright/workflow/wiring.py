@@ -8,8 +8,6 @@ from collections.abc import Mapping
 from lugwright.buildfile.build import Build
 from lugwright.documents.drawings.wiring_side import WiringSide, wiring_side
 from lugwright.layout.joint_classes import joint_facts
-from lugwright.layout.open_strips import as_stored
-from lugwright.layout.plan_file import plan_fingerprint
 from lugwright.layout.results import Plan
 from lugwright.workflow.opened import Opened
 from lugwright.workorder.results import WorkOrder
@@ -20,15 +18,8 @@ _SIDES: list[tuple[Plan, WiringSide]] = []  # drawn of late: placing the labels 
 
 def plan_stands(opened: Opened) -> bool:
     """Return whether the stored plan is the plan of the build as it is now, so that none has to be made."""
-    stored = opened.stored_plan
-    if stored is None:
-        return False
-    build: Build | None = opened.written
-    if opened.written.left_open:
-        build = as_stored(opened.written, stored, opened.hardware)
-    if build is None or not opened.bench_log.frozen.is_in(stored):
-        return False
-    return plan_fingerprint(build, joint_facts(build, opened.joint_volts)) == stored.fingerprint
+    stored = opened.fresh_plan
+    return stored is not None and opened.bench_log.frozen.is_in(stored)
 
 
 def side_of(opened: Opened) -> WiringSide:

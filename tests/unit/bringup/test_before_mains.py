@@ -5,11 +5,11 @@ from dataclasses import replace
 
 import pytest
 
-from lugwright.bringup.before_mains import COUNT, PLUG_OUT, before_mains
+from lugwright.bringup.before_mains import COUNT, before_mains
 from lugwright.bringup.look_list import NO_PLAN, mains_joints
 from lugwright.bringup.ohms_chart import ohms_chart
 from lugwright.bringup.ohms_sections import SECTIONS
-from lugwright.bringup.results import Reading, Step
+from lugwright.bringup.results import PLUG_OUT, Reading, Step
 from lugwright.buildfile.build import Build, Inlet
 from lugwright.circuit.network import Circuit
 from lugwright.layout.results import Plan, PlanTerminal, SeatedPart

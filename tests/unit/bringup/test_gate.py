@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from lugwright.bringup.gate import Guard, burning, guards_before, missing, refusals
@@ -101,6 +103,18 @@ def test_what_can_hurt_is_never_passed_over() -> None:
     assert finding.grade is Grade.DANGER
 
 
+def test_what_burns_at_a_reading_is_never_passed_over() -> None:
+    over = frozenset({"no tubes: B+1 to ground"})
+    high = GOOD | taken("no tubes", SUPPLY, 430.0, "high")
+    assert left(5, high, passed_over=over) == ()
+    burns = GOOD | {
+        key: replace(reading, burns=SUPPLY.burns_above)
+        for key, reading in taken("no tubes", SUPPLY, 510.0, "high").items()
+    }
+    (guard,) = left(5, burns, passed_over=over)
+    assert guard.id == "no tubes: B+1 to ground"
+
+
 def test_many_readings_to_come_are_told_in_one() -> None:
     many = tuple(
         Reading(f"P1 earth pin to R{k}", "earth", "ohms", 0.0, 0.0, 0.1, "ohm", guards="live metal", deadly=True)
@@ -123,5 +137,7 @@ def test_many_readings_to_come_are_told_in_one() -> None:
     ],
 )
 def test_a_reading_beyond_its_limit_says_what_burns(value: float, words: str) -> None:
-    assert burning(SUPPLY, value) == words
-    assert burning(PLATE, value) == ""
+    assert burning(SUPPLY, value, off=True) == words
+    assert burning(PLATE, value, off=True) == ""
+    assert burning(BOND, 3.0, off=True) == BOND.guards
+    assert burning(BOND, 0.05, off=False) == ""

@@ -188,6 +188,42 @@ def test_every_step_says_how_to_stay_alive(godwit_steps: Steps) -> None:
         assert ("bright and stays bright: switch off" in said) == bool(step.lamp)
 
 
+def test_alternating_volts_at_empty_sockets_are_named_where_little_direct_current_stands(
+    curlew_steps: Steps, godwit_steps: Steps
+) -> None:
+    heaters = taken(curlew_steps, "heaters").cautions
+    assert (
+        "Up to 560 V of alternating current stand in the chassis, at empty sockets and transformer leads too."
+        in heaters
+    )
+    both = taken(godwit_steps, "all tubes").cautions
+    (volts,) = [words for words in both if words.startswith("Up to ")]
+    assert volts == (
+        "Up to 408 V of direct current and 618 V of alternating current stand in the chassis, at empty sockets and "
+        "transformer leads too."
+    )
+    for step in (*curlew_steps, *godwit_steps):
+        assert any(words.startswith("Up to ") for words in step.cautions), step.key
+
+
+def test_after_an_hour_it_is_plugged_in_again_with_its_load_and_watched_for_what_burns(godwit_steps: Steps) -> None:
+    step = taken(godwit_steps, "hot")
+    assert "Plug in again, switch on, and read as soon as the tubes are warm" in words(step)
+    assert "Never switch on without the speaker or its load: the output transformer can arc through." in step.cautions
+    assert at(step, "V5 pin 8 (cathode)").burns_above == "the plate of V5 takes more than its 30 W"
+    assert at(step, "V6 pin 8 (cathode)").burns_above == "the plate of V6 takes more than its 30 W"
+
+
+def test_what_draws_too_much_stands_first_in_the_box(godwit_steps: Steps) -> None:
+    limits = [line for line in taken(godwit_steps, "all tubes").stop_if if " over " in line or " under " in line]
+    assert [line.partition(" over ")[0] for line in limits[:2]] == ["V5 pin 8 (cathode)", "V6 pin 8 (cathode)"]
+
+
+def test_a_tube_that_is_out_is_not_said_to_burn(godwit_steps: Steps) -> None:
+    grid = at(taken(godwit_steps, "bias"), "V5 pin 5 (grid)")
+    assert grid.burns_above == "with V5 in, its plate takes more than its 30 W"
+
+
 def test_output_tubes_want_a_speaker_bias_and_the_right_feedback(godwit_steps: Steps, curlew_steps: Steps) -> None:
     said = words(taken(godwit_steps, "all tubes cold"))
     assert said.index("Connect the speaker") < said.index("fit V5, V6")
@@ -202,7 +238,7 @@ def test_the_step_says_at_which_reading_something_burns(godwit_steps: Steps, dun
     assert "V5 pin 4 (screen) under 394 V: R43 gets more than its 2 W." in said
     assert "V5 pin 5 (grid) over -34.1 V: the plate of V5 takes more than its 30 W." in said
     bare = taken(dunlin_steps, "no tubes").stop_if
-    assert "B+1 to ground under -1.00 V: C6 stands the wrong way round and may burst." in bare
+    assert "B+1 to ground under -1.00 V: C6 has its volts the wrong way round and may burst." in bare
     heaters = taken(dunlin_steps, "heaters").stop_if
     assert "V2 pin 2 (heater1) to pin 7 (heater2) over 7.13 V: the heater of V2 would stand over 6.93 V." in heaters
 

@@ -37,6 +37,36 @@ def test_a_lamp_that_stays_bright_ends_the_step(path: Path) -> None:
     assert (kept.point, kept.verdict) == ("limiter lamp", "high")
 
 
+def test_a_dark_lamp_says_what_it_may_be(path: Path) -> None:
+    result = asked(path, "y\ndark\nq\n")
+    assert (
+        "  low: darker than behind a good build; no harm. Is it plugged in and switched on, each fuse whole, each tube "
+        "in?\n"
+    ) in result.output
+    assert result.output.endswith(
+        "Left here. What was read is in the log.\nIf the plug is in: switch off and pull it before you think about "
+        "this or turn the chassis.\n"
+    )
+
+
+def test_who_stops_at_a_reading_that_is_off_is_told_to_pull_the_plug(path: Path) -> None:
+    result = asked(path, "y\ndull\n340\nn\n")
+    assert "  high: good builds show" in result.output
+    assert result.output.endswith(
+        "  If the plug is in: switch off and pull it before you think about this or turn the chassis.\n"
+        "  What explains the readings so far: lugwright trace FILE\n"
+    )
+
+
+def test_a_reading_at_which_something_burns_ends_the_step(path: Path) -> None:
+    result = asked(path, "y\ndull\n-4\n")
+    assert result.output.endswith(
+        "  SWITCH OFF NOW, plug out of the wall. Hands off until every filter capacitor is measured below 60 V. C6 has "
+        "its volts the wrong way round and may burst.\n"
+        "  What explains the readings so far: lugwright trace FILE\n"
+    )
+
+
 def test_a_lamp_as_it_should_be_goes_on_to_the_readings(path: Path) -> None:
     result = asked(path, "y\ndull\nq\n")
     assert "Limiter lamp: a flash at switch-on, then a dull red glow" in result.output

@@ -147,11 +147,17 @@ def test_the_lamp_is_told_in_words_and_a_bright_one_pulls_the_plug(path: str) ->
     assert "limiter lamp  a dull red glow, 18 V  ok" in dull.stdout
     bright = run(path, "--step", "no tubes", "lamp", "full")  # only behind it is there a lamp at all
     assert bright.exit_code == 1
+    assert bright.stdout.splitlines()[0] == (
+        "limiter lamp shows full brightness, 108 V. SWITCH OFF NOW, plug out of the wall. Hands off until every filter "
+        "capacitor is measured below 60 V. Something draws too much: no full mains before you know what."
+    )
     assert bright.stderr.splitlines()[-4:] == [
-        "fault: limiter lamp reads too high [reading-outside-window]",
+        "danger: limiter lamp reads too high: something draws too much: no full mains before you know what "
+        "[switch-off-now]",
         "  found:  full brightness, 108 V",
         "  wanted: 12 V to 18 V",
-        "  do:     switch off, plug out: something draws too much; find it before anything else: lugwright trace FILE",
+        "  do:     SWITCH OFF, pull the plug, hands off until every filter capacitor is measured below 60 V; then: "
+        "lugwright trace FILE",
     ]
     dark = run(path, "--step", "no tubes, lamp", "lamp", "dark")
     assert "something draws too little: is all of it in, and does it light?" in dark.stderr

@@ -138,6 +138,33 @@ def test_a_reading_outside_its_window_is_a_fault(path: Path) -> None:
     assert finding.do == "read it once more with the right range of the meter; if it stays so: lugwright trace FILE"
 
 
+def test_a_reading_at_which_something_burns_says_switch_off_before_it_says_read_again(path: Path) -> None:
+    (finding,) = reading_findings(read_in(open_build(path), said(("B+2", "190")), step="no tubes"))
+    assert str(finding) == (
+        "danger: B+2 to ground reads too low: R15 gets more than its 5 W [switch-off-now]\n"
+        "  found:  190 V dc\n"
+        "  wanted: 295 V to 320 V\n"
+        "  do:     SWITCH OFF, pull the plug, hands off until every filter capacitor is measured below 60 V; then: "
+        "lugwright trace FILE"
+    )
+    (kept,) = readings_now(open_build(path))
+    assert kept.burns == "R15 gets more than its 5 W"
+
+
+def test_a_burning_reading_is_known_with_the_leads_the_other_way_round(path: Path) -> None:
+    (turned,) = read_in(open_build(path), said(("ground to B+2", "-190")), step="no tubes")
+    assert turned.burns == "R15 gets more than its 5 W"
+    (right,) = read_in(open_build(path), said(("ground to B+2", "-304")), step="no tubes")
+    assert (right.verdict, right.burns) == ("ok", "")
+
+
+def test_metal_without_earth_keeps_the_plug_out(path: Path) -> None:
+    point = "P1 earth pin to the far corner of the chassis"
+    (finding,) = reading_findings(read_in(open_build(path), said((point, "3.2")), step="earth"))
+    assert (finding.rule, finding.grade) == ("plug-stays-out", Grade.DANGER)
+    assert finding.do == "the plug stays out of the wall until this is right: lugwright trace FILE"
+
+
 def test_a_reading_of_a_point_that_is_gone_stays_in_the_list(path: Path) -> None:
     read_in(open_build(path), said(("R14 lead 1", "281"), ("R18", "100")), step="all tubes")
     text = path.read_text()

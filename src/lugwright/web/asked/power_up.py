@@ -129,12 +129,12 @@ def _lamp(opened: Opened, found: PowerUp) -> dict[str, str] | None:
     if found.shown is None or found.shown.lamp_window is None or not opened.bench_log.path.exists():
         return None
     told = [r for r in readings_now(opened, step=found.shown.key) if r.quantity == LAMP]
-    return _judged(told[-1], burns=told[-1].verdict == "high") if told else None
+    return _judged(told[-1]) if told else None
 
 
-def _judged(reading: JudgedReading, *, burns: bool) -> dict[str, str]:
+def _judged(reading: JudgedReading) -> dict[str, str]:
     """Return how a reading was judged, in words and as a mark."""
-    verdict = readings.alarm_words(reading.unit != "ohm") if burns else readings.verdict_words(reading)
+    verdict = readings.alarm_words(reading.live) if reading.burns else readings.verdict_words(reading)
     mark, kind = readings.MARKS.get(verdict, ""), readings.kind_of(verdict)
     return {"shown": reading.shown, "window": reading.window, "verdict": verdict, "mark": mark, "kind": kind}
 
@@ -164,8 +164,8 @@ def _place(reading: JudgedReading) -> tuple[str, ...]:
 
 
 def _reading(desk: Desk, args: ReadingArgs) -> dict[str, Any]:
-    judged, burns = reading_at(_worked_out(desk), args.step, args.point, args.value)
-    return {"point": judged.point, "burns": burns, **_judged(judged, burns=bool(burns))}
+    judged = reading_at(_worked_out(desk), args.step, args.point, args.value)
+    return {"point": judged.point, "burns": judged.burns, **_judged(judged)}
 
 
 def _take_back(desk: Desk, args: BackArgs) -> dict[str, Any]:
