@@ -18,7 +18,7 @@ from lugwright.solve.rewired_layout import HELD_S, Differences
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index, System
 
-KEPT = 96  # inverses; a hundred kilobytes each
+KEPT = 400  # inverses, a hundred kilobytes each: those of all steps of a power-up at all harmonics
 MANY = 60  # pairs of joints from which on entries are read row by row
 WEAK_OHM = 3e8  # a joint that shows more than this to ground is hardly held
 
@@ -29,13 +29,19 @@ def base_inverse(columns: RewiredColumns, slots: Numbers) -> tuple[Numbers, tupl
     Of joints that hardly anything holds one is held, and returned: what holds it is to be taken out again with each
     column's differences. So noise stays where these joints move together.
     """
-    return _inverse_of(columns.system, columns.ground, slots.tobytes(), slots.dtype.char)
+    n, size = columns.system.size, columns.ground + 1
+    small, held = _inverse_of(columns.system, slots.tobytes(), slots.dtype.char)
+    inverse = np.zeros((size, size), dtype=small.dtype)
+    inverse[:n, :n] = small
+    fresh = np.arange(n, columns.ground)
+    inverse[fresh, fresh] = 1.0 / HELD_S
+    return inverse, held
 
 
 @lru_cache(maxsize=KEPT)
-def _inverse_of(system: System, ground: int, slots: bytes, kind: str) -> tuple[Numbers, tuple[int, ...]]:
-    """Return the inverse of a matrix; steps of one power-up ask for many of the same, tubes apart."""
-    size, n = ground + 1, system.size
+def _inverse_of(system: System, slots: bytes, kind: str) -> tuple[Numbers, tuple[int, ...]]:
+    """Return the inverse of a matrix on the system's own joints; some wirings, and then others, ask for the same."""
+    n = system.size
     dense = np.zeros((n, n), dtype=kind)
     dense[system.dense_index] = np.frombuffer(slots, dtype=kind)[:-1]
     small = np.linalg.inv(dense)
@@ -44,12 +50,8 @@ def _inverse_of(system: System, ground: int, slots: bytes, kind: str) -> tuple[N
         held.append(int(np.argmax(np.abs(np.diagonal(small)))))
         dense[held[-1], held[-1]] += HELD_S
         small = np.linalg.inv(dense)
-    inverse = np.zeros((size, size), dtype=kind)
-    inverse[:n, :n] = small
-    fresh = np.arange(n, ground)
-    inverse[fresh, fresh] = 1.0 / HELD_S
-    inverse.flags.writeable = False  # whoever asks next gets the same
-    return inverse, tuple(held)
+    small.flags.writeable = False  # whoever asks next gets the same
+    return small, tuple(held)
 
 
 def solved_each(matrices: Numbers, right_sides: Numbers) -> Numbers:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from lugwright.solve.rewired_causes import Cause, branch_causes
+from lugwright.solve.rewired_causes import BranchCauses, Cause, branch_causes
 from lugwright.solve.rewired_columns import RewiredColumns
 from lugwright.solve.rewired_matrix import UpdatedInverse, solved_each
 from lugwright.solve.rewired_newton import Answer, Block, with_slopes
@@ -16,6 +17,7 @@ from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index, System
 
 ONCE = 64  # columns whose full rows are held at a time
+FEW = 4  # rows of each column for which no whole inverse between the ports is worth its time
 
 
 @dataclass(frozen=True)
@@ -24,17 +26,35 @@ class Linearized:
 
     system: System
     block: Block
-    pull: Numbers  # (column, port, port): D (1 + Z D)^-1, what port volts make of port currents
+    slopes: Numbers  # (column, port, port): D, how port currents follow port volts
 
     @staticmethod
     def of(system: System, block: Block, found: Answer) -> Linearized:
         """Return a block linearized at what its devices do there."""
         between = block.between
         unit = np.eye(between.shape[-1])
-        slopes = with_slopes(system, np.broadcast_to(unit, between.shape[-3:]), found)
-        turned = np.broadcast_to(slopes.swapaxes(-1, -2), between.shape)
-        pull = solved_each((unit + between @ slopes).swapaxes(-1, -2), turned).swapaxes(-1, -2)
-        return Linearized(system, block, pull)
+        return Linearized(system, block, with_slopes(system, np.broadcast_to(unit, between.shape[-3:]), found))
+
+    def narrowed(self, pick: Index) -> Linearized:
+        """Return some of its columns."""
+        some = Linearized(self.system, self.block.narrowed(pick), self.slopes[pick])
+        if "pull" in self.__dict__:
+            some.__dict__["pull"] = self.pull[..., pick, :, :]
+        return some
+
+    @cached_property
+    def pull(self) -> Numbers:
+        """Return D (1 + Z D)^-1, what port volts make of port currents (column, port, port)."""
+        matrix = np.eye(self.slopes.shape[-1]) + self.block.between @ self.slopes
+        turned = np.broadcast_to(self.slopes.swapaxes(-1, -2), matrix.shape)
+        return solved_each(matrix.swapaxes(-1, -2), turned).swapaxes(-1, -2)
+
+    def pulled(self, across: Numbers) -> Numbers:
+        """Return a few rows over the ports (column, row, port) times `pull`."""
+        if "pull" in self.__dict__ or across.shape[1] > FEW:
+            return np.asarray(across @ self.pull)
+        matrix = np.eye(self.slopes.shape[-1]) + self.block.between @ self.slopes
+        return solved_each(matrix.swapaxes(-1, -2), (across @ self.slopes).swapaxes(-1, -2)).swapaxes(-1, -2)
 
     @property
     def updated(self) -> UpdatedInverse:
@@ -98,7 +118,7 @@ class Linearized:
         at = plain.transpose(0, 2, 1)
         across = (at[each, self.ports.a.T] - at[each, self.ports.b.T]).transpose(0, 2, 1)
         through = self.updated.from_rows(self.ports.a.T) - self.updated.from_rows(self.ports.b.T)
-        return np.asarray(plain - (across @ self.pull) @ through)
+        return np.asarray(plain - self.pulled(across) @ through)
 
 
 @dataclass(frozen=True)
@@ -141,25 +161,48 @@ def slopes_over_causes(linear: Linearized, point: Point, rows: Index, causes: Se
     ------
     The adjoint of the nodal equations.
     """
-    system, n, chosen = linear.system, len(linear.system.branch_a), point.chosen
-    ends = point.columns.ends[:, chosen]
-    acting = branch_causes(system, causes)
-    volts, each = point.volts, np.arange(len(chosen))
-    a, b = ends[acting.branches], ends[acting.branches + n]
-    amps = point.own_y[acting.pairs] * (volts[a, each] - volts[b, each]) * acting.signs[:, None]
-    pulls = _port_pulls(point, causes)
+    moves = CauseMoves.of(point, causes)
     result = np.zeros((*rows.shape, len(causes)))
-    for first in range(0, len(chosen), ONCE):
-        part = slice(first, first + ONCE)
-        some = Linearized(system, linear.block.narrowed(np.arange(len(chosen))[part]), linear.pull[part])
-        by_joint = some.rows(rows[part]).transpose(0, 2, 1)
-        at = np.arange(len(by_joint))[:, None]
-        lean = (by_joint[at, a[:, part].T] - by_joint[at, b[:, part].T]).transpose(0, 2, 1)
-        result[part] = acting.spread(lean * amps[:, part].T[:, None, :])
-        ports = (by_joint[at, some.ports.a.T] - by_joint[at, some.ports.b.T]).transpose(0, 2, 1)
-        for cause, pull in pulls.items():
-            result[part, :, cause] -= np.einsum("bjp,pb->bj", ports, pull[:, part])
+    for first in range(0, len(rows), ONCE):
+        part = np.arange(len(rows))[first : first + ONCE]
+        some = linear.narrowed(part)
+        result[part] = moves.over(some, part, some.rows(rows[part]))
     return result
+
+
+@dataclass(frozen=True)
+class CauseMoves:
+    """What a change of each cause's logarithm puts into some columns: a current along its branch, or into ports."""
+
+    acting: BranchCauses
+    a: Index  # (branch that acts, column)
+    b: Index
+    amps: Array  # (branch that acts, column)
+    pulls: dict[int, Array]  # by place of the cause: (port, column)
+
+    @staticmethod
+    def of(point: Point, causes: Sequence[Cause]) -> CauseMoves:
+        """Return what causes do at a point."""
+        system, chosen, each = point.columns.system, point.chosen, np.arange(len(point.chosen))
+        ends = point.columns.ends[:, chosen]
+        acting = branch_causes(system, causes)
+        a, b = ends[acting.branches], ends[acting.branches + len(system.branch_a)]
+        amps = point.own_y[acting.pairs] * (point.volts[a, each] - point.volts[b, each]) * acting.signs[:, None]
+        return CauseMoves(acting, a, b, amps, _port_pulls(point, causes))
+
+    def over(self, linear: Linearized, part: Index, by_row: Array) -> Array:
+        """Return how joints follow the causes (column, joint, cause): of columns ``part``, ``linear`` having these.
+
+        ``by_row`` are the joints' rows of the whole inverse (column, joint, joint).
+        """
+        by_joint, at = by_row.transpose(0, 2, 1), np.arange(len(part))[:, None]
+        lean = (by_joint[at, self.a[:, part].T] - by_joint[at, self.b[:, part].T]).transpose(0, 2, 1)
+        found = self.acting.spread(lean * self.amps[:, part].T[:, None, :])
+        if self.pulls:
+            ports = by_joint[at, linear.ports.a.T] - by_joint[at, linear.ports.b.T]
+            every = np.stack([pull[:, part].T for pull in self.pulls.values()], axis=2)
+            found[:, :, list(self.pulls)] -= ports.transpose(0, 2, 1) @ every
+        return found
 
 
 def _port_pulls(point: Point, causes: Sequence[Cause]) -> dict[int, Array]:

@@ -11,7 +11,7 @@ from lugwright.solve.rewired_causes import Cause
 from lugwright.solve.rewired_many import METER_OHM, METERED_ONCE, READ_V, THEVENIN_OHM, ManyRewired
 from lugwright.solve.rewired_meter import metered_volts
 from lugwright.solve.rewired_newton import Block
-from lugwright.solve.rewired_slopes import Linearized, Point, slopes_over_causes
+from lugwright.solve.rewired_slopes import ONCE, CauseMoves, Linearized, Point
 from lugwright.solve.system import Array, Index
 
 
@@ -62,11 +62,9 @@ def metered(
         with np.errstate(all="ignore"):
             linear = Linearized.of(many.base.system, block, many.answer.only(block.chosen))
             at = (red[mine], black[mine])
-            moves = slopes_over_causes(linear, _point(many, block.chosen), np.concatenate(at, axis=1), causes)
-            source = _between(linear, at)
+            moves, source = _moves(linear, _point(many, block.chosen), at, causes)
             share = np.where(source > 0.0, ohm / (ohm + source), 1.0)
-            count = red.shape[1]
-            by_cause[mine] = (moves[:, :count] - moves[:, count:]) * share[:, :, None]
+            by_cause[mine] = moves * share[:, :, None]
             shown[mine] = _reads(many, block, at, (shown[mine], share, source), ohm)
     return Metered(shown, by_cause)
 
@@ -98,7 +96,8 @@ def between_ohm(many: ManyRewired, columns: Index, pairs: tuple[Index, Index]) -
     for block, mine in _blocks(many, different, place):
         with np.errstate(all="ignore"):
             linear = Linearized.of(many.base.system, block, many.answer.only(block.chosen))
-            found[mine] = _between(linear, (red[mine], black[mine]))
+            joints, pairs = _joints_of((red[mine], black[mine]))
+            found[mine] = _between(linear.rows(joints), joints, pairs)
     return found
 
 
@@ -116,16 +115,50 @@ def _reads(
     return np.asarray(reads)
 
 
-def _between(linear: Linearized, at: tuple[Index, Index]) -> Array:
-    """Return the resistance between the joints of each pair, small changes at each point (wiring, pair)."""
-    red, black = at
-    from_red, from_black = linear.rows(red), linear.rows(black)
+def _moves(
+    linear: Linearized, point: Point, at: tuple[Index, Index], causes: Sequence[Cause]
+) -> tuple[Array, Array]:
+    """Return how volts between pairs follow the causes (wiring, pair, cause), and the resistance between them."""
+    joints, (red, black) = _joints_of(at)
+    moves = CauseMoves.of(point, causes)
+    by_cause, ohm = np.empty((*red.shape, len(causes))), np.empty(red.shape)
+    for first in range(0, len(joints), ONCE):
+        part = np.arange(len(joints))[first : first + ONCE]
+        some = linear.narrowed(part)
+        rows = some.rows(joints[part])
+        ohm[part] = _between(rows, joints[part], (red[part], black[part]))
+        found, each = moves.over(some, part, rows), np.arange(len(part))[:, None]
+        by_cause[part] = found[each, red[part]] - found[each, black[part]]
+    return by_cause, ohm
 
-    def entry(rows: Array, joints: Index) -> Array:
-        return np.take_along_axis(rows, joints[:, :, None], axis=2)[:, :, 0]
 
-    own = entry(from_red, red) + entry(from_black, black)
-    return np.asarray(own - entry(from_red, black) - entry(from_black, red))
+def _joints_of(at: tuple[Index, Index]) -> tuple[Index, tuple[Index, Index]]:
+    """Return the different joints that each wiring is read at, and where among these red and black stand.
+
+    Black mostly stands on ground, and many terminals are on one joint.
+    """
+    both = np.concatenate(at, axis=1)
+    order = np.argsort(both, axis=1, kind="stable")
+    ranked = np.take_along_axis(both, order, axis=1)
+    rank = np.zeros_like(both)
+    rank[:, 1:] = np.cumsum(ranked[:, 1:] != ranked[:, :-1], axis=1)
+    joints = np.repeat(both[:, :1], int(rank.max(initial=0)) + 1, axis=1)
+    np.put_along_axis(joints, rank, ranked, axis=1)
+    place = np.empty_like(both)
+    np.put_along_axis(place, order, rank, axis=1)
+    red, black = np.split(place, 2, axis=1)
+    return joints, (red, black)
+
+
+def _between(rows: Array, joints: Index, pairs: tuple[Index, Index]) -> Array:
+    """Return the resistance between the joints of each pair, small changes at each point (wiring, pair).
+
+    ``rows`` are those of the whole inverse for some joints (wiring, joint, joint), pairs places among these.
+    """
+    (red, black), each = pairs, np.arange(len(joints))[:, None]
+    onto_red, onto_black = joints[each, red], joints[each, black]
+    own = rows[each, red, onto_red] + rows[each, black, onto_black]
+    return np.asarray(own - rows[each, red, onto_black] - rows[each, black, onto_red])
 
 
 def _blocks(many: ManyRewired, different: Index, place: Index) -> Iterator[tuple[Block, Index]]:
