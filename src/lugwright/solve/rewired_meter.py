@@ -53,7 +53,7 @@ def metered_volts(
     own = part.updated.between(joint, joint)[:, 0, 0]
     out, into = part.updated.between(joint, ports)[:, 0], part.updated.between(ports, joint)[:, :, 0]
     share = 1.0 / (ohm + own)
-    between = part.updated.between(ports, ports) - into[:, :, None] * out[:, None, :] * share[:, None, None]
+    between = part.between - into[:, :, None] * out[:, None, :] * share[:, None, None]
     alone = part.updated.apply(drive[:, pick])
     reads = alone[red, np.arange(len(pick))] - alone[black, np.arange(len(pick))]
     open_v = part.ports.across(alone) - (into * (reads * share)[:, None]).T

@@ -115,9 +115,7 @@ def _reads(
     return np.asarray(reads)
 
 
-def _moves(
-    linear: Linearized, point: Point, at: tuple[Index, Index], causes: Sequence[Cause]
-) -> tuple[Array, Array]:
+def _moves(linear: Linearized, point: Point, at: tuple[Index, Index], causes: Sequence[Cause]) -> tuple[Array, Array]:
     """Return how volts between pairs follow the causes (wiring, pair, cause), and the resistance between them."""
     joints, (red, black) = _joints_of(at)
     moves = CauseMoves.of(point, causes)

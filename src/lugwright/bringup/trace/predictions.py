@@ -21,6 +21,7 @@ from lugwright.bringup.trace.hypotheses import Hypothesis, together
 from lugwright.bringup.trace.kept_ahead import KeptAhead
 from lugwright.bringup.trace.kept_close import KeptClose
 from lugwright.bringup.trace.named_slips import NamedSlips
+from lugwright.bringup.trace.parted import Chosen, Part, PartedStep
 from lugwright.bringup.trace.reading_noise import own_doubt
 from lugwright.bringup.trace.records import Array, Predictions, Probe
 from lugwright.bringup.trace.sign_predictions import SignPredictor
@@ -31,35 +32,30 @@ from lugwright.second_process import Helper
 EVEN_DRAW = 1.0 / np.sqrt(3.0)  # standard deviation of an even draw between -1 and 1
 PREPARED_ONCE = 24  # probes worked out together
 LEAST_SPREAD = 1e-9  # in the unit: below this nothing spreads
-FEW_SHARE = 0.4  # of all hypotheses; when more than that have been asked for in parts, a step is solved whole
-POOLS = 3  # of pairs that are kept
+MOST_PAIRS = 300  # that are kept
 LEAST_NOISE = 0.003  # on the even scale: nobody reads better than to 0.3 percent
 
 
 @dataclass(frozen=True)
 class _Pairs:
-    """Two hypotheses at once, several times, solved together."""
+    """Two hypotheses at once, several times; each is solved once, in the steps in which it is asked for."""
 
-    pairs: tuple[tuple[int, int], ...]
-    both: tuple[Hypothesis, ...]
-    steps: dict[str, StepAnswers] = field(default_factory=dict)
-
-    def holds(self, pairs: Sequence[tuple[int, int]]) -> bool:
-        """Return whether all of some pairs are among these."""
-        return set(pairs) <= set(self.pairs)
-
-    def places(self, pairs: Sequence[tuple[int, int]]) -> NDArray[np.int_]:
-        """Return where some pairs stand among these."""
-        place = {pair: k for k, pair in enumerate(self.pairs)}
-        return np.array([place[pair] for pair in pairs], dtype=int)
+    places: dict[tuple[int, int], int] = field(default_factory=dict)
+    both: list[Hypothesis] = field(default_factory=list)
+    steps: dict[str, PartedStep] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
-class _Part:
-    """One step, solved for some hypotheses (in rising order) only."""
+class _Told:
+    """What some rows of what was asked say at some of the probes: by spots, and where each probe reads."""
 
-    chosen: NDArray[np.int_]
-    step: StepAnswers
+    rows: Chosen
+    at: Chosen  # probes
+    expected: Array  # (row, spot)
+    loading: Array  # (row, spot, cause)
+    noise: Array
+    known: NDArray[np.bool_]
+    place: Chosen  # (row, probe): the spot at which it reads
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,8 +67,8 @@ class Predictor:
     hypotheses: tuple[Hypothesis, ...]
     steps: dict[str, StepAnswers] = field(default_factory=dict)
     kept: dict[Probe, Predictions] = field(default_factory=dict)  # of all hypotheses, for what has been read
-    parts: dict[str, list[_Part]] = field(default_factory=dict)  # steps solved for some hypotheses only
-    pools: list[_Pairs] = field(default_factory=list)  # pairs that were asked for last
+    parted: dict[str, PartedStep] = field(default_factory=dict)  # steps solved for some hypotheses only
+    pairs: list[_Pairs] = field(default_factory=list)  # those that were asked for last
 
     @cached_property
     def causes(self) -> tuple[Cause, ...]:
@@ -110,7 +106,7 @@ class Predictor:
                 table[place[value], column] = cause.extent * EVEN_DRAW
         return table
 
-    def predictions(self, probes: Sequence[Probe], some: NDArray[np.int_] | None = None) -> Predictions:
+    def predictions(self, probes: Sequence[Probe], some: Chosen | None = None) -> Predictions:
         """Return what hypotheses (all, where none are named) say of probes.
 
         Parameters
@@ -136,12 +132,13 @@ class Predictor:
         whole = np.arange(len(self.hypotheses))
         chosen = whole if some is None else np.asarray(some, dtype=int)
         if some is None:
-            for at, part in self._parts(self.steps, self.hypotheses, [p for p in probes if p not in self.kept], whole):
-                self.kept.update({part.probes[k]: _narrowed(part, whole, [k]) for k in range(len(at))})
+            new = [p for p in dict.fromkeys(probes) if p not in self.kept]
+            told = _collected(new, len(whole), len(self.causes), self._told(new, whole))
+            self.kept.update({probe: _narrowed(told, whole, [k]) for k, probe in enumerate(new)})
         known = (([k], _narrowed(self.kept[p], chosen, [0])) for k, p in enumerate(probes) if p in self.kept)
         fresh = [k for k, p in enumerate(probes) if p not in self.kept]
         worked_out = [(fresh, self._close.of([probes[k] for k in fresh], chosen))] if fresh else []
-        return _collected(probes, len(chosen), len(self.causes), chain(known, worked_out))
+        return _joined(probes, len(chosen), len(self.causes), chain(known, worked_out))
 
     def prepare(self) -> None:
         """Work out the spread of every probe under every hypothesis, once for many tracings."""
@@ -149,7 +146,7 @@ class Predictor:
         for first in range(0, len(self.probes), PREPARED_ONCE):
             self.lumped(self.probes[first : first + PREPARED_ONCE], whole)
 
-    def lumped(self, probes: Sequence[Probe], some: NDArray[np.int_]) -> Ahead:
+    def lumped(self, probes: Sequence[Probe], some: Chosen) -> Ahead:
         """Return what some hypotheses say of probes, all spread of each reading in one figure.
 
         Parameters
@@ -172,9 +169,8 @@ class Predictor:
 
     @cached_property
     def _close(self) -> KeptClose:
-        def work_out(probes: Sequence[Probe], some: NDArray[np.int_]) -> Predictions:
-            parts = self._parts(self.steps, self.hypotheses, probes, some)
-            return _collected(probes, len(some), len(self.causes), parts)
+        def work_out(probes: Sequence[Probe], some: Chosen) -> Predictions:
+            return _collected(probes, len(some), len(self.causes), self._told(probes, some))
 
         return KeptClose(len(self.hypotheses), len(self.causes), work_out)
 
@@ -182,12 +178,14 @@ class Predictor:
     def _ahead(self) -> KeptAhead:
         return KeptAhead(len(self.hypotheses), self._lumped)
 
-    def _lumped(self, probes: Sequence[Probe], some: NDArray[np.int_]) -> Ahead:
+    def _lumped(self, probes: Sequence[Probe], some: Chosen) -> Ahead:
         shape = (len(some), len(probes))
         mean, sd, known = np.zeros(shape), np.ones(shape), np.zeros(shape, dtype=bool)
-        for at, part in self._parts(self.steps, self.hypotheses, probes, some):
-            mean[:, at], known[:, at] = part.expected, part.known
-            sd[:, at] = np.sqrt(np.einsum("hpc,hpc->hp", part.loading, part.loading) + part.noise**2)
+        for told in self._told(probes, some):
+            spread = np.sqrt(np.einsum("hpc,hpc->hp", told.loading, told.loading) + told.noise**2)
+            cells = np.ix_(told.rows, told.at)
+            for whole, by_spot in ((mean, told.expected), (sd, spread), (known, told.known)):
+                whole[cells] = np.take_along_axis(by_spot, told.place, axis=1)
         return Ahead(mean, sd, known)
 
     def paired(self, pairs: Sequence[tuple[int, int]], probes: Sequence[Probe]) -> Predictions:
@@ -209,48 +207,64 @@ class Predictor:
         ------
         As `predictions`.
         """
-        pool = next((pool for pool in self.pools if pool.holds(pairs)), None)
-        if pool is None:
-            both = (together(self.bench.circuit, self.hypotheses[i], self.hypotheses[j]) for i, j in pairs)
-            pool = _Pairs(tuple(pairs), tuple(both))
-            self.pools[:] = [pool, *self.pools[: POOLS - 1]]
-        parts = self._parts(pool.steps, pool.both, probes, pool.places(pairs))
-        return _collected(probes, len(pairs), len(self.causes), parts)
-
-    def _parts(
-        self,
-        steps: dict[str, StepAnswers],
-        hypotheses: tuple[Hypothesis, ...],
-        probes: Sequence[Probe],
-        some: NDArray[np.int_],
-    ) -> Iterator[tuple[list[int], Predictions]]:
-        """Yield predictions of the probes of each step and quantity with their places."""
+        pool = self._pool(pairs)
+        places = np.array([pool.places[pair] for pair in pairs], dtype=int)
         kinds: dict[tuple[str, str], list[int]] = {}
-        for place, probe in enumerate(probes):
-            kinds.setdefault((probe.step, probe.quantity), []).append(place)
-        for (key, quantity), at in kinds.items():
-            mine = [probes[k] for k in at]
-            step = self._answers(steps, hypotheses, key)
-            places = some
-            if steps is self.steps and quantity != "ohm" and key != SIGNAL and not step.is_solved:
-                step, places = self._few(step, some)
-            yield at, self._evened(quantity, mine, step.said(quantity, mine, places))
+        for k, probe in enumerate(probes):
+            kinds.setdefault((self.bench.wired_alike(probe.step)[0], probe.quantity), []).append(k)
+        told = (self._by_spots(self._both(pool, key), probes, (q, at), places) for (key, q), at in kinds.items())
+        return _collected(probes, len(pairs), len(self.causes), chain.from_iterable(told))
 
-    def _few(self, whole: StepAnswers, some: NDArray[np.int_]) -> tuple[StepAnswers, NDArray[np.int_]]:
-        """Return a step solved for some hypotheses only, and their places in it; the whole step where that is no gain.
+    def _pool(self, pairs: Sequence[tuple[int, int]]) -> _Pairs:
+        """Return the pairs that were asked for before, with these among them; too many, and only these are kept."""
+        fresh = [pair for pair in dict.fromkeys(pairs) if not self.pairs or pair not in self.pairs[0].places]
+        if not self.pairs or len(self.pairs[0].both) + len(fresh) > MOST_PAIRS:
+            self.pairs[:], fresh = [_Pairs()], list(dict.fromkeys(pairs))
+        (pool,) = self.pairs
+        for i, j in fresh:
+            pool.places[i, j] = len(pool.both)
+            pool.both.append(together(self.bench.circuit, self.hypotheses[i], self.hypotheses[j]))
+        return pool
 
-        Of a step in which nothing was read only the hypotheses worth telling apart are asked for.
-        """
-        parts = self.parts.setdefault(whole.key, [])
-        part = next((part for part in parts if np.isin(some, part.chosen).all()), None)
-        if part is None:
-            if sum(len(p.chosen) for p in parts) + len(some) > FEW_SHARE * len(self.hypotheses):
-                return whole, some
-            chosen = np.unique(some)
-            few = tuple(self.hypotheses[h] for h in chosen)
-            part = _Part(chosen, StepAnswers(self.bench, whole.key, few, self.values))
-            parts.append(part)
-        return part.step, np.searchsorted(part.chosen, some)
+    def _both(self, pool: _Pairs, key: str) -> PartedStep:
+        """Return a step in which pairs are solved."""
+
+        def set_up(some: tuple[Hypothesis, ...]) -> StepAnswers:
+            final = StepAnswers(self.bench, FINAL, some, self.values) if key == SIGNAL else None
+            return StepAnswers(self.bench, key, some, self.values, final)
+
+        return pool.steps.setdefault(key, PartedStep(pool.both, set_up))
+
+    def _told(self, probes: Sequence[Probe], some: Chosen) -> Iterator[_Told]:
+        """Yield what hypotheses say, the probes of one circuit and quantity together."""
+        kinds: dict[tuple[int, str], list[int]] = {}
+        steps: dict[int, StepAnswers] = {}
+        for k, probe in enumerate(probes):
+            step = self._answers(probe.step)
+            steps[id(step)] = step
+            kinds.setdefault((id(step), probe.quantity), []).append(k)
+        for (which, quantity), at in kinds.items():
+            yield from self._by_spots(self._parted(steps[which], quantity), probes, (quantity, at), some)
+
+    def _by_spots(
+        self, step: PartedStep, probes: Sequence[Probe], kind: tuple[str, list[int]], some: Chosen
+    ) -> Iterator[_Told]:
+        quantity, at = kind
+        for share in step.shares(some):
+            said = share.step.said(quantity, [probes[k] for k in at], share.places)
+            yield self._evened(quantity, said, share.rows, np.array(at, dtype=int))
+
+    def _parted(self, whole: StepAnswers, quantity: str) -> PartedStep:
+        """Return a step that solves only the hypotheses asked for; where there is nothing to gain, all of them."""
+        if quantity == "ohm" or whole.key == SIGNAL or whole.is_solved:
+            every = Part(np.arange(len(self.hypotheses)), whole)
+            return PartedStep(self.hypotheses, lambda _: whole, [every])
+
+        def set_up(some: tuple[Hypothesis, ...]) -> StepAnswers:
+            every = len(some) == len(self.hypotheses)
+            return whole if every else StepAnswers(self.bench, whole.key, some, self.values)
+
+        return self.parted.setdefault(whole.key, PartedStep(self.hypotheses, set_up))
 
     def solve_for(self, probes: Iterable[Probe], helper: Helper | None = None) -> None:
         """Solve every hypothesis in the steps whose volts some probes read, with the help of a second process.
@@ -261,18 +275,18 @@ class Predictor:
             A step has none.
         """
         keys = dict.fromkeys(probe.step for probe in probes if probe.step != OHMS and probe.quantity != SIGN)
-        live = [self._answers(self.steps, self.hypotheses, key) for key in keys]
+        live = [self._answers(key) for key in keys]
         solve_beside([step.final or step for step in live], helper)
 
-    def _answers(self, steps: dict[str, StepAnswers], hypotheses: tuple[Hypothesis, ...], key: str) -> StepAnswers:
+    def _answers(self, key: str) -> StepAnswers:
         """Return a step, set up when it is first asked for; steps of one circuit are solved once."""
-        if key not in steps:
-            same = next((steps[other] for other in self.bench.wired_alike(key) if other in steps), None)
-            final = self._answers(steps, hypotheses, FINAL) if key == SIGNAL else None
-            steps[key] = same or StepAnswers(self.bench, key, hypotheses, self.values, final)
-        return steps[key]
+        if key not in self.steps:
+            same = next((self.steps[other] for other in self.bench.wired_alike(key) if other in self.steps), None)
+            final = self._answers(FINAL) if key == SIGNAL else None
+            self.steps[key] = same or StepAnswers(self.bench, key, self.hypotheses, self.values, final)
+        return self.steps[key]
 
-    def _evened(self, quantity: str, probes: Sequence[Probe], said: Said) -> Predictions:
+    def _evened(self, quantity: str, said: Said, rows: Chosen, at: Chosen) -> _Told:
         """Return what was said, on the even scale."""
         by_cause = said.by_value @ self.extents
         spread = np.sqrt(np.einsum("hpc,hpc->hp", by_cause, by_cause))
@@ -281,12 +295,26 @@ class Predictor:
         noise = np.maximum(
             blur(quantity, said.value, np.hypot(said.doubt, own_doubt(quantity, said.value))), LEAST_NOISE
         )
-        return Predictions(tuple(probes), even(quantity, said.value), by_cause * held[:, :, None], noise, said.known)
+        expected = even(quantity, said.value)
+        return _Told(rows, at, expected, by_cause * held[:, :, None], noise, said.known, said.place)
 
 
-def _collected(
+def _collected(probes: Sequence[Probe], rows: int, causes: int, parts: Iterable[_Told]) -> Predictions:
+    """Return what was told by spots for every probe."""
+    shape = (rows, len(probes))
+    expected, noise, known = np.zeros(shape), np.ones(shape), np.zeros(shape, dtype=bool)
+    loading = np.zeros((*shape, causes))
+    for told in parts:
+        cells, here = np.ix_(told.rows, told.at), (np.arange(len(told.rows))[:, None], told.place)
+        expected[cells], noise[cells], known[cells] = told.expected[here], told.noise[here], told.known[here]
+        loading[cells] = told.loading[here]
+    return Predictions(tuple(probes), expected, loading, noise, known)
+
+
+def _joined(
     probes: Sequence[Probe], rows: int, causes: int, parts: Iterable[tuple[list[int], Predictions]]
 ) -> Predictions:
+    """Return what was told of some probes, and of others."""
     shape = (rows, len(probes))
     expected, noise, known = np.zeros(shape), np.ones(shape), np.zeros(shape, dtype=bool)
     loading = np.zeros((*shape, causes))
@@ -296,7 +324,7 @@ def _collected(
     return Predictions(tuple(probes), expected, loading, noise, known)
 
 
-def _narrowed(part: Predictions, some: NDArray[np.int_], probes: list[int]) -> Predictions:
+def _narrowed(part: Predictions, some: Chosen, probes: list[int]) -> Predictions:
     at = np.ix_(some, np.array(probes, dtype=int))
     chosen = tuple(part.probes[k] for k in probes)
     return Predictions(chosen, part.expected[at], part.loading[at], part.noise[at], part.known[at])

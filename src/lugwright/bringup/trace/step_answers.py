@@ -17,6 +17,7 @@ from lugwright.bringup.trace.lamp_share import lamp_share
 from lugwright.bringup.trace.reading_noise import MODEL
 from lugwright.bringup.trace.records import Array, Probe
 from lugwright.bringup.trace.signal_moves import signal_moves
+from lugwright.bringup.trace.tips import Tips, tips_of
 from lugwright.circuit.rewiring import Rewiring
 from lugwright.solve.drawn_current import drawn_a
 from lugwright.solve.ohms import ohm_readings
@@ -45,21 +46,13 @@ OVERLOAD_LAMP_SHARE = 1.0  # the same where the law of a supply is not trusted
 
 @dataclass(frozen=True)
 class Said:
-    """Predictions of some hypotheses at some probes of one step and quantity, in the unit of the quantity."""
+    """What some hypotheses say of the spots of one step and quantity, in the unit of the quantity."""
 
-    value: Array  # (hypothesis, probe); infinite for over range
-    by_value: Array  # (hypothesis, probe, value): moved while the logarithm of a value moves by one, first order
-    known: NDArray[np.bool_]  # (hypothesis, probe)
-    doubt: Array  # (hypothesis, probe): one standard deviation beyond what the quantity always has
-
-
-@dataclass(frozen=True)
-class Tips:
-    """Where both tips stand under each hypothesis; a tip on a lug that nothing is joined to stands on ground."""
-
-    pairs: list[list[tuple[str, str]]]  # (hypothesis, probe); one and the same list where no tip stands elsewhere
-    alone: NDArray[np.bool_]  # (hypothesis, probe): a tip stands on a lug that nothing is joined to
-    same: NDArray[np.bool_]  # (hypothesis, probe): both on one joint
+    value: Array  # (hypothesis, spot); infinite for over range
+    by_value: Array  # (hypothesis, spot, value): moved while the logarithm of a value moves by one, first order
+    known: NDArray[np.bool_]  # (hypothesis, spot)
+    doubt: Array  # (hypothesis, spot): one standard deviation beyond what the quantity always has
+    place: Chosen  # (hypothesis, probe): the spot at which it reads
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,7 +69,7 @@ class StepAnswers:
     final: StepAnswers | None = None
 
     def said(self, quantity: str, probes: Sequence[Probe], some: Chosen) -> Said:
-        """Return what some hypotheses say of probes of this step that are all of one quantity."""
+        """Return what some hypotheses say of probes of this step, or one wired alike, that are all of one quantity."""
         return _QUANTITIES[quantity](self, probes, some)
 
     # ---- what is solved ------------------------------------------------------------------------
@@ -124,27 +117,8 @@ class StepAnswers:
         return np.asarray(many.solved & (many.exact | (mean_a < OVERLOAD * idle_a + OVERLOAD_A)))
 
     def _tips(self, probes: Sequence[Probe], some: Chosen) -> Tips:
-        bench, ground = self.bench, self.bench.circuit.ground
-        plain = [(bench.joint_of(p.red), bench.joint_of(p.black)) for p in probes]
-        at: dict[str, list[int]] = {}
-        for k, probe in enumerate(probes):
-            for key in (probe.red, probe.black):
-                at.setdefault(key, []).append(k)
-        known = {*bench.circuit.joints, ground}
-        alone = np.zeros((len(some), len(probes)), dtype=bool)
-        same = np.tile(np.array([red == black for red, black in plain], dtype=bool), (len(some), 1))
-        found = []
-        for row, h in enumerate(some):
-            stands, pairs = self.hypotheses[h].stands, plain
-            elsewhere = {k for key in stands if key in at for k in at[key]}
-            if elsewhere:
-                made, pairs = known | {m.to for m in self._own[h].moved}, list(plain)
-            for k in elsewhere:
-                pair = bench.joint_of(probes[k].red, stands), bench.joint_of(probes[k].black, stands)
-                same[row, k], alone[row, k] = pair[0] == pair[1], not set(pair) <= made
-                pairs[k] = (ground, ground) if alone[row, k] else pair
-            found.append(pairs)
-        return Tips(found, alone & ~same, same)
+        elsewhere = [(self.hypotheses[h].stands, {m.to for m in self._own[h].moved}) for h in some]
+        return tips_of(self.bench, probes, elsewhere)
 
     def _rows(self, tips: Tips, some: Chosen) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Return the rows of red and black (hypothesis, probe)."""
@@ -161,7 +135,7 @@ class StepAnswers:
         found = metered(self.many, columns, (red, black), self.values)
         value, by = found.shown, found.by_cause
         known = np.broadcast_to(self.told[columns][:, None], value.shape)
-        stray = np.array([self.bench.stray_v(p) for p in probes])
+        stray = np.array([self.bench.stray_v(p) for p in probes])[tips.probe]
         return self._told(value, by, known, tips, np.hypot(stray, self._loud_v(columns, by)))
 
     def _loud_v(self, columns: Chosen, by_value: Array) -> Array:
@@ -192,9 +166,7 @@ class StepAnswers:
         wirings = [self.rewirings[c] for c in columns]
         acting = [k for k, (_, name) in enumerate(self.values) if name == "ohm"]
         ohmic = [self.values[k] for k in acting]
-        found = ohms_rewired(
-            self.bench.unplugged, [(p.red, p.black) for p in probes], wirings, stands=tips.pairs, causes=ohmic
-        )
+        found = ohms_rewired(self.bench.unplugged, tips.plain, wirings, stands=tips.pairs, causes=ohmic)
         ohm, share = self._checked(found, columns, tips)
         finite = np.where(np.isfinite(ohm), ohm, 0.0)
         by = np.zeros((*finite.shape, len(self.values)))
@@ -298,14 +270,15 @@ class StepAnswers:
         (watts, _), mains_v = bench.limiter, bench.build.mains_v
         admittance = drawn_a(many.columns, many.values, self._alternating, "mains") / mains_v
         share = lamp_share(bench.lamp_scale(self.key) * admittance[columns], watts=watts, mains_v=mains_v)
-        shape = (len(some), len(probes))
-        value = np.broadcast_to(share[:, None], shape)
+        shape = (len(some), 1)
+        value = share[:, None]
         off = np.where(
             many.exact[columns], OWN_CYCLE_LAMP_SHARE, np.where(self.told[columns], 0.0, OVERLOAD_LAMP_SHARE)
         )
         doubt = (off * share)[:, None]
-        known = np.broadcast_to(many.solved[columns][:, None], shape)
-        return Said(value, np.zeros((*shape, len(self.values))), known, np.broadcast_to(doubt, shape))
+        known = many.solved[columns][:, None]
+        everywhere = np.zeros((len(some), len(probes)), dtype=int)
+        return Said(value, np.zeros((*shape, len(self.values))), known, doubt, everywhere)
 
     @property
     def _every(self) -> NDArray[np.intp]:
@@ -366,6 +339,7 @@ class StepAnswers:
             np.where((still | ~number)[:, :, None] | ~np.isfinite(by_value), 0.0, by_value),
             (known & number) | still,
             np.where(still, 0.0, doubt),
+            tips.place,
         )
 
 

@@ -179,19 +179,12 @@ class Tracer:
         def predict_slips(place: int) -> list[Slip]:
             return self.predictor.slips.of(place, probes[place])
 
-        alone = weigh(
-            predictions, readings, self.keys, self.odds, predict_slips=predict_slips, signs=told, priors=self.priors
-        )  # fmt: skip
-        wrong = float(np.sum(alone.found.wrong) + np.sum(alone.signs.wrong(alone.found.chance)))
-        if alone.found.none_of_these + wrong < PAIRS_FROM:
-            return alone
-
         def predict_pairs(pairs: Sequence[tuple[int, int]]) -> Predictions:
             return self.predictor.paired(pairs, probes)
 
         return weigh(
             predictions, readings, self.keys, self.odds, predict_pairs=predict_pairs, predict_slips=predict_slips,
-            signs=told, priors=self.priors,
+            signs=told, priors=self.priors, pairs_from=PAIRS_FROM,
         )  # fmt: skip
 
     def _told(self, looked: Sequence[Taken]) -> ToldSigns | None:

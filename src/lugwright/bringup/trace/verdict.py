@@ -68,6 +68,7 @@ def weigh(
     predict_slips: PredictSlips | None = None,
     signs: ToldSigns | None = None,
     priors: Priors = PRIORS,
+    pairs_from: float = 0.0,
 ) -> Weighed:
     """Return the readings weighed against the faults, and against pairs of them where single ones leave doubt.
 
@@ -89,6 +90,8 @@ def weigh(
         What eyes and ears told besides.
     priors : Priors
         What is believed beforehand.
+    pairs_from : float
+        Chance that no single fault explains the readings as they are, from which on pairs are looked at. [-]
 
     Returns
     -------
@@ -112,7 +115,7 @@ def weigh(
             readings = _with_slips(readings, {k for pair in twice.pairs for k in pair}, predict_slips)
         found = posterior(predictions, readings, prior, priors=priors, signs=told, twice=twice)
     single = Weighed(predictions, readings, tuple(keys), (), prior, found, priors, told)
-    if predict_pairs is None or not _may_be_two(single):
+    if predict_pairs is None or not _may_be_two(single, pairs_from):
         return single
     pairs = likely_pairs(predictions, readings, odds, seen, signs=told)
     if not pairs:
@@ -144,11 +147,11 @@ def _doubtful(found: Posterior) -> list[int]:
     return np.flatnonzero((found.wrong > WORTH_NAMING) | alone).tolist()
 
 
-def _may_be_two(single: Weighed) -> bool:
+def _may_be_two(single: Weighed, pairs_from: float) -> bool:
     """Return whether so much is seen that one fault does not explain that pairs are worth solving."""
     found = single.found
-    wrong = float(np.sum(found.wrong) + np.sum(single.signs.wrong(found.chance)))
-    return found.none_of_these + wrong > WORTH_SOLVING or float(found.chance[GOOD]) < 0.5
+    left = found.none_of_these + float(np.sum(found.wrong) + np.sum(single.signs.wrong(found.chance)))
+    return left >= pairs_from and (left > WORTH_SOLVING or float(found.chance[GOOD]) < 0.5)
 
 
 def _for_pairs(readings: Readings, single: Predictions, both: Predictions) -> Readings:

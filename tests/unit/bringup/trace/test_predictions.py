@@ -93,26 +93,31 @@ def test_two_at_once_are_solved_together() -> None:
     assert not np.allclose(told.expected, other.expected, atol=1e-3)
 
 
-def test_some_of_the_pairs_solved_last_say_what_they_say_by_themselves() -> None:
+def test_pairs_that_were_asked_for_before_say_what_they_said() -> None:
     whole, (first, second) = predictor(), ((3, 8), (5, 13))
     probes = some_probes(OHMS, "ohm")[:4]
+    whole.pairs.clear()
     alone = whole.paired([second], probes).expected
-    whole.paired([first, second], probes)
-    assert [pool.pairs for pool in whole.pools[:2]] == [(first, second), (second,)]
-    whole.pools.pop(1)
+    both = whole.paired([first, second], probes)
+    assert [len(part.chosen) for part in whole.pairs[0].steps[OHMS].parts] == [1, 1]  # the one that is new by itself
+    assert np.allclose(both.expected[1:], alone, rtol=1e-9)
     assert np.allclose(whole.paired([second], probes).expected, alone, rtol=1e-9)
 
 
-def test_of_a_step_that_nobody_read_only_the_hypotheses_asked_for_are_solved() -> None:
+def test_of_a_step_that_nobody_read_each_hypothesis_is_solved_when_it_is_first_asked_for() -> None:
     whole = predictor()
     fresh = Predictor(whole.bench, whole.probes, whole.hypotheses)
     probes, some = some_probes(FINAL, "V dc")[:3], np.array([9, 0, 4, 21])
     told = fresh.lumped(probes, some)
     assert not fresh.steps[FINAL].is_solved
-    (part,) = fresh.parts[FINAL]
+    (part,) = fresh.parted[FINAL].parts
     assert part.chosen.tolist() == [0, 4, 9, 21]
-    fresh.lumped(probes[:1], np.arange(len(fresh.hypotheses)))
-    assert fresh.steps[FINAL].is_solved
+    fresh.lumped(probes[:1], np.array([21, 30, 4, 7]))
+    assert [part.chosen.tolist() for part in fresh.parted[FINAL].parts] == [[0, 4, 9, 21], [7, 30]]
+    every = np.arange(len(fresh.hypotheses))
+    fresh.lumped(probes[:1], every)
+    solved = np.sort(np.concatenate([part.chosen for part in fresh.parted[FINAL].parts]))
+    assert solved.tolist() == every.tolist()
     again = fresh.predictions(probes, some)
     assert told.known.tolist() == again.known.tolist()
     assert np.allclose(told.mean, again.expected, atol=1e-6)
