@@ -1,7 +1,7 @@
 """Mains cycles of many wirings closed at once; `lugwright.solve.mains_cycle` says how one is closed.
 
 Axes: (column, diode, instant). Newton's method is machine code (`lugwright.solve.kernel.cycles`); what it does not
-close is left to the other, slower ways.
+close is left to whoever asked.
 """
 
 from __future__ import annotations
@@ -14,10 +14,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from lugwright.errors import NoIdlePoint
 from lugwright.solve.device_laws import DiodeLaws, law_table
-from lugwright.solve.load_line import LoadLine
-from lugwright.solve.mains_cycle import CLOSED, CyclePoint, MainsCycle, Start
+from lugwright.solve.mains_cycle import CLOSED, CyclePoint
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
 
@@ -66,29 +64,6 @@ class ManyStiffWays:
         return np.asarray(self.patterns * self.ohms[:, None, :]) @ self.patterns.transpose(0, 2, 1)
 
 
-class OneCycle(MainsCycle):
-    """The surroundings of the diodes of one column, by their impedance and open volts alone."""
-
-    def __init__(self, impedance: Numbers, open_v: Array, laws: DiodeLaws, *, patience: int) -> None:
-        self.ports, self.instants = open_v.shape
-        self.impedance, self.open_v, self._diodes, self.patience = impedance, open_v, laws, patience
-
-    def _newton(self, start: Start, load: LoadLine, extra_ohm: float) -> tuple[CyclePoint | None, Array]:
-        if self.patience == 0:
-            raise self._refusal(load, start.wave)
-        self.patience -= 1
-        return super()._newton(start, load, extra_ohm)
-
-    def _refusal(self, load: LoadLine, wave: Array) -> NoIdlePoint:
-        left = float(np.abs(wave - self.open_v).max())
-        return NoIdlePoint(
-            what="the mains cycle of a wiring does not close",
-            found=f"diodes {left:.3g} V from where the mains alone puts them",
-            wanted=f"less than {CLOSED:g} of the mains voltage left over at each rectifier",
-            do="solve it by itself",
-        )
-
-
 class ManyCycles:
     """The surroundings of the diodes of many columns at every harmonic, and the diodes' laws."""
 
@@ -108,30 +83,21 @@ class ManyCycles:
             some.__dict__["_around"] = tuple(table[pick] for table in self._around)
         return some
 
-    def close(self, loads: Loads, start: Array, *, patience: int) -> list[CyclePoint | None]:
+    def close(self, loads: Loads, start: Array) -> list[CyclePoint | None]:
         """Return each column's closed cycle on its load, started from port volts; None where it does not close.
-
-        ``patience`` is how many times Newton's method is tried on a column that does not close with the others.
 
         Source
         ------
-        Newton's method on the incident wave of each diode, as `lugwright.solve.mains_cycle`, which is left what these
-        steps do not close.
+        Newton's method on the incident wave of each diode, as `lugwright.solve.mains_cycle`, from its start and, where
+        that does not close it, from where the mains alone puts the diodes.
         """
         finite = loads.finite & np.isfinite(self.impedance).all(axis=(1, 2, 3))
         found = self._close_together(loads, start, np.flatnonzero(finite))
         again = np.array([k for k, cycle in enumerate(found) if cycle is None and finite[k]], dtype=np.intp)
-        if len(again):  # from where the mains alone puts them
+        if len(again):
             second = self.only(again)._close_together(loads.only(again), self.open_v[again], np.arange(len(again)))
             for k, cycle in zip(again, second, strict=True):
                 found[k] = cycle
-        for k in (k for k, cycle in enumerate(found) if cycle is None):
-            if finite[k]:
-                alone = OneCycle(self.impedance[k], self.open_v[k], self._laws_of(np.array([k])), patience=patience)
-                try:
-                    found[k] = alone.close(LoadLine(loads.open_v[k], loads.ohm[k]), start[k])
-                except NoIdlePoint:
-                    continue
         return found
 
     def _laws_of(self, pick: Index) -> DiodeLaws:

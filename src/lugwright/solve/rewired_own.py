@@ -33,7 +33,6 @@ RUNAWAY_V = 1e6
 LOOKS = 4  # at what the tubes change around the diodes
 TELLING = 2  # harmonics that tell whether they do
 SAME = 3e-3  # share by which they may, as for wirings that keep the base's cycle
-PATIENCE = 16  # tries of a cycle by itself at first; from a start that was its own cycle once more hardly ever help
 STALLS = 2  # rounds that bring a column no nearer before it is given up
 CARRIES_V = 1e-5  # so close to a closed cycle its tangent is right to within rounding
 
@@ -72,9 +71,9 @@ class OwnSupplies:
         """Solve the columns of a block and write what their devices do into an answer over all; return which failed."""
         dc, going, failed = self.dc, np.arange(len(block.chosen)), []
         dc.volts[:, block.chosen] = dc.start(block.chosen)
-        for turn in range(ROUNDS):
+        for _ in range(ROUNDS):
             part = block.narrowed(going)
-            found = self._closed(part, first=turn == 0)
+            found = self._closed(part)
             closed = np.array([k for k, cycle in enumerate(found) if cycle is not None], dtype=np.intp)
             failed += [int(c) for k, c in enumerate(part.chosen) if found[k] is None]
             lost = closed[~(np.abs(dc.volts[:, part.chosen[closed]]).max(axis=0) < RUNAWAY_V)]
@@ -112,7 +111,7 @@ class OwnSupplies:
         diode_s[np.ix_(at, at)] = slopes
         return Answer(port_currents(tubes, diode_a), tubes, diode_a, diode_s)
 
-    def _closed(self, block: Block, *, first: bool) -> list[CyclePoint | None]:
+    def _closed(self, block: Block) -> list[CyclePoint | None]:
         """Close the cycles of a block on its DC circuit as it is at the columns' volts, tubes by their slopes.
 
         The load is told from the currents that flow there, so that at the point itself its noise has no say.
@@ -127,7 +126,7 @@ class OwnSupplies:
         ohm = linear.entries_between(at)
         open_v = (u - block.ports.across(move))[at].T + np.einsum("cpq,cq->cp", ohm, amps)
         loads = Loads(open_v, ohm)
-        return self.cycles.only(place).close(loads, self.waves[place], patience=PATIENCE if first else 1)
+        return self.cycles.only(place).close(loads, self.waves[place])
 
     def _at_mean(self, block: Block, cycles: list[CyclePoint]) -> Answer:
         """Return what devices do with the cycles' mean currents, each carried over to the very volts of DC."""

@@ -10,12 +10,14 @@ nothing alternates across follows its own law.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from lugwright.errors import NoIdlePoint
 from lugwright.solve.device_laws import DiodeLaws, diode_laws, tube_matrix_entries, tube_state
 from lugwright.solve.load_line import LoadLine
 from lugwright.solve.mains_cycle import CyclePoint, MainsCycle
@@ -27,7 +29,6 @@ if TYPE_CHECKING:
     from lugwright.solve.kernel.supplies import Curves
 
 COARSE = 63  # instants of the cycles away from the base
-PATIENCE = 16  # tries of a cycle by itself
 LEAST_S = 1e-9
 EXCITED_V = 0.5  # a diode with less than this across it follows its own law
 LIGHTER = (1.15, 1.0, 0.75, 0.5, 0.25)  # of the way from the base to no load
@@ -220,7 +221,14 @@ class SupplyLaw:
         start = np.repeat(self.coarse_v(np.arange(around.ports))[None], count, axis=0)
         start[:, self.excited[ports]] += np.array(shifts)[:, None, None]
         every = Loads(np.stack([load.open_v for load in loads]), np.stack([load.impedance_ohm for load in loads]))
-        return ManyCycles(impedance, open_v, laws).close(every, start, patience=PATIENCE)
+        found = ManyCycles(impedance, open_v, laws).close(every, start)
+        return [cycle or self._by_itself(*one) for cycle, *one in zip(found, loads, start, strict=True)]
+
+    def _by_itself(self, load: LoadLine, start: Array) -> CyclePoint | None:
+        """Return a cycle that did not close with the others."""
+        with suppress(NoIdlePoint):
+            return self.around.close(load, start)
+        return None
 
     def _onward(self, ports: Index) -> tuple[Array, Array, Array]:
         """Return where the base's own slopes lead within one volt."""

@@ -68,7 +68,7 @@ def test_each_cycle_is_the_one_that_is_found_by_itself() -> None:
                   vacuum=laws.vacuum, **each),
     )  # fmt: skip
     start = np.repeat(law.coarse_v(np.arange(ports))[None], 3, axis=0)
-    found = many.close(loads, start, patience=0)
+    found = many.close(loads, start)
     for k, cycle in enumerate(found):
         alone = around.close(LoadLine(loads.open_v[k], loads.ohm[k]), start[k])
         assert cycle is not None
@@ -83,7 +83,7 @@ def test_a_column_without_numbers_has_no_cycle() -> None:
     around, ports = law.around, law.around.ports
     many = ManyCycles(around.impedance[None].copy(), around.open_v[None].copy(), around._diodes)
     lost = Loads(np.full((1, ports), np.nan), np.zeros((1, ports, ports)))
-    assert many.close(lost, law.coarse_v(np.arange(ports))[None], patience=3) == [None]
+    assert many.close(lost, law.coarse_v(np.arange(ports))[None]) == [None]
 
 
 def test_a_start_without_numbers_is_left_for_where_the_mains_alone_puts_the_diodes() -> None:
@@ -92,7 +92,7 @@ def test_a_start_without_numbers_is_left_for_where_the_mains_alone_puts_the_diod
     many = ManyCycles(around.impedance[None].copy(), around.open_v[None].copy(), around._diodes)
     load = Loads(law._mean_v[None], 200.0 * np.eye(ports)[None])
     starts = around.open_v[None], np.full(around.open_v[None].shape, np.nan)
-    usual, lost = (many.close(load, start, patience=0)[0] for start in starts)
+    usual, lost = (many.close(load, start)[0] for start in starts)
     assert usual is not None
     assert lost is not None
     assert np.array_equal(lost.mean_a, usual.mean_a)
