@@ -14,10 +14,13 @@ from lugwright.bringup.reading_text import window_text
 from lugwright.bringup.results import JudgedReading, LampWindow, Reading, Step
 from lugwright.buildfile.mistakes import nearest, printable
 from lugwright.errors import NoSuchPoint, ReadingError
+from lugwright.quantities import with_unit
 
 OHMS = "ohms"
 COARSEST = 0.02  # of a reading: a display whose last place is worth more was on the wrong range, or is told rounded
 OK, HIGH, LOW = "ok", "high", "low"
+_NAMED_BY_CHART = ("earth", "polarity")  # steps whose rows say more than the two points do: "C1, red on plus"
+_OFF_BY = {"V": (1e-3,), "ohm": (1e3, 1e6)}  # what a bare number may have to be taken times
 # unit of a chart -> unit of the log, factor to it
 _UNITS = {
     "V": ("V", 1.0),
@@ -185,9 +188,17 @@ class Charts:
         verdict = _verdict(taken, low=low, high=high)
         window = window_text(low, high, taken.unit)
         return replace(
-            taken, verdict=verdict, expected=row.expected * factor, low=low, high=high, window=window, note=row.note,
+            taken,
+            point=row.point if taken.step in _NAMED_BY_CHART else taken.point,
+            verdict=verdict,
+            expected=row.expected * factor,
+            low=low,
+            high=high,
+            window=window,
+            note=row.note,
+            slip="" if verdict == OK else _slip(taken, low=low, high=high),
             burns=burning(row, taken.value / factor, off=verdict != OK),
-        )  # fmt: skip
+        )
 
 
 def _turned(chart: Held, held: Held) -> float | None:
@@ -208,6 +219,14 @@ def _same(charted: str, said: str) -> bool:
     if not said:
         return not charted
     return set(said.casefold().split()) <= set(charted.casefold().split())
+
+
+def _slip(taken: JudgedReading, *, low: float, high: float) -> str:
+    """Return the value a thousand or a million off where that is right: the unit of the display was left out."""
+    for factor in _OFF_BY.get(taken.unit, ()):
+        if low <= taken.value * factor <= high:
+            return with_unit(taken.value * factor, "Ω" if taken.unit == "ohm" else taken.unit)
+    return ""
 
 
 def _verdict(taken: JudgedReading, *, low: float, high: float) -> str:

@@ -123,10 +123,27 @@ def _check(text: str, found: Shown) -> None:
             text, f"{found.value:g} V ac", "volts of alternating current without a sign", "take the sign out"
         )
     if not (math.isfinite(found.value) and low <= found.value <= high):
-        raise _refused(
-            text, f"{found.value:g} {unit}".rstrip(), f"at most {_MOST[unit]}: no meter at a bench shows more",
-            "check the letter before the unit: m is small, k and M are large",
-        )  # fmt: skip
+        raise _too_much(text, found.value, unit)
+
+
+def refuse_beyond(text: str, value: float, unit: str) -> None:
+    """Refuse a bare number that is more than any meter shows in the unit that follows from its place.
+
+    Raises
+    ------
+    ReadingError
+        It is.
+    """
+    low, high = RANGES[unit]
+    if math.isfinite(value) and not low <= value <= high:
+        raise _too_much(text, value, unit)
+
+
+def _too_much(text: str, value: float, unit: str) -> ReadingError:
+    return _refused(
+        text, f"{value:g} {unit}".rstrip(), f"at most {_MOST[unit]}: no meter at a bench shows more",
+        "check the letter before the unit: m is small, k and M are large",
+    )  # fmt: skip
 
 
 def _refused(text: str, found: str, wanted: str, do: str) -> ReadingError:

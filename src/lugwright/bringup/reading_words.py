@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from lugwright.bringup.charted import OHMS, ChartedStep, Charts
 from lugwright.bringup.lamp_reading import BEHIND, LAMP, NAMES, judged_lamp, lamp_volts
-from lugwright.bringup.meter_value import Shown, shown
+from lugwright.bringup.meter_value import Shown, refuse_beyond, shown
 from lugwright.bringup.reading_points import Held
 from lugwright.bringup.reading_text import said_yes, shown_text
 from lugwright.bringup.results import JudgedReading
@@ -68,6 +68,7 @@ def reading_from_words(charts: Charts, step: ChartedStep, point: str, value: str
             point, f"{value} at {step.words}", "volts: an ohmmeter on a live circuit lies, and is destroyed",
             f"take ohms with the plug out and every filter capacitor below 60 V, and write --step {OHMS}",
         )  # fmt: skip
+    refuse_beyond(value, found.value, QUANTITIES[quantity])
     return charts.judged(_taken(step.key, step.words, held, quantity, found.value, found.digit), held)
 
 

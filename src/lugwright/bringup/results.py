@@ -210,6 +210,7 @@ class JudgedReading:
     window: str = ""  # as it is printed
     condition: str = ""
     note: str = ""
+    slip: str = ""  # what the display may have said where it was written down a thousand off: "30.6 mV"
     burns: str = ""  # why to switch off at once, or to keep the plug out, at what the meter shows
     id: str = ""  # of its entry in the log
     time: str = ""
@@ -218,6 +219,11 @@ class JudgedReading:
     def live(self) -> bool:
         """Return whether it is read with the plug in."""
         return self.unit != "ohm"
+
+    @property
+    def doubted(self) -> str:
+        """Return the value as it is printed, with what the display may have said instead."""
+        return f"{self.shown} ({self.slip} would be right: is the unit so?)" if self.slip else self.shown
 
 
 @dataclass(frozen=True)

@@ -104,3 +104,8 @@ class Tracing:
     as_good_so_far: int  # faults that readings on the list could show, and those taken do not
     never_seen: tuple[FaultWords, ...]  # faults that no reading on the list shows: only eyes find them
     faults: int  # how many were weighed
+
+    @property
+    def live(self) -> bool:
+        """Return whether something was read or seen with the plug in."""
+        return any(reading.step != "ohms" for reading in self.readings)

@@ -120,7 +120,8 @@ def _judged(row: Reading, judged: JudgedReading) -> bool:
     if judged.verdict == "ok":
         click.echo("  ok")
         return True
-    click.echo(paint(f"  {judged.verdict}: good builds show {judged.window}", "yellow", sys.stdout))
+    doubt = f"; {judged.slip} would be right: is the unit so?" if judged.slip else ""
+    click.echo(paint(f"  {judged.verdict}: good builds show {judged.window}{doubt}", "yellow", sys.stdout))
     if judged.burns:
         click.echo(paint(f"  {at_once_words(judged)}", "red", sys.stdout))
         click.echo(f"  {TRACE}")

@@ -52,7 +52,7 @@ def at_once_words(reading: JudgedReading) -> str:
 
 def alarm_lines(readings: Iterable[JudgedReading]) -> list[str]:
     """Return for each reading at which something burns or hurts what to do at once."""
-    return [f"{r.point} shows {r.shown}. {at_once_words(r)}" for r in readings if r.burns]
+    return [f"{r.point} shows {r.doubted}. {at_once_words(r)}" for r in readings if r.burns]
 
 
 def stop_words(reading: Reading) -> str:

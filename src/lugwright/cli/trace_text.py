@@ -20,6 +20,10 @@ if TYPE_CHECKING:
     )
 
 WIDTH = 110
+TO_BE_MENDED = ("found", "look")
+MENDED = (
+    "Mended? Read again what was off, each in its step: the last reading counts. Then go on: lugwright power-up FILE"
+)
 FEW = 3  # faults of one group that are told with what to do
 SIGN = "sign"
 LOOKED = (SIGN, "lamp")  # quantities that no meter reads
@@ -29,7 +33,8 @@ WRONG_FROM = 0.2  # chance from which a reading is said to be doubtful
 
 def tracing_text(found: Tracing, *, readings: bool = True) -> str:
     """Return the whole answer."""
-    blocks = [f"SWITCH OFF NOW: {found.switch_off}."] if found.switch_off else []
+    at_once = "SWITCH OFF NOW" if found.live else "KEEP THE PLUG OUT"
+    blocks = [f"{at_once}: {found.switch_off}."] if found.switch_off else []
     if found.readings:
         blocks.append("\n".join(_readings(found) if readings else _doubted(found)))
     blocks.append(found.words)
@@ -39,8 +44,10 @@ def tracing_text(found: Tracing, *, readings: bool = True) -> str:
         lines = [line for pair in found.pairs[:2] for line in suspect_lines(pair)]
         blocks.append("\n".join(["Or two things at once:", *lines]))
     blocks.append("\n".join(_the_rest(found)))
+    if found.state in TO_BE_MENDED:
+        blocks.append(MENDED)
     if found.next:
-        blocks.append("\n".join(next_lines(found.next[0])))
+        blocks.append("\n".join(next_lines(found.next[0], little=found.state == "look")))
         blocks += ["\n".join(_others(found))] if len(found.next) > 1 else []
     return "\n\n".join(block for block in blocks if block)
 
@@ -109,12 +116,13 @@ def _the_rest(found: Tracing) -> Iterator[str]:
         yield f"{found.as_good_so_far} faults would read like a good build in all readings so far."
 
 
-def next_lines(reading: NextWords) -> Iterator[str]:
-    """Yield the next reading or look and what each outcome would mean."""
+def next_lines(reading: NextWords, *, little: bool = False) -> Iterator[str]:
+    """Yield the next reading or look and what each outcome would mean; ``little``: it tells hardly anything more."""
     if reading.quantity in LOOKED:
         yield from wrap(f"Next: {reading.point} ({reading.title})", WIDTH, subsequent_indent="      ")
     else:
-        yield f"Measure next: {reading.point}, {reading.quantity} ({reading.title})"
+        head = "If you would rather read on than look" if little else "Measure next"
+        yield f"{head}: {reading.point}, {reading.quantity} ({reading.title})"
     yield f"  caution: {reading.caution}"
     for outcome in reading.outcomes:
         yield from wrap(_outcome(outcome), WIDTH, initial_indent="  ", subsequent_indent="      ")

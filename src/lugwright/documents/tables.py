@@ -28,6 +28,7 @@ from lugwright.documents.book.record_pages import (
     notes_table,
     photos_table,
     readings_table,
+    steps_done_table,
 )
 from lugwright.documents.book.records import BenchRecord, BookRecords
 from lugwright.documents.book.response_tables import (
@@ -150,6 +151,7 @@ def _record(record: BenchRecord | None) -> dict[str, Table]:
         return {}
     return {
         "record_jobs": jobs_done_table(record),
+        "record_steps": steps_done_table(record),
         "record_as_built": as_built_table(record),
         "record_fitted": fitted_table(record),
         "record_readings": readings_table(list(record.readings), step=True),

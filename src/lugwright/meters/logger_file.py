@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,6 +23,7 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
     "point": ("point", "where", "test point"),
     "step": ("step",),
 }
+_DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+(?:[eE][+-]?\d+)?", re.ASCII)
 _NEEDED = ("value", "unit")
 _WANTED = "a first line that names the columns: time,value,unit and perhaps function,point,step"
 
@@ -61,7 +63,7 @@ def values_of_text(text: str, name: str) -> tuple[LoggedValue, ...]:
         columns = _columns(next(rows, []), name)
         for row in rows:
             if any(cell.strip() for cell in row):
-                _one(row, rows.line_num, columns, name, found, mistakes)
+                _one(_with_points(row) if delimiter == ";" else row, rows.line_num, columns, name, found, mistakes)
     except csv.Error as error:
         raise _bad(f"{name}, line {rows.line_num}", str(error), "comma-separated values", "export it again") from None
     if not found and not mistakes:
@@ -70,6 +72,11 @@ def values_of_text(text: str, name: str) -> tuple[LoggedValue, ...]:
         mistakes[0].others = tuple(mistakes[1:MOST_TOLD])
         raise mistakes[0]
     return tuple(found)
+
+
+def _with_points(row: Sequence[str]) -> list[str]:
+    """Return a row with decimal points: where semicolons part the cells, a comma in a number is its point."""
+    return [cell.replace(",", ".") if _DECIMAL_COMMA.fullmatch(cell.strip()) else cell for cell in row]
 
 
 def _columns(head: Sequence[str], name: str) -> Mapping[str, int]:

@@ -10,8 +10,11 @@ from lugwright.errors import FileAccessError
 
 
 def write_whole(path: Path, content: bytes) -> None:
-    """Write a file whole: into a temporary one beside it, then in its place."""
+    """Write a file whole: into a temporary one beside it, then in its place; what is no file is written to as it is."""
     try:
+        if path.exists() and not (path.is_file() or path.is_dir()):
+            path.write_bytes(content)
+            return
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
         try:

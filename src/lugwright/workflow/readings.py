@@ -148,7 +148,7 @@ def _burning(reading: JudgedReading) -> Finding:
     rule, do = _AT_ONCE[reading.live]
     return Finding(
         rule=rule, grade=Grade.DANGER, what=f"{reading.point} reads too {reading.verdict}: {reading.burns}",
-        found=reading.shown, wanted=reading.window, do=do, source=reading.title,
+        found=reading.doubted, wanted=reading.window, do=do, source=reading.title,
     )  # fmt: skip
 
 
@@ -157,7 +157,7 @@ def _outside(reading: JudgedReading) -> Finding:
         rule="reading-outside-window",
         grade=Grade.FAULT,
         what=f"{reading.point} reads too {reading.verdict}",
-        found=reading.shown,
+        found=reading.doubted,
         wanted=reading.window,
         do=_LAMP_LOW if reading.quantity == LAMP else _AGAIN,
         source=reading.title,

@@ -178,7 +178,7 @@ class FaultBench:
             return Taken(look_of(self.bench, sign_named(body.red, signs_of(self.opened.build))), body.shown, 0.0)
         if body.quantity == LAMP:
             return self._lamp(body.step, body.shown, body.digit)
-        words = body.words or f"{body.red} to {body.black}"
+        words = body.words.rpartition(" = ")[0] or body.words or f"{body.red} to {body.black}"
         _as_the_file_sets_it(words, body.condition)
         return self._taken(body.step, body.red, body.black, body.quantity, body.shown, words)
 

@@ -23,6 +23,26 @@ def test_a_doubted_reading_says_how_it_was_perhaps_taken() -> None:
     ]
 
 
+def test_with_ohms_alone_the_plug_is_kept_out_and_with_volts_it_is_pulled() -> None:
+    burning = replace(FOUND, switch_off="half the heater winding is shorted")
+    assert tracing_text(burning).splitlines()[0] == "SWITCH OFF NOW: half the heater winding is shorted."
+    cold = replace(burning, readings=(replace(GOOD, step="ohms"),))
+    assert tracing_text(cold).splitlines()[0] == "KEEP THE PLUG OUT: half the heater winding is shorted."
+
+
+def test_what_is_found_says_how_to_go_on_once_it_is_mended() -> None:
+    mended = (
+        "Mended? Read again what was off, each in its step: the last reading counts. Then go on: lugwright power-up "
+        "FILE"
+    )
+    for state, told in (("found", True), ("look", True), ("open", False), ("nearly", False)):
+        assert (mended in tracing_text(replace(FOUND, state=state))) == told
+    read = replace(LOOK, quantity="ohm", point="V1 pin 4 to ground")
+    assert "Measure next: V1 pin 4 to ground, ohm" in tracing_text(replace(FOUND, next=(read,)))
+    little = tracing_text(replace(FOUND, state="look", next=(read,)))
+    assert "If you would rather read on than look: V1 pin 4 to ground, ohm" in little
+
+
 def test_a_doubted_reading_without_a_known_way() -> None:
     found = replace(FOUND, readings=(replace(DOUBTED, slips=()),))
     assert "       perhaps taken wrongly (80 %): read it again\n" in tracing_text(found)

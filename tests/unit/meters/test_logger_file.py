@@ -35,6 +35,13 @@ def test_every_line_is_a_value_with_its_unit_point_and_step() -> None:
     assert values_of_text(GOOD, "m.csv")[0].time == "10:00:01"
 
 
+def test_a_comma_is_the_decimal_point_where_semicolons_part_the_cells() -> None:
+    text = "\ufefftime;value;unit;point\r\n12:00;345,2;V;B+1\r\n12:01;-1,5E-3;V;R3, R4\r\n".removeprefix("\ufeff")
+    assert [(v.value, v.point) for v in values_of_text(text, "m.csv")] == [("345.2 V", "B+1"), ("-1.5E-3 V", "R3, R4")]
+    tabs = text.replace(";", "\t")  # 1,234 may be a thousand and more there
+    assert [v.value for v in values_of_text(tabs, "m.csv")] == ["345,2 V", "-1,5E-3 V"]
+
+
 @pytest.mark.parametrize("delimiter", [";", "\t"])
 def test_other_delimiters_and_names_of_columns_are_understood(delimiter: str) -> None:
     text = "Timestamp,Reading,Units\r\n1,281,V\r\n".replace(",", delimiter)

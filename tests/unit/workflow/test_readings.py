@@ -158,6 +158,26 @@ def test_a_burning_reading_is_known_with_the_leads_the_other_way_round(path: Pat
     assert (right.verdict, right.burns) == ("ok", "")
 
 
+def test_a_reading_without_the_letter_of_its_unit_is_asked_about(path: Path) -> None:
+    found = read_in(open_build(path), said(("V1 pin 3", "331"), ("V2 pin 8", "330")), step="ohms")
+    assert [(r.verdict, r.slip) for r in found] == [("low", ""), ("ok", "")]
+    (plate,) = read_in(open_build(path), said(("V1 pin 1", "331")), step="ohms")
+    (finding,) = reading_findings([plate])
+    assert finding.found == "331 Ω (331 kΩ would be right: is the unit so?)"
+
+
+def test_a_bare_number_beyond_any_meter_is_refused_in_the_unit_of_its_place(path: Path) -> None:
+    with pytest.raises(ReadingError) as refused:
+        read_in(open_build(path), said(("B+1", "28100")), step="all tubes")
+    assert str(refused.value) == (
+        "'28100' is not what a meter shows\n"
+        "  found:  28100 V\n"
+        "  wanted: at most 5000 V: no meter at a bench shows more\n"
+        "  do:     check the letter before the unit: m is small, k and M are large"
+    )
+    assert not open_build(path).bench_log.path.exists()
+
+
 def test_metal_without_earth_keeps_the_plug_out(path: Path) -> None:
     point = "P1 earth pin to the far corner of the chassis"
     (finding,) = reading_findings(read_in(open_build(path), said((point, "3.2")), step="earth"))

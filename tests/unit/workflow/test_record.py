@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from lugwright.documents.book.blocks import Paragraph
+from lugwright.documents.book.record_pages import record_pages
 from lugwright.errors import LogError
 from lugwright.second_process import answers_beside
 from lugwright.workflow import open_build
@@ -60,6 +62,27 @@ def test_a_record_is_of_one_copy(build_file: Path) -> None:
     assert [row.shown for row in one.fitted] == ["40 %"]
     assert (other.notes, other.readings, other.fitted) == ((), (), ())
     assert one.first <= one.last
+
+
+def test_steps_of_the_power_up_are_no_job_cards(build_file: Path) -> None:
+    check_off(build_file, "1", 1)
+    log = open_build(build_file, serial="1").bench_log.log
+    for key in ("no tubes", "look", "gone"):
+        log.append("1", [("job checked", key, {"phase": "power-up", "title": key})])
+    point = {"step": "polarity", "red": "C1.1", "black": "C1.2", "quantity": "ohm", "value": 1500.0, "unit": "ohm"}
+    log.append("1", [("reading", "C1", {**point, "over_range": False, "digit": 10.0})])
+    record = bench_record(open_build(build_file))
+    assert record is not None
+    assert [job.number for job in record.jobs] == [1]
+    assert [(s.number, s.title, s.mains) for s in record.steps] == [
+        (1, "Look it over", "plug out"),
+        (7, "Every tube out", "full mains"),
+        (None, "gone", ""),
+    ]
+    assert [reading.point for reading in record.readings] == ["C1, red on plus"]
+    (opening, *_) = record_pages(record).blocks
+    assert isinstance(opening, Paragraph)
+    assert f"1 of {len(ORDER.jobs)} job cards are ticked off." in opening.text
 
 
 def test_a_build_with_a_log_can_be_handed_to_another_process(build_file: Path) -> None:

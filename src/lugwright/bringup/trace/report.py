@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from lugwright.bringup.faults.cards import cards_of
@@ -36,6 +36,7 @@ WORTH_BITS = 0.3  # a reading that tells less is not worth the clip
 LOOK_FROM = 0.6  # chance of a group that no reading takes apart, from which on somebody should look
 NONE_FROM = 0.5
 SLIP_FROM = 0.1  # chance from which a way to take a reading wrongly is named
+_NEVER_NEGATIVE = ("ohm", "V ac", "ripple V ac", "signal V ac")
 UNITS = {"ohm": "Ω", "V dc": "V", "V ac": "V", "ripple V ac": "V", "signal V ac": "V", "lamp": "", "sign": ""}
 NUMBERS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight", 9: "nine"}
 OFF_CAUTION = (
@@ -124,7 +125,7 @@ class Words:
         return NextWords(
             probe.step, title, self._words(probe), probe.red, probe.black, probe.quantity, reading.bits, seconds,
             OFF_CAUTION if probe.step == OHMS else LOOK_CAUTION if by_eye else ON_CAUTION,
-            tuple(self._outcome(probe.quantity, *outcome) for outcome in reading.outcomes),
+            tuple(self._outcome(probe.quantity, *outcome) for outcome in _shown(probe.quantity, reading.outcomes)),
         )  # fmt: skip
 
     def _words(self, probe: Probe) -> str:
@@ -138,6 +139,17 @@ class Words:
         shown = means[:MEANINGS] if more else means
         bounds = (low if math.isfinite(low) else None, high if math.isfinite(high) else None)
         return OutcomeWords(*bounds, range_words(quantity, low, high), tuple(shown), more)
+
+
+def _shown(
+    quantity: str, outcomes: Sequence[tuple[float, float, tuple[str, ...]]]
+) -> Iterator[tuple[float, float, tuple[str, ...]]]:
+    """Yield the outcomes that a meter can show: of ohms and alternating volts none below zero."""
+    for low, high, left in outcomes:
+        if quantity not in _NEVER_NEGATIVE:
+            yield low, high, left
+        elif high > 0.0:
+            yield (low if low > 0.0 else -math.inf), high, left
 
 
 def state_of(verdict: Verdict, taken: Sequence[Taken]) -> str:

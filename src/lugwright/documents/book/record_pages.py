@@ -21,6 +21,7 @@ def record_pages(record: BenchRecord) -> Section:
         blocks.append(Box("stop", "Readings outside their window", words))
     for heading, table in (
         ("Jobs done", jobs_done_table(record)),
+        ("Steps of the first power-up done", steps_done_table(record)),
         ("Measured as built", as_built_table(record)),
         ("Tubes fitted, controls set", fitted_table(record)),
     ):
@@ -40,7 +41,8 @@ def _opening(record: BenchRecord) -> str:
         f"on {day(record.last)}. What was taken back is left out. Times are UTC."
     )
     if record.cards_in_all:
-        words += f" {len(record.jobs)} of {record.cards_in_all} job cards are ticked off."
+        ticked = sum(job.number is not None for job in record.jobs)
+        words += f" {ticked} of {record.cards_in_all} job cards are ticked off."
     if record.held:
         what = (
             "one measured value, tube or setting"
@@ -70,6 +72,17 @@ def jobs_done_table(record: BenchRecord) -> Table:
     columns = (Column("card", kind="number", digits=0), Column("job", grow=3), Column("phase", grow=1), Column("done"))
     rows = ((job.number, job.title, job.phase, minute(job.time)) for job in record.jobs)
     return Table(columns, tuple(rows))
+
+
+def steps_done_table(record: BenchRecord) -> Table:
+    """Return the steps of the first power-up that are ticked off, in their order."""
+    columns = (
+        Column("step", kind="number", digits=0),
+        Column("title", grow=3),
+        Column("mains", grow=1),
+        Column("done"),
+    )
+    return Table(columns, tuple((s.number, s.title, s.mains, minute(s.time)) for s in record.steps))
 
 
 def as_built_table(record: BenchRecord) -> Table:

@@ -61,6 +61,16 @@ class JobDone:
 
 
 @dataclass(frozen=True)
+class StepDone:
+    """A step of the first power-up that is ticked off; ``number`` is None where the build no longer has it."""
+
+    number: int | None
+    title: str
+    mains: str
+    time: str
+
+
+@dataclass(frozen=True)
 class BenchRecord:
     """What the log of one copy holds; times are UTC."""
 
@@ -72,6 +82,7 @@ class BenchRecord:
     other_copies: tuple[str, ...] = ()
     cards_in_all: int = 0
     jobs: tuple[JobDone, ...] = ()
+    steps: tuple[StepDone, ...] = ()
     held: int = 0  # measured values, tubes and settings that the figures of the book are computed with
     as_built: tuple[AsBuiltRow, ...] = ()
     fitted: tuple[AsBuiltRow, ...] = ()  # tubes and settings

@@ -53,6 +53,17 @@ def test_the_reading_that_was_weighed_is_told_with_its_doubt() -> None:
     assert reading.point == "V2 pin 1 (plate a) to ground"
 
 
+def test_no_outcome_is_told_that_an_ohmmeter_cannot_show() -> None:
+    outcomes = ((-math.inf, -0.08, ("missing W17",)), (-0.08, 4.0, ("open R9",)), (4.0, math.inf, ("",)))
+    for probe, told in (
+        (PROBE, ["under 4.00 Ω", "over 4.00 Ω"]),
+        (replace(PROBE, quantity="V dc"), ["under -80.0 mV", "-80.0 mV to 4.00 V", "over 4.00 V"]),
+    ):
+        verdict = replace(OPEN, next=(NextReading(probe, 0.8, outcomes),))
+        (ahead,) = WORDS.tracing(verdict, [TAKEN], {probe: 12.0}).next
+        assert [outcome.words for outcome in ahead.outcomes] == told
+
+
 def test_the_next_reading_says_what_each_outcome_would_mean() -> None:
     outcomes = ((-math.inf, 7.29e6, ("missing W17",)), (7.29e6, math.inf, ("open R9", "")))
     verdict = replace(OPEN, next=(NextReading(PROBE, 0.8, outcomes),))

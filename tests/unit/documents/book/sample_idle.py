@@ -17,7 +17,7 @@ from lugwright.bringup.idle_results import (
     TurnRow,
 )
 from lugwright.bringup.results import AsBuiltRow, IdleRow, IdleSetting, JudgedReading
-from lugwright.documents.book.records import BenchRecord, JobDone
+from lugwright.documents.book.records import BenchRecord, JobDone, StepDone
 from lugwright.findings import Finding, Grade
 
 STATE = TubeState("V3", -41.0, 0.0444, 42e-3, 405.0, 17.0, 0.57)
@@ -73,6 +73,7 @@ RECORD = BenchRecord(
         JobDone(1, "metalwork", "Drill, punch, deburr", "2026-11-20T19:00:00.000000Z"),
         JobDone(None, "wiring", "A card of an earlier plan", "2026-11-21T19:00:00.000000Z"),
     ),
+    steps=(StepDone(1, "Look it over", "plug out", "2026-11-25T19:00:00.000000Z"),),
     as_built=(AsBuiltRow("R3", "98.7 kΩ", "100 kΩ 1 W", "", "0", "2026-11-22T10:00:00.000000Z"),),
     fitted=(
         AsBuiltRow("V3 tube", "6V6GT #12", "6V6GT", "", "1", "2026-11-23T10:00:00.000000Z"),

@@ -38,13 +38,14 @@ def test_the_record_says_how_much_of_it_the_figures_hold() -> None:
 def test_a_record_holds_jobs_values_tubes_readings_notes_and_photos_with_their_days() -> None:
     found = tables(RECORD)
     assert list(found) == [
-        "Jobs done", "Measured as built", "Tubes fitted, controls set", "Read at: step 7: Every tube out (full mains)",
+        "Jobs done", "Steps of the first power-up done", "Measured as built", "Tubes fitted, controls set", "Read at: step 7: Every tube out (full mains)",
         "Read at: step 15: Idle set (full mains)", "Notes", "Photos",
     ]  # fmt: skip
     assert found["Jobs done"].rows == (
         (1, "Drill, punch, deburr", "metalwork", "2026-11-20 19:00"),
         (None, "A card of an earlier plan", "wiring", "2026-11-21 19:00"),
     )
+    assert found["Steps of the first power-up done"].rows == ((1, "Look it over", "plug out", "2026-11-25 19:00"),)
     assert found["Measured as built"].rows == (("R3", "98.7 kΩ", "100 kΩ 1 W", "2026-11-22 10:00", ""),)
     assert found["Tubes fitted, controls set"].rows[0] == ("V3 tube", "6V6GT #12", "6V6GT", "2026-11-23 10:00")
     assert found["Read at: step 15: Idle set (full mains)"].rows == (
@@ -59,7 +60,7 @@ def test_it_says_whose_record_it_is_and_how_far_the_work_is() -> None:
     assert section.title == "The record of copy 2"
     assert section.blocks[0] == Paragraph(
         "Taken from dense.log.sqlite: 17 entries of this copy, the first on 2026-11-20, the last on 2026-11-26. What "
-        "was taken back is left out. Times are UTC. 2 of 12 job cards are ticked off. The log also holds copy 1: each "
+        "was taken back is left out. Times are UTC. 1 of 12 job cards are ticked off. The log also holds copy 1: each "
         "has a record of its own."
     )
 
@@ -105,7 +106,7 @@ def test_every_table_of_the_record_and_of_the_idle_has_its_file() -> None:
     more = set(all_tables(whole)) - set(all_tables(sample()))
     assert more == {
         "bias_reach.csv", "bias_turns.csv", "idle_measured.csv", "record_as_built.csv", "record_fitted.csv",
-        "record_jobs.csv", "record_notes.csv", "record_photos.csv", "record_readings.csv",
+        "record_jobs.csv", "record_notes.csv", "record_photos.csv", "record_readings.csv", "record_steps.csv",
     }  # fmt: skip
     assert all_tables(whole)["record_readings.csv"].splitlines()[2] == (
         "step 15: Idle set (full mains),V3 pin 8 (cathode) to ground,82.1 mV dc,20.0 mV to 70.0 mV,high,2026-11-26 "
