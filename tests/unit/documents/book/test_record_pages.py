@@ -38,8 +38,8 @@ def test_the_record_says_how_much_of_it_the_figures_hold() -> None:
 def test_a_record_holds_jobs_values_tubes_readings_notes_and_photos_with_their_days() -> None:
     found = tables(RECORD)
     assert list(found) == [
-        "Jobs done", "Steps of the first power-up done", "Measured as built", "Tubes fitted, controls set", "Read at: step 7: Every tube out (full mains)",
-        "Read at: step 15: Idle set (full mains)", "Notes", "Photos",
+        "Jobs done", "Steps of the first power-up done", "Measured as built", "Tubes fitted, controls set",
+        "Read at: step 7: Every tube out (full mains)", "Read at: step 15: Idle set (full mains)", "Notes", "Photos",
     ]  # fmt: skip
     assert found["Jobs done"].rows == (
         (1, "Drill, punch, deburr", "metalwork", "2026-11-20 19:00"),
