@@ -228,3 +228,13 @@ def test_the_lamp_is_asked_for_and_answered_with_a_word(build: Path) -> None:
     assert lamp["point"] == "look how bright the limiter lamp settles: dark, dull, dim, lit or full; or its volts"
     assert lamp["title"] == "mains on, every socket empty, through the limiter lamp"
     assert lamp["caution"] == "eyes and ears only: both hands off the chassis while the plug is in"
+
+
+def test_a_reading_at_which_something_burns_pulls_the_plug_whatever_explains_it(build: Path) -> None:
+    """A slip of the meter explains it as well, and the next reading is taken with the plug out all the same."""
+    good = tuple(word for reading in VOLTS[1:] for word in ("--reading", reading))
+    found = tracing(build, *good, "--reading", "all tubes: B+1 = -3 V")
+    assert found["switch_off"]
+    assert {reading["step"] for reading in found["next"]} == {"ohms"}
+    found = tracing(build, *good, "--reading", "all tubes: V2 pin 8 = 33 V")
+    assert found["switch_off"] == "the plate of V2 takes more than its 12 W"

@@ -67,6 +67,7 @@ class Scene:
     highest_v: float  # of direct current
     highest_ac_v: float  # across any winding of the mains transformer
     heater_share: float  # lowest share of rated heater volts
+    heat_share: float = 0.0  # of its plate limit that the hottest output tube takes
     cold: str = ""  # where the bias controls are most negative: "R49 Bias full counterclockwise"
 
     @property
@@ -149,6 +150,8 @@ def _turn_words(scene: Scene) -> tuple[str, ...]:
     return (
         f"Turn {controls} slowly up from that end until the cathodes read what stands below, a minute's wait after "
         "each turn. The readings hold with the idle set so.",
+        f"So set, the hottest plate takes {scene.heat_share:.0%} of its limit. What yours takes, whether that is "
+        "usual, and how far to turn for more or less: lugwright bias FILE.",
     )
 
 

@@ -144,8 +144,18 @@ def _scene(bench: StepBench, stage: Stage, lamp_w: float | None, idle: Idle) -> 
         highest_v=highest_v(idle),
         highest_ac_v=highest_ac_v(idle),
         heater_share=heater_share(bench.build, bench.circuit, idle, stage.fitted),
+        heat_share=_heat_share(bench, idle),
         cold=bench.cold_words,
     )
+
+
+def _heat_share(bench: StepBench, idle: Idle) -> float:
+    """Return the share of its plate limit that the hottest output tube takes, 0 where none is in."""
+    limits = bench.plate_limits_w
+    shares = (
+        idle.tubes[name].plate_w / limits[name] for name in bench.outputs if name in idle.tubes and name in limits
+    )
+    return max(shares, default=0.0)
 
 
 def _readings(bench: StepBench, stage: Stage, level: Level, *, short: bool) -> Iterable[Reading]:

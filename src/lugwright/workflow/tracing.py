@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
 from lugwright.bringup.charted import Charts, step_named
 from lugwright.bringup.faults.fault import Fault
 from lugwright.bringup.faults.table import faults_of
+from lugwright.bringup.gate import burning
 from lugwright.bringup.lamp_reading import BEHIND, LAMP, WORDS
+from lugwright.bringup.reading_points import Held
 from lugwright.bringup.reading_text import YES_FROM
 from lugwright.bringup.reading_words import SIGN, reading_from_words
 from lugwright.bringup.results import JudgedReading
@@ -220,10 +222,23 @@ class FaultBench:
         looked_at = (p for p in candidates if p.quantity == SIGN and p.step == FINAL)  # hum is computed for all
         self.predictor.solve_for((*(t.probe for t in taken), *(lamp_of(p.step) for p in looked_at)), helper)
         verdict = self.tracer.verdict(taken, candidates, count=count)
-        if verdict.switch_off and any(probe.step != OHMS for probe in candidates):
+        burns = verdict.switch_off or self._burns(taken)
+        if burns and any(probe.step != OHMS for probe in candidates):
             candidates = {probe: cost for probe, cost in candidates.items() if probe.step == OHMS}
             verdict = self.tracer.verdict(taken, candidates, count=count)
-        return self.words.tracing(verdict, taken, candidates)
+        return self.words.tracing(replace(verdict, switch_off=burns), taken, candidates)
+
+    def _burns(self, taken: Sequence[Taken]) -> str:
+        """Return what burns at one of the readings by its chart, whatever explains it; "" where nothing does."""
+        for each in taken:
+            probe = each.probe
+            if probe.quantity not in ("V dc", "V ac"):
+                continue
+            held = Held(self.charts.points.spot(probe.red), self.charts.points.spot(probe.black))
+            found = self.charts.row(probe.step, held, probe.quantity)
+            if found is not None and (words := burning(found[0], each.value * found[1], off=False)):
+                return words
+        return ""
 
     def _candidates(self, taken: Sequence[Taken], at: str) -> dict[Probe, float]:
         """Return what may be read or looked for next: nothing in a step not reached yet, and its cost. [s]"""

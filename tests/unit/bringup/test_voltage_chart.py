@@ -206,6 +206,15 @@ def test_alternating_volts_at_empty_sockets_are_named_where_little_direct_curren
         assert any(words.startswith("Up to ") for words in step.cautions), step.key
 
 
+def test_where_the_idle_is_set_it_says_how_hot_and_who_tells_more(godwit_steps: Steps, dunlin_steps: Steps) -> None:
+    line = (
+        "So set, the hottest plate takes 57% of its limit. What yours takes, whether that is usual, and how far to "
+        "turn for more or less: lugwright bias FILE."
+    )
+    assert line in taken(godwit_steps, "all tubes").do
+    assert "lugwright bias" not in words(taken(dunlin_steps, "all tubes"))
+
+
 def test_after_an_hour_it_is_plugged_in_again_with_its_load_and_watched_for_what_burns(godwit_steps: Steps) -> None:
     step = taken(godwit_steps, "hot")
     assert "Plug in again, switch on, and read as soon as the tubes are warm" in words(step)
