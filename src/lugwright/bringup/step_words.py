@@ -68,6 +68,7 @@ class Scene:
     highest_ac_v: float  # across any winding of the mains transformer
     heater_share: float  # lowest share of rated heater volts
     heat_share: float = 0.0  # of its plate limit that the hottest output tube takes
+    windings: tuple[str, ...] = ()  # of the mains transformers but their primaries: "T1 hv"
     cold: str = ""  # where the bias controls are most negative: "R49 Bias full counterclockwise"
 
     @property
@@ -103,7 +104,7 @@ def do_words(scene: Scene) -> tuple[str, ...]:
     if scene.warm or scene.key == "all tubes":
         switch = "Switch on, hands off, and watch the plates of the tubes for a full minute before the first reading."
     end = "Take the readings below in their order and write each one down. Then switch off and pull the plug."
-    return (*_first_words(scene), plug, switch, *_turn_words(scene), end)
+    return (*_first_words(scene), plug, switch, *_turn_words(scene), end, *_unloaded_words(scene))
 
 
 def _first_words(scene: Scene) -> tuple[str, ...]:
@@ -140,6 +141,17 @@ def _with_output_tubes(scene: Scene, fit: str) -> tuple[str, ...]:
     if scene.cold:
         words.append(f"Before switching on: {scene.cold}, where the bias is most negative.")
     return tuple(words)
+
+
+def _unloaded_words(scene: Scene) -> tuple[str, ...]:
+    """Return what to tell the program while nothing loads the transformer."""
+    if scene.key != "heaters" or not scene.windings:
+        return ()
+    each = " ".join(f'"{name}" VOLTS' for name in scene.windings)
+    return (
+        f"Nothing loads the transformer here: say what you read (lugwright as-built FILE mains VOLTS {each}). Every "
+        "window after this is narrower then, and none is off because of what the wall gives.",
+    )
 
 
 def _turn_words(scene: Scene) -> tuple[str, ...]:

@@ -24,6 +24,7 @@ from lugwright.bringup.winding_readings import (
     highest_ac_v,
     highest_v,
     phase_readings,
+    winding_names,
     winding_readings,
 )
 from lugwright.buildfile.build import Build
@@ -145,6 +146,7 @@ def _scene(bench: StepBench, stage: Stage, lamp_w: float | None, idle: Idle) -> 
         highest_ac_v=highest_ac_v(idle),
         heater_share=heater_share(bench.build, bench.circuit, idle, stage.fitted),
         heat_share=_heat_share(bench, idle),
+        windings=winding_names(bench.build),
         cold=bench.cold_words,
     )
 

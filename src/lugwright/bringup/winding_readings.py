@@ -29,6 +29,17 @@ def winding_readings(build: Build, idle: Idle, *, extra_share: float = 0.0) -> I
                 yield from _winding(part, winding, idle, share + winding.turns_spread)
 
 
+def winding_names(build: Build) -> tuple[str, ...]:
+    """Return the windings of the mains transformers but their primaries, as measured values name them: ``T1 hv``."""
+    return tuple(
+        f"{part.name} {winding.name}"
+        for part in build.parts
+        if isinstance(part.values, Transformer) and part.values.role == "power"
+        for winding in part.values.windings
+        if winding.name != "primary"
+    )
+
+
 def highest_v(idle: Idle) -> float:
     """Return the most direct volts between any joint and ground, whatever their sign.
 

@@ -206,6 +206,15 @@ def test_alternating_volts_at_empty_sockets_are_named_where_little_direct_curren
         assert any(words.startswith("Up to ") for words in step.cautions), step.key
 
 
+def test_while_nothing_loads_the_transformer_its_volts_are_told_to_the_program(godwit_steps: Steps) -> None:
+    assert taken(godwit_steps, "heaters").do[-1] == (
+        'Nothing loads the transformer here: say what you read (lugwright as-built FILE mains VOLTS "T1 hv" VOLTS '
+        '"T1 bias" VOLTS "T1 heater" VOLTS). Every window after this is narrower then, and none is off because of what '
+        "the wall gives."
+    )
+    assert sum("as-built" in words(step) for step in godwit_steps) == 1
+
+
 def test_where_the_idle_is_set_it_says_how_hot_and_who_tells_more(godwit_steps: Steps, dunlin_steps: Steps) -> None:
     line = (
         "So set, the hottest plate takes 57% of its limit. What yours takes, whether that is usual, and how far to "
