@@ -93,7 +93,7 @@ def test_what_burns_ends_the_step_at_once(dunlin: Path) -> None:
     assert step.key == "no tubes"
     result = run(str(dunlin), "--ask", said="y\n-330\n")
     assert result.exit_code == 1
-    assert "  low: good builds show" in result.stdout
+    assert "  too low: good builds show" in result.stdout
     assert "SWITCH OFF NOW, plug out of the wall." in result.stdout
     assert "C6 has its volts the wrong way round and may burst." in result.stdout
     assert "What explains the readings so far: lugwright trace FILE" in result.stdout

@@ -110,7 +110,7 @@ def _not_ticked(guard: Guard) -> Finding:
 def _off(guard: Guard, reading: Reading, taken: JudgedReading) -> Finding:
     step = guard.step
     return Finding(
-        rule=RULE, grade=_grade(guard), what=f"{reading.point} reads too {taken.verdict}",
+        rule=RULE, grade=_grade(guard), what=f"{reading.point} reads {taken.off}",
         found=f"{taken.shown} at step {step.number}, {step.title}", wanted=f"{taken.window}: {guard.burns}",
         do="read it once more; if it stays so, find out why before you go on: lugwright trace FILE", source=SOURCE,
     )  # fmt: skip

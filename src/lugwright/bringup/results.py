@@ -221,6 +221,13 @@ class JudgedReading:
         return self.unit != "ohm"
 
     @property
+    def off(self) -> str:
+        """Return how it is off: ``too high``; of volts that belong below zero ``not negative enough``."""
+        if self.high is None or self.high >= 0.0:
+            return f"too {self.verdict}"
+        return {"high": "not negative enough", "low": "too negative"}.get(self.verdict, self.verdict)
+
+    @property
     def doubted(self) -> str:
         """Return the value as it is printed, with what the display may have said instead."""
         return f"{self.shown} ({self.slip} would be right: is the unit so?)" if self.slip else self.shown

@@ -121,7 +121,7 @@ def _judged(row: Reading, judged: JudgedReading) -> bool:
         click.echo("  ok")
         return True
     doubt = f"; {judged.slip} would be right: is the unit so?" if judged.slip else ""
-    click.echo(paint(f"  {judged.verdict}: good builds show {judged.window}{doubt}", "yellow", sys.stdout))
+    click.echo(paint(f"  {judged.off}: good builds show {judged.window}{doubt}", "yellow", sys.stdout))
     if judged.burns:
         click.echo(paint(f"  {at_once_words(judged)}", "red", sys.stdout))
         click.echo(f"  {TRACE}")

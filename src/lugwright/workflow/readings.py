@@ -147,7 +147,7 @@ def _burning(reading: JudgedReading) -> Finding:
     """Return what says: switch off now, or do not plug in; it comes before any second reading."""
     rule, do = _AT_ONCE[reading.live]
     return Finding(
-        rule=rule, grade=Grade.DANGER, what=f"{reading.point} reads too {reading.verdict}: {reading.burns}",
+        rule=rule, grade=Grade.DANGER, what=f"{reading.point} reads {reading.off}: {reading.burns}",
         found=reading.doubted, wanted=reading.window, do=do, source=reading.title,
     )  # fmt: skip
 
@@ -156,7 +156,7 @@ def _outside(reading: JudgedReading) -> Finding:
     return Finding(
         rule="reading-outside-window",
         grade=Grade.FAULT,
-        what=f"{reading.point} reads too {reading.verdict}",
+        what=f"{reading.point} reads {reading.off}",
         found=reading.doubted,
         wanted=reading.window,
         do=_LAMP_LOW if reading.quantity == LAMP else _AGAIN,

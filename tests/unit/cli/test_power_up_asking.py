@@ -51,7 +51,7 @@ def test_a_dark_lamp_says_what_it_may_be(path: Path) -> None:
 
 def test_who_stops_at_a_reading_that_is_off_is_told_to_pull_the_plug(path: Path) -> None:
     result = asked(path, "y\ndull\n340\nn\n")
-    assert "  high: good builds show" in result.output
+    assert "  too high: good builds show" in result.output
     assert result.output.endswith(
         "  If the plug is in: switch off and pull it before you think about this or turn the chassis.\n"
         "  What explains the readings so far: lugwright trace FILE\n"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -176,6 +177,14 @@ def test_a_bare_number_beyond_any_meter_is_refused_in_the_unit_of_its_place(path
         "  do:     check the letter before the unit: m is small, k and M are large"
     )
     assert not open_build(path).bench_log.path.exists()
+
+
+def test_volts_that_belong_below_zero_are_told_by_their_sign(path: Path) -> None:
+    (reading,) = read_in(open_build(path), said(("V1 pin 6", "230")), step="all tubes")
+    assert reading.off == "too high"
+    bias = replace(reading, point="V5 pin 5 (grid)", shown="-20 V dc", low=-45.0, high=-36.0)
+    assert reading_findings([bias])[0].what == "V5 pin 5 (grid) reads not negative enough"
+    assert reading_findings([replace(bias, verdict="low")])[0].what == "V5 pin 5 (grid) reads too negative"
 
 
 def test_metal_without_earth_keeps_the_plug_out(path: Path) -> None:

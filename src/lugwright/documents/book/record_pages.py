@@ -17,7 +17,7 @@ def record_pages(record: BenchRecord) -> Section:
     blocks: list[Block] = [Paragraph(_opening(record))]
     outside = [r for r in record.readings if r.verdict in _OUTSIDE]
     if outside:
-        words = tuple((f"{r.point}, {r.title}:", f"{r.shown}, too {r.verdict}; {r.window}.") for r in outside[:20])
+        words = tuple((f"{r.point}, {r.title}:", f"{r.shown}, {r.off}; {r.window}.") for r in outside[:20])
         blocks.append(Box("stop", "Readings outside their window", words))
     for heading, table in (
         ("Jobs done", jobs_done_table(record)),
