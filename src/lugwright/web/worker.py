@@ -8,6 +8,9 @@ import queue
 import signal
 import sys
 import threading
+import time
+from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import IO, Any
 
@@ -19,6 +22,8 @@ from lugwright.web.asked.asked import Asked
 from lugwright.web.asked.table import ASKED
 from lugwright.web.desk import Desk, Openings
 from lugwright.web.frames import framed, read_frame
+
+Waiting = queue.SimpleQueue[dict[str, Any] | None]  # None: nothing more will be asked
 
 _LOGGER = logging.getLogger(__name__)
 _PASSES = (LogUnwritable, LogDamaged, FileAccessError)  # a deed is kept: the same may well go later
@@ -107,12 +112,28 @@ def _leave() -> None:
     os._exit(0)
 
 
+def meanwhile(waiting: Waiting, pieces: Iterator[None]) -> dict[str, Any] | None:
+    """Return what is asked next; until then work goes on, a piece at a time, with as long a rest behind each.
+
+    So one that asks waits for a piece at the most, and other workers have the processor half of the time.
+    """
+    before = time.monotonic()
+    try:
+        for _ in pieces:
+            with suppress(queue.Empty):
+                return waiting.get(timeout=time.monotonic() - before)
+            before = time.monotonic()
+    except Exception as error:  # noqa: BLE001 nobody asked for it; whoever asks for the same is told what is wrong
+        _LOGGER.error("meanwhile: %s: %s", type(error).__name__, error)
+    return waiting.get()
+
+
 def work() -> None:
     """Answer until the server is gone: the worker's whole life."""
     answers = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # whatever else prints does not get between the answers
     worker = Worker(answers)
-    waiting: queue.SimpleQueue[dict[str, Any] | None] = queue.SimpleQueue()
+    waiting: Waiting = queue.SimpleQueue()
     at_deed = threading.Event()
 
     def listen() -> None:
@@ -127,11 +148,13 @@ def work() -> None:
 
     threading.Thread(target=listen, daemon=True).start()
     worker.introduce()
-    while (question := waiting.get()) is not None:
+    question = waiting.get()
+    while question is not None:
         if ASKED[question["what"]].writes:
             at_deed.set()
         worker.attend(question)
         at_deed.clear()
+        question = meanwhile(waiting, ASKED[question["what"]].meanwhile())
 
 
 if __name__ == "__main__":

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -30,7 +31,7 @@ from lugwright.bringup.trace.tracer import Tracer
 from lugwright.bringup.trace_results import SignWords, Tracing
 from lugwright.circuit.points import joint_of
 from lugwright.documents.drawings.suspects import suspects_svg
-from lugwright.errors import NoSuchPoint, ReadingError, TraceError
+from lugwright.errors import LugwrightError, NoSuchPoint, ReadingError, TraceError
 from lugwright.log.measured_bodies import ReadingBody
 from lugwright.second_process import Helper
 from lugwright.workflow.files import write_whole
@@ -239,6 +240,17 @@ class FaultBench:
             if found is not None and (words := burning(found[0], each.value * found[1], off=False)):
                 return words
         return ""
+
+    def work_ahead(self) -> Iterator[None]:
+        """Work out, a piece at a time, what the next reading will ask for: while nobody waits for an answer.
+
+        The step behind the latest one comes last. Where something has no answer it ends: who asks is told why.
+        """
+        keys = list(self.bench.steps)
+        reached = max((keys.index(t.probe.step) for t in self.taken), default=0)
+        later = [probe for probe in self.predictor.probes if probe.step in keys[reached + 1 : reached + 2]]
+        with suppress(LugwrightError):
+            yield from self.tracer.ahead.pieces(later)
 
     def _candidates(self, taken: Sequence[Taken], at: str) -> dict[Probe, float]:
         """Return what may be read or looked for next: nothing in a step not reached yet, and its cost. [s]"""

@@ -17,7 +17,7 @@ from lugwright.bringup.trace.records import Array, Predictions, Probe
 Chosen = NDArray[np.int_]
 WorkOut = Callable[[Sequence[Probe], Chosen], Predictions]
 
-MOST = 30_000  # cells
+MOST = 40_000  # cells
 
 
 @dataclass(frozen=True)

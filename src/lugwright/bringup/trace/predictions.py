@@ -140,13 +140,25 @@ class Predictor:
         worked_out = [(fresh, self._close.of([probes[k] for k in fresh], chosen))] if fresh else []
         return _joined(probes, len(chosen), len(self.causes), chain(known, worked_out))
 
+    def forget(self, probes: Sequence[Probe]) -> None:
+        """Drop what all hypotheses say of probes; whoever asks again has it worked out again."""
+        for probe in probes:
+            self.kept.pop(probe, None)
+
     def prepare(self) -> None:
         """Work out the spread of every probe under every hypothesis, once for many tracings."""
         whole = np.arange(len(self.hypotheses))
         for first in range(0, len(self.probes), PREPARED_ONCE):
             self.lumped(self.probes[first : first + PREPARED_ONCE], whole)
 
-    def lumped(self, probes: Sequence[Probe], some: Chosen) -> Ahead:
+    def by_circuit(self, probes: Sequence[Probe]) -> list[list[Probe]]:
+        """Return probes in groups that ask for the same solutions."""
+        found: dict[str, list[Probe]] = {}
+        for probe in probes:
+            found.setdefault(self.bench.wired_alike(probe.step)[0], []).append(probe)
+        return list(found.values())
+
+    def lumped(self, probes: Sequence[Probe], some: Chosen, *, in_passing: bool = False) -> Ahead:
         """Return what some hypotheses say of probes, all spread of each reading in one figure.
 
         Parameters
@@ -155,6 +167,8 @@ class Predictor:
             What is read.
         some : array of int
             Places in `hypotheses`.
+        in_passing : bool
+            What is solved for it is not kept, only what is returned.
 
         Returns
         -------
@@ -165,7 +179,12 @@ class Predictor:
         ------
         `predictions`: variances of independent causes add up.
         """
-        return self._ahead.of(probes, np.asarray(some, dtype=int))
+        before = {key: len(step.parts) for key, step in self.parted.items()}
+        told = self._ahead.of(probes, np.asarray(some, dtype=int))
+        if in_passing:
+            for key, step in self.parted.items():
+                del step.parts[before.get(key, 0) :]
+        return told
 
     @cached_property
     def _close(self) -> KeptClose:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Protocol
 
@@ -20,7 +20,6 @@ from lugwright.bringup.trace.evidence import Readings, Slip
 from lugwright.bringup.trace.groups import GOOD, TELLING, as_good, never_seen
 from lugwright.bringup.trace.hypotheses import Hypothesis
 from lugwright.bringup.trace.looks import Looks
-from lugwright.bringup.trace.named_slips import NamedSlips
 from lugwright.bringup.trace.next_reading import EVERY_READING_S, information_bits, likely
 from lugwright.bringup.trace.posterior import Posterior
 from lugwright.bringup.trace.priors import PRIORS, Priors
@@ -28,6 +27,9 @@ from lugwright.bringup.trace.records import Array, Predictions, Probe, Suspect, 
 from lugwright.bringup.trace.sign_predictions import SignPredictor
 from lugwright.bringup.trace.told_signs import ToldSigns
 from lugwright.bringup.trace.verdict import ToUnit, Weighed, verdict_of, weigh
+from lugwright.bringup.trace.work_ahead import WorkAhead, Working
+
+Question = tuple[tuple[Taken, ...], tuple[Taken, ...]]  # what was read with a meter, and what was looked for
 
 LOOKED_AT = 60  # probes whose information is worked out with everything that moves together
 PAIRS_FROM = 0.1  # chance that no single fault explains the readings, from which on pairs are solved
@@ -35,7 +37,7 @@ NOTHING_AHEAD = Ahead(np.zeros((0, 0)), np.ones((0, 0)), np.zeros((0, 0), dtype=
 SWITCH_OFF_FROM = 0.1  # a fault that gets worse with every second need not be certain to be acted upon
 
 
-class Predicting(Protocol):
+class Predicting(Working, Protocol):
     """What is asked of `Predictor`."""
 
     @property
@@ -49,21 +51,8 @@ class Predicting(Protocol):
         ...
 
     @property
-    def slips(self) -> NamedSlips:
-        """Return the ways to take a reading wrongly, and what each would show."""
-        ...
-
-    @property
     def signs(self) -> SignPredictor:
         """Return what eyes and ears would tell under every hypothesis."""
-        ...
-
-    def predictions(self, probes: Sequence[Probe], some: NDArray[np.int_] | None = None) -> Predictions:
-        """Return what hypotheses (all, where none are named) say of probes."""
-        ...
-
-    def lumped(self, probes: Sequence[Probe], some: NDArray[np.int_]) -> Ahead:
-        """Return the same with all spread of a reading in one figure."""
         ...
 
     def paired(self, pairs: Sequence[tuple[int, int]], probes: Sequence[Probe]) -> Predictions:
@@ -77,11 +66,17 @@ class Tracer:
 
     predictor: Predicting
     priors: Priors = PRIORS
+    latest: list[tuple[Question, Weighed]] = field(default_factory=list)  # what was weighed last
 
     @cached_property
     def keys(self) -> tuple[str, ...]:
         """Return the key of each hypothesis but the good build: that of its likeliest fault."""
         return tuple(h.faults[0].key for h in self.predictor.hypotheses[1:])
+
+    @cached_property
+    def ahead(self) -> WorkAhead:
+        """Return what can be done before the next reading is there."""
+        return WorkAhead(self.predictor)
 
     @cached_property
     def odds(self) -> Array:
@@ -120,7 +115,7 @@ class Tracer:
         Bayes' theorem over the fault list; Shannon's information for what to measure next.
         """
         read, looked = _apart(taken)
-        weighed = self._weighed([taken[k] for k in read], [taken[k] for k in looked])
+        weighed = self._latest([taken[k] for k in read], [taken[k] for k in looked])
         some, chance = self._told_apart(weighed)
         asked = {t.probe for t in taken}
         fresh = [p for p in candidates if p not in asked and p.quantity != SIGN]
@@ -136,6 +131,8 @@ class Tracer:
             weighed, at, self._to_unit(few.predictions.probes), closer=few, never=never, seconds=seconds,
             looks=looks, count=count,
         )  # fmt: skip
+        singles_chance = weighed.found.chance[: len(self.keys) + 1]
+        self.ahead.note(singles_chance, [t.probe for t in taken], fresh, offered, [n.probe for n in found.next])
         silent = found.healthy + float(np.sum(chance[: len(singles)][never[singles]]))
         good = silent >= self.priors.fine and not found.found
         off = self._harm([taken[k] for k in looked]) or self._switch_off(weighed)
@@ -169,6 +166,13 @@ class Tracer:
             never &= ~looks.show()[: len(never)]
         never[GOOD] = False
         return never
+
+    def _latest(self, taken: Sequence[Taken], looked: Sequence[Taken]) -> Weighed:
+        """Return the readings weighed; of one question that is asked again the answer is kept."""
+        asked = tuple(taken), tuple(looked)
+        if not self.latest or self.latest[0][0] != asked:
+            self.latest[:] = [(asked, self._weighed(taken, looked))]
+        return self.latest[0][1]
 
     def _weighed(self, taken: Sequence[Taken], looked: Sequence[Taken] = ()) -> Weighed:
         """Return the readings weighed; two faults at once are looked at where none alone explains them well."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -36,3 +36,4 @@ class Asked:
     writes: bool = False  # it is a deed: kept by the client until it is stored, and carried out once
     words: str = ""  # what it is called by those who wait for it, "the book"; "" by its name
     afterwards: Callable[[], None] = lambda: None  # done once it has been answered
+    meanwhile: Callable[[], Iterator[None]] = lambda: iter(())  # done piece by piece while nothing else is asked

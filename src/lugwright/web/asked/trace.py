@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -84,7 +85,13 @@ def _sign_back(desk: Desk, args: SignBackArgs) -> dict[str, Any]:
     return {"written": [e.subject for e in take_signs_back(desk.opened, [args.sign])]}
 
 
-TRACE = Asked("trace", _trace, NoArgs, LONG, words="the search for a fault")
+def _meanwhile() -> Iterator[None]:
+    """Work out what the next reading of the build that was asked about last will ask for."""
+    bench = next(reversed(_KEPT.values()), None)
+    return iter(()) if bench is None else bench.work_ahead()
+
+
+TRACE = Asked("trace", _trace, NoArgs, LONG, words="the search for a fault", meanwhile=_meanwhile)
 SUSPECTS = Asked("suspects", _suspects, NoArgs, LONG, words="the drawing of suspects")
 SIGN = Asked("sign", _sign, SignArgs, LOG, writes=True)
 SIGN_BACK = Asked("sign back", _sign_back, SignBackArgs, LOG, writes=True)

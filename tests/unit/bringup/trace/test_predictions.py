@@ -15,7 +15,8 @@ from lugwright.bringup.trace.hypotheses import hypotheses_of
 from lugwright.bringup.trace.predictions import Predictor
 from lugwright.bringup.trace.probes import probes_of
 from lugwright.bringup.trace.reading_noise import MODEL
-from lugwright.bringup.trace.records import Probe
+from lugwright.bringup.trace.records import Probe, Taken
+from lugwright.bringup.trace.tracer import Tracer
 from lugwright.circuit.edits import Edit, ScaleValue
 from lugwright.solve.idle import solve_columns
 
@@ -121,6 +122,45 @@ def test_of_a_step_that_nobody_read_each_hypothesis_is_solved_when_it_is_first_a
     again = fresh.predictions(probes, some)
     assert told.known.tolist() == again.known.tolist()
     assert np.allclose(told.mean, again.expected, atol=1e-6)
+
+
+def test_what_is_solved_in_passing_is_not_kept_but_what_it_reads_is() -> None:
+    whole = predictor()
+    fresh = Predictor(whole.bench, whole.probes, whole.hypotheses)
+    probes, some = some_probes(FINAL, "V dc")[:3], np.array([9, 0, 4])
+    told = fresh.lumped(probes, some, in_passing=True)
+    assert fresh.parted[FINAL].parts == []
+    assert fresh.lumped(probes, some).mean.tolist() == told.mean.tolist()
+    assert fresh.parted[FINAL].parts == []
+
+
+def test_what_was_worked_out_ahead_changes_no_answer() -> None:
+    whole = predictor()
+    probes = {p: p.effort + p.risk for p in some_probes(OHMS, "ohm")[:40]}
+    first, second = (Taken(p, value, 0.01 * value) for p, value in zip(probes, (1e3, 4.7e5), strict=False))
+    hasty, working = (Tracer(Predictor(whole.bench, whole.probes, whole.hypotheses)) for _ in range(2))
+    working.verdict([first], probes)
+    assert len(list(working.ahead.pieces())) > 5
+    one, other = hasty.verdict([first, second], probes), working.verdict([first, second], probes)
+    assert [s.faults for s in one.suspects] == [s.faults for s in other.suspects]
+    assert [s.chance for s in one.suspects] == pytest.approx([s.chance for s in other.suspects], abs=1e-6)
+    assert [n.probe.words for n in one.next] == [n.probe.words for n in other.next]
+
+
+def test_probes_of_steps_wired_alike_are_worked_out_together() -> None:
+    whole = predictor()
+    heaters, empty = some_probes("heaters", "V ac")[:2], some_probes("no tubes", "V dc")[:1]
+    final = some_probes(FINAL, "V dc")[:1]
+    assert whole.by_circuit([*heaters, *final, *empty]) == [[*heaters, *empty], final]
+
+
+def test_what_all_hypotheses_say_of_a_reading_that_nobody_took_can_be_dropped() -> None:
+    whole = predictor()
+    fresh = Predictor(whole.bench, whole.probes, whole.hypotheses)
+    one, other = some_probes(OHMS, "ohm")[:2]
+    fresh.predictions([one, other])
+    fresh.forget([one, some_probes(FINAL, "V dc")[0]])
+    assert list(fresh.kept) == [other]
 
 
 def test_steps_in_which_only_something_else_is_looked_at_are_solved_once() -> None:
