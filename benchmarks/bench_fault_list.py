@@ -32,7 +32,7 @@ def solved_steps(bench: FaultBench) -> dict[str, ManyRewired]:
     predictor, whole = bench.predictor, 0.0
     print(f"{bench.opened.path.stem}: {len(bench.faults)} faults, {len(predictor.hypotheses)} hypotheses")
     for key in (k for k in predictor.bench.steps if k not in (OHMS, SIGNAL)):
-        step = predictor._answers(predictor.steps, predictor.hypotheses, key)
+        step = predictor._answers(key)
         if step.is_solved:
             continue
         predictor.bench.solved_at(step.key)

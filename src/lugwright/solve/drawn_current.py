@@ -69,4 +69,4 @@ def as_solved_a(base: Solved, source: str) -> complex:
     """
     columns = compiled(base.system, (Rewiring(""),))
     values = columns.values(base.values)
-    return complex(drawn_a(columns, values, mains_volts(base, columns, values, None), source)[0])
+    return complex(drawn_a(columns, values, mains_volts(base, columns, values), source)[0])

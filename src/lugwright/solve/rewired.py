@@ -26,6 +26,7 @@ from lugwright.solve.rewired_newton import Answer, Block
 from lugwright.solve.rewired_own import OwnSupplies
 from lugwright.solve.rewired_ports import Ports, summed
 from lugwright.solve.rewired_supply import supply_law
+from lugwright.solve.rewired_tones import supply_tones, tones_of
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, Index
 
@@ -89,12 +90,13 @@ class _Batch:
             start = np.repeat(self._start_u(), int(np.sum(self.seen.alone)), axis=1)
             dc.solve([block for block in inside if len(block.chosen)], self, start)
         found = self.devices(every, self.columns.ports.across(dc.volts))
+        self.tones = supply_tones(self.law, found.diode_a, self.seen.share)
         for column in self._own_cycles(blocks, found):
             self._solve_whole(int(column), found)
         dc.volts[:, ~dc.certified] = np.nan
         return ManyRewired(
             self.base, self.columns, dc.values, dc.volts, dc.left, dc.allowed, dc.certified, self.exact,
-            self.seen.share, self.seen.rough, found, tuple(blocks), self.law, dc.own_y, dc.drive,
+            self.seen.share, self.seen.rough, found, self.tones, tuple(blocks), self.law, dc.own_y, dc.drive,
         )  # fmt: skip
 
     def _blocks(self) -> list[Block]:
@@ -119,6 +121,7 @@ class _Batch:
             own = OwnSupplies(self.law, self.dc, ours, diodes, self.seen.rough)
             together = Block.joined([block.narrowed(np.flatnonzero(mine[block.chosen])) for block in blocks])
             failed = own.solve(together, found)
+            self.tones[:, diodes[:, None], ours] = own.tones
             self.dc.left[:, failed] = np.nan
         return np.flatnonzero(~self.dc.certified & ~self.seen.rough)
 
@@ -154,6 +157,7 @@ class _Batch:
         allowed = np.zeros(v.shape)
         if solved.cycle is not None and len(solved.cycle.mean_a):
             own = own.with_diodes(solved.cycle.mean_a[:, None], solved.cycle.slope_s[:, :, None])
+            self.tones[:, :, column] = tones_of(solved.cycle.port_a)
             doubt = np.sum(np.abs(solved.cycle.slope_s), axis=1) * solved.cycle.left_over_v
             ends = np.concatenate([ports.a[-len(doubt) :], ports.b[-len(doubt) :]])
             allowed = summed(ends, np.concatenate([doubt, doubt])[:, None], v.shape)

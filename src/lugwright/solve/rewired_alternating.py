@@ -13,11 +13,10 @@ from lugwright.solve.rewired_mains import mains_drive
 from lugwright.solve.rewired_matrix import UpdatedInverse, base_inverse
 from lugwright.solve.rewired_newton import Answer, Block
 from lugwright.solve.rewired_slopes import Linearized
+from lugwright.solve.rewired_tones import TONES, tones_of
 from lugwright.solve.solved import Solved
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
-
-RIPPLE = (1, 2)  # harmonics of the mains
 
 Pair = tuple[str, str]
 
@@ -55,24 +54,22 @@ def signal_volts(
 
 
 def ripple_volts(
-    base: Solved, columns: RewiredColumns, values: Array, answer: Answer, rows: Index, excited: Index
+    base: Solved, columns: RewiredColumns, values: Array, answer: Answer, tones: Numbers, rows: Index
 ) -> Array:
-    """Return the RMS ripple at rows (column, joint) that the excited diodes make."""
-    each = [harmonic_volts(base, columns, values, answer, rows, excited, harmonic) for harmonic in RIPPLE]
+    """Return the RMS ripple at rows (column, joint) that the diodes' currents make."""
+    each = [harmonic_volts(base, columns, values, answer, tones[k], rows, harmonic) for k, harmonic in enumerate(TONES)]
     return np.asarray(np.sqrt(sum(np.abs(volts) ** 2 for volts in each)))
 
 
 def harmonic_volts(
-    base: Solved, columns: RewiredColumns, values: Array, answer: Answer, rows: Index, excited: Index, harmonic: int
+    base: Solved, columns: RewiredColumns, values: Array, answer: Answer, amps: Numbers, rows: Index, harmonic: int
 ) -> Numbers:
-    """Return the complex RMS volts at rows (column, joint) that the excited diodes make at a harmonic of the mains."""
+    """Return complex RMS volts at rows (column, joint) that diode currents (diode, column) make at a harmonic."""
     found = np.zeros(rows.shape, dtype=complex)
-    if base.cycle is None or not len(excited):
-        return found
     system, d = base.system, len(base.system.diodes)
-    spectrum = np.fft.rfft(base.cycle.port_a, axis=1)[:, harmonic] * (np.sqrt(2.0) / base.cycle.port_a.shape[1])
-    amps = spectrum[:, None] * _scale(base, answer)
-    steady = Answer(answer.amps, answer.tubes, answer.diode_a, np.zeros_like(answer.diode_s))
+    if not d:
+        return found
+    steady = _steady(answer)
     with np.errstate(all="ignore"):
         for block in blocks_at(base, columns, values, harmonic * system.circuit.mains_hz, tubes=False):
             linear = Linearized.of(system, block, steady.only(block.chosen))
@@ -83,20 +80,13 @@ def harmonic_volts(
     return found
 
 
-def _scale(base: Solved, answer: Answer) -> Array:
-    """Return each diode's mean current against that of the base (diode, column)."""
-    mean = np.zeros(len(base.system.diodes)) if base.cycle is None else base.cycle.mean_a
-    carries = np.abs(mean) > 1e-7
-    return np.where(carries[:, None], answer.diode_a / np.where(carries, mean, 1.0)[:, None], 0.0)
-
-
 def ac_rewired(
     base: Solved,
     pairs: Sequence[Pair],
     rewirings: Sequence[Rewiring],
     *,
     stands: Sequence[Sequence[Pair]] | None = None,
-    answer: Answer | None = None,
+    tones: Numbers | None = None,
 ) -> Array:
     """Return the alternating volts at mains frequency between pairs of joints in many wirings.
 
@@ -110,9 +100,9 @@ def ac_rewired(
         What is otherwise in each column.
     stands : sequence of sequences of (str, str)
         For each wiring the joints its leads stand on, where these are not the same for all.
-    answer : Answer
-        What the devices of these wirings do, from `ManyRewired.answer`: the rectifiers' current then follows their
-        means.
+    tones : array
+        What the rectifiers' currents hold of the mains in these wirings, from `ManyRewired.tones`; without it they draw
+        the fundamental that they draw in the base.
 
     Returns
     -------
@@ -126,7 +116,7 @@ def ac_rewired(
 
     Valid
     -----
-    Rectifiers draw the fundamental that they draw in the base, tubes are their slopes there.
+    Tubes are their slopes in the base.
 
     Source
     ------
@@ -139,32 +129,41 @@ def ac_rewired(
         red, black = (columns.rows([pair[k] for pair in pairs]) for k in (0, 1))
     else:
         red, black = (columns.rows([[pair[k] for pair in own] for own in stands]) for k in (0, 1))
-    volts = mains_volts(base, columns, values, answer)
+    volts = mains_volts(base, columns, values, tones=tones)
     each = np.arange(columns.count)[:, None]
     return np.asarray(np.abs(volts[red, each] - volts[black, each]))
 
 
-def mains_volts(base: Solved, columns: RewiredColumns, values: Array, answer: Answer | None) -> Numbers:
-    """Return the complex RMS volts of every joint at mains frequency (joint, column), as `ac_rewired`."""
-    drive = _mains_drive(base, columns, values, answer)
-    result = np.zeros(drive.shape, dtype=complex)
+def mains_volts(
+    base: Solved, columns: RewiredColumns, values: Array, answer: Answer | None = None, tones: Numbers | None = None
+) -> Numbers:
+    """Return the complex RMS volts of every joint at mains frequency (joint, column), as `ac_rewired`.
+
+    With an ``answer`` tubes are their slopes in that, not in the base.
+    """
+    drive = _mains_drive(base, columns, values, tones)
+    result, steady = np.zeros(drive.shape, dtype=complex), None if answer is None else _steady(answer)
     with np.errstate(all="ignore"):
-        for block in blocks_at(base, columns, values, base.system.circuit.mains_hz, tubes=True):
-            result[:, block.chosen] = block.updated.apply(drive[:, block.chosen])
+        for block in blocks_at(base, columns, values, base.system.circuit.mains_hz, tubes=steady is None):
+            chosen = block.chosen
+            made = block.updated if steady is None else Linearized.of(base.system, block, steady.only(chosen))
+            result[:, chosen] = made.apply(drive[:, chosen])
     result[-1] = 0.0
     return result
 
 
-def _mains_drive(base: Solved, columns: RewiredColumns, values: Array, answer: Answer | None) -> Numbers:
+def _steady(answer: Answer) -> Answer:
+    """Return the devices with the diodes' currents as they are: what alternates around them does not change these."""
+    return Answer(answer.amps, answer.tubes, answer.diode_a, np.zeros_like(answer.diode_s))
+
+
+def _mains_drive(base: Solved, columns: RewiredColumns, values: Array, tones: Numbers | None) -> Numbers:
     """Return what the mains and the rectifiers' fundamentals put into the joints (joint, column), RMS."""
     system, each = base.system, np.arange(columns.count)
     drive = mains_drive(columns, columns.ends, values)
     if base.cycle is not None and len(system.diodes):
-        instants = base.cycle.port_a.shape[1]
-        peak = -1j * instants / 2 * np.sqrt(2.0)  # the mains is a sine that begins at zero
-        own = (np.fft.rfft(base.cycle.port_a, axis=1)[:, 1] / peak)[:, None]
-        own = np.broadcast_to(own, (len(own), columns.count)) if answer is None else own * _scale(base, answer)
-        own = own * _turned(columns)
+        drawn = tones_of(base.cycle.port_a)[0][:, None] * _turned(columns) if tones is None else tones[0]
+        own = 1j * drawn  # the mains is a sine that begins at zero
         for k in range(len(system.diodes)):
             np.add.at(drive, (columns.ports.a[k - len(system.diodes)], each), -own[k])
             np.add.at(drive, (columns.ports.b[k - len(system.diodes)], each), own[k])

@@ -112,7 +112,7 @@ class ManyCycles:
         load = cycles.Load(loads.open_v, ohm - stiff.matrix_ohm, stiff.patterns, stiff.ohms)
         state = cycles.State(*(np.zeros(start.shape) for _ in cycles.State._fields))
         state.v[:] = start
-        state.wave[:] = start + around.at_once[:, :, None] * self._currents(start)
+        state.wave[:] = start + around.at_once[:, :, None] * self.currents(start)
         scale = np.maximum(1.0, np.abs(self.open_v).max(axis=(1, 2), initial=0.0))
         worst, closed = np.full(len(start), np.nan), np.zeros(len(start), dtype=bool)
         sides = (len(start), 1, self.ports, self.instants)
@@ -120,7 +120,8 @@ class ManyCycles:
         cycles.close(around, load, state, going, ohm, way, worst, closed)
         return self._found(around, state, np.flatnonzero(closed), worst)
 
-    def _currents(self, v: Array) -> Array:
+    def currents(self, v: Array) -> Array:
+        """Return the diodes' currents at their volts (column, diode, instant)."""
         laws = replace(self.laws, **{name: getattr(self.laws, name)[..., None] for name in _BY_COLUMN})
         return laws.currents_a(v.transpose(1, 0, 2))[0].transpose(1, 0, 2)
 

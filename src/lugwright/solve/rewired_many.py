@@ -54,6 +54,7 @@ class ManyRewired:
     mains: Array
     rough: NDArray[np.bool_]
     answer: Answer
+    tones: Numbers  # of the diodes' currents (tone, diode, column)
     blocks: tuple[Block, ...]
     law: SupplyLaw
     own_y: Array
@@ -201,15 +202,14 @@ class ManyRewired:
 
         Valid
         -----
-        The rectifiers' current keeps its shape of the base and follows each one's mean current.
+        As `lugwright.solve.rewired_tones`, tubes by their slopes.
 
         Source
         ------
-        Kirchhoff's laws, tubes by their slopes.
+        Kirchhoff's laws.
         """
-        return ripple_volts(
-            self.base, self.columns, self.values, self.answer, self.columns.rows(joints), self.law.excited
-        )
+        rows = self.columns.rows(joints)
+        return ripple_volts(self.base, self.columns, self.values, self.answer, self.tones, rows)
 
     def devices(self, chosen: Index, u: Array) -> Answer:
         """Return what tubes and diodes of some columns do at port volts (port, column)."""

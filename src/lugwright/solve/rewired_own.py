@@ -23,6 +23,8 @@ from lugwright.solve.rewired_ports import summed
 from lugwright.solve.rewired_slopes import Linearized
 from lugwright.solve.rewired_supply import SupplyLaw
 from lugwright.solve.rewired_surroundings import Surroundings
+from lugwright.solve.rewired_tones import tones_of
+from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
 
 if TYPE_CHECKING:
@@ -97,6 +99,11 @@ class OwnSupplies:
             self._settle(part, Tangents.of([cycles[k] for k in on]))
         failed += [int(c) for c in block.chosen[going]]
         return np.array(sorted(set(failed)), dtype=np.intp)
+
+    @property
+    def tones(self) -> Numbers:
+        """Return the tones of the diodes' currents in the cycles closed last (tone, diode, column)."""
+        return tones_of(self.cycles.currents(self.waves)).transpose(0, 2, 1)
 
     def devices(self, chosen: Index, u: Array, amps: Array, slopes: Array) -> Answer:
         """Return what devices do with these mean currents (excited, column) and slopes of the excited diodes."""

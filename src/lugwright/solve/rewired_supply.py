@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -22,7 +22,9 @@ from lugwright.solve.device_laws import DiodeLaws, diode_laws, tube_matrix_entri
 from lugwright.solve.load_line import LoadLine
 from lugwright.solve.mains_cycle import CyclePoint, MainsCycle
 from lugwright.solve.rewired_cycles import Loads, ManyCycles
+from lugwright.solve.rewired_tones import tones_of
 from lugwright.solve.solved import Solved
+from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
 
 if TYPE_CHECKING:
@@ -31,7 +33,7 @@ if TYPE_CHECKING:
 COARSE = 63  # instants of the cycles away from the base
 LEAST_S = 1e-9
 EXCITED_V = 0.5  # a diode with less than this across it follows its own law
-LIGHTER = (1.15, 1.0, 0.75, 0.5, 0.25)  # of the way from the base to no load
+LIGHTER = (1.15, 1.0, 0.75, 0.5, 0.25, 0.08)  # of the way from the base to no load
 HEAVIER = (0.5, 1.0, 2.0, 4.0, 8.0, 16.0)  # times the drop from no load to the base, down to a short
 
 
@@ -45,6 +47,17 @@ class Curve:
     follows: Array  # and how they go on with the shift [-]
     amps: Array  # (excited, point)
     slopes: Array  # (excited, excited, point)
+    tones: Numbers  # of the currents (tone, excited, point)
+
+
+class _Loaded(NamedTuple):
+    """A closed cycle with one supply at a load: its shift, where the excited diodes are and what they do."""
+
+    shift_v: float
+    off_v: Array  # against the base (excited)
+    amps: Array
+    slopes: Array  # (excited, excited)
+    tones: Numbers  # (tone, excited)
 
 
 class SupplyLaw:
@@ -54,7 +67,7 @@ class SupplyLaw:
         self.system, self.base = base.system, base
         count = len(self.system.diodes)
         self.excited: Index = np.zeros(0, dtype=np.intp)
-        self._curves: list[Curve] = []
+        self.curves: list[Curve] = []
         if base.cycle is not None and base.surroundings is not None and count:
             swing = np.abs(base.surroundings.open_v).max(axis=1)
             on = base.values[self.system.diode_rows.on, 0] > 0.0
@@ -65,8 +78,8 @@ class SupplyLaw:
         if len(self.excited):
             tubes = tube_state(self.system, base.values, base.dc.volts)
             self.around = MainsCycle(self.system, base.values, tubes, instants=COARSE)
-            self._curves = [self._curve(ports) for ports in self._supplies()]
-            self._curves.sort(key=lambda c: -float(np.abs(self.base_v[c.ports] * self.base_a[c.ports]).sum()))
+            self.curves = [self._curve(ports) for ports in self._supplies()]
+            self.curves.sort(key=lambda c: -float(np.abs(self.base_v[c.ports] * self.base_a[c.ports]).sum()))
         self.quiet = np.setdiff1d(np.arange(count), self.excited)
 
     def coarse_v(self, diodes: Index) -> Array:
@@ -139,11 +152,11 @@ class SupplyLaw:
         """Return the curves as the machine code wants them."""
         from lugwright.solve.kernel.supplies import Curves
 
-        count, points = len(self.excited), np.array([len(c.shift_v) for c in self._curves], dtype=np.intp)
+        count, points = len(self.excited), np.array([len(c.shift_v) for c in self.curves], dtype=np.intp)
         shape = (len(points), int(points.max(initial=0)))
         members, shift, rows = np.zeros((shape[0], count)), np.zeros(shape), np.zeros((4, *shape, count))
         slopes = np.zeros((*shape, count, count))
-        for k, curve in enumerate(self._curves):
+        for k, curve in enumerate(self.curves):
             at = slice(0, points[k])
             members[k, curve.ports], shift[k, at] = 1.0, curve.shift_v
             onward = np.einsum("epk,pk->ek", curve.slopes, curve.follows)
@@ -162,7 +175,7 @@ class SupplyLaw:
 
         The main supply's curve says where the others go with it; each of them adds how its own curve bends.
         """
-        main, *others = self._curves
+        main, *others = self.curves
         off = v - self.base_v[:, None]
         shift = off[main.ports].mean(axis=0)
         here = _between(main, shift)
@@ -200,16 +213,17 @@ class SupplyLaw:
         level, top = float(self.base_v[ports].mean()), float(swing[self.excited[ports]].mean())
         empty = min(-top - level, -1e-3 * top)
         loads = [x for x in (-empty * h for h in HEAVIER) if x < -0.95 * level]
-        points = [(0.0, np.zeros(len(at)), self.base_a, self.base_s)]  # taken from the cycle there, where it closes
+        points = [self._base_point]  # taken from the cycle there, where it closes
         shifts = list(dict.fromkeys([*(empty * x for x in reversed(LIGHTER)), 0.0, *loads, max(-level, 0.0)]))
         for shift, closed in zip(shifts, self._closed(ports, shifts), strict=True):
             if closed is None:
                 continue  # the curve runs on from its neighbors
-            found = (shift, closed.mean_v[at] - self.base_v, closed.mean_a[at], closed.slope_s[np.ix_(at, at)])
-            points = [*(p for p in points if p[0] != shift), found]
+            off, slopes = closed.mean_v[at] - self.base_v, closed.slope_s[np.ix_(at, at)]
+            found = _Loaded(shift, off, closed.mean_a[at], slopes, tones_of(closed.port_a[at]))
+            points = [*(p for p in points if p.shift_v != shift), found]
         if len(points) == 1:
-            points.append((1.0, *self._onward(ports)))
-        return self._anchored(ports, sorted(points, key=lambda p: p[0]))
+            points.append(self._onward(ports))
+        return self._anchored(ports, sorted(points, key=lambda p: p.shift_v))
 
     def _closed(self, ports: Index, shifts: Sequence[float]) -> list[CyclePoint | None]:
         """Return the cycles with one supply at some shifts; None for those that do not close."""
@@ -230,10 +244,16 @@ class SupplyLaw:
             return self.around.close(load, start)
         return None
 
-    def _onward(self, ports: Index) -> tuple[Array, Array, Array]:
+    @property
+    def _base_point(self) -> _Loaded:
+        cycle, at = self.base.cycle, self.excited
+        tones = tones_of(np.zeros((0, COARSE)) if cycle is None else cycle.port_a[at])
+        return _Loaded(0.0, np.zeros(len(at)), self.base_a, self.base_s, tones)
+
+    def _onward(self, ports: Index) -> _Loaded:
         """Return where the base's own slopes lead within one volt."""
         off = _following(self.base_s, self._load_ohm, ports)
-        return off, self.base_a + self.base_s @ off, self.base_s
+        return self._base_point._replace(shift_v=1.0, off_v=off, amps=self.base_a + self.base_s @ off)
 
     def _load(self, ports: Index, shift: float) -> LoadLine:
         """Return a load line that holds one supply's diodes at a shift and leaves the others on their load."""
@@ -262,12 +282,12 @@ class SupplyLaw:
         volts = np.vstack([np.linalg.solve(dense, drive[:-1]), np.zeros((1, len(self.excited)))])
         return np.asarray(volts[system.port_a[self.excited]] - volts[system.port_b[self.excited]])
 
-    def _anchored(self, ports: Index, points: list[tuple[float, Array, Array, Array]]) -> Curve:
+    def _anchored(self, ports: Index, points: list[_Loaded]) -> Curve:
         """Return the curve through the base itself, the coarser cycles moved by the volts they are off there."""
-        here = next(k for k, p in enumerate(points) if p[0] == 0.0)
-        shift = np.array([p[0] for p in points])
-        off, amps = (np.stack([p[n] for p in points], axis=1) for n in (1, 2))
-        slopes = np.stack([p[3] for p in points], axis=2)
+        here = next(k for k, p in enumerate(points) if p.shift_v == 0.0)
+        shift = np.array([p.shift_v for p in points])
+        off, amps = (np.stack([getattr(p, name) for p in points], axis=1) for name in ("off_v", "amps"))
+        slopes, tones = (np.stack([getattr(p, name) for p in points], axis=2) for name in ("slopes", "tones"))
         lacking = float((self.base_a[ports] - amps[ports, here]).sum())
         steep = float(slopes[:, :, here][np.ix_(ports, ports)].sum())
         room = 0.3 * float(np.abs(np.delete(shift, here)).min())
@@ -275,8 +295,9 @@ class SupplyLaw:
         shift, off = shift - late, off - off[:, [here]]
         off[ports] = shift
         shift[here], off[:, here], amps[:, here], slopes[:, :, here] = 0.0, 0.0, self.base_a, self.base_s
+        tones[:, :, here] = self._base_point.tones
         follows = np.stack([_following(slopes[:, :, k], self._load_ohm, ports) for k in range(len(shift))], axis=1)
-        return Curve(ports, shift, off, follows, amps, slopes)
+        return Curve(ports, shift, off, follows, amps, slopes, tones)
 
 
 @lru_cache(maxsize=12)

@@ -26,6 +26,7 @@ from lugwright.solve.rewired_alternating import harmonic_volts, mains_volts, sig
 from lugwright.solve.rewired_many import ManyRewired
 from lugwright.solve.rewired_ohms import OhmsRewired, ohms_rewired
 from lugwright.solve.rewired_some import between_ohm, metered
+from lugwright.solve.rewired_tones import TONES
 from lugwright.solve.sparse_lu import Numbers
 
 Value = tuple[str, str]  # (element, field)
@@ -37,10 +38,11 @@ LOOSE_OHM = 1e6  # a meter on alternating volts reads nothing of use from more
 DRIVEN_V = 1.0  # mains hum between grid and cathode: far more than ripple ever is there
 LOUD_V, LOUD_SHARE = 1.0, 1.0  # mains on a grid or screen: of what the tube's whole current does to a reading
 OVERLOAD, OVERLOAD_A = 2.0, 0.02  # times the idle load, and amperes more, up to which a law of many loads is trusted
-OWN_CYCLE_SHARE = 0.4  # of ripple where the rectifiers' current is not the good build's, only like it
+OWN_CYCLE_SHARE = 0.1  # of ripple where the rectifiers have their own cycle, of fewer instants than a good build's
+DRIVEN_SHARE = 0.4  # of ripple where tubes have the mains on them: what they draw moves it too
 TINY_V = 1e-9
-OWN_CYCLE_AC_SHARE = 0.05  # the same for windings
-OWN_CYCLE_LAMP_SHARE = 0.3  # the same for the limiter lamp
+OWN_CYCLE_AC_SHARE = 0.05  # as for ripple, of the volts of windings
+OWN_CYCLE_LAMP_SHARE = 0.3  # and of the limiter lamp
 OVERLOAD_LAMP_SHARE = 1.0  # the same where the law of a supply is not trusted
 
 
@@ -220,8 +222,8 @@ class StepAnswers:
         value = np.hypot(steady, ripple)
         loose = ~(between_ohm(self.many, columns, (red, black)) < LOOSE_OHM)  # reads what strays into it
         value = np.where(loose & ~(tips.same | tips.alone), np.nan, value)
-        loosely = self.many.exact[columns] | self._driven[columns]  # what tubes with mains on them draw moves it too
-        share = MODEL["ripple V ac"].share + np.where(loosely[:, None], OWN_CYCLE_SHARE, 0.0)
+        share = self._own_cycle(columns, OWN_CYCLE_SHARE)
+        share = MODEL["ripple V ac"].share + np.where(self._driven[columns][:, None], DRIVEN_SHARE, share)
         doubt = self._own_cycle(columns, OWN_CYCLE_AC_SHARE) * value + share * ripple**2 / np.maximum(value, TINY_V)
         return self._of_mains(value, columns, tips, doubt)
 
@@ -289,7 +291,7 @@ class StepAnswers:
     def _alternating(self) -> Numbers:
         """Return complex volts of every joint at mains frequency (joint, column)."""
         many = self.many
-        return mains_volts(many.base, many.columns, many.values, many.answer)
+        return mains_volts(many.base, many.columns, many.values, many.answer, many.tones)
 
     @cached_property
     def _driven(self) -> NDArray[np.bool_]:
@@ -303,19 +305,15 @@ class StepAnswers:
 
     @cached_property
     def _rippling(self) -> Array:
-        """Return the ripple of every joint (column, joint)."""
-        return np.asarray(np.hypot(np.abs(self._harmonic(1)), np.abs(self._full_wave)))
+        """Return what rides on the direct volts of every joint (column, joint): ripple, and mains that strays there."""
+        return np.asarray(np.hypot(np.abs(self._alternating.T), np.abs(self._full_wave)))
 
     @cached_property
     def _full_wave(self) -> Numbers:
         """Return the complex ripple of every joint at twice the mains frequency (column, joint)."""
-        return self._harmonic(2)
-
-    def _harmonic(self, harmonic: int) -> Numbers:
-        many = self.many
-        return harmonic_volts(
-            many.base, many.columns, many.values, many.answer, self._every, many.law.excited, harmonic
-        )
+        many, tone = self.many, TONES.index(2)
+        amps = many.tones[tone]
+        return harmonic_volts(many.base, many.columns, many.values, many.answer, amps, self._every, TONES[tone])
 
     def _own_cycle(self, columns: Chosen, share: float) -> Array:
         """Return a share for columns whose rectifiers are not those of the good build, none for others (column, 1)."""
