@@ -159,7 +159,7 @@ class StepAnswers:
         t, p = len(system.triodes), len(system.pentodes)
         places = {tube.name: [t + k] for k, tube in enumerate(system.triodes)}
         places |= {tube.name: [2 * t + p + k, 2 * t + 2 * p + k] for k, tube in enumerate(system.pentodes)}
-        ports, each, volts = many.columns.ports, np.arange(many.columns.count), self._alternating
+        ports, each, volts = many.columns.ports, np.arange(many.columns.count), self._mains_about
         across = {name: np.abs(volts[ports.a[at], each] - volts[ports.b[at], each]) for name, at in places.items()}
         return {name: many.rough & (v.max(axis=0) > LOUD_V) for name, v in across.items()}
 
@@ -294,12 +294,18 @@ class StepAnswers:
         return mains_volts(many.base, many.columns, many.values, many.answer, many.tones)
 
     @cached_property
+    def _mains_about(self) -> Numbers:
+        """Return the same with the tubes of the good build: a grid that mains drives into current is no resistor."""
+        many = self.many
+        return mains_volts(many.base, many.columns, many.values, tones=many.tones)
+
+    @cached_property
     def _driven(self) -> NDArray[np.bool_]:
         """Return which wirings put the mains on a tube, by its heater or a winding: its hum is more than ripple."""
         many = self.many
         ports, t, p = many.columns.ports, len(many.base.system.triodes), len(many.base.system.pentodes)
         grids = np.r_[t : 2 * t, 2 * t + 2 * p : 2 * t + 3 * p]
-        each, volts = np.arange(many.columns.count), self._alternating
+        each, volts = np.arange(many.columns.count), self._mains_about
         across = np.abs(volts[ports.a[grids], each] - volts[ports.b[grids], each])
         return np.asarray(np.max(across, axis=0, initial=0.0) > DRIVEN_V)
 
