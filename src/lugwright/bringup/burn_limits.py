@@ -33,6 +33,8 @@ class Limit:
     volts: float
     above: bool
     burns: str
+    feed: str = ""  # joint at the other end of the resistor it is about
+    feed_v: float = 0.0
 
 
 def with_limits(bench: StepBench, stage: Stage, level: Level, readings: Iterable[Reading]) -> tuple[Reading, ...]:
@@ -58,12 +60,15 @@ def _nearest(reading: Reading, limits: Iterable[Limit]) -> Reading:
     limits = tuple(limits)
     over = min((x for x in limits if x.above and x.volts > reading.high), key=lambda x: x.volts, default=None)
     under = max((x for x in limits if not x.above and x.volts < reading.low), key=lambda x: x.volts, default=None)
+    fed = next((x for x in (under, over) if x is not None and x.feed), None)
     return replace(
         reading,
         stop_below=None if under is None else under.volts,
         burns_below="" if under is None else under.burns,
         stop_above=None if over is None else over.volts,
         burns_above="" if over is None else over.burns,
+        stop_feed="" if fed is None else fed.feed,
+        stop_feed_v=0.0 if fed is None else fed.feed_v,
     )
 
 
@@ -95,7 +100,7 @@ def _resistor(part: Part, values: Resistor, element: ResistorElement, idle: Idle
         if feed == GROUND:
             yield Limit(here, math.copysign(most_v, level), level >= 0.0, words)
         elif abs(at_feed) > abs(level) and at_feed * level >= 0.0 and abs(at_feed) > most_v + LEAST_V:
-            yield Limit(here, at_feed - math.copysign(most_v, at_feed), at_feed < 0.0, words)
+            yield Limit(here, at_feed - math.copysign(most_v, at_feed), at_feed < 0.0, words, feed, at_feed)
 
 
 def _electrolytic(bench: StepBench, part: Part, rated_v: float) -> Iterator[Limit]:

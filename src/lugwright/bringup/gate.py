@@ -76,7 +76,7 @@ def _met(guard: Guard, taken: Mapping[tuple[str, str], JudgedReading], ticked: f
     if guard.reading is None:
         return guard.step.key in ticked
     found = taken.get((guard.step.key, guard.reading.point))
-    return found is not None and found.verdict == "ok"
+    return found is not None and found.verdict == "ok" and not found.burns
 
 
 def refusals(guards: Iterable[Guard], taken: Mapping[tuple[str, str], JudgedReading]) -> tuple[Finding, ...]:

@@ -35,6 +35,8 @@ class Reading:
     burns_below: str = ""  # what would burn then
     stop_above: float | None = None  # or more than this
     burns_above: str = ""
+    stop_feed: str = ""  # joint that feeds this one through the resistor that would burn: the limit moves with it
+    stop_feed_v: float = 0.0  # volts there for which the limit is stated
     guards: str = ""  # what would burn or hurt in a later step if this one is not as it should: "", or the reason
     deadly: bool = False  # what it guards can hurt: never to be passed over
 
@@ -222,7 +224,9 @@ class JudgedReading:
 
     @property
     def off(self) -> str:
-        """Return how it is off: ``too high``; of volts that belong below zero ``not negative enough``."""
+        """Return how it is off: ``too high``, of volts that belong below zero ``not negative enough``; or how it is."""
+        if self.verdict not in ("high", "low"):
+            return self.shown
         if self.high is None or self.high >= 0.0:
             return f"too {self.verdict}"
         return {"high": "not negative enough", "low": "too negative"}.get(self.verdict, self.verdict)

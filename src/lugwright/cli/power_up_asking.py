@@ -117,7 +117,7 @@ def _one(opened: Opened, step: Step, row: Reading, question: str, *, meter: str)
 
 def _judged(row: Reading, judged: JudgedReading) -> bool:
     """Say what a reading means; return whether to go on with the next."""
-    if judged.verdict == "ok":
+    if judged.verdict == "ok" and not judged.burns:
         click.echo("  ok")
         return True
     doubt = f"; {judged.slip} would be right: is the unit so?" if judged.slip else ""

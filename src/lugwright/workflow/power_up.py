@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from lugwright.bringup.charted import Charts, charted_steps, step_named
+from lugwright.bringup.fed_limits import read_volts, with_feed
 from lugwright.bringup.gate import Guard, guards_before, guards_of, missing, never_passed, refusals
 from lugwright.bringup.lamp_reading import BEHIND, LAMP
 from lugwright.bringup.reading_points import Held
@@ -18,7 +19,7 @@ from lugwright.log.events import JOB_CHECKED, NOTE, TAKEN_OUT
 from lugwright.log.state import Bench, TakenReading
 from lugwright.workflow.bench import BenchLog
 from lugwright.workflow.opened import Opened
-from lugwright.workflow.readings import SaidReading, read_in
+from lugwright.workflow.readings import SaidReading, read_in, seen_in
 from lugwright.workflow.ticking import one_copy
 
 PHASE = "power-up"  # of a ticked step in the log, where job cards have theirs
@@ -43,14 +44,17 @@ class _Bench:
     def taken(self) -> Mapping[tuple[str, str], JudgedReading]:
         """Return the readings that count, by step and row of its chart."""
         found: dict[tuple[str, str], JudgedReading] = {}
+        volts = read_volts(self.charts, seen_in(self.bench))
         for each in self.bench.counting.values():
-            row, judged = self._judged(each)
+            row, judged = self._judged(each, volts)
             if row is not None:
                 found[each.body.step, row.point] = judged
         return found
 
-    def _judged(self, each: TakenReading) -> tuple[Reading | None, JudgedReading]:
-        judged = reading_again(self.charts, each.body)
+    def _judged(
+        self, each: TakenReading, volts: Mapping[tuple[str, str], float]
+    ) -> tuple[Reading | None, JudgedReading]:
+        judged = with_feed(self.charts, reading_again(self.charts, each.body), volts)
         points = self.charts.points
         held = Held(points.spot(each.body.red), points.spot(each.body.black), each.body.condition)
         found = self.charts.row(each.body.step, held, each.body.quantity)
@@ -147,7 +151,7 @@ def _state(at: _Bench, step: Step, taken: Mapping[tuple[str, str], JudgedReading
         step.mains,
         len(step.readings),
         len(found),
-        tuple(reading for reading in found if reading.verdict != "ok"),
+        tuple(reading for reading in found if reading.verdict != "ok" or reading.burns),
         step.key in at.ticked,
         not left if guards else step.key in at.ticked,
     )

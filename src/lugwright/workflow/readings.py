@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lugwright.bringup.charted import HIGH, LOW, OHMS, ChartedStep, Charts, step_named
+from lugwright.bringup.fed_limits import DC, read_volts, with_feed
 from lugwright.bringup.lamp_reading import LAMP
 from lugwright.bringup.reading_text import shown_text
 from lugwright.bringup.reading_words import SIGN, SIGNS, body_of_reading, reading_again, reading_from_words
@@ -15,9 +16,10 @@ from lugwright.errors import LugwrightError, NoSuchPoint, ReadingError
 from lugwright.findings import Finding, Grade
 from lugwright.log.events import Entry
 from lugwright.log.measured_bodies import READING, TAKEN_BACK
-from lugwright.log.state import TakenReading, played
+from lugwright.log.state import Bench, TakenReading, played
 from lugwright.log.store import Draft
 from lugwright.meters.logger_file import logged_values, with_points
+from lugwright.workflow.bench import BenchLog
 from lugwright.workflow.opened import Opened
 from lugwright.workflow.ticking import one_copy
 
@@ -61,7 +63,11 @@ def read_in(
         raise all_of(mistakes)
     log = opened.bench_log
     entries = log.log.append(log.copy, [_draft(one, each, meter) for one, each in zip(judged, said, strict=True)])
-    return tuple(replace(one, id=e.id, time=e.time) for one, e in zip(judged, entries, strict=True))
+    kept = [replace(one, id=e.id, time=e.time) for one, e in zip(judged, entries, strict=True)]
+    if not any(one.quantity == DC for one in kept):
+        return tuple(kept)
+    volts = read_volts(charts, seen_in(BenchLog(log.path, log.copy).bench))
+    return tuple(with_feed(charts, one, volts) for one in kept)
 
 
 def said_in_file(path: Path, points: Sequence[str]) -> list[SaidReading]:
@@ -87,7 +93,15 @@ def readings_now(opened: Opened, *, step: str = "") -> tuple[JudgedReading, ...]
     order = {each.key: place for place, each in enumerate(charts.steps)}
     taken = [each for each in opened.bench_log.bench.counting.values() if only in ("", each.body.step)]
     taken.sort(key=lambda each: (order.get(each.body.step, len(order)), each.time))
-    return tuple(_again(charts, each) for each in taken)
+    volts = read_volts(charts, seen_in(opened.bench_log.bench))
+    return tuple(_again(charts, each, volts) for each in taken)
+
+
+def seen_in(bench: Bench) -> Iterator[tuple[str, str, str, str, float]]:
+    """Yield step, red, black, quantity and value of the readings that count and hang on nothing besides."""
+    for each in bench.counting.values():
+        if not each.body.condition:
+            yield each.body.step, each.body.red, each.body.black, each.body.quantity, each.body.shown
 
 
 def readings_before(opened: Opened) -> tuple[JudgedReading, ...]:
@@ -95,7 +109,7 @@ def readings_before(opened: Opened) -> tuple[JudgedReading, ...]:
     bench = opened.bench_log.bench
     counting = {each.id for each in bench.counting.values()}
     charts = opened.charts
-    return tuple(_again(charts, each) for each in bench.readings if each.id not in counting)
+    return tuple(_again(charts, each, {}) for each in bench.readings if each.id not in counting)
 
 
 def take_readings_back(opened: Opened, points: Sequence[str], *, step: str = "") -> tuple[Entry, ...]:
@@ -128,7 +142,8 @@ def take_readings_back(opened: Opened, points: Sequence[str], *, step: str = "")
 
 def reading_findings(readings: Sequence[JudgedReading]) -> tuple[Finding, ...]:
     """Return what is outside its window."""
-    return tuple(_burning(each) if each.burns else _outside(each) for each in readings if each.verdict in (HIGH, LOW))
+    off = (each for each in readings if each.burns or each.verdict in (HIGH, LOW))
+    return tuple(_burning(each) if each.burns else _outside(each) for each in off)
 
 
 _AGAIN = "read it once more with the right range of the meter; if it stays so: lugwright trace FILE"
@@ -187,9 +202,9 @@ def step_of(opened: Opened, charts: Charts, step: str) -> ChartedStep:
     return step_named(readings[-1].body.step, charts.steps)
 
 
-def _again(charts: Charts, taken: TakenReading) -> JudgedReading:
+def _again(charts: Charts, taken: TakenReading, volts: Mapping[tuple[str, str], float]) -> JudgedReading:
     try:
-        judged = reading_again(charts, taken.body)
+        judged = with_feed(charts, reading_again(charts, taken.body), volts)
     except NoSuchPoint:
         body = taken.body
         text = shown_text(body.shown, body.quantity, body.unit, digit=body.digit)

@@ -12,6 +12,7 @@ from pathlib import Path
 from lugwright.bringup.charted import Charts, step_named
 from lugwright.bringup.faults.fault import Fault
 from lugwright.bringup.faults.table import faults_of
+from lugwright.bringup.fed_limits import moved, read_volts
 from lugwright.bringup.gate import burning
 from lugwright.bringup.lamp_reading import BEHIND, LAMP, WORDS
 from lugwright.bringup.reading_points import Held
@@ -231,15 +232,19 @@ class FaultBench:
 
     def _burns(self, taken: Sequence[Taken]) -> str:
         """Return what burns at one of the readings by its chart, whatever explains it; "" where nothing does."""
-        for each in taken:
-            probe = each.probe
-            if probe.quantity not in ("V dc", "V ac"):
-                continue
-            held = Held(self.charts.points.spot(probe.red), self.charts.points.spot(probe.black))
-            found = self.charts.row(probe.step, held, probe.quantity)
-            if found is not None and (words := burning(found[0], each.value * found[1], off=False)):
-                return words
-        return ""
+        live = [each for each in taken if each.probe.quantity in ("V dc", "V ac")]
+        seen = ((t.probe.step, t.probe.red, t.probe.black, t.probe.quantity, t.value) for t in live)
+        volts = read_volts(self.charts, seen) if live else {}
+        return next((words for each in live if (words := self._burns_at(each, volts))), "")
+
+    def _burns_at(self, taken: Taken, volts: Mapping[tuple[str, str], float]) -> str:
+        probe = taken.probe
+        held = Held(self.charts.points.spot(probe.red), self.charts.points.spot(probe.black))
+        found = self.charts.row(probe.step, held, probe.quantity)
+        if found is None:
+            return ""
+        row, sign = found
+        return burning(moved(row, volts.get((probe.step, row.stop_feed))), taken.value * sign, off=False)
 
     def work_ahead(self) -> Iterator[None]:
         """Work out, a piece at a time, what the next reading will ask for: while nobody waits for an answer.

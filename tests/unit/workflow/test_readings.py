@@ -179,6 +179,21 @@ def test_a_bare_number_beyond_any_meter_is_refused_in_the_unit_of_its_place(path
     assert not open_build(path).bench_log.path.exists()
 
 
+def test_a_resistor_burns_by_the_volts_read_at_its_feed(path: Path) -> None:
+    """Behind a smaller lamp, or on a lower mains, every supply is low, and no resistor takes more for it."""
+    read_in(open_build(path), said(("B+1", "205")), step="no tubes, lamp")
+    (low,) = read_in(open_build(path), said(("B+2", "204")), step="no tubes, lamp")
+    assert (low.verdict, low.burns) == ("low", "")
+    assert [reading.burns for reading in readings_now(open_build(path))] == ["", ""]
+    (short,) = read_in(open_build(path), said(("B+2", "150")), step="no tubes, lamp")
+    assert short.burns == "R15 gets more than its 5 W"
+    read_in(open_build(path), said(("B+1", "340")), step="no tubes, lamp")
+    (high,) = read_in(open_build(path), said(("B+2", "296")), step="no tubes, lamp")
+    assert (high.verdict, high.burns) == ("ok", "")
+    (finding,) = reading_findings([replace(high, burns="R15 gets more than its 5 W")])
+    assert finding.what == "B+2 to ground reads 296 V dc: R15 gets more than its 5 W"
+
+
 def test_volts_that_belong_below_zero_are_told_by_their_sign(path: Path) -> None:
     (reading,) = read_in(open_build(path), said(("V1 pin 6", "230")), step="all tubes")
     assert reading.off == "too high"
