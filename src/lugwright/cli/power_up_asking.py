@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from lugwright.findings import Finding
     from lugwright.workflow import Opened
 
-LEAVE = ("q", "quit")
+LEAVE, YES, NO = ("q", "quit"), ("y", "yes"), ("n", "no")
 TICK_KEYS = ("look", "polarity")  # each line of these is looked at by itself
 READY = "All of that done, up to the readings"
 LIVE_NOTE = "If the plug is in: switch off and pull it before you think about this or turn the chassis."
@@ -48,10 +48,23 @@ def _ready(step: Step) -> bool:
     """Ask whether everything to be done is done."""
     lines = step.do if step.key in TICK_KEYS else (READY,)
     for line in lines:
-        if not click.confirm(line, default=None):
+        if not _yes(f"{line} [y/n]"):
             click.echo("Put it right first. Nothing here hurries.")
             return False
     return True
+
+
+def _yes(question: str, *, enter: bool | None = None) -> bool:
+    """Ask until the answer is yes or no; ``enter``: what Enter alone means; q leaves, as it does at a reading."""
+    while True:
+        said = click.prompt(question, default="", show_default=False).strip().casefold()
+        if said in LEAVE:
+            raise click.Abort
+        if said in YES or said in NO:
+            return said in YES
+        if not said and enter is not None:
+            return enter
+        click.echo("Type y or n; q leaves.")
 
 
 def _readings(opened: Opened, step: Step, *, meter: str) -> bool:
@@ -128,7 +141,7 @@ def _judged(row: Reading, judged: JudgedReading) -> bool:
         return False
     if row.guards:
         click.echo(f"  The next step is closed until this is right: {row.guards}.")
-    if click.confirm("  Go on with the other readings of this step?", default=False):
+    if _yes("  Go on with the other readings of this step? [y/N]", enter=False):
         return True
     if judged.live:
         click.echo(paint(f"  {LIVE_NOTE}", "yellow", sys.stdout))

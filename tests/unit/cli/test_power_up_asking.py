@@ -37,6 +37,17 @@ def test_a_lamp_that_stays_bright_ends_the_step(path: Path) -> None:
     assert (kept.point, kept.verdict) == ("limiter lamp", "high")
 
 
+@pytest.mark.parametrize("typed", ["q\n", "y\ndull\n340\nq\n"])
+def test_q_leaves_at_every_question(path: Path, typed: str) -> None:
+    result = asked(path, typed)
+    assert "Left here. What was read is in the log.\nIf the plug is in: switch off" in result.output
+
+
+def test_what_is_neither_yes_nor_no_is_asked_again(path: Path) -> None:
+    result = asked(path, "perhaps\nn\n")
+    assert "Type y or n; q leaves.\nAll of that done, up to the readings [y/n]: n\nPut it right first." in result.output
+
+
 def test_a_dark_lamp_says_what_it_may_be(path: Path) -> None:
     result = asked(path, "y\ndark\nq\n")
     assert (
