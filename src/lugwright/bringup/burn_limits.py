@@ -86,7 +86,8 @@ def _limits(bench: StepBench, stage: Stage, idle: Idle) -> Iterator[Limit]:
         elif isinstance(part.values, Can) or (isinstance(part.values, Capacitor) and part.values.polar):
             yield from _electrolytic(bench, part, part.values.volts)
         elif isinstance(part.values, Tube) and part.name in bench.outputs:
-            yield from _output_tube(bench, part, part.values, idle if part.name in stage.fitted else None)
+            fitted = idle if part.name in stage.fitted else None
+            yield from _output_tube(bench, part, part.values, fitted, lamp=idle.lamp_rms_v is not None)
 
 
 def _resistor(part: Part, values: Resistor, element: ResistorElement, idle: Idle) -> Iterator[Limit]:
@@ -113,8 +114,11 @@ def _electrolytic(bench: StepBench, part: Part, rated_v: float) -> Iterator[Limi
                     yield Limit(joint, -sign * BACKWARD_V, sign < 0.0, turned)
 
 
-def _output_tube(bench: StepBench, part: Part, values: Tube, idle: Idle | None) -> Iterator[Limit]:
-    """Yield the limits of an output tube; ``idle`` is None while it is out of its socket."""
+def _output_tube(bench: StepBench, part: Part, values: Tube, idle: Idle | None, *, lamp: bool) -> Iterator[Limit]:
+    """Yield the limits of an output tube; ``idle`` is None while it is out of its socket.
+
+    Behind the limiter lamp bias and plates are low together, by how much hangs on the lamp: no bias is a limit there.
+    """
     element = bench.circuit.by_name.get(part.name)
     plate, screen = (values.type.limits.get(name) for name in ("plate_w", "screen_w"))
     joints = {p.electrode: p.joint for p in socket_points(part)}
@@ -123,7 +127,7 @@ def _output_tube(bench: StepBench, part: Part, values: Tube, idle: Idle | None) 
     takes = f"takes more than its {plate.value:g} W"
     words = f"with {part.name} in, its plate {takes}" if idle is None else f"the plate of {part.name} {takes}"
     at = (idle or bench.normal).tubes[part.name]
-    if bench.fixed_bias:
+    if bench.fixed_bias and not lamp:
         normal = bench.normal.tubes[part.name]
         grid_v = grid_at_plate_limit_v(
             element, plate_v=normal.plate_to_cathode_v, screen_v=normal.screen_to_cathode_v or 0.0, limit_w=plate.value

@@ -242,6 +242,12 @@ def test_a_tube_that_is_out_is_not_said_to_burn(godwit_steps: Steps) -> None:
     assert grid.burns_above == "with V5 in, its plate takes more than its 30 W"
 
 
+def test_behind_the_lamp_low_bias_burns_nothing(godwit_steps: Steps) -> None:
+    for step in godwit_steps:
+        grids = [r for r in step.readings if r.point == "V5 pin 5 (grid)" and r.quantity == "V dc"]
+        assert all(r.stop_above is None for r in grids) if step.lamp else all(r.burns_above for r in grids), step.key
+
+
 def test_output_tubes_want_a_speaker_bias_and_the_right_feedback(godwit_steps: Steps, curlew_steps: Steps) -> None:
     said = words(taken(godwit_steps, "all tubes cold"))
     assert said.index("Connect the speaker") < said.index("fit V5, V6")
