@@ -25,6 +25,7 @@ from lugwright.solve.system import Array, Index, System
 METER_V = 1.0  # open-circuit volts; half of it stands on the circuit at full scale
 RANGES_OHM = (600.0, 6e3, 60e3, 600e3, 6e6, 60e6)  # full scale, and the resistor of the range
 JUNCTION_SHARE = 0.02  # a reading that a junction changes by more than this is marked
+OTHER = 2.0  # times what a pair reads as the circuit is, from which on an edit's reading is looked at for itself
 _BLOCK = 32  # pairs solved together
 _OPEN_OHM = 1e15
 
@@ -110,8 +111,25 @@ def ohm_readings(circuit: Circuit, pairs: Sequence[tuple[str, str]], edits: Sequ
         )
         many = many.reshape(len(through), count)
         ohm[:, through] = np.where(np.isfinite(many).all(axis=1, keepdims=True), many, ohm[:, through].T).T
+        _through_other_junctions(system, values, ohm, (red != black) & ~junction, nominal)
     ohm[ohm > RANGES_OHM[-1]] = np.inf
     return OhmReadings(ohm, junction)
+
+
+def _through_other_junctions(
+    system: System, values: Array, ohm: Array, straight: NDArray[np.bool_], nominal: Array
+) -> None:
+    """Read again what an edit makes another reading, such as a contact that opens: it may lead through a junction now.
+
+    ``straight`` says which pairs do not as the circuit is, ``nominal`` what these read then.
+    """
+    another = straight & (np.maximum(ohm, nominal) > OTHER * np.minimum(ohm, nominal))
+    edit, pair = np.nonzero(another)
+    if len(edit):
+        shown, _ = _with_junctions(system, values[:, edit], pair, ohm[edit, pair])
+        with np.errstate(invalid="ignore"):
+            through = np.abs(shown / ohm[edit, pair] - 1.0) > JUNCTION_SHARE
+        ohm[edit[through], pair[through]] = shown[through]
 
 
 def _linear(system: System, values: Array, red: Index, black: Index) -> Array:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lugwright.circuit.edits import Edit, ScaleValue
+from lugwright.circuit.edits import Edit, ScaleValue, SetValue
 from lugwright.circuit.elements import Capacitor, Coil, Junction, Resistor, VoltageSource, Windings
 from lugwright.circuit.network import Circuit
 from lugwright.solve.ohms import ohm_readings, resistance_ohm
@@ -51,3 +51,13 @@ def test_a_junction_conducts_one_way_and_is_marked() -> None:
     assert backward == pytest.approx(1e6, rel=1e-2)
     assert plain == pytest.approx(50.0, rel=1e-6)
     assert list(found.through_junction) == [True, False, False]
+
+
+def test_an_edit_that_opens_a_contact_reads_through_the_junction_behind_it() -> None:
+    behind = (Junction("CR1", "a", "b"), Resistor("R1", "b", "ground", 390e3))
+    contact = Resistor("S1", "a", "ground", 0.02)
+    edits = [Edit("closed"), Edit("open", (SetValue("S1", "ohm", 1e15),))]
+    closed, opened = resistance_ohm(Circuit((contact, *behind)), [("a", "ground")], edits)[:, 0]
+    assert closed == pytest.approx(0.02, rel=1e-6)
+    assert 391e3 < opened < 2e6
+    assert opened == pytest.approx(resistance_ohm(Circuit(behind), [("a", "ground")])[0, 0], rel=1e-6)

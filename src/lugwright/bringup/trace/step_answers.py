@@ -33,6 +33,7 @@ Value = tuple[str, str]  # (element, field)
 Chosen = NDArray[np.int_]
 
 JUNCTION_SHARE = 0.6  # of an ohm reading through silicon: it depends on the meter
+SAME_SHARE = 0.01  # by which an ohm reading worked out anew may differ and still hang on the same parts
 MOST_SHARE, LEAST_OHM = 1.01, 1e-4  # what a reading follows one resistance at the most; less is no reading
 LOOSE_OHM = 1e6  # a meter on alternating volts reads nothing of use from more
 DRIVEN_V = 1.0  # mains hum between grid and cathode: far more than ripple ever is there
@@ -196,8 +197,10 @@ class StepAnswers:
             at = np.flatnonzero(odd[row])
             rewiring = self.rewirings[columns[row]]
             circuit = wired_so(self.bench.unplugged, rewiring)
+            before = ohm[row, at]
             ohm[row, at] = ohm_readings(circuit, [tips.pairs[row][k] for k in at], [rewiring.edit]).ohm[0]
-            share[row, at] = 0.0
+            same = (np.abs(ohm[row, at] - before) <= SAME_SHARE * before) & (most[row, at] <= MOST_SHARE)
+            share[row, at[~same]] = 0.0
         return np.where(np.isnan(ohm), np.inf, ohm), share
 
     @cached_property
