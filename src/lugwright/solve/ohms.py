@@ -127,7 +127,7 @@ def _through_other_junctions(
     edit, pair = np.nonzero(another)
     if len(edit):
         shown, _ = _with_junctions(system, values[:, edit], pair, ohm[edit, pair])
-        with np.errstate(invalid="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore"):
             through = np.abs(shown / ohm[edit, pair] - 1.0) > JUNCTION_SHARE
         ohm[edit[through], pair[through]] = shown[through]
 

@@ -199,7 +199,7 @@ class StepAnswers:
             circuit = wired_so(self.bench.unplugged, rewiring)
             before = ohm[row, at]
             ohm[row, at] = ohm_readings(circuit, [tips.pairs[row][k] for k in at], [rewiring.edit]).ohm[0]
-            same = (np.abs(ohm[row, at] - before) <= SAME_SHARE * before) & (most[row, at] <= MOST_SHARE)
+            same = np.isclose(ohm[row, at], before, rtol=SAME_SHARE, atol=0.0) & (most[row, at] <= MOST_SHARE)
             share[row, at[~same]] = 0.0
         return np.where(np.isnan(ohm), np.inf, ohm), share
 
