@@ -13,6 +13,7 @@ import numpy as np
 from lugwright.circuit.edits import Edit
 from lugwright.circuit.rewiring import Rewiring
 from lugwright.errors import NoIdlePoint
+from lugwright.solve.current_tones import tones_of
 from lugwright.solve.idle import solve_beside
 from lugwright.solve.rewired_columns import compiled
 from lugwright.solve.rewired_dc import DcColumns
@@ -26,7 +27,7 @@ from lugwright.solve.rewired_newton import Answer, Block
 from lugwright.solve.rewired_own import OwnSupplies
 from lugwright.solve.rewired_ports import Ports, summed
 from lugwright.solve.rewired_supply import supply_law
-from lugwright.solve.rewired_tones import supply_tones, tones_of
+from lugwright.solve.rewired_tones import supply_tones
 from lugwright.solve.solved import Solved
 from lugwright.solve.system import Array, Index
 

@@ -7,13 +7,13 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from lugwright.circuit.rewiring import Rewiring
+from lugwright.solve.current_tones import TONES, tones_of
 from lugwright.solve.device_laws import tube_matrix_entries, tube_state
 from lugwright.solve.rewired_columns import RewiredColumns, compiled
 from lugwright.solve.rewired_mains import mains_drive
 from lugwright.solve.rewired_matrix import UpdatedInverse, base_inverse
 from lugwright.solve.rewired_newton import Answer, Block
 from lugwright.solve.rewired_slopes import Linearized
-from lugwright.solve.rewired_tones import TONES, tones_of
 from lugwright.solve.solved import Solved
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from lugwright.solve.current_tones import tones_of
 from lugwright.solve.device_laws import diode_laws, diodes_only
 from lugwright.solve.mains_cycle import CyclePoint
 from lugwright.solve.rewired_cycles import Loads, ManyCycles
@@ -23,7 +24,6 @@ from lugwright.solve.rewired_ports import summed
 from lugwright.solve.rewired_slopes import Linearized
 from lugwright.solve.rewired_supply import SupplyLaw
 from lugwright.solve.rewired_surroundings import Surroundings
-from lugwright.solve.rewired_tones import tones_of
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
 

@@ -18,11 +18,11 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from lugwright.errors import NoIdlePoint
+from lugwright.solve.current_tones import tones_of
 from lugwright.solve.device_laws import DiodeLaws, diode_laws, tube_matrix_entries, tube_state
 from lugwright.solve.load_line import LoadLine
 from lugwright.solve.mains_cycle import CyclePoint, MainsCycle
 from lugwright.solve.rewired_cycles import Loads, ManyCycles
-from lugwright.solve.rewired_tones import tones_of
 from lugwright.solve.solved import Solved
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index

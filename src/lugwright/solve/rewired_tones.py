@@ -7,23 +7,12 @@ wiring with a cycle of its own has them from that.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
+from lugwright.solve.current_tones import TONES
+from lugwright.solve.rewired_supply import SupplyLaw
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array
-
-if TYPE_CHECKING:
-    from lugwright.solve.rewired_supply import SupplyLaw
-
-TONES = (1, 2)  # harmonics of the mains
-
-
-def tones_of(port_a: Array) -> Numbers:
-    """Return the tones of periodic currents (..., instant): complex RMS (tone, ...). [A]"""
-    spectrum = np.fft.rfft(port_a, axis=-1)[..., list(TONES)] * (np.sqrt(2.0) / port_a.shape[-1])
-    return np.asarray(np.moveaxis(spectrum, -1, 0))
 
 
 def supply_tones(law: SupplyLaw, mean_a: Array, mains: Array) -> Numbers:

@@ -8,10 +8,10 @@ from tests.planned_examples import example
 
 from lugwright.circuit.edits import ScaleValue
 from lugwright.circuit.rewiring import Rewiring
+from lugwright.solve.current_tones import tones_of
 from lugwright.solve.rewired import solve_rewired
 from lugwright.solve.rewired_exact import solve_whole
 from lugwright.solve.rewired_many import ManyRewired
-from lugwright.solve.rewired_tones import tones_of
 
 # Stated before the first run. Between the loads at which the law's cycles are closed their tones are joined by straight
 # lines; a cycle of its own has a quarter of the instants of the one it is held against.

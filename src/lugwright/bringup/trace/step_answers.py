@@ -19,6 +19,7 @@ from lugwright.bringup.trace.records import Array, Probe
 from lugwright.bringup.trace.signal_moves import signal_moves
 from lugwright.bringup.trace.tips import Tips, tips_of
 from lugwright.circuit.rewiring import Rewiring
+from lugwright.solve.current_tones import TONES
 from lugwright.solve.drawn_current import drawn_a
 from lugwright.solve.ohms import ohm_readings
 from lugwright.solve.rewired import solve_rewired
@@ -26,7 +27,6 @@ from lugwright.solve.rewired_alternating import harmonic_volts, mains_volts, sig
 from lugwright.solve.rewired_many import ManyRewired
 from lugwright.solve.rewired_ohms import OhmsRewired, ohms_rewired
 from lugwright.solve.rewired_some import between_ohm, metered
-from lugwright.solve.rewired_tones import TONES
 from lugwright.solve.sparse_lu import Numbers
 
 Value = tuple[str, str]  # (element, field)
