@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from lugwright.cli.meanwhile import meanwhile
 from lugwright.cli.printing import paint
 from lugwright.cli.trace_text import next_lines, signs_text, tracing_text
 
@@ -34,7 +35,8 @@ def asked(bench: FaultBench, found: Tracing, at: str) -> Tracing:
         if ahead is None:
             click.echo("Nothing is left to read that would tell more.")
             break
-        answer = click.prompt(f"\n{_question(ahead)}", default="", show_default=False).strip()
+        with meanwhile(bench.work_ahead()):
+            answer = click.prompt(f"\n{_question(ahead)}", default="", show_default=False).strip()
         word = answer.casefold()
         if word in _STOP:
             break

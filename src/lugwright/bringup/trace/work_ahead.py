@@ -70,6 +70,7 @@ class WorkAhead:
         """Work, a piece at a time: the readings proposed, then the likely faults, then the ``later`` probes."""
         for probe in self.proposed:
             self._told.append(probe)
+            yield from self._solved(probe)
             self.working.predictions([probe])
             yield
         yield from self._lumped(self.fresh)
@@ -80,6 +81,12 @@ class WorkAhead:
             self.working.slips.of(0, probe)
             yield
         yield from self._lumped(later)
+
+    def _solved(self, probe: Probe) -> Iterator[None]:
+        """Solve every hypothesis in the step of a probe, some at a time."""
+        for first in range(0, len(self.order), 2 * AT_ONCE):
+            self.working.lumped([probe], np.sort(self.order[first : first + 2 * AT_ONCE]))
+            yield
 
     def _lumped(self, probes: Sequence[Probe]) -> Iterator[None]:
         circuits = self.working.by_circuit(probes)

@@ -59,11 +59,15 @@ def test_first_come_the_readings_proposed_then_the_likely_faults_and_a_later_ste
     ahead.note(chance, [], [A, B, C], [A], [A, LOOK])
     assert len(list(ahead.pieces([LATER]))) == len(asked.asked)
     each = (LIKELY + AT_ONCE) // AT_ONCE
-    assert asked.asked[0] == ("closely", ["A"], None)
-    assert asked.asked[1:3] == [("roughly", ["A", "B"], [2, 3], False), ("roughly", ["C"], [2, 3], False)]
-    assert [call[3] for call in asked.asked[1 : 1 + 2 * each]] == [False] * (2 * each - 2) + [True] * 2
-    assert asked.asked[1 + 2 * each : 3 + 2 * each] == [("closely", ["A"], CLOSE), ("slips", "A")]
-    assert [call[1] for call in asked.asked[3 + 2 * each :]] == [["L"]] * each
+    solved = -(-each // 2)
+    firsts = [[2, 3], [2 * AT_ONCE + 2, 2 * AT_ONCE + 3], [0, 1]]
+    assert asked.asked[:solved] == [("roughly", ["A"], first, False) for first in firsts]
+    assert asked.asked[solved] == ("closely", ["A"], None)
+    rest = asked.asked[solved + 1 :]
+    assert rest[:2] == [("roughly", ["A", "B"], [2, 3], False), ("roughly", ["C"], [2, 3], False)]
+    assert [call[3] for call in rest[: 2 * each]] == [False] * (2 * each - 2) + [True] * 2
+    assert rest[2 * each : 2 * each + 2] == [("closely", ["A"], CLOSE), ("slips", "A")]
+    assert [call[1] for call in rest[2 * each + 2 :]] == [["L"]] * each
 
 
 def test_what_was_proposed_and_nobody_read_is_forgotten() -> None:
