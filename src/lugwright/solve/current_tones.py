@@ -1,4 +1,4 @@
-"""The tones of periodic currents: what alternates with the mains frequency and with twice that."""
+"""The tones of periodic currents: what alternates with the mains frequency and its multiples."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import numpy as np
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array
 
-TONES = (1, 2)  # harmonics of the mains
+TONES = (1, 2, 4)  # harmonics of the mains; the others of a capacitor's saw-tooth hold little
 
 
 def tones_of(port_a: Array) -> Numbers:

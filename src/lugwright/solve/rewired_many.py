@@ -198,7 +198,7 @@ class ManyRewired:
         Returns
         -------
         array
-            RMS volts of the first two harmonics of the mains.
+            RMS volts of the mains frequency, its double and its fourfold.
 
         Valid
         -----

@@ -1,6 +1,6 @@
-"""What the rectifiers' currents hold of the mains frequency and of twice that, wiring by wiring.
+"""What the rectifiers' currents hold of the mains frequency and of its multiples, wiring by wiring.
 
-A supply whose first capacitor is large draws more of both as it carries more; behind a choke they hardly follow its
+A supply whose first capacitor is large draws more of them as it carries more; behind a choke they hardly follow its
 load. So they are read off the closed cycles that its law is made of, by the mean current that flows in each wiring; a
 wiring with a cycle of its own has them from that.
 """

@@ -221,7 +221,9 @@ class StepAnswers:
         volts = self._alternating
         each = columns[:, None]
         steady = np.abs(volts[red, each] - volts[black, each])
-        ripple = np.abs(self._full_wave[each, red] - self._full_wave[each, black])  # what rides on B+ reads it too
+        ripple = _rms(
+            [wave[each, red] - wave[each, black] for wave in self._full_wave]
+        )  # what rides on B+ reads it too
         value = np.hypot(steady, ripple)
         loose = ~(between_ohm(self.many, columns, (red, black)) < LOOSE_OHM)  # reads what strays into it
         value = np.where(loose & ~(tips.same | tips.alone), np.nan, value)
@@ -315,14 +317,16 @@ class StepAnswers:
     @cached_property
     def _rippling(self) -> Array:
         """Return what rides on the direct volts of every joint (column, joint): ripple, and mains that strays there."""
-        return np.asarray(np.hypot(np.abs(self._alternating.T), np.abs(self._full_wave)))
+        return _rms([self._alternating.T, *self._full_wave])
 
     @cached_property
-    def _full_wave(self) -> Numbers:
-        """Return the complex ripple of every joint at twice the mains frequency (column, joint)."""
-        many, tone = self.many, TONES.index(2)
-        amps = many.tones[tone]
-        return harmonic_volts(many.base, many.columns, many.values, many.answer, amps, self._every, TONES[tone])
+    def _full_wave(self) -> list[Numbers]:
+        """Return the complex ripple of every joint at each multiple of the mains frequency (column, joint)."""
+        many = self.many
+        return [
+            harmonic_volts(many.base, many.columns, many.values, many.answer, amps, self._every, harmonic)
+            for amps, harmonic in zip(many.tones[1:], TONES[1:], strict=True)
+        ]
 
     def _own_cycle(self, columns: Chosen, share: float) -> Array:
         """Return a share for columns whose rectifiers are not those of the good build, none for others (column, 1)."""
@@ -362,3 +366,8 @@ _QUANTITIES: Mapping[str, Callable[[StepAnswers, Sequence[Probe], Chosen], Said]
     "signal V ac": StepAnswers._signal,
     "lamp": StepAnswers._lamp,
 }
+
+
+def _rms(tones: Sequence[Numbers]) -> Array:
+    """Return what several tones are together."""
+    return np.asarray(np.sqrt(sum(np.abs(volts) ** 2 for volts in tones)))
