@@ -20,6 +20,7 @@ from lugwright.errors import NoIdlePoint
 from lugwright.solve.dc import DcPoint, DcProblem, refuse_unsolved, solve_dc
 from lugwright.solve.device_laws import tube_state
 from lugwright.solve.kept_factors import KeptFactors
+from lugwright.solve.leap import Leaps
 from lugwright.solve.load_line import LoadLine
 from lugwright.solve.mains_cycle import CyclePoint, MainsCycle
 from lugwright.solve.mains_harmonics import INSTANTS
@@ -128,7 +129,7 @@ class Rounds:
     def run(self, v: Array, near: Solved | None) -> Solved:
         points = min(_COARSE, self.instants)
         port_v = None if near is None or near.cycle is None else _resampled(near.cycle.port_v, points)
-        move, lamp_moved = np.inf, 0.0
+        move, lamp_moved, leaps = np.inf, 0.0, Leaps()
         for count in range(1, MOST_ROUNDS + 1):
             surroundings = self.surroundings(v, points)
             cycle = surroundings.close(self.load_line(v), port_v)
@@ -140,11 +141,14 @@ class Rounds:
             point = solve_dc(self.dc().with_ports(tangent_law(cycle)), v)
             refuse_unsolved(self.system, point)
             move = float(np.abs(point.volts - v).max())
-            v = point.volts
-            lamp_moved = self.follow_lamps_and_chokes(surroundings, cycle, v)
+            lamp_moved = self.follow_lamps_and_chokes(surroundings, cycle, point.volts)
+            if lamp_moved:
+                leaps.forget()
+            v = leaps.onward(v, point.volts)
             near_enough = move < _CLOSE_V and abs(lamp_moved) < _LAMP_CLOSE
             if (near_enough or count >= _COARSE_ROUNDS) and points != self.instants:
                 points, port_v = self.instants, _resampled(port_v, self.instants)
+                leaps.forget()
                 lamp_moved = np.inf if self.lamps else 0.0  # what a lamp asks for is to be seen at these instants
         raise self.unsettled(point, move)
 
