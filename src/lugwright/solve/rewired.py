@@ -17,9 +17,8 @@ from lugwright.solve.current_tones import tones_of
 from lugwright.solve.idle import solve_beside
 from lugwright.solve.rewired_columns import compiled
 from lugwright.solve.rewired_dc import DcColumns
-from lugwright.solve.rewired_devices import laws_of
+from lugwright.solve.rewired_devices import drawn
 from lugwright.solve.rewired_exact import joint_volts, solve_whole
-from lugwright.solve.rewired_flows import port_currents, tubes_at
 from lugwright.solve.rewired_mains import mains_seen
 from lugwright.solve.rewired_many import ManyRewired
 from lugwright.solve.rewired_matrix import UpdatedInverse, base_inverse
@@ -77,8 +76,8 @@ class _Batch:
     def __init__(self, base: Solved, rewirings: Sequence[Rewiring]) -> None:
         self.base, self.system = base, base.system
         self.columns = compiled(base.system, tuple(rewirings))
-        self.dc = DcColumns(base, self.columns)
         self.law = supply_law(base)
+        self.dc = DcColumns(self.law, self.columns)
         self.seen = mains_seen(base, self.law, self.columns, self.dc.values)
         self.exact = ~self.seen.alone
 
@@ -90,14 +89,14 @@ class _Batch:
         if self.seen.alone.any():
             start = np.repeat(self._start_u(), int(np.sum(self.seen.alone)), axis=1)
             dc.solve([block for block in inside if len(block.chosen)], self, start)
-        found = self.devices(every, self.columns.ports.across(dc.volts))
-        self.tones = supply_tones(self.law, found.diode_a, self.seen.share)
+        found = drawn(self.tables(every), self.columns.ports.across(dc.volts))
+        self.tones = supply_tones(self.law, found.diode_a.T, self.seen.share)
         for column in self._own_cycles(blocks, found):
             self._solve_whole(int(column), found)
         dc.volts[:, ~dc.certified] = np.nan
         return ManyRewired(
             self.base, self.columns, dc.values, dc.volts, dc.left, dc.allowed, dc.certified, self.exact,
-            self.seen.share, self.seen.rough, found, self.tones, tuple(blocks), self.law, dc.own_y, dc.drive,
+            self.seen.share, self.seen.rough, found, self.tones, tuple(blocks), self.law, dc.laws, dc.own_y, dc.drive,
         )  # fmt: skip
 
     def _blocks(self) -> list[Block]:
@@ -126,16 +125,9 @@ class _Batch:
             self.dc.left[:, failed] = np.nan
         return np.flatnonzero(~self.dc.certified & ~self.seen.rough)
 
-    def devices(self, chosen: Index, u: Array) -> Answer:
-        """Return what tubes and diodes of some columns do at port volts (port, column)."""
-        values, first = self.dc.values[:, chosen], len(u) - len(self.system.diodes)
-        tubes = tubes_at(self.system, values, u)
-        diode_a, diode_s = self.law.currents(u[first:], self.law.laws(values), self.seen.share[chosen])
-        return Answer(port_currents(tubes, diode_a), tubes, diode_a, diode_s)
-
     def tables(self, chosen: Index) -> Laws:
         """Return the laws of some columns, for the machine code."""
-        return laws_of(self.law, self.dc.values[:, chosen], self.seen.share[chosen])
+        return self.dc.laws.of(chosen, self.seen.share[chosen])
 
     def _start_u(self) -> Array:
         """Return the base's volts at the ports (port, 1), unmoved."""
@@ -154,10 +146,10 @@ class _Batch:
             return
         v = joint_volts(solved, self.columns.names[column], len(dc.volts), self.system)[:, None]
         ports = self.columns.ports.chosen(one)
-        own = self.devices(one, ports.across(v))
+        own = drawn(self.tables(one), ports.across(v))
         allowed = np.zeros(v.shape)
         if solved.cycle is not None and len(solved.cycle.mean_a):
-            own = own.with_diodes(solved.cycle.mean_a[:, None], solved.cycle.slope_s[:, :, None])
+            own = own.with_diodes(solved.cycle.mean_a[None], solved.cycle.slope_s[None])
             self.tones[:, :, column] = tones_of(solved.cycle.port_a)
             doubt = np.sum(np.abs(solved.cycle.slope_s), axis=1) * solved.cycle.left_over_v
             ends = np.concatenate([ports.a[-len(doubt) :], ports.b[-len(doubt) :]])

@@ -154,7 +154,7 @@ def mains_volts(
 
 def _steady(answer: Answer) -> Answer:
     """Return the devices with the diodes' currents as they are: what alternates around them does not change these."""
-    return Answer(answer.amps, answer.tubes, answer.diode_a, np.zeros_like(answer.diode_s))
+    return Answer(answer.amps, answer.siemens, np.zeros_like(answer.diode_s))
 
 
 def _mains_drive(base: Solved, columns: RewiredColumns, values: Array, tones: Numbers | None) -> Numbers:

@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.solve.rewired_columns import RewiredColumns
-from lugwright.solve.rewired_devices import PortDevices
+from lugwright.solve.rewired_devices import DeviceLaws, PortDevices, drawn
 from lugwright.solve.rewired_flows import Flows, fitted_ports, flows_of
 from lugwright.solve.rewired_newton import Answer, Block, full_move, newton
 from lugwright.solve.rewired_ports import summed
-from lugwright.solve.solved import Solved
+from lugwright.solve.rewired_supply import SupplyLaw
 from lugwright.solve.system import Array, Index
 
 POLISH = 40  # full Newton steps at the most after the ports have settled
@@ -46,9 +46,10 @@ class _Polished:
 class DcColumns:
     """The columns' volts and what is left over, filled block by block; not a number where nothing was found."""
 
-    def __init__(self, base: Solved, columns: RewiredColumns) -> None:
-        self.base, self.system, self.columns = base, base.system, columns
-        self.values = columns.values(base.values)
+    def __init__(self, law: SupplyLaw, columns: RewiredColumns) -> None:
+        self.base, self.system, self.columns = law.base, law.system, columns
+        self.values = columns.values(self.base.values)
+        self.laws = DeviceLaws(law, self.values)
         self.own_y = np.real(self.system.admittances(self.values, 0.0))
         self.drive = _drive(columns, self.values)
         shape = (columns.ground + 1, columns.count)
@@ -62,7 +63,7 @@ class DcColumns:
 
     def flows(self, chosen: Index, v: Array, found: Answer) -> Flows:
         """Return the currents of some columns at volts (joint, column)."""
-        return flows_of(self.columns, chosen, self.values, self.own_y, v, found.tubes, found.diode_a)
+        return flows_of(self.columns, chosen, self.values, self.own_y, v, found.amps.T)
 
     def start(self, chosen: Index) -> Array:
         """Return the base's volts (joint, column), joints that a wiring makes at the level their first end had."""
@@ -82,15 +83,9 @@ class DcColumns:
         with np.errstate(all="ignore"):
             between = np.concatenate([block.between for block in blocks])
             open_v = [block.ports.across(block.updated.apply(self.drive[:, block.chosen])) for block in blocks]
-            u, _ = newton(
-                self.system,
-                devices.tables(chosen),
-                between,
-                np.concatenate(open_v, axis=1),
-                start,
-                self._live(chosen),
-            )
-            amps, first = devices.devices(chosen, u).amps, 0
+            laws, live = devices.tables(chosen), self._live(chosen)
+            u, _ = newton(self.system, laws, between, np.concatenate(open_v, axis=1), start, live)
+            amps, first = drawn(laws, u).amps.T, 0
             starts = []
             for block in blocks:
                 mine = slice(first, first + len(block.chosen))
@@ -117,7 +112,7 @@ class DcColumns:
     def _judged(self, at: _Polished, devices: PortDevices, *, first: bool) -> _Polished:
         """Write down what is left over at the points, where they are the best so far; return the others a step on."""
         block, chosen, v = at.block, at.block.chosen, at.volts
-        found = devices.devices(chosen, block.ports.across(v))
+        found = drawn(devices.tables(chosen), block.ports.across(v))
         flows = self.flows(chosen, v, found)
         excess = np.max(np.abs(flows.left) / flows.allowed, axis=0)
         best = np.flatnonzero((excess < at.nearest) | first)

@@ -12,8 +12,7 @@ from numpy.typing import NDArray
 from lugwright.solve.rewired_alternating import ripple_volts, signal_volts
 from lugwright.solve.rewired_causes import Cause
 from lugwright.solve.rewired_columns import RewiredColumns
-from lugwright.solve.rewired_devices import Plane, laws_of
-from lugwright.solve.rewired_flows import port_currents, tubes_at
+from lugwright.solve.rewired_devices import DeviceLaws, Plane
 from lugwright.solve.rewired_meter import metered_volts
 from lugwright.solve.rewired_newton import Answer, Block
 from lugwright.solve.rewired_slopes import Linearized, Point, slopes_over_causes
@@ -57,6 +56,7 @@ class ManyRewired:
     tones: Numbers  # of the diodes' currents (tone, diode, column)
     blocks: tuple[Block, ...]
     law: SupplyLaw
+    laws: DeviceLaws
     own_y: Array
     drive: Array
 
@@ -211,31 +211,14 @@ class ManyRewired:
         rows = self.columns.rows(joints)
         return ripple_volts(self.base, self.columns, self.values, self.answer, self.tones, rows)
 
-    def devices(self, chosen: Index, u: Array) -> Answer:
-        """Return what tubes and diodes of some columns do at port volts (port, column)."""
-        system, values = self.base.system, self.values[:, chosen]
-        first = len(u) - len(system.diodes)
-        tubes = tubes_at(system, values, u)
-        amps, slopes = self.law.currents(u[first:], self.law.laws(values), self.mains[chosen])
-        own = np.flatnonzero(self.exact[chosen])
-        if len(own) and len(system.diodes):
-            columns = chosen[own]
-            ports = self.columns.ports.chosen(columns)
-            off = u[first:, own] - ports.across(self.volts[:, columns])[first:]
-            slopes[:, :, own] = self.answer.diode_s[:, :, columns]
-            amps[:, own] = self.answer.diode_a[:, columns] + np.einsum("deb,eb->db", slopes[:, :, own], off)
-        return Answer(port_currents(tubes, amps), tubes, amps, slopes)
-
     def tables(self, chosen: Index) -> Laws:
         """Return the laws of tubes and diodes of some columns, for the machine code."""
         own = np.flatnonzero(self.exact[chosen])
-        columns, first = chosen[own], len(self.columns.ports.a) - len(self.base.system.diodes)
+        columns, diodes = chosen[own], np.arange(len(self.base.system.diodes))
+        first = len(self.columns.ports.a) - len(diodes)
         volts = self.columns.ports.chosen(columns).across(self.volts[:, columns])[first:]
-        diodes = np.arange(len(self.base.system.diodes))
-        plane = Plane(
-            diodes, self.answer.diode_a[:, columns].T, volts.T, self.answer.diode_s[:, :, columns].transpose(2, 0, 1)
-        )
-        return laws_of(self.law, self.values[:, chosen], self.mains[chosen], plane, own)
+        plane = Plane(diodes, self.answer.diode_a[columns], volts.T, self.answer.diode_s[columns])
+        return self.laws.of(chosen, self.mains[chosen], plane, own)
 
     def _source_ohm(self, rows: Index) -> Array:
         result = np.zeros(rows.shape)

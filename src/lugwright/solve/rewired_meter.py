@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from lugwright.solve.rewired_devices import PortDevices
+from lugwright.solve.rewired_devices import PortDevices, drawn
 from lugwright.solve.rewired_newton import Block, newton
 from lugwright.solve.system import Array, Index, System
 
@@ -58,7 +58,7 @@ def metered_volts(
     reads = alone[red, np.arange(len(pick))] - alone[black, np.arange(len(pick))]
     open_v = part.ports.across(alone) - (into * (reads * share)[:, None]).T
     start = part.ports.across(volts[:, pick])
-    u, settled = newton(system, devices.tables(part.chosen), between, open_v, start)
-    amps = devices.devices(part.chosen, u).amps
-    shown = (reads - np.einsum("rp,pr->r", out, amps)) * ohm * share
+    laws = devices.tables(part.chosen)
+    u, settled = newton(system, laws, between, open_v, start)
+    shown = (reads - np.einsum("rp,rp->r", out, drawn(laws, u).amps)) * ohm * share
     return np.where(settled, shown, np.nan)

@@ -7,7 +7,7 @@ thirty volts a column; machine code (`lugwright.solve.kernel.settle`) takes one 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -15,17 +15,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.solve.dc import KNEE_V
-from lugwright.solve.device_laws import TubeState
-from lugwright.solve.rewired_flows import some
 from lugwright.solve.rewired_matrix import UpdatedInverse
 from lugwright.solve.rewired_ports import Ports
-from lugwright.solve.rewired_tube_slopes import every_tube_slope, slope_ends
+from lugwright.solve.rewired_tube_slopes import slope_ends
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index, System
 
 if TYPE_CHECKING:
     from lugwright.solve.kernel import settle
-    from lugwright.solve.kernel.ports import Slopes as KernelSlopes
 
 STEPS = 30  # what has not settled after that does not
 SETTLED = 1e-7  # of a volt, or of the volts themselves
@@ -33,30 +30,29 @@ SETTLED = 1e-7  # of a volt, or of the volts themselves
 
 @dataclass(frozen=True)
 class Answer:
-    """What the devices of some columns do: port currents (port, column) and slopes (column, port, port)."""
+    """What the devices of some columns do: currents of the ports, and slopes over the ports' volts."""
 
-    amps: Array
-    tubes: TubeState
-    diode_a: Array
-    diode_s: Array  # (diode, diode, column)
+    amps: Array  # (column, port)
+    siemens: Array  # of the tubes (column, slope), in the order of `slope_ends`
+    diode_s: Array  # (column, diode, diode)
+
+    @property
+    def diode_a(self) -> Array:
+        """Return the currents of the diodes (column, diode)."""
+        return self.amps[:, self.amps.shape[1] - self.diode_s.shape[1] :]
 
     def with_diodes(self, diode_a: Array, diode_s: Array) -> Answer:
         """Return it with other currents and slopes of the diodes."""
-        amps = np.concatenate([self.amps[: len(self.amps) - len(diode_a)], diode_a])
-        return Answer(amps, self.tubes, diode_a, diode_s)
+        tubes = self.amps[:, : self.amps.shape[1] - diode_a.shape[1]]
+        return Answer(np.concatenate([tubes, diode_a], axis=1), self.siemens, diode_s)
 
     def only(self, pick: Index) -> Answer:
         """Return some of the columns."""
-        diode_s = self.diode_s[:, :, pick]
-        return Answer(self.amps[:, pick], some(self.tubes, pick), self.diode_a[:, pick], diode_s)
+        return Answer(self.amps[pick], self.siemens[pick], self.diode_s[pick])
 
     def put(self, columns: Index, other: Answer) -> None:
         """Write the columns of another answer over some of these."""
-        self.amps[:, columns], self.diode_a[:, columns] = other.amps, other.diode_a
-        self.diode_s[:, :, columns] = other.diode_s
-        for field in fields(TubeState):
-            for mine, theirs in zip(getattr(self.tubes, field.name), getattr(other.tubes, field.name), strict=True):
-                mine[:, columns] = theirs
+        self.amps[columns], self.siemens[columns], self.diode_s[columns] = other.amps, other.siemens, other.diode_s
 
 
 @dataclass(frozen=True)
@@ -95,23 +91,14 @@ class Block:
 def with_slopes(system: System, through: Array, found: Answer) -> Array:
     """Return a matrix (..., column, anything, port) times the slopes of the ports' currents over the ports' volts."""
     t, p = len(system.triodes), len(system.pentodes)
-    result = np.zeros_like(through)
-
-    def per_column(slope: Array) -> Array:
-        return slope.T[:, None, :]
-
-    gp, gm, gg = (per_column(s) for s in found.tubes.triode_slopes)
-    plate, grid = through[..., :t], through[..., t : 2 * t]
-    result[..., :t] = plate * gp
-    result[..., t : 2 * t] = plate * gm + grid * gg
-    pp, ps, pg, sp, ss, sg, g = (per_column(s) for s in found.tubes.pentode_slopes)
-    first = 2 * t
-    plate, screen, grid = (through[..., first + n * p : first + (n + 1) * p] for n in range(3))
-    result[..., first : first + p] = plate * pp + screen * sp
-    result[..., first + p : first + 2 * p] = plate * ps + screen * ss
-    result[..., first + 2 * p : first + 3 * p] = plate * pg + screen * sg + grid * g
-    first += 3 * p
-    result[..., first:] = through[..., first:] @ found.diode_s.transpose(2, 0, 1)
+    result, first = np.zeros_like(through), 2 * t + 3 * p
+    ends, width = slope_ends(t, p), np.r_[np.repeat(t, 3), np.repeat(p, 7)]
+    for last, size in zip(np.cumsum(width), width, strict=True):
+        if size:
+            slopes = slice(last - size, last)
+            into, over = (slice(ends[slopes, k][0], ends[slopes, k][-1] + 1) for k in (0, 1))
+            result[..., over] += through[..., into] * found.siemens[:, None, slopes]
+    result[..., first:] = through[..., first:] @ found.diode_s
     return result
 
 
@@ -164,13 +151,6 @@ def full_move(system: System, block: Block, found: Answer, left: Array) -> Array
     once = block.updated.apply(left)
     off = np.ascontiguousarray(block.ports.across(once).T)
     amps = np.empty_like(off)
-    ports.drawn_amps(block.between, _slopes(system, found), off, amps)
+    ends = slope_ends(len(system.triodes), len(system.pentodes))
+    ports.drawn_amps(block.between, ports.Slopes(ends, found.siemens, found.diode_s), off, amps)
     return np.asarray(once - block.updated.apply(block.ports.into_joints(amps.T, len(left))))
-
-
-def _slopes(system: System, found: Answer) -> KernelSlopes:
-    """Return the slopes of some columns as tables."""
-    from lugwright.solve.kernel import ports
-
-    ends, siemens = every_tube_slope(system, found.tubes)
-    return ports.Slopes(ends, siemens, np.ascontiguousarray(found.diode_s.transpose(2, 0, 1)))

@@ -17,8 +17,7 @@ from lugwright.solve.device_laws import diode_laws, diodes_only
 from lugwright.solve.mains_cycle import CyclePoint
 from lugwright.solve.rewired_cycles import Loads, ManyCycles
 from lugwright.solve.rewired_dc import DcColumns
-from lugwright.solve.rewired_devices import Plane, laws_of
-from lugwright.solve.rewired_flows import port_currents, tubes_at
+from lugwright.solve.rewired_devices import Plane, drawn
 from lugwright.solve.rewired_newton import Answer, Block
 from lugwright.solve.rewired_ports import summed
 from lugwright.solve.rewired_slopes import Linearized
@@ -105,18 +104,14 @@ class OwnSupplies:
         """Return the tones of the diodes' currents in the cycles closed last (tone, diode, column)."""
         return tones_of(self.cycles.currents(self.waves)).transpose(0, 2, 1)
 
-    def devices(self, chosen: Index, u: Array, amps: Array, slopes: Array) -> Answer:
-        """Return what devices do with these mean currents (excited, column) and slopes of the excited diodes."""
-        values, at = self.dc.values[:, chosen], self.diodes
-        first = len(u) - len(self.system.diodes)
-        tubes = tubes_at(self.system, values, u)
-        diode_a, steep = diode_laws(self.system, values).currents_a(u[first:])
-        diode_s = np.zeros((len(diode_a), *diode_a.shape))
-        k = np.arange(len(diode_a))
-        diode_s[k, k] = steep
-        diode_a[at] = amps
-        diode_s[np.ix_(at, at)] = slopes
-        return Answer(port_currents(tubes, diode_a), tubes, diode_a, diode_s)
+    def laws(self, chosen: Index, amps: Array, at_v: Array, slopes: Array) -> Laws:
+        """Return the laws of some columns with these tangents of the excited diodes (column, excited[, excited])."""
+        return self.dc.laws.of(chosen, np.zeros(len(chosen)), Plane(self.diodes, amps, at_v, slopes))
+
+    def _devices(self, chosen: Index, u: Array, amps: Array, slopes: Array) -> Answer:
+        """Return what devices do with these mean currents and slopes of the excited diodes."""
+        at_v = u[self.diodes - len(self.system.diodes)].T
+        return drawn(self.laws(chosen, amps, at_v, slopes), u)
 
     def _closed(self, block: Block) -> list[CyclePoint | None]:
         """Close the cycles of a block on its DC circuit as it is at the columns' volts, tubes by their slopes.
@@ -126,7 +121,7 @@ class OwnSupplies:
         chosen, e, place = block.chosen, len(self.diodes), self._place[block.chosen]
         v, amps = self.dc.volts[:, chosen], self._carried[place]
         u = block.ports.across(v)
-        here = self.devices(chosen, u, amps.T, np.zeros((e, e, len(chosen))))
+        here = self._devices(chosen, u, amps, np.zeros((len(chosen), e, e)))
         linear = Linearized.of(self.system, block, here)
         at = self.diodes - len(self.system.diodes)
         move = linear.apply(self.dc.flows(chosen, v, here).left)
@@ -142,7 +137,7 @@ class OwnSupplies:
         off = u[self.diodes - len(self.system.diodes)].T - tangents.volts
         near = np.abs(off).max(axis=1, keepdims=True) < CARRIES_V
         amps = tangents.amps + np.where(near, np.einsum("cpq,cq->cp", tangents.slopes, off), 0.0)
-        return self.devices(block.chosen, u, amps.T, tangents.slopes.transpose(1, 2, 0))
+        return self._devices(block.chosen, u, amps, tangents.slopes)
 
     def _certify(self, block: Block, own: Answer, cycles: list[CyclePoint]) -> NDArray[np.bool_]:
         """Write down what is left over with the cycles closed at these volts; return where that is little enough."""
@@ -203,15 +198,7 @@ class _NearCycles:
         self._place = np.full(own.dc.columns.count, -1)
         self._place[block.chosen] = np.arange(len(block.chosen))
 
-    def devices(self, chosen: Index, u: Array) -> Answer:
-        """Return what they do at port volts (port, column)."""
-        tangents, k = self._tangents, self._place[chosen]
-        slopes, at = tangents.slopes[k], self._own.diodes - len(self._own.system.diodes)
-        amps = tangents.amps[k] + np.einsum("cpq,cq->cp", slopes, u[at].T - tangents.volts[k])
-        return self._own.devices(chosen, u, amps.T, slopes.transpose(1, 2, 0))
-
     def tables(self, chosen: Index) -> Laws:
         """Return their laws, for the machine code."""
         tangents, k = self._tangents, self._place[chosen]
-        plane = Plane(self._own.diodes, tangents.amps[k], tangents.volts[k], tangents.slopes[k])
-        return laws_of(self._own.law, self._own.dc.values[:, chosen], np.zeros(len(chosen)), plane)
+        return self._own.laws(chosen, tangents.amps[k], tangents.volts[k], tangents.slopes[k])

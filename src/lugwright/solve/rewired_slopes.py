@@ -214,15 +214,15 @@ def _port_pulls(point: Point, causes: Sequence[Cause]) -> dict[int, Array]:
     mains = {source.name for source in system.sources}
     found: dict[int, Array] = {}
     for k, (element, field) in enumerate(causes):
-        pull = np.zeros(answer.amps.shape)
+        pull = np.zeros(answer.amps.T.shape)
         if field == "on" and element in ports:
-            pull[ports[element]] = answer.amps[ports[element]]
+            pull[ports[element]] = answer.amps.T[ports[element]]
         elif field == "rms_v" and element in mains and len(point.excited):
             each = np.arange(len(point.chosen))
             a, b = (ends.astype(np.intp) for ends in _diode_ends(point))
             across = point.volts[a, each] - point.volts[b, each]
-            follows = np.einsum("deb,eb->db", answer.diode_s[:, point.excited], across[point.excited])
-            pull[-d + point.excited] = (answer.diode_a - follows)[point.excited]
+            follows = np.einsum("bde,eb->db", answer.diode_s[:, :, point.excited], across[point.excited])
+            pull[-d + point.excited] = (answer.diode_a.T - follows)[point.excited]
         else:
             continue
         found[k] = pull

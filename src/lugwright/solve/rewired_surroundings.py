@@ -66,7 +66,7 @@ class Surroundings:
 
         system, e = self.dc.system, len(self.diodes)
         ports = self.dc.columns.ports.chosen(part.columns)
-        slopes = TubeSlopes.none(len(part.columns)) if answer is None else TubeSlopes.of(system, answer.tubes)
+        slopes = TubeSlopes.none(len(part.columns)) if answer is None else TubeSlopes.of(system, answer.siemens)
         rows = np.concatenate([len(ports.a) - len(system.diodes) + self.diodes, slopes.ports])
         a, b = np.ascontiguousarray(ports.a[rows].T), np.ascontiguousarray(ports.b[rows].T)
         alone = np.zeros(a.shape, dtype=complex)

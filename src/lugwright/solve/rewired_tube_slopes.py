@@ -7,7 +7,6 @@ from functools import lru_cache
 
 import numpy as np
 
-from lugwright.solve.device_laws import TubeState
 from lugwright.solve.system import Array, Index, System
 
 
@@ -20,9 +19,9 @@ class TubeSlopes:
     siemens: Array  # (column, slope)
 
     @staticmethod
-    def of(system: System, state: TubeState) -> TubeSlopes:
-        """Return the slopes of some columns."""
-        ends, siemens = every_tube_slope(system, state)
+    def of(system: System, siemens: Array) -> TubeSlopes:
+        """Return the slopes of some columns, from all of them in the order of `slope_ends` (column, slope)."""
+        ends = slope_ends(len(system.triodes), len(system.pentodes))
         some = np.flatnonzero((siemens != 0.0).any(axis=0))
         ports, places = np.unique(ends[some], return_inverse=True)
         return TubeSlopes(ports, places.reshape(-1, 2), np.ascontiguousarray(siemens[:, some]))
@@ -31,12 +30,6 @@ class TubeSlopes:
     def none(columns: int) -> TubeSlopes:
         """Return no slopes at all."""
         return TubeSlopes(np.zeros(0, dtype=np.intp), np.zeros((0, 2), dtype=np.intp), np.zeros((columns, 0)))
-
-
-def every_tube_slope(system: System, state: TubeState) -> tuple[Index, Array]:
-    """Return the ports of current and volts of every slope (slope, 2), and the slopes (column, slope). [S]"""
-    siemens = np.concatenate([*state.triode_slopes, *state.pentode_slopes])
-    return slope_ends(len(system.triodes), len(system.pentodes)), np.ascontiguousarray(siemens.T)
 
 
 @lru_cache(maxsize=16)

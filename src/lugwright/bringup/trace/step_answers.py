@@ -115,7 +115,7 @@ class StepAnswers:
     def told(self) -> NDArray[np.bool_]:
         """Return which wirings are solved well enough: a supply pulled down far, by the law of an idle one, is not."""
         many = self.many
-        mean_a = np.sum(np.maximum(many.answer.diode_a, 0.0), axis=0)
+        mean_a = np.sum(np.maximum(many.answer.diode_a, 0.0), axis=1)
         idle_a = 0.0 if many.base.cycle is None else float(np.sum(np.maximum(many.base.cycle.mean_a, 0.0)))
         return np.asarray(many.solved & (many.exact | (mean_a < OVERLOAD * idle_a + OVERLOAD_A)))
 

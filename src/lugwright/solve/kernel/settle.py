@@ -66,7 +66,7 @@ class Way(NamedTuple):
 
 @compiled
 def _tubes(tubes: Tubes, c: int, u: Table, amps: Table, siemens: Table) -> None:
-    """Write the currents of tubes' ports, and slopes in the order of `rewired_tube_slopes.every_tube_slope`."""
+    """Write the currents of tubes' ports, and slopes in the order of `rewired_tube_slopes.slope_ends`."""
     t, p = len(tubes.triodes), len(tubes.pentodes)
     for k in range(t):
         on = tubes.triodes_on[c, k]
@@ -177,3 +177,17 @@ def settle(between: Table, laws: Laws, ends: Rows, way: Way, open_v: Table, u: T
             settled[c] = small and finite
             if small or not finite:
                 break
+
+
+@entry
+def draw(laws: Laws, u: Table, amps: Table, siemens: Table, slopes: Table) -> None:
+    """Write what devices do at port volts (column, port): currents of the ports, slopes of tubes and of diodes.
+
+    Slopes of tubes (column, slope) stand in the order of `rewired_tube_slopes.slope_ends`, those of diodes (column,
+    diode, diode) by rows.
+    """
+    first = u.shape[1] - laws.diodes.kind.shape[1]
+    for c in range(len(u)):
+        amps[c], siemens[c] = 0.0, 0.0
+        _tubes(laws.tubes, c, u[c], amps[c], siemens[c])
+        _diodes(laws.diodes, laws.curves, c, u[c, first:], amps[c, first:], slopes[c])
