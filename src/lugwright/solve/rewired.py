@@ -89,6 +89,7 @@ class _Batch:
         if self.seen.alone.any():
             start = np.repeat(self._start_u(), int(np.sum(self.seen.alone)), axis=1)
             dc.solve([block for block in inside if len(block.chosen)], self, start)
+            self._refuse_beyond_supplies(np.flatnonzero(self.seen.alone))
         found = drawn(self.tables(every), self.columns.ports.across(dc.volts))
         self.tones = supply_tones(self.law, found.diode_a.T, self.seen.share)
         for column in self._own_cycles(blocks, found):
@@ -98,6 +99,12 @@ class _Batch:
             self.base, self.columns, dc.values, dc.volts, dc.left, dc.allowed, dc.certified, self.exact,
             self.seen.share, self.seen.rough, found, self.tones, tuple(blocks), self.law, dc.laws, dc.own_y, dc.drive,
         )  # fmt: skip
+
+    def _refuse_beyond_supplies(self, chosen: Index) -> None:
+        """Take back what was found where no supply can be: its law has no end, the supply has."""
+        across = self.columns.ports.chosen(chosen).across(self.dc.volts[:, chosen])
+        beyond = ~self.law.reaches(across[len(across) - len(self.system.diodes) :], self.seen.share[chosen])
+        self.dc.left[:, chosen[beyond]] = np.nan
 
     def _blocks(self) -> list[Block]:
         base_y = np.real(self.system.admittances(self.base.values, 0.0))

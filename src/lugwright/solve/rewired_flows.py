@@ -29,9 +29,7 @@ class Flows:
     allowed: Array
 
 
-def flows_of(
-    columns: RewiredColumns, chosen: Index, values: Array, own_y: Array, v: Array, port_a: Array
-) -> Flows:
+def flows_of(columns: RewiredColumns, chosen: Index, values: Array, own_y: Array, v: Array, port_a: Array) -> Flows:
     """Return the flows of some columns.
 
     ``values`` (value, column) and ``own_y``, the admittances at 0 Hz (pair, column), are those of all columns, ``v``
@@ -61,4 +59,6 @@ def _into_ends(system: System, port_a: Array) -> Array:
     plate, grid = port_a[:t], port_a[t : 2 * t]
     big, screen, big_grid = (port_a[2 * t + n * p : 2 * t + (n + 1) * p] for n in range(3))
     diodes = port_a[2 * t + 3 * p :]
-    return np.concatenate([plate, grid, -plate - grid, big, screen, big_grid, -big - screen - big_grid, diodes, -diodes])
+    return np.concatenate(
+        [plate, grid, -plate - grid, big, screen, big_grid, -big - screen - big_grid, diodes, -diodes]
+    )

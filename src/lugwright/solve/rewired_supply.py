@@ -16,10 +16,11 @@ from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lugwright.errors import NoIdlePoint
 from lugwright.solve.current_tones import tones_of
-from lugwright.solve.device_laws import DiodeLaws, diode_laws, tube_matrix_entries, tube_state
+from lugwright.solve.device_laws import diode_laws, tube_matrix_entries, tube_state
 from lugwright.solve.load_line import LoadLine
 from lugwright.solve.mains_cycle import CyclePoint, MainsCycle
 from lugwright.solve.rewired_cycles import Loads, ManyCycles
@@ -34,7 +35,7 @@ COARSE = 63  # instants of the cycles away from the base
 LEAST_S = 1e-9
 EXCITED_V = 0.5  # a diode with less than this across it follows its own law
 LIGHTER = (1.15, 1.0, 0.75, 0.5, 0.25, 0.08)  # of the way from the base to no load
-HEAVIER = (0.5, 1.0, 2.0, 4.0, 8.0, 16.0)  # times the drop from no load to the base, down to a short
+HEAVIER = 0.5  # times the drop from no load to the base; then twice as much each time, down to a short
 
 
 @dataclass(frozen=True)
@@ -105,47 +106,31 @@ class SupplyLaw:
         old, new = np.arange(waves.shape[1] + 1) / waves.shape[1], np.arange(COARSE) / COARSE
         return np.stack([np.interp(new, old, np.append(wave, wave[0])) for wave in waves])
 
-    def laws(self, values: Array) -> DiodeLaws:
-        """Return the diodes' own laws at these values (value, column)."""
-        return diode_laws(self.system, values)
-
-    def currents(self, v: Array, own: DiodeLaws, mains: Array) -> tuple[Array, Array]:
-        """Return the mean current through each diode and its slopes.
+    def reaches(self, v: Array, mains: Array) -> NDArray[np.bool_]:
+        """Return in which columns every supply is somewhere between no load and a short.
 
         Parameters
         ----------
         v : array
             Mean volts across each diode (diode, column). [V]
-        own : DiodeLaws
-            Their own laws, same columns.
         mains : array
-            Open-circuit volts of the supplies against those of the base (column); at 0 every diode follows its
-            own law. [-]
+            Open-circuit volts of the supplies against those of the base (column); at 0 there is nothing to reach. [-]
 
         Returns
         -------
-        tuple of arrays
-            Currents (diode, column) and slopes (diode, diode, column). [A], [S]
-
-        Valid
-        -----
-        Where the impedance around the excited diodes is that of the base at the mains frequency and above.
+        array
+            True where the curves hold (column).
 
         Source
         ------
-        Closed cycles of the base; Hermite's cubics between them.
+        The ends of the curves.
         """
-        amps, steep = own.currents_a(v)
-        slopes = np.zeros((len(v), len(v), v.shape[1]))
-        k = np.arange(len(v))
-        slopes[k, k] = steep
-        live = np.flatnonzero(mains > 0.0)
-        if len(self.excited) and len(live):
-            at, scale = self.excited, mains[live]
-            found, by_v = self._excited(v[np.ix_(at, live)] / scale)
-            amps[np.ix_(at, live)] = found * scale
-            slopes[np.ix_(at, at, live)] = by_v
-        return amps, slopes
+        from lugwright.solve.kernel import supplies
+
+        found = np.ones(len(mains), dtype=bool)
+        if len(self.excited):
+            supplies.within(self.curves_as_tables, np.ascontiguousarray(v.T), np.asarray(mains, dtype=float), found)
+        return found
 
     @cached_property
     def curves_as_tables(self) -> Curves:
@@ -170,31 +155,6 @@ class SupplyLaw:
             self.excited, members, points, shift, off, follows, amps, steep, slopes, base_v, base_a, base_s
         )  # fmt: skip
 
-    def _excited(self, v: Array) -> tuple[Array, Array]:
-        """Return currents and slopes of the excited diodes at their volts (excited, column).
-
-        The main supply's curve says where the others go with it; each of them adds how its own curve bends.
-        """
-        main, *others = self.curves
-        off = v - self.base_v[:, None]
-        shift = off[main.ports].mean(axis=0)
-        here = _between(main, shift)
-        aside = off - here.off_v
-        total = here.amps + np.einsum("epc,pc->ec", here.slopes, aside)
-        lean = here.by_shift - np.einsum("epc,pc->ec", here.slopes, here.follows)
-        lean += np.einsum("epc,pc->ec", here.turn, aside)
-        slopes = here.slopes.copy()
-        for curve in others:
-            steep = self.base_s[:, curve.ports].sum(axis=1)[:, None]
-            own = aside[curve.ports].mean(axis=0)
-            there = _between(curve, own)
-            bend = there.by_shift - steep
-            total += there.amps - self.base_a[:, None] - steep * own
-            slopes[:, curve.ports] += bend[:, None] / len(curve.ports)
-            lean -= bend * here.follows[curve.ports].mean(axis=0)
-        slopes[:, main.ports] += lean[:, None] / len(main.ports)
-        return total, slopes
-
     def _supplies(self) -> list[Index]:
         """Return the excited diodes that share joints, together."""
         system = self.system
@@ -212,9 +172,8 @@ class SupplyLaw:
         at, swing = self.excited, np.abs(self.around.open_v).max(axis=1)
         level, top = float(self.base_v[ports].mean()), float(swing[self.excited[ports]].mean())
         empty = min(-top - level, -1e-3 * top)
-        loads = [x for x in (-empty * h for h in HEAVIER) if x < -0.95 * level]
         points = [self._base_point]  # taken from the cycle there, where it closes
-        shifts = list(dict.fromkeys([*(empty * x for x in reversed(LIGHTER)), 0.0, *loads, max(-level, 0.0)]))
+        shifts = list(dict.fromkeys([*(empty * x for x in reversed(LIGHTER)), 0.0, *_heavier(-empty, -level)]))
         for shift, closed in zip(shifts, self._closed(ports, shifts), strict=True):
             if closed is None:
                 continue  # the curve runs on from its neighbors
@@ -306,16 +265,13 @@ def supply_law(base: Solved) -> SupplyLaw:
     return SupplyLaw(base)
 
 
-@dataclass(frozen=True)
-class _Here:
-    """A curve at some shifts (column): currents, their slope, where the others are and go, slopes and their turn."""
-
-    amps: Array
-    by_shift: Array
-    off_v: Array
-    follows: Array
-    slopes: Array
-    turn: Array
+def _heavier(drop: float, short: float) -> list[float]:
+    """Return shifts from the base down to a short, none more than twice the one before it."""
+    shifts, shift = [], HEAVIER * drop
+    while shift < 0.95 * short:
+        shifts.append(shift)
+        shift *= 2.0
+    return [*shifts, max(short, 0.0)]
 
 
 def _following(slopes: Array, load_ohm: Array, ports: Index) -> Array:
@@ -330,27 +286,3 @@ def _following(slopes: Array, load_ohm: Array, ports: Index) -> Array:
         matrix = np.eye(len(others)) + ohm @ slopes[np.ix_(others, others)]
         moves[others] = -np.linalg.solve(matrix, ohm @ pull)
     return moves
-
-
-def _cubic(y0: Array, y1: Array, d0: Array, d1: Array, s: Array) -> tuple[Array, Array]:
-    """Return Hermite's cubic between two points at ``s`` from 0 to 1, and its slope over ``s``."""
-    second, third = 3.0 * (y1 - y0) - 2.0 * d0 - d1, 2.0 * (y0 - y1) + d0 + d1
-    return y0 + s * (d0 + s * (second + s * third)), d0 + s * (2.0 * second + 3.0 * s * third)
-
-
-def _between(curve: Curve, shift: Array) -> _Here:
-    """Return a curve at some shifts (column), beyond its ends along a straight line."""
-    x = curve.shift_v
-    k = np.clip(np.searchsorted(x, shift) - 1, 0, len(x) - 2)
-    wide = x[k + 1] - x[k]
-    t = (shift - x[k]) / wide
-    s = np.clip(t, 0.0, 1.0)
-    beyond = (t - s) * wide
-    follows = curve.follows
-    steep = np.einsum("epk,pk->ek", curve.slopes, follows)
-    amps, rise = _cubic(curve.amps[:, k], curve.amps[:, k + 1], steep[:, k] * wide, steep[:, k + 1] * wide, s)
-    off, goes = _cubic(curve.off_v[:, k], curve.off_v[:, k + 1], follows[:, k] * wide, follows[:, k + 1] * wide, s)
-    rise, goes = rise / wide, goes / wide
-    turn = np.where(beyond == 0.0, (curve.slopes[:, :, k + 1] - curve.slopes[:, :, k]) / wide, 0.0)
-    slopes = curve.slopes[:, :, k] * (1.0 - s) + curve.slopes[:, :, k + 1] * s
-    return _Here(amps + rise * beyond, rise, off + goes * beyond, goes, slopes, turn)

@@ -11,9 +11,11 @@ import pytest
 from lugwright.circuit.edits import Edit, SetValue
 from lugwright.circuit.rewiring import Bridge, Moved, Rewiring, ends_of
 from lugwright.errors import CircuitError, NoIdlePoint
+from lugwright.solve.idle import solve_beside
 from lugwright.solve.mains_harmonics import INSTANTS
 from lugwright.solve.rewired import ManyRewired, solve_rewired
 from lugwright.solve.rewired_exact import joint_volts, solve_whole
+from lugwright.solve.rewired_supply import supply_law
 from lugwright.solve.solved import Solved
 from lugwright.workflow.opened import Opened, open_build
 
@@ -77,6 +79,42 @@ def _assert_alike(opened: Opened, many: ManyRewired, column: int, whole: Solved)
     worst = int(np.argmax(np.abs(found - expected) / allowed))
     assert len(rows) > 0.7 * len(joints)  # an open primary leaves the mains side held by nothing
     assert abs(found[worst] - expected[worst]) <= allowed[worst], (many.columns.rewirings[column].name, joints[worst])
+
+
+@pytest.mark.parametrize("shorted", ["B+2", "B+3"])
+def test_a_short_on_a_supply_without_load_is_what_the_whole_solution_says(shorted: str) -> None:
+    """Far from the base: the other supply sees no load, and the shorted one a hundred times the base's."""
+    opened, _ = _demo("godwit_40")
+    system = opened.solved.system
+    out = tuple(SetValue(tube.name, "on", 0.0) for tube in (*system.triodes, *system.pentodes))
+    (base,) = solve_beside(opened.solved, [Edit("pulled", out)])
+    bridge = Rewiring("shorted", bridges=(Bridge(shorted, opened.circuit.ground, 0.1),))
+    many = solve_rewired(base, [Rewiring("as planned"), bridge])
+    _assert_alike(opened, many, 1, solve_whole(base, many.columns, 1, instants=INSTANTS))
+
+
+def test_no_supply_is_found_beyond_its_law() -> None:
+    opened, _ = _demo("godwit_40")
+    (base,) = solve_beside(opened.solved, [Edit("pulled", tuple(SetValue(name, "on", 0.0) for name in ("V5", "V6")))])
+    bridge = Rewiring("shorted", bridges=(Bridge("B+2", opened.circuit.ground, 0.1),))
+    many = solve_rewired(base, [Rewiring("as planned"), bridge])
+    assert not many.exact[0]
+    assert many.exact[1]  # on the law's straight lines the bias supply would be at 73 V, more than without load
+    _assert_alike(opened, many, 1, solve_whole(base, many.columns, 1, instants=INSTANTS))
+
+
+def test_the_law_of_a_supply_ends_at_no_load_and_at_a_short() -> None:
+    opened, _ = _demo("godwit_40")
+    law, steps = supply_law(opened.solved), np.linspace(0.0, 1.0, 5)
+    for curve in law.curves:
+        v = np.repeat(law.base.cycle.mean_v[:, None], 5, axis=1) if law.base.cycle else np.zeros((0, 5))
+        for end, beyond in ((curve.shift_v[0], -1.0), (curve.shift_v[-1], 1.0)):
+            there = v.copy()
+            there[law.excited] += np.stack([np.interp(steps * end, curve.shift_v, off) for off in curve.off_v])
+            assert law.reaches(there[:, :-1], np.ones(4)).all()
+            there[law.excited[curve.ports]] += beyond * 20.0
+            assert not law.reaches(there[:, -1:], np.ones(1)).any()
+            assert law.reaches(there[:, -1:], np.zeros(1)).all()  # without mains there is no law to end
 
 
 def test_the_circuit_as_planned_is_the_base() -> None:

@@ -14,10 +14,12 @@ from lugwright.circuit.rewiring import Rewiring
 from lugwright.circuit.tubes.drive import grid_current_a
 from lugwright.circuit.tubes.pentode import pentode_currents_a
 from lugwright.solve.dc import DcProblem
+from lugwright.solve.device_laws import diode_laws, tube_state_at
 from lugwright.solve.idle import solve_columns
 from lugwright.solve.kernel import diodes, ports, seen, settle
 from lugwright.solve.kernel.supplies import Curves
 from lugwright.solve.rewired import _Batch
+from lugwright.solve.rewired_devices import drawn
 from lugwright.solve.rewired_flows import GATE_V, GATE_WIDTH_V
 from lugwright.solve.rewired_layout import HELD_S, Differences
 from lugwright.solve.rewired_matrix import UpdatedInverse
@@ -163,9 +165,35 @@ def test_every_wiring_settles_where_its_devices_leave_its_volts() -> None:
     start = np.repeat(batch._start_u(), len(chosen), axis=1)
     u, settled = newton(batch.system, batch.tables(chosen), block.between, open_v, start)
     assert settled.mean() > 0.9
-    balanced = open_v - np.einsum("cpq,qc->pc", block.between, batch.devices(chosen, u).amps)
+    balanced = open_v - np.einsum("cpq,cq->pc", block.between, drawn(batch.tables(chosen), u).amps)
     within = np.abs(u - balanced) <= 1e-4 * (1.0 + np.abs(u))  # a step ends at a ten-millionth; noise of open ends
     assert within[:, settled].all()
+
+
+def test_what_devices_do_is_what_their_laws_say() -> None:
+    circuit = one_stage()[1]
+    batch = _Batch(solve_columns(circuit)[0], [Rewiring("as planned")] * 40)
+    system, t = batch.system, len(batch.system.triodes)
+    rng = np.random.default_rng(3)
+    u = np.concatenate(
+        [rng.uniform(-20.0, 400.0, (t, 40)), rng.uniform(-8.0, 2.0, (t, 40)), rng.uniform(-1.0, 1.2, (2, 40))]
+    )
+    u[0, :4] = (-3.0, -2.5, -2.4, -1.0)  # where a plate below its cathode stops
+    values = np.repeat(batch.base.values, 40, axis=1)
+    laws = batch.dc.laws.of(np.arange(40), np.zeros(40))  # without mains every diode follows its own
+    found = drawn(laws, u)
+    state = tube_state_at(system, values, (u[:t], u[t : 2 * t]), (u[:0],) * 3)
+    gate = 1.0 / (1.0 + np.exp(-(u[:t] + GATE_V) / GATE_WIDTH_V))
+    turn = gate * (1.0 - gate) / GATE_WIDTH_V
+    diodes, steep = diode_laws(system, values).currents_a(u[2 * t :])
+    amps = np.concatenate([gate * state.triode_a[0], state.triode_a[1], diodes]).T
+    by_plate, by_grid, grid = state.triode_slopes
+    slopes = np.concatenate([gate * by_plate + turn * state.triode_a[0], gate * by_grid, grid]).T
+    assert np.allclose(found.amps, amps, rtol=SAME, atol=1e-18)
+    assert np.allclose(found.siemens, slopes, rtol=SAME, atol=1e-18)
+    assert np.allclose(np.diagonal(found.diode_s, axis1=1, axis2=2), steep.T, rtol=SAME, atol=1e-18)
+    assert np.abs(amps).max() > 1e-3
+    assert found.diode_s[:, 0, 1].tolist() == [0.0] * 40
 
 
 def test_what_is_left_over_at_joints_is_what_a_circuit_by_itself_leaves() -> None:
@@ -175,11 +203,11 @@ def test_what_is_left_over_at_joints_is_what_a_circuit_by_itself_leaves() -> Non
     moved = base.dc.volts + rng.normal(size=(system.size + 1, 2)) * 0.3
     moved[-1] = 0.0
     v = np.insert(moved, [system.size] * (batch.columns.ground - system.size), 0.0, axis=0)
-    found = batch.devices(chosen, batch.columns.ports.across(v))
+    found = drawn(batch.tables(chosen), batch.columns.ports.across(v))
     flows = batch.dc.flows(chosen, v, found)
 
     def law(_: np.ndarray, columns: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        return found.diode_a[:, columns], found.diode_s[:, :, columns]
+        return found.diode_a[columns].T, found.diode_s[columns].transpose(1, 2, 0)
 
     alone = DcProblem(system, np.repeat(base.values, 2, axis=1), law).newton(moved, steps=1)
     size, count = np.abs(alone.left_over_a).max(), system.size

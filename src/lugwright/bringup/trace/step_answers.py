@@ -38,13 +38,11 @@ MOST_SHARE, LEAST_OHM = 1.01, 1e-4  # what a reading follows one resistance at t
 LOOSE_OHM = 1e6  # a meter on alternating volts reads nothing of use from more
 DRIVEN_V = 1.0  # mains hum between grid and cathode: far more than ripple ever is there
 LOUD_V, LOUD_SHARE = 1.0, 1.0  # mains on a grid or screen: of what the tube's whole current does to a reading
-OVERLOAD, OVERLOAD_A = 2.0, 0.02  # times the idle load, and amperes more, up to which a law of many loads is trusted
 OWN_CYCLE_SHARE = 0.1  # of ripple where the rectifiers have their own cycle, of fewer instants than a good build's
 DRIVEN_SHARE = 0.4  # of ripple where tubes have the mains on them: what they draw moves it too
 TINY_V = 1e-9
 OWN_CYCLE_AC_SHARE = 0.05  # as for ripple, of the volts of windings
 OWN_CYCLE_LAMP_SHARE = 0.3  # and of the limiter lamp
-OVERLOAD_LAMP_SHARE = 1.0  # the same where the law of a supply is not trusted
 
 
 @dataclass(frozen=True)
@@ -111,14 +109,6 @@ class StepAnswers:
         """Take what was worked out elsewhere as `many`."""
         self.__dict__["many"] = many
 
-    @cached_property
-    def told(self) -> NDArray[np.bool_]:
-        """Return which wirings are solved well enough: a supply pulled down far, by the law of an idle one, is not."""
-        many = self.many
-        mean_a = np.sum(np.maximum(many.answer.diode_a, 0.0), axis=1)
-        idle_a = 0.0 if many.base.cycle is None else float(np.sum(np.maximum(many.base.cycle.mean_a, 0.0)))
-        return np.asarray(many.solved & (many.exact | (mean_a < OVERLOAD * idle_a + OVERLOAD_A)))
-
     def _tips(self, probes: Sequence[Probe], some: Chosen) -> Tips:
         elsewhere = [(self.hypotheses[h].stands, {m.to for m in self._own[h].moved}) for h in some]
         return tips_of(self.bench, probes, elsewhere)
@@ -137,7 +127,7 @@ class StepAnswers:
         red, black = self._rows(tips, some)
         found = metered(self.many, columns, (red, black), self.values)
         value, by = found.shown, found.by_cause
-        known = np.broadcast_to(self.told[columns][:, None], value.shape)
+        known = np.broadcast_to(self.many.solved[columns][:, None], value.shape)
         stray = np.array([self.bench.stray_v(p) for p in probes])[tips.probe]
         return self._told(value, by, known, tips, np.hypot(stray, self._loud_v(columns, by)))
 
@@ -243,7 +233,7 @@ class StepAnswers:
         red, black = self._rows(tips, some)
         heard, each = self._heard, columns[:, None]
         value = SIGNAL_V * np.abs(heard[each, red] - heard[each, black])
-        known = np.broadcast_to(self.told[columns][:, None], value.shape)
+        known = np.broadcast_to(self.many.solved[columns][:, None], value.shape)
         moves = self._signal_moves
         by = (
             moves[np.where(red < len(moves) - 1, red, len(moves) - 1)]
@@ -279,10 +269,7 @@ class StepAnswers:
         share = lamp_share(bench.lamp_scale(self.key) * admittance[columns], watts=watts, mains_v=mains_v)
         shape = (len(some), 1)
         value = share[:, None]
-        off = np.where(
-            many.exact[columns], OWN_CYCLE_LAMP_SHARE, np.where(self.told[columns], 0.0, OVERLOAD_LAMP_SHARE)
-        )
-        doubt = (off * share)[:, None]
+        doubt = (np.where(many.exact[columns], OWN_CYCLE_LAMP_SHARE, 0.0) * share)[:, None]
         known = many.solved[columns][:, None]
         everywhere = np.zeros((len(some), len(probes)), dtype=int)
         return Said(value, np.zeros((*shape, len(self.values))), known, doubt, everywhere)
@@ -337,7 +324,7 @@ class StepAnswers:
         by = np.zeros((*value.shape, len(self.values)))
         if MAINS in self.values:
             by[:, :, self.values.index(MAINS)] = value
-        solved = np.broadcast_to(self.told[columns][:, None], value.shape)
+        solved = np.broadcast_to(self.many.solved[columns][:, None], value.shape)
         return self._told(value, by, solved, tips, np.where(np.isfinite(doubt), doubt, 0.0))
 
     def _told(self, value: Array, by_value: Array, known: NDArray[np.bool_], tips: Tips, doubt: Array) -> Said:

@@ -1,7 +1,7 @@
 """What tubes and diodes draw where their ports are off by some volts, wiring by wiring.
 
-Only ports whose volts make a current anywhere are solved for: a tube that is cut off or out of its socket costs
-nothing.
+Only ports that carry a current which follows any volts are solved for: a tube that is cut off or out of its socket
+costs nothing, nor does a grid that draws nothing.
 """
 
 from __future__ import annotations
@@ -17,6 +17,8 @@ from lugwright.solve.kernel.dense import solve_in_place
 Table = NDArray[np.float64]
 Rows = NDArray[np.int64]
 
+NOTHING_S = 1e-15  # a slope below this makes nothing of a kilovolt: a picoampere
+
 
 class Slopes(NamedTuple):
     """How port currents follow port volts in each column: those of tubes as a list, those of diodes as a square."""
@@ -27,40 +29,50 @@ class Slopes(NamedTuple):
 
 
 @compiled
+def _into_place(p: int, place: Rows, active: Rows, count: int) -> int:
+    """Give a port a place among those that carry, unless it has one; return how many there are then."""
+    if place[p] < 0:
+        place[p], active[count] = count, p
+        return count + 1
+    return count
+
+
+@compiled
 def drawn_by(z: Table, ends: Rows, siemens: Table, diodes: Table, off: Table, drawn: Table) -> None:
-    """Write D (1 + Z D)^-1 off, D being the slopes of the ports and Z the resistance between them."""
+    """Write (1 + D Z)^-1 D off, D being the slopes of the ports and Z the resistance between them."""
     ports, first = len(z), len(z) - len(diodes)
     place, active = np.full(ports, -1), np.empty(ports, dtype=np.int64)
     count = 0
     for e in range(len(ends)):
-        if siemens[e] != 0.0 and place[ends[e, 1]] < 0:
-            place[ends[e, 1]], active[count] = count, ends[e, 1]
-            count += 1
-    for q in range(len(diodes)):
-        for p in range(len(diodes)):
-            if diodes[p, q] != 0.0 and place[first + q] < 0:
-                place[first + q], active[count] = count, first + q
-                count += 1
-    matrix, side = np.zeros((count, count)), np.empty((count, 1))
-    for k in range(count):
-        row = z[active[k]]
-        matrix[k, k], side[k, 0] = 1.0, off[active[k]]
-        for e in range(len(ends)):
-            if siemens[e] != 0.0:
-                matrix[k, place[ends[e, 1]]] += row[ends[e, 0]] * siemens[e]
+        if abs(siemens[e]) > NOTHING_S:
+            count = _into_place(ends[e, 0], place, active, count)
+    for p in range(len(diodes)):
         for q in range(len(diodes)):
-            if place[first + q] >= 0:
-                for p in range(len(diodes)):
-                    matrix[k, place[first + q]] += row[first + p] * diodes[p, q]
+            if abs(diodes[p, q]) > NOTHING_S:
+                count = _into_place(first + p, place, active, count)
+    matrix, side = np.zeros((count, count)), np.zeros((count, 1))
+    for e in range(len(ends)):
+        if abs(siemens[e]) > NOTHING_S:
+            _add_row(matrix, side, place[ends[e, 0]], siemens[e], z[ends[e, 1]], off[ends[e, 1]], active)
+    for p in range(len(diodes)):
+        for q in range(len(diodes)):
+            if abs(diodes[p, q]) > NOTHING_S:
+                _add_row(matrix, side, place[first + p], diodes[p, q], z[first + q], off[first + q], active)
+    for k in range(count):
+        matrix[k, k] += 1.0
     solve_in_place(matrix, side)
     drawn[:] = 0.0
-    for e in range(len(ends)):
-        if siemens[e] != 0.0:
-            drawn[ends[e, 0]] += siemens[e] * side[place[ends[e, 1]], 0]
-    for q in range(len(diodes)):
-        if place[first + q] >= 0:
-            for p in range(len(diodes)):
-                drawn[first + p] += diodes[p, q] * side[place[first + q], 0]
+    for k in range(count):
+        drawn[active[k]] = side[k, 0]
+
+
+@compiled
+def _add_row(matrix: Table, side: Table, k: int, slope: float, z: Table, off: float, active: Rows) -> None:
+    """Add what one slope makes of the volts that the carrying ports' currents make, and of volts that are off."""
+    row = matrix[k]
+    for m in range(len(row)):
+        row[m] += slope * z[active[m]]
+    side[k, 0] += slope * off
 
 
 @entry

@@ -1,6 +1,7 @@
 """Mean currents of rectifiers as their mean volts say, one column at a time.
 
-`lugwright.solve.rewired_supply` has the same for arrays of columns, and says where the curves come from.
+`lugwright.solve.rewired_supply` says where the curves come from. The main supply's curve tells where the others go with
+it; each of them adds how its own curve bends.
 """
 
 from __future__ import annotations
@@ -10,10 +11,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lugwright.solve.kernel.compiled import compiled
+from lugwright.solve.kernel.compiled import compiled, entry
 
 Table = NDArray[np.float64]
 Rows = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 
 class Curves(NamedTuple):
@@ -34,7 +36,7 @@ class Curves(NamedTuple):
 
 
 class _Here(NamedTuple):
-    """A curve at some shift (excited), as `lugwright.solve.rewired_supply._Here`."""
+    """A curve at some shift: currents, how they and the others' volts go with it, slopes and how these turn."""
 
     amps: Table
     by_shift: Table
@@ -78,6 +80,14 @@ def _between(curves: Curves, c: int, shift: float, here: _Here) -> None:
 
 
 @compiled
+def _room(count: int) -> _Here:
+    return _Here(
+        np.empty(count), np.empty(count), np.empty(count), np.empty(count), np.empty((count, count)),
+        np.empty((count, count)),
+    )  # fmt: skip
+
+
+@compiled
 def _mean_of(members: Table, of: Table) -> float:
     total, count = 0.0, 0.0
     for e in range(len(of)):
@@ -91,10 +101,7 @@ def supply_currents(curves: Curves, v: Table, amps: Table, slopes: Table) -> Non
     """Write the mean currents of the excited diodes at their mean volts, and the slopes."""
     count = len(v)
     off, aside, lean = v - curves.base_v, np.empty(count), np.empty(count)
-    here = _Here(np.empty(count), np.empty(count), np.empty(count), np.empty(count), np.empty((count, count)),
-                 np.empty((count, count)))  # fmt: skip
-    there = _Here(np.empty(count), np.empty(count), np.empty(count), np.empty(count), np.empty((count, count)),
-                  np.empty((count, count)))  # fmt: skip
+    here, there = _room(count), _room(count)
     _between(curves, 0, _mean_of(curves.members[0], off), here)
     for e in range(count):
         aside[e] = off[e] - here.off_v[e]
@@ -121,3 +128,33 @@ def supply_currents(curves: Curves, v: Table, amps: Table, slopes: Table) -> Non
     for e in range(count):
         for p in range(count):
             slopes[e, p] += curves.members[0, p] * lean[e] / among
+
+
+@compiled
+def _ends_before(curves: Curves, c: int, shift: float) -> bool:
+    """Return whether a curve does not reach so far."""
+    x = curves.shift_v[c]
+    return not x[0] <= shift <= x[curves.points[c] - 1]
+
+
+@entry
+def within(curves: Curves, v: Table, mains: Table, found: Flags) -> None:
+    """Say of which columns every supply is on its curve, by the mean volts of their diodes (column, diode).
+
+    Beyond, between no load and a short, no supply can be: the straight lines there only lead a search back.
+    """
+    count = len(curves.excited)
+    off, aside, here = np.empty(count), np.empty(count), _room(count)
+    for k in range(len(v)):
+        found[k] = True
+        if not mains[k] > 0.0:
+            continue
+        for e in range(count):
+            off[e] = v[k, curves.excited[e]] / mains[k] - curves.base_v[e]
+        shift = _mean_of(curves.members[0], off)
+        _between(curves, 0, shift, here)
+        found[k] = not _ends_before(curves, 0, shift)
+        for e in range(count):
+            aside[e] = off[e] - here.off_v[e]
+        for c in range(1, len(curves.points)):
+            found[k] = found[k] and not _ends_before(curves, c, _mean_of(curves.members[c], aside))
