@@ -60,7 +60,7 @@ class OwnSupplies:
         self.law, self.dc, self.system, self.chosen, self.diodes = law, dc, dc.system, chosen, diodes
         self._place = np.full(dc.columns.count, -1)
         self._place[chosen] = np.arange(len(chosen))
-        self._surroundings = Surroundings(law, dc, diodes)
+        self._surroundings = Surroundings(law, dc, chosen, diodes)
         laws = diodes_only(diode_laws(self.system, dc.values[:, chosen]), diodes)
         self.cycles = ManyCycles(*self._surroundings.of(chosen), laws)
         self._looks = np.where(rough[chosen], LOOKS, 0)  # what is rough is not looked at

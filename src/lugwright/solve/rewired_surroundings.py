@@ -19,10 +19,14 @@ from lugwright.solve.system import Array, Index
 
 
 class Surroundings:
-    """The circuit around some diodes at the harmonics of the base's coarser cycle."""
+    """The circuit around some diodes of some columns at the harmonics of the base's coarser cycle."""
 
-    def __init__(self, law: SupplyLaw, dc: DcColumns, diodes: Index) -> None:
+    def __init__(self, law: SupplyLaw, dc: DcColumns, columns: Index, diodes: Index) -> None:
         self.law, self.dc, self.diodes = law, dc, diodes
+        different, place = dc.columns.distinct(columns)
+        self._own_y = np.stack([dc.system.admittances(dc.values[:, different], s) for s in law.around.s[:, None]])
+        self._own_y_at = np.full(dc.columns.count, -1)
+        self._own_y_at[columns] = place
         self._inverses: dict[tuple[int, bool], tuple[Numbers, tuple[int, ...]]] = {}
 
     def of(self, chosen: Index, answer: Answer | None = None, harmonics: int | None = None) -> tuple[Numbers, Array]:
@@ -37,9 +41,6 @@ class Surroundings:
         drive = mains_drive(columns, columns.ends[:, chosen], values) * (-1j * around.instants / 2 * np.sqrt(2.0))
         place = np.full(columns.count, -1)
         place[chosen] = np.arange(len(chosen))
-        different, values_at = columns.distinct(chosen)
-        own = self.dc.values[:, different]
-        own_y = np.stack([columns.system.admittances(own, s) for s in around.s[:count, None]])
         with np.errstate(all="ignore"):
             for held, at, inverses in self._held_alike(count, with_tubes=answer is None):
                 for layout in columns.layouts(coupled=True, held=held):
@@ -47,7 +48,8 @@ class Surroundings:
                     if not len(pick):
                         continue
                     here = place[layout.columns[pick]]
-                    part = layout.narrowed(pick).differences(around.admittances.T[at], own_y[at], at=values_at[here])
+                    own = layout.narrowed(pick)
+                    part = own.differences(around.admittances.T[at], self._own_y[at], at=self._own_y_at[own.columns])
                     amps = drive[:, here] if at[0] == 0 else None
                     seen, alone = self._seen(inverses, part, amps, None if answer is None else answer.only(here))
                     impedance[here[:, None], :, :, at] = seen.swapaxes(0, 1)
