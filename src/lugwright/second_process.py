@@ -93,7 +93,10 @@ class Answers:
 
 @contextmanager
 def second_process(*modules: str) -> Iterator[Helper | None]:
-    """Start a second process that imports these modules while it waits to be asked; None if there can be none."""
+    """Start a second process that imports these modules while it waits to be asked; None if there can be none.
+
+    After a colon stands what is then called there.
+    """
     child = _started(modules)
     try:
         yield child
@@ -150,8 +153,9 @@ def _end(child: Helper) -> None:
 def serve(modules: Sequence[str], source: IO[bytes] | None = None, answers: IO[bytes] | None = None) -> None:
     """Read an owner and names from the pipe and answer one after the other: the second process's whole life."""
     gc.set_threshold(_SELDOM)
-    for module in modules:
-        import_module(module)
+    for each in modules:
+        module, _, ready = each.partition(":")
+        getattr(import_module(module), ready)() if ready else import_module(module)
     gc.freeze()  # nothing imported dies
     stream = answers or sys.stdout.buffer
     owner, names = pickle.load(source or sys.stdin.buffer)

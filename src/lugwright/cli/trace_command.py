@@ -25,7 +25,7 @@ from lugwright.cli.trace_text import signs_text, tracing_text
 if TYPE_CHECKING:
     from lugwright.cli.reports import TraceReport
 
-_SOLVES = "lugwright.bringup.trace.beside"
+_SOLVES = ("lugwright.bringup.trace.beside", "lugwright.solve.rewired_ready:load")
 
 
 @click.command()
@@ -77,7 +77,7 @@ def command(
 
     if ask and as_json:
         raise click.UsageError("--ask talks with a person, --json does not: choose one")
-    with nullcontext() if list_signs else second_process(_SOLVES) as helper:  # it gets ready while this one does
+    with nullcontext() if list_signs else second_process(*_SOLVES) as helper:  # it gets ready while this one does
         opened = opened_build(build_file, serial=serial)
         with at_work("reading the faults off the plan"):
             bench = fault_bench(opened)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from lugwright.solve.rewired_columns import RewiredColumns
 from lugwright.solve.rewired_devices import DeviceLaws, PortDevices, drawn
-from lugwright.solve.rewired_flows import Flows, fitted_ports, flows_of
+from lugwright.solve.rewired_flows import Flows, Meeting, fitted_ports
 from lugwright.solve.rewired_newton import Answer, Block, full_move, newton
 from lugwright.solve.rewired_ports import summed
 from lugwright.solve.rewired_supply import SupplyLaw
@@ -52,6 +52,7 @@ class DcColumns:
         self.laws = DeviceLaws(law, self.values)
         self.own_y = np.real(self.system.admittances(self.values, 0.0))
         self.drive = _drive(columns, self.values)
+        self._meeting = Meeting(columns, self.values, self.own_y)
         shape = (columns.ground + 1, columns.count)
         self.volts, self.left, self.allowed = (np.full(shape, np.nan) for _ in range(3))
 
@@ -63,7 +64,7 @@ class DcColumns:
 
     def flows(self, chosen: Index, v: Array, found: Answer) -> Flows:
         """Return the currents of some columns at volts (joint, column)."""
-        return flows_of(self.columns, chosen, self.values, self.own_y, v, found.amps.T)
+        return self._meeting.flows(chosen, v, found.amps)
 
     def start(self, chosen: Index) -> Array:
         """Return the base's volts (joint, column), joints that a wiring makes at the level their first end had."""

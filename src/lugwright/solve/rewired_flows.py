@@ -29,36 +29,44 @@ class Flows:
     allowed: Array
 
 
-def flows_of(columns: RewiredColumns, chosen: Index, values: Array, own_y: Array, v: Array, port_a: Array) -> Flows:
-    """Return the flows of some columns.
+class Meeting:
+    """Where the currents of every column meet: its ends and what its branches pass."""
 
-    ``values`` (value, column) and ``own_y``, the admittances at 0 Hz (pair, column), are those of all columns, ``v``
-    and ``port_a``, what tubes and diodes carry (port, column), of the ``chosen`` ones.
-    """
-    from lugwright.solve.kernel import joints  # brings the compiler along: only where there is something to certify
+    def __init__(self, columns: RewiredColumns, values: Array, own_y: Array) -> None:
+        from lugwright.solve.kernel import joints  # brings the compiler along: only where there is something to certify
 
-    system, n = columns.system, len(columns.system.branch_a)
-    push_v = np.zeros((n, len(chosen)))
-    first = len(system.resistors) + len(system.capacitors)
-    push_v[first : first + len(system.sources)] = values[np.ix_(system.source_dc, chosen)]
-    amps = values[np.ix_(system.current_amps, chosen)]
-    parts = np.concatenate([_into_ends(system, port_a), amps, -amps])
-    wirings = joints.Wirings(
-        system.couple_i, system.couple_j, own_y, columns.ends, n, columns.bridge_ends, columns.bridge_s,
-        columns.to_ground_s,
-    )  # fmt: skip
-    left, allowed = np.empty(v.shape), np.empty(v.shape)
-    currents = joints.Currents(np.ascontiguousarray(v), push_v, parts)
-    joints.meet(wirings, chosen, currents, RELATIVE, ABSOLUTE_A, left, allowed)
-    return Flows(left, allowed)
+        self._system, self._values = columns.system, values
+        self._wirings = joints.Wirings(
+            columns.system.couple_i, columns.system.couple_j, *(np.ascontiguousarray(t.T) for t in (own_y, columns.ends)),
+            len(columns.system.branch_a), columns.bridge_ends, columns.bridge_s,
+            np.ascontiguousarray(columns.to_ground_s.T),
+        )  # fmt: skip
+
+    def flows(self, chosen: Index, v: Array, port_a: Array) -> Flows:
+        """Return the flows of some columns at volts (joint, column); port currents are (column, port)."""
+        from lugwright.solve.kernel import joints
+
+        system = self._system
+        push_v = np.zeros((len(chosen), len(system.branch_a)))
+        first = len(system.resistors) + len(system.capacitors)
+        push_v[:, first : first + len(system.sources)] = self._values[np.ix_(system.source_dc, chosen)].T
+        amps = self._values[np.ix_(system.current_amps, chosen)].T
+        parts = np.concatenate([_into_ends(system, port_a), amps, -amps], axis=1)
+        volts = np.ascontiguousarray(v.T)
+        left, allowed = np.empty(volts.shape), np.empty(volts.shape)
+        currents = joints.Currents(volts, push_v, parts)
+        joints.meet(self._wirings, chosen, currents, RELATIVE, ABSOLUTE_A, left, allowed)
+        return Flows(left.T, allowed.T)
 
 
 def _into_ends(system: System, port_a: Array) -> Array:
-    """Return what every end of a tube and of a diode draws out of its joint, in the order of the ends. [A]"""
+    """Return what every end of a tube and of a diode draws out of its joint (column, end). [A]"""
     t, p = len(system.triodes), len(system.pentodes)
-    plate, grid = port_a[:t], port_a[t : 2 * t]
-    big, screen, big_grid = (port_a[2 * t + n * p : 2 * t + (n + 1) * p] for n in range(3))
-    diodes = port_a[2 * t + 3 * p :]
-    return np.concatenate(
-        [plate, grid, -plate - grid, big, screen, big_grid, -big - screen - big_grid, diodes, -diodes]
+    plate, grid, big, screen, big_grid, diodes = np.split(
+        port_a, np.cumsum([t, t, p, p, p]), axis=1
     )
+    return np.concatenate(
+        [plate, grid, -plate - grid, big, screen, big_grid, -big - screen - big_grid, diodes, -diodes], axis=1
+    )
+
+

@@ -10,16 +10,19 @@ from collections.abc import Sequence
 from contextlib import suppress
 from functools import lru_cache
 from typing import Any
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
 from lugwright.solve.rewired_columns import RewiredColumns
 from lugwright.solve.rewired_layout import HELD_S, Differences
+from lugwright.solve.rewired_ports import summed
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index, System
 
 KEPT = 400  # inverses, a hundred kilobytes each: those of all steps of a power-up at all harmonics
 WEAK_OHM = 3e8  # a joint that shows more than this to ground is hardly held
+_HELD: WeakKeyDictionary[System, dict[str, list[int]]] = WeakKeyDictionary()  # joints held last, by kind of number
 
 
 def base_inverse(columns: RewiredColumns, slots: Numbers) -> tuple[Numbers, tuple[int, ...]]:
@@ -43,13 +46,16 @@ def _inverse_of(system: System, slots: bytes, kind: str) -> tuple[Numbers, tuple
     n = system.size
     dense = np.zeros((n, n), dtype=kind)
     dense[system.dense_index] = np.frombuffer(slots, dtype=kind)[:-1]
+    before = _HELD.setdefault(system, {})  # as a rule, at another frequency or in another step it is the same joints
+    held = list(before.get(kind, ()))
+    dense[held, held] += HELD_S
     small = np.linalg.inv(dense)
-    held: list[int] = []
     while float(np.abs(np.diagonal(small)).max(initial=0.0)) > WEAK_OHM:
         held.append(int(np.argmax(np.abs(np.diagonal(small)))))
         dense[held[-1], held[-1]] += HELD_S
         small = np.linalg.inv(dense)
     small.flags.writeable = False  # whoever asks next gets the same
+    before[kind] = held
     return small, tuple(held)
 
 
@@ -121,9 +127,7 @@ class UpdatedInverse:
         once = self.inverse @ amps
         at = once[self.touched, self._each]
         pull = (self.middle @ at[:, :, None])[:, :, 0]
-        into = np.zeros(amps.shape, dtype=pull.dtype)
-        np.add.at(into, (self.touched, np.broadcast_to(self._each, self.touched.shape)), pull)
-        return np.asarray(once - self.inverse @ into)
+        return np.asarray(once - self.inverse @ summed(self.touched.T, pull.T, amps.shape))
 
     def between(self, out: tuple[Index, Index], into: tuple[Index, Index]) -> Numbers:
         """Return the transfer resistance (column, out, into) between pairs of joints (column, pair), a against b.

@@ -69,6 +69,9 @@ class Block:
         rows = (self.ports.a.T, self.ports.b.T)
         return self.updated.between(rows, rows)
 
+    def __getstate__(self) -> dict[str, object]:
+        return {name: value for name, value in self.__dict__.items() if name != "between"}  # sooner worked out than sent
+
     def narrowed(self, pick: Index) -> Block:
         """Return some of its columns."""
         some = Block(self.chosen[pick], self.updated.chosen(pick), self.ports.chosen(pick))

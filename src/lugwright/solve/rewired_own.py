@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from lugwright.solve.kernel.settle import Laws
 
 ROUNDS = 14
+STILL_V = 1e-3
 RUNAWAY_V = 1e6
 LOOKS = 4  # at what the tubes change around the diodes
 TELLING = 2  # harmonics that tell whether they do
@@ -65,8 +66,14 @@ class OwnSupplies:
         self.cycles = ManyCycles(*self._surroundings.of(chosen), laws)
         self._looks = np.where(rough[chosen], LOOKS, 0)  # what is rough is not looked at
         self._nearest, self._stalls = np.full(len(chosen), np.inf), np.zeros(len(chosen), dtype=int)
-        self.waves = np.repeat(law.coarse_v(diodes)[None], len(chosen), axis=0)
+        self.waves = law.coarse_v(diodes) * self._swing_share[:, :, None]
         self._carried = np.zeros((len(chosen), len(diodes)))  # mean current of each diode at the columns' volts
+
+    @property
+    def _swing_share(self) -> Array:
+        """Return what the mains alone puts across each diode against what it does in the base (column, diode)."""
+        own, base = (np.abs(v).max(axis=-1) for v in (self.cycles.open_v, self.law.around.open_v[self.diodes]))
+        return np.asarray(own / np.maximum(base, STILL_V))
 
     def solve(self, block: Block, answer: Answer) -> Index:
         """Solve the columns of a block and write what their devices do into an answer over all; return which failed."""

@@ -21,20 +21,20 @@ class Wirings(NamedTuple):
 
     couple_i: Rows  # (pair): branch of the current
     couple_j: Rows  # and of the volts
-    siemens: Table  # (pair, column)
-    ends: Rows  # (end, column): branches' a, branches' b, then what has currents of its own
+    siemens: Table  # (column, pair)
+    ends: Rows  # (column, end): branches' a, branches' b, then what has currents of its own
     branches: int
     bridge_ends: Rows  # (2, bridge, column)
     bridge_s: Table  # (bridge, column)
-    to_ground_s: Table  # (joint + ground, column)
+    to_ground_s: Table  # (column, joint + ground)
 
 
 class Currents(NamedTuple):
     """Volts and currents of those columns that are looked at."""
 
-    volts: Table  # (joint + ground, column)
-    push_v: Table  # (branch, column): what a source in it puts there
-    parts: Table  # (end, column): out of the joints that the ends behind the branches' stand on
+    volts: Table  # (column, joint + ground)
+    push_v: Table  # (column, branch): what a source in it puts there
+    parts: Table  # (column, end): out of the joints that the ends behind the branches' stand on
 
 
 class _Room(NamedTuple):
@@ -55,42 +55,42 @@ def _add(at: _Room, joint: int, amps: float, rounded: float) -> None:
 
 
 @compiled
-def _branches(wirings: Wirings, c: int, volts: Table, push_v: Table, k: int, at: _Room) -> None:
+def _branches(wirings: Wirings, c: int, volts: Table, push_v: Table, at: _Room) -> None:
     """Add what flows in branches, and what rounding may make of it."""
-    n = wirings.branches
+    n, ends, siemens = wirings.branches, wirings.ends[c], wirings.siemens[c]
     at.through[:], at.rounded[:] = 0.0, 0.0
-    for p in range(len(wirings.couple_i)):
-        i, j, siemens = wirings.couple_i[p], wirings.couple_j[p], wirings.siemens[p, c]
-        a, b = volts[wirings.ends[j, c], k], volts[wirings.ends[n + j, c], k]
-        at.through[i] += siemens * (a - b - push_v[j, k])
-        at.rounded[i] += abs(siemens) * max(abs(a), abs(b))
+    for p in range(len(siemens)):
+        i, j = wirings.couple_i[p], wirings.couple_j[p]
+        a, b = volts[ends[j]], volts[ends[n + j]]
+        at.through[i] += siemens[p] * (a - b - push_v[j])
+        at.rounded[i] += abs(siemens[p]) * max(abs(a), abs(b))
     for branch in range(n):
-        _add(at, wirings.ends[branch, c], at.through[branch], at.rounded[branch])
-        _add(at, wirings.ends[n + branch, c], -at.through[branch], at.rounded[branch])
+        _add(at, ends[branch], at.through[branch], at.rounded[branch])
+        _add(at, ends[n + branch], -at.through[branch], at.rounded[branch])
     for bridge in range(len(wirings.bridge_s)):
-        siemens = wirings.bridge_s[bridge, c]
-        if siemens != 0.0:
+        between = wirings.bridge_s[bridge, c]
+        if between != 0.0:
             first, second = wirings.bridge_ends[0, bridge, c], wirings.bridge_ends[1, bridge, c]
-            a, b = volts[first, k], volts[second, k]
-            rounded = siemens * max(abs(a), abs(b))
-            _add(at, first, siemens * (a - b), rounded)
-            _add(at, second, -siemens * (a - b), rounded)
+            a, b = volts[first], volts[second]
+            rounded = between * max(abs(a), abs(b))
+            _add(at, first, between * (a - b), rounded)
+            _add(at, second, -between * (a - b), rounded)
 
 
 @entry
 def meet(
     wirings: Wirings, chosen: Rows, currents: Currents, relative: float, absolute_a: float, left: Table, allowed: Table
 ) -> None:
-    """Write what is left over at every joint (joint + ground, column) of some columns, and what may be."""
-    joints, n = len(left), wirings.branches
+    """Write what is left over at every joint (column, joint + ground) of some columns, and what may be."""
+    joints, n = left.shape[1], wirings.branches
     at = _Room(np.empty(n), np.empty(n), np.empty(joints), np.empty(joints), np.empty(joints))
     for k in range(len(chosen)):
-        c = chosen[k]
+        c, volts, parts = chosen[k], currents.volts[k], currents.parts[k]
         at.left[:], at.size[:], at.doubt[:] = 0.0, 0.0, 0.0
-        _branches(wirings, c, currents.volts, currents.push_v, k, at)
-        for end in range(len(currents.parts)):
-            _add(at, wirings.ends[2 * n + end, c], currents.parts[end, k], 0.0)
+        _branches(wirings, c, volts, currents.push_v[k], at)
+        for end in range(len(parts)):
+            _add(at, wirings.ends[c, 2 * n + end], parts[end], 0.0)
         for joint in range(joints):
-            left[joint, k] = at.left[joint] + wirings.to_ground_s[joint, c] * currents.volts[joint, k]
-            allowed[joint, k] = relative * at.size[joint] + absolute_a + ROUNDINGS * EPS * at.doubt[joint]
-        left[joints - 1, k] = 0.0
+            left[k, joint] = at.left[joint] + wirings.to_ground_s[c, joint] * volts[joint]
+            allowed[k, joint] = relative * at.size[joint] + absolute_a + ROUNDINGS * EPS * at.doubt[joint]
+        left[k, joints - 1] = 0.0
