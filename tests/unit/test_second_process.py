@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import time
 from dataclasses import dataclass
@@ -25,6 +26,10 @@ class Owner:
     @cached_property
     def where(self) -> int:
         return os.getpid()
+
+    @cached_property
+    def tidies(self) -> bool:
+        return gc.isenabled()
 
     @cached_property
     def broken(self) -> int:
@@ -67,6 +72,16 @@ def test_once_everything_is_here_the_second_process_computes_nothing_more() -> N
             assert owner.asleep == 9
             answers.gather()
             assert helper.wait(timeout=10.0) != 0
+
+
+def test_a_second_process_calls_what_it_is_told_to_while_it_waits() -> None:
+    assert gc.isenabled()
+    owner = Owner(1)
+    with second_process.second_process("gc:disable") as helper:
+        assert helper is not None
+        with answers_beside(owner, ("tidies",), helper) as answers:
+            answers.gather()
+    assert owner.__dict__["tidies"] is False
 
 
 def test_what_fails_there_is_raised_here_in_its_own_words() -> None:

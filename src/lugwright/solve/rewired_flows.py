@@ -37,8 +37,8 @@ class Meeting:
 
         self._system, self._values = columns.system, values
         self._wirings = joints.Wirings(
-            columns.system.couple_i, columns.system.couple_j, *(np.ascontiguousarray(t.T) for t in (own_y, columns.ends)),
-            len(columns.system.branch_a), columns.bridge_ends, columns.bridge_s,
+            columns.system.couple_i, columns.system.couple_j, np.ascontiguousarray(own_y.T),
+            np.ascontiguousarray(columns.ends.T), len(columns.system.branch_a), columns.bridge_ends, columns.bridge_s,
             np.ascontiguousarray(columns.to_ground_s.T),
         )  # fmt: skip
 
@@ -62,11 +62,7 @@ class Meeting:
 def _into_ends(system: System, port_a: Array) -> Array:
     """Return what every end of a tube and of a diode draws out of its joint (column, end). [A]"""
     t, p = len(system.triodes), len(system.pentodes)
-    plate, grid, big, screen, big_grid, diodes = np.split(
-        port_a, np.cumsum([t, t, p, p, p]), axis=1
-    )
+    plate, grid, big, screen, big_grid, diodes = np.split(port_a, np.cumsum([t, t, p, p, p]), axis=1)
     return np.concatenate(
         [plate, grid, -plate - grid, big, screen, big_grid, -big - screen - big_grid, diodes, -diodes], axis=1
     )
-
-

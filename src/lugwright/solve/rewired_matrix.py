@@ -18,7 +18,7 @@ from lugwright.solve.rewired_columns import RewiredColumns
 from lugwright.solve.rewired_layout import HELD_S, Differences
 from lugwright.solve.rewired_ports import summed
 from lugwright.solve.sparse_lu import Numbers
-from lugwright.solve.system import Array, Index, System
+from lugwright.solve.system import Index, System
 
 KEPT = 400  # inverses, a hundred kilobytes each: those of all steps of a power-up at all harmonics
 WEAK_OHM = 3e8  # a joint that shows more than this to ground is hardly held
@@ -136,7 +136,7 @@ class UpdatedInverse:
         """
         from lugwright.solve.kernel import updated  # brings the compiler along: only where there is something to solve
 
-        pairs = [updated.Pairs(*(np.ascontiguousarray(end) for end in ends)) for ends in (out, into)]
-        found = np.empty((len(self.touched), out[0].shape[1], into[0].shape[1]), dtype=self.inverse.dtype)
-        updated.between(self.inverse, self.touched, np.ascontiguousarray(self.middle), *pairs, found)
+        read, fed = (updated.Pairs(np.ascontiguousarray(a), np.ascontiguousarray(b)) for a, b in (out, into))
+        found = np.empty((len(self.touched), read.a.shape[1], fed.a.shape[1]), dtype=self.inverse.dtype)
+        updated.between(self.inverse, self.touched, np.ascontiguousarray(self.middle), read, fed, found)
         return found

@@ -70,7 +70,8 @@ class Block:
         return self.updated.between(rows, rows)
 
     def __getstate__(self) -> dict[str, object]:
-        return {name: value for name, value in self.__dict__.items() if name != "between"}  # sooner worked out than sent
+        """Return it without what is sooner worked out than sent to another process."""
+        return {name: value for name, value in self.__dict__.items() if name != "between"}
 
     def narrowed(self, pick: Index) -> Block:
         """Return some of its columns."""

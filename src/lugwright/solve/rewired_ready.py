@@ -15,13 +15,14 @@ from lugwright.solve.rewired import solve_rewired
 def load() -> None:
     """Load all machine code for wirings; compiles what has not been compiled yet.
 
-    That of single columns only where it has been compiled before. A half wave into a filter, in three wirings: with another load, the other way round, and onto the second capacitor.
+    A half wave into a filter, in three wirings: with another load, the other way round, and onto the second capacitor.
+    What solves single columns is loaded where it has been compiled before.
     """
     coils = (Coil("T1.1", "line", "ground", 120.0, 2.0), Coil("T1.2", "a", "ground", 100.0, 40.0))
     parts = (
-        VoltageSource("mains", "line", "ground", 0.0, 120.0, 0.4), Windings("T1", coils, 2.0), Junction("CR1", "a", "raw"),
-        Capacitor("C1", "raw", "ground", 47e-6), Resistor("R1", "raw", "out", 1e3), Capacitor("C2", "out", "ground", 47e-6),
-        Resistor("R2", "out", "ground", 4e3),
+        VoltageSource("mains", "line", "ground", 0.0, 120.0, 0.4), Windings("T1", coils, 2.0),
+        Junction("CR1", "a", "raw"), Capacitor("C1", "raw", "ground", 47e-6), Resistor("R1", "raw", "out", 1e3),
+        Capacitor("C2", "out", "ground", 47e-6), Resistor("R2", "out", "ground", 4e3),
     )  # fmt: skip
     (base,) = solve_columns(Circuit(parts))
     heavier = Rewiring("heavier", changes=(ScaleValue("R2", "ohm", 0.1),))

@@ -1,11 +1,11 @@
-"""What one inverse and each wiring's few changes make between pairs of joints; `lugwright.solve.rewired_matrix` says how.
+"""What one inverse and each wiring's few changes make between pairs of joints, for real matrices and for complex ones.
 
-For real matrices and for complex ones.
+`lugwright.solve.rewired_matrix` says how.
 """
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from lugwright.solve.kernel.compiled import compiled, entry
 from lugwright.solve.kernel.dense import solve_in_place
 
-Table = NDArray[np.inexact[Any]]
+Table = TypeVar("Table", NDArray[np.float64], NDArray[np.complex128])
 Real = NDArray[np.float64]
 Rows = NDArray[np.int64]
 
