@@ -12,6 +12,7 @@ from lugwright.circuit.edits import Edit, ScaleValue
 from lugwright.circuit.operating import Idle
 
 LEAST_SUPPLY_V = 10.0
+LEAST_WINDING_V = 0.1  # less is what arithmetic leaves of a winding that nothing feeds
 ON_THE_WAY = 1.0 / 3.0  # share of the mains at which a variable transformer is stopped for a first look
 
 
@@ -101,5 +102,5 @@ def _left_by_lamp(behind: Idle, full: Idle) -> float:
     if supplies:
         first = max(supplies, key=lambda j: full.joints[j].volts)
         return behind.joints[first].volts / full.joints[first].volts
-    shares = [behind.windings[name].rms_v / w.rms_v for name, w in full.windings.items() if w.rms_v > 0.0]
+    shares = [behind.windings[name].rms_v / w.rms_v for name, w in full.windings.items() if w.rms_v > LEAST_WINDING_V]
     return min(shares, default=1.0)

@@ -24,6 +24,7 @@ TO_BE_MENDED = ("found", "look")
 MENDED = (
     "Mended? Read again what was off, each in its step: the last reading counts. Then go on: lugwright power-up FILE"
 )
+MOST_LISTED = 12  # readings; of more only those to be taken again are printed
 FEW = 3  # faults of one group that are told with what to do
 SIGN = "sign"
 LOOKED = (SIGN, "lamp")  # quantities that no meter reads
@@ -53,6 +54,10 @@ def tracing_text(found: Tracing, *, readings: bool = True) -> str:
 
 
 def _readings(found: Tracing) -> Iterator[str]:
+    if len(found.readings) > MOST_LISTED:
+        yield f"Readings weighed: {len(found.readings)} (lugwright read FILE --list)"
+        yield from _doubted(found)
+        return
     yield f"Readings weighed: {len(found.readings)}"
     for place, reading in enumerate(found.readings, start=1):
         yield f"{place:>3}  {_reading(reading)}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -15,6 +16,7 @@ from lugwright.bringup.faults.table import faults_of
 from lugwright.bringup.fed_limits import moved, read_volts
 from lugwright.bringup.gate import burning
 from lugwright.bringup.lamp_reading import BEHIND, LAMP, WORDS
+from lugwright.bringup.ohms_chart import AS_IN_FILE
 from lugwright.bringup.reading_points import Held
 from lugwright.bringup.reading_text import YES_FROM
 from lugwright.bringup.reading_words import SIGN, reading_from_words
@@ -44,6 +46,7 @@ MARKED_FROM = 0.05  # chance of a suspect whose places are drawn
 MARKED = 3  # suspects, and faults of each, whose places are drawn
 OTHER_STEP_S = 60.0  # switch off, wait, discharge, change tubes, switch on, warm up
 _SAME_CIRCUIT = {"earth": OHMS, "hot": FINAL}  # steps in which the circuit is that of another
+_JUDGED_ALONE = ("earth", "polarity")  # steps whose own readings say nothing of the faults on the list
 _OF_THE_WIRING = ("bench", "faults", "predictor", "tracer", "words")  # answers that no reading changes
 MOST_READINGS = 1000  # more than that is no tracing but a log of another kind
 
@@ -91,11 +94,18 @@ class FaultBench:
 
     def take_logged(self) -> None:
         """Take the readings of the log that count; what cannot be weighed is noted in ``left_out``."""
+        alone: Counter[str] = Counter()
         for taken in self.opened.bench_log.bench.counting.values():
             try:
                 self.taken.append(self.of_body(taken.body))
             except (NoSuchPoint, ReadingError, TraceError) as error:
-                self.left_out.append(f"{taken.body.step}: {taken.body.words or taken.body.red}: {error.found}")
+                if taken.body.step in _JUDGED_ALONE:
+                    alone[taken.body.step] += 1
+                else:
+                    self.left_out.append(f"{taken.body.step}: {self._point(taken.body)}: {error.found}")
+        for step in self.charts.steps:
+            if step.key in alone:
+                self.left_out.append(f"{step.words}: {alone[step.key]} readings, which that step judges by itself")
 
     def said(self, text: str, step: str) -> Taken:
         """Return a reading in words: ``V1 pin 6 = 203 V``, with the step before a colon or as given.
@@ -182,9 +192,15 @@ class FaultBench:
             return Taken(look_of(self.bench, sign_named(body.red, signs_of(self.opened.build))), body.shown, 0.0)
         if body.quantity == LAMP:
             return self._lamp(body.step, body.shown, body.digit)
-        words = body.words.rpartition(" = ")[0] or body.words or f"{body.red} to {body.black}"
+        words = self._point(body)
         _as_the_file_sets_it(words, body.condition)
         return self._taken(body.step, body.red, body.black, body.quantity, body.shown, words)
+
+    def _point(self, body: ReadingBody) -> str:
+        """Return where a reading of the log was taken: as the charts call it, else as it was written down."""
+        with suppress(NoSuchPoint):
+            return self.charts.place(body.step, red=body.red, black=body.black).words
+        return body.words.rpartition(" = ")[0] or body.words or f"{body.red} to {body.black}"
 
     def tracing(self, *, at: str = "", count: int = 3, helper: Helper | None = None) -> Tracing:
         """Return what the readings say.
@@ -306,7 +322,7 @@ def _place(probe: Probe) -> tuple[str, ...]:
 
 def _as_the_file_sets_it(words: str, condition: str) -> None:
     """Raise TraceError for a reading with a control somewhere else: the faults are computed with it where it stands."""
-    if condition:
+    if condition not in ("", AS_IN_FILE):
         raise _not_weighed(words, f"read with {condition}", "controls where the build file or the log sets them")
 
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from lugwright.bringup.limiter_words import _left_by_lamp
 from lugwright.bringup.results import Reading, Step
 from lugwright.bringup.voltage_chart import power_up_steps
 from lugwright.buildfile.build import Build
@@ -14,6 +15,8 @@ from lugwright.solve.idle import solve_columns, solve_idle
 from lugwright.solve.readout import read_idle
 from lugwright.solve.response_results import ResponseWish
 from lugwright.solve.study import Study
+
+from .conftest import built
 
 Steps = tuple[Step, ...]
 
@@ -291,6 +294,20 @@ def test_lamp_and_variable_transformer_say_what_to_expect(godwit_steps: Steps) -
     )
     low, high = step.mains_window_a or (0.0, 0.0)
     assert low < step.mains_a < high
+
+
+def test_a_winding_that_nothing_feeds_says_nothing_of_the_variable_transformer(curlew_steps: Steps) -> None:
+    """With the rectifier tube out the output transformer has no volts, but for what arithmetic leaves."""
+    idle = read_idle(solve_columns(built("curlew_18")[1])[0])
+    fed = next(iter(idle.windings.values()))
+    dead = replace(
+        idle, joints={}, windings={"T1.primary": replace(fed, rms_v=100.0), "T2.primary": replace(fed, rms_v=1e-9)}
+    )
+    full = replace(
+        idle, joints={}, windings={"T1.primary": replace(fed, rms_v=120.0), "T2.primary": replace(fed, rms_v=1e-6)}
+    )
+    assert _left_by_lamp(dead, full) == pytest.approx(100.0 / 120.0)
+    assert taken(curlew_steps, "no tubes, lamp").instead[-1].startswith("Turned to 221 V it stands in for the lamp")
 
 
 def test_current_from_the_mains_lies_in_its_window_on_high_and_low_mains(

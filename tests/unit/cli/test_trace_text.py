@@ -55,6 +55,16 @@ def test_where_readings_are_not_listed_the_doubted_ones_still_are() -> None:
     assert not any("pin 1 to" in line for line in lines)
 
 
+def test_of_many_readings_only_the_doubted_ones_are_listed() -> None:
+    many = replace(FOUND, readings=(*(GOOD,) * 12, DOUBTED))
+    lines = tracing_text(many).splitlines()
+    assert lines[:2] == [
+        "Readings weighed: 13 (lugwright read FILE --list)",
+        "Reading 13, all tubes: V1 pin 8 to ground 0 V",
+    ]
+    assert not any("pin 1 to" in line for line in lines)
+
+
 SEEN = TracedReading("all tubes", "heater dark V2", "sign", 1.0, "yes", 0.3)
 LOOK = NextWords(
     "all tubes", "mains on, every tube fitted", "look whether the heater of V2 glows at all", "heater dark V2", "",

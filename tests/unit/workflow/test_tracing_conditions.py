@@ -5,8 +5,11 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import pytest
+from tests.planned_examples import example
 
+from lugwright.bringup.ohms_chart import AS_IN_FILE
 from lugwright.bringup.results import JudgedReading
+from lugwright.bringup.trace.bench import OHMS
 from lugwright.errors import TraceError
 from lugwright.log.events import Entry
 from lugwright.log.state import played
@@ -38,8 +41,39 @@ def test_such_a_reading_of_the_log_is_told_as_left_out() -> None:
         "words": "V5.5, full clockwise = -33.9",
     }  # fmt: skip
     entry = Entry("0" * 32, "2026-11-26T12:00:00.000000Z", "1", "reading", "V5 pin 5", body)
-    opened = SimpleNamespace(bench_log=SimpleNamespace(bench=played([entry], "1")))
-    bench = FaultBench(opened)  # type: ignore[arg-type]
+    bench = FaultBench(logged([entry]))  # type: ignore[arg-type]
     bench.take_logged()
     assert bench.taken == []
-    assert bench.left_out == [f"bias: V5.5, full clockwise = -33.9: read with {TURNED}"]
+    assert bench.left_out == [f"bias: V5 pin 5 (grid) to ground: read with {TURNED}"]
+
+
+def test_readings_that_only_their_own_step_judges_are_told_in_one_line() -> None:
+    bodies = (
+        {"step": "earth", "red": "P1.earth", "black": "T1.metal", "quantity": "ohm", "value": 0.0, "unit": "ohm"},
+        {"step": "earth", "red": "P1.earth", "black": "T2.metal", "quantity": "ohm", "value": 0.1, "unit": "ohm"},
+    )
+    entries = [
+        Entry(f"{k:032d}", "2026-11-26T12:00:00.000000Z", "1", "reading", body["black"], {**body, "words": ""})
+        for k, body in enumerate(bodies)
+    ]
+    bench = FaultBench(logged(entries))  # type: ignore[arg-type]
+    bench.__dict__["bench"] = SimpleNamespace(
+        steps={OHMS: None}, circuit=SimpleNamespace(joints=(), ground="ground"), joint_of=str
+    )
+    bench.take_logged()
+    assert bench.taken == []
+    assert bench.left_out == ["step 2: Earth bond (plug out): 2 readings, which that step judges by itself"]
+
+
+def logged(entries: list[Entry]) -> SimpleNamespace:
+    """Return a build with a log, and charts that know one point."""
+    held = SimpleNamespace(words="V5 pin 5 (grid) to ground")
+    step = SimpleNamespace(key="earth", words="step 2: Earth bond (plug out)")
+    charts = SimpleNamespace(place=lambda step, red, black: held, steps=(step,))
+    plan = SimpleNamespace(terminals=("P1.earth", "T1.metal", "T2.metal"))
+    return SimpleNamespace(bench_log=SimpleNamespace(bench=played(entries, "1")), charts=charts, plan=plan)
+
+
+def test_a_power_switch_that_stands_as_in_the_build_file_is_no_condition() -> None:
+    taken = FaultBench(example("dunlin_5")).said(f"ohms: P1 line to neutral, {AS_IN_FILE} = 8.2", "")
+    assert (taken.probe.red, taken.probe.black, taken.value) == ("P1.line", "P1.neutral", 8.2)

@@ -14,6 +14,7 @@ from lugwright.bringup.trace.bench import GENERATOR_OHM, SIGNAL_HZ, SIGNAL_V, Tr
 from lugwright.bringup.trace.exact import wired_so
 from lugwright.bringup.trace.hypotheses import Hypothesis
 from lugwright.bringup.trace.lamp_share import lamp_share
+from lugwright.bringup.trace.ohms_followed import MOST_SHARE, ohms_followed
 from lugwright.bringup.trace.reading_noise import MODEL
 from lugwright.bringup.trace.records import Array, Probe
 from lugwright.bringup.trace.signal_moves import signal_moves
@@ -34,7 +35,7 @@ Chosen = NDArray[np.int_]
 
 JUNCTION_SHARE = 0.6  # of an ohm reading through silicon: it depends on the meter
 SAME_SHARE = 0.01  # by which an ohm reading worked out anew may differ and still hang on the same parts
-MOST_SHARE, LEAST_OHM = 1.01, 1e-4  # what a reading follows one resistance at the most; less is no reading
+LEAST_OHM = 1e-4  # less is no reading
 LOOSE_OHM = 1e6  # a meter on alternating volts reads nothing of use from more
 DRIVEN_V = 1.0  # mains hum between grid and cathode: far more than ripple ever is there
 LOUD_V, LOUD_SHARE = 1.0, 1.0  # mains on a grid or screen: of what the tube's whole current does to a reading
@@ -160,7 +161,7 @@ class StepAnswers:
         acting = [k for k, (_, name) in enumerate(self.values) if name == "ohm"]
         ohmic = [self.values[k] for k in acting]
         found = ohms_rewired(self.bench.unplugged, tips.plain, wirings, stands=tips.pairs, causes=ohmic)
-        ohm, share = self._checked(found, columns, tips)
+        ohm, share = self._checked(found, columns, tips, ohmic)
         finite = np.where(np.isfinite(ohm), ohm, 0.0)
         by = np.zeros((*finite.shape, len(self.values)))
         by[:, :, acting] = share * finite[:, :, None]
@@ -168,12 +169,13 @@ class StepAnswers:
         doubt = np.where(found.through_junction, JUNCTION_SHARE * finite, 0.0)
         return self._told(value, by, np.ones(value.shape, dtype=bool), tips, doubt)
 
-    def _checked(self, found: OhmsRewired, columns: Chosen, tips: Tips) -> tuple[Array, Array]:
+    def _checked(self, found: OhmsRewired, columns: Chosen, tips: Tips, ohmic: Sequence[Value]) -> tuple[Array, Array]:
         """Return readings and what parts have in them; those that no circuit of resistances has are worked out anew.
 
         No reading follows one resistance more than in proportion, and none between two joints is nothing at all: where
         it seems so, both joints float and the difference of two huge numbers is all that was found. At joints that
         float anyway, as the mains side does with the plug out, a wiring that touches them is always worked out anew.
+        What then reads as in the good build hangs on the same parts; what reads otherwise is followed part by part.
         """
         ohm, share = found.ohm.copy(), found.by_cause.copy()
         most = np.max(np.abs(share), axis=2, initial=0.0)
@@ -183,14 +185,21 @@ class StepAnswers:
         loose = np.array([told[id(pairs)] for pairs in tips.pairs], dtype=bool)
         odd |= loose.reshape(odd.shape) & self._stirring[columns][:, None]
         odd &= ~(tips.same | tips.alone)
+        if not odd.any():
+            return ohm, share
+        good = ohms_rewired(self.bench.unplugged, tips.plain, [Rewiring("")], causes=ohmic)
         for row in np.flatnonzero(odd.any(axis=1)):
             at = np.flatnonzero(odd[row])
-            rewiring = self.rewirings[columns[row]]
+            rewiring, pairs = self.rewirings[columns[row]], tips.pairs[row]
             circuit = wired_so(self.bench.unplugged, rewiring)
             before = ohm[row, at]
-            ohm[row, at] = ohm_readings(circuit, [tips.pairs[row][k] for k in at], [rewiring.edit]).ohm[0]
+            ohm[row, at] = ohm_readings(circuit, [pairs[k] for k in at], [rewiring.edit]).ohm[0]
             same = np.isclose(ohm[row, at], before, rtol=SAME_SHARE, atol=0.0) & (most[row, at] <= MOST_SHARE)
-            share[row, at[~same]] = 0.0
+            planned = np.array([pairs[k] == tips.plain[k] for k in at])
+            planned &= np.isclose(ohm[row, at], good.ohm[0, at], rtol=SAME_SHARE, atol=0.0)
+            share[row, at[planned & ~same]] = good.by_cause[0, at[planned & ~same]]
+            if len(other := at[~planned & ~same]):
+                share[row, other] = ohms_followed(circuit, [pairs[k] for k in other], rewiring.edit, ohmic)
         return np.where(np.isnan(ohm), np.inf, ohm), share
 
     @cached_property
