@@ -25,7 +25,7 @@ from lugwright.solve.load_line import LoadLine
 from lugwright.solve.mains_cycle import CyclePoint, MainsCycle
 from lugwright.solve.mains_harmonics import INSTANTS
 from lugwright.solve.port_laws import OwnLaws, Plane
-from lugwright.solve.readout import read_idle
+from lugwright.solve.readout import nothing_holds, read_idle
 from lugwright.solve.solved import Solved
 from lugwright.solve.swinging import SwingingChokes
 from lugwright.solve.system import Array, System
@@ -200,7 +200,8 @@ class Rounds:
         try:
             return np.vstack([np.linalg.solve(dense, drive[:-1]), np.zeros((1, k + 1))])
         except np.linalg.LinAlgError as error:
-            raise _nothing_holds(system, dense) from error
+            joint = system.joints[int(np.argmin(np.abs(dense).sum(axis=1)))]
+            raise nothing_holds(joint) from error
 
     def certified(self, v: Array, cycle: CyclePoint) -> DcPoint:
         """Return how well the currents at every joint cancel with the cycle closed at these voltages."""
@@ -264,17 +265,6 @@ def tangent_law(cycle: CyclePoint, scale: Array | float = 1.0) -> Plane:
     """Return the rectifiers' law near a closed cycle; ``scale`` is the mains against that cycle's, per column."""
     scales = np.atleast_1d(np.asarray(scale, dtype=float))
     return Plane(cycle.mean_a, cycle.mean_v, cycle.slope_s, cycle.slope_s, scales)
-
-
-def _nothing_holds(system: System, dense: Array) -> NoIdlePoint:
-    """Return the refusal of a circuit in which a joint can take any volts, such as a screen joined to nothing."""
-    joint = system.joints[int(np.argmin(np.abs(dense).sum(axis=1)))]
-    return NoIdlePoint(
-        what="no idle point found",
-        found=f"{joint}: nothing holds its volts",
-        wanted="a path for direct current from every joint",
-        do=f"join {joint} to what it belongs to",
-    )
 
 
 def _resampled(port_v: Array, instants: int) -> Array:

@@ -44,13 +44,7 @@ def read_idle(solved: Solved) -> Idle:
     parts = _parts(system, waves)
     certificate = _certificate(solved, waves, state, parts)
     if not certificate.passed:
-        raise NoIdlePoint(
-            what="the idle point is not certified",
-            found=f"{certificate.worst_joint}: {certificate.left_over_a:.2g} A left over, "
-            f"{certificate.power_in_w:.6g} W in, {certificate.power_out_w:.6g} W out",
-            wanted="currents that cancel, and power in equal to power out",
-            do=f"look at the parts that meet at {certificate.worst_joint}",
-        )
+        raise _refusal(solved, certificate)
     mains = parts.get("mains")
     limiter = parts.get(LIMITER)
     lamp_w = _lamp_watts(system, values)
@@ -225,6 +219,28 @@ def _windings(system: System, waves: _Waves) -> dict[str, WindingIdle]:
         )
         for name, rows in grouped.items()
     }
+
+
+def _refusal(solved: Solved, certificate: Certificate) -> NoIdlePoint:
+    if certificate.left_over_a <= certificate.allowed_a and certificate.error_v > ERROR_V:
+        return nothing_holds(solved.system.joints[int(np.argmax(np.abs(solved.dc.error_v[:, 0])))])
+    return NoIdlePoint(
+        what="the idle point is not certified",
+        found=f"{certificate.worst_joint}: {certificate.left_over_a:.2g} A left over, "
+        f"{certificate.power_in_w:.6g} W in, {certificate.power_out_w:.6g} W out",
+        wanted="currents that cancel, and power in equal to power out",
+        do=f"look at the parts that meet at {certificate.worst_joint}",
+    )
+
+
+def nothing_holds(joint: str) -> NoIdlePoint:
+    """Return the refusal of a circuit in which a joint can take any volts, such as a screen joined to nothing."""
+    return NoIdlePoint(
+        what="no idle point found",
+        found=f"{joint}: nothing holds its volts",
+        wanted="a path for direct current from every joint",
+        do=f"join {joint} to what it belongs to",
+    )
 
 
 def _lamp_watts(system: System, values: Array) -> float:

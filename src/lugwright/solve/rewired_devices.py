@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 import numpy as np
 
 from lugwright.solve.device_laws import diode_laws, law_table
-from lugwright.solve.rewired_flows import GATE_V, GATE_WIDTH_V
 from lugwright.solve.rewired_newton import Answer
 from lugwright.solve.rewired_supply import SupplyLaw
 from lugwright.solve.system import Array, Index, System
@@ -85,7 +84,7 @@ def _tubes(system: System, values: Array) -> settle.Tubes:
         _figures(system.triode_law, settle.TRIODE_FIGURES), _figures(system.triode_law, ("grid_gain",))[:, 0].copy(),
         np.ascontiguousarray(values[system.triode_on].T),
         _figures(system.pentode_law, settle.PENTODE_FIGURES), _figures(system.pentode_law, ("grid_gain",))[:, 0].copy(),
-        np.ascontiguousarray(values[system.pentode_on].T), GATE_V, GATE_WIDTH_V,
+        np.ascontiguousarray(values[system.pentode_on].T),
     )  # fmt: skip
 
 

@@ -18,9 +18,6 @@ def fitted_ports(system: System, values: Array) -> NDArray[np.bool_]:
     return np.concatenate([triode, triode, pentode, pentode, pentode])
 
 
-GATE_V, GATE_WIDTH_V = 2.5, 0.1
-
-
 @dataclass(frozen=True)
 class Flows:
     """What is left over at every joint (joint + ground, column), and what may be."""

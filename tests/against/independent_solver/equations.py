@@ -28,8 +28,12 @@ def _softplus(z: float) -> float:
     return z + math.log1p(math.exp(-z)) if z > 0 else math.log1p(math.exp(z)) if z > -700 else 0.0
 
 
-def _positive(v: float, w: float = 0.5) -> float:
+def _positive(v: float, w: float) -> float:
     return 0.5 * (v + math.hypot(v, w))
+
+
+def _drawing(v: float, w: float = 0.36) -> float:
+    return w * _softplus(v / w)
 
 
 def _drive(v: float, grid: float, mu: float, kp: float, vct: float, kvb: float, soft_v: float = 0.0) -> float:
@@ -44,7 +48,7 @@ def _grid_a(gain: float, grid: float) -> float:
 
 def triode_a(law: TriodeLaw, plate: float, grid: float) -> tuple[float, float]:
     """Return plate and grid current."""
-    v = _positive(plate, 0.15)
+    v = _drawing(plate, 0.108)
     main, tail = (
         _drive(v, grid, mu, law.kp, law.vct, law.kvb, law.soft_v) ** law.power
         for mu in (law.mu, law.mu * law.tail_mu_ratio)
@@ -54,8 +58,8 @@ def triode_a(law: TriodeLaw, plate: float, grid: float) -> tuple[float, float]:
 
 def pentode_a(law: PentodeLaw, plate: float, screen: float, grid: float) -> tuple[float, float, float]:
     """Return plate, screen and grid current."""
-    v = _positive(plate)
-    space = law.k * _drive(_positive(screen), grid, law.mu, law.kp, law.vct, law.kvb) ** 1.5
+    v = _drawing(plate)
+    space = law.k * _drive(_drawing(screen), grid, law.mu, law.kp, law.vct, law.kvb) ** 1.5
     h = 1.0 / (1.0 + law.beta * (0.1 / (space + 1e-6)) ** 0.3 * v)
     plate_a = space * ((1 - law.rho) * (1 - h) + law.slope * v)
     return plate_a, space * law.rho * (1 + law.alpha_s * h), _grid_a(law.grid_gain, grid)

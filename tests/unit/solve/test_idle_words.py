@@ -38,7 +38,19 @@ def test_a_value_that_is_not_a_number_gives_no_number() -> None:
     assert caught.value.do == "look for an open or shorted path at a"
 
 
-def test_a_screen_joined_to_nothing_is_named() -> None:
+def test_a_plate_that_only_leaks_stops_just_below_its_cathode() -> None:
+    law = tube_type("EL84").law
+    assert isinstance(law, PentodeLaw)
+    supply = (VoltageSource("S1", "a", "ground", 250.0, 0.0, 1.0), Resistor("R1", "a", "screen", 1e3))
+    parts = (Resistor("R2", "screen", "ground", 10e3), Resistor("leak", "plate", "ground", 1e10))
+    (idle,) = solve_idle(Circuit((*supply, *parts, PentodeTube("V1", "plate", "screen", "ground", "ground", law))))
+    assert -10.0 < idle.joints["plate"].volts < -2.0
+    assert abs(idle.tubes["V1"].plate_a) < 1e-9
+    assert idle.tubes["V1"].screen_a > 1e-3
+
+
+@pytest.mark.parametrize("on", [1.0, 0.0])
+def test_a_screen_joined_to_nothing_is_named(on: float) -> None:
     law = tube_type("EL84").law
     assert isinstance(law, PentodeLaw)
     circuit = Circuit(
@@ -50,7 +62,7 @@ def test_a_screen_joined_to_nothing_is_named() -> None:
         )
     )
     with pytest.raises(NoIdlePoint) as caught:
-        solve_idle(circuit)
+        solve_idle(circuit, [Edit("pulled", (SetValue("V1", "on", on),))])
     assert str(caught.value) == (
         "no idle point found\n"
         "  found:  V1.screen: nothing holds its volts\n"

@@ -20,7 +20,6 @@ from lugwright.solve.kernel import diodes, ports, seen, settle
 from lugwright.solve.kernel.supplies import Curves
 from lugwright.solve.rewired import _Batch
 from lugwright.solve.rewired_devices import drawn
-from lugwright.solve.rewired_flows import GATE_V, GATE_WIDTH_V
 from lugwright.solve.rewired_layout import HELD_S, Differences
 from lugwright.solve.rewired_matrix import UpdatedInverse
 from lugwright.solve.rewired_newton import newton
@@ -143,7 +142,7 @@ def one_pentode(law: dict[str, float], gain: float) -> settle.Laws:
     """Return a pentode, and a diode that follows a plane."""
     figures = np.array([[law[name] for name in settle.PENTODE_FIGURES]])
     no_triodes = (np.zeros((0, len(settle.TRIODE_FIGURES))), np.zeros(0), np.zeros((1, 0)))
-    tubes = settle.Tubes(*no_triodes, figures, np.array([gain]), np.ones((1, 1)), GATE_V, GATE_WIDTH_V)
+    tubes = settle.Tubes(*no_triodes, figures, np.array([gain]), np.ones((1, 1)))
     plane = (np.full((1, 1), 1e-3), np.full((1, 1), 2.0), np.full((1, 1, 1), 5e-3))
     kind, own = np.full((1, 1), settle.PLANE), np.zeros((1, 1, diodes.SIZE))
     return settle.Laws(tubes, settle.Diodes(kind, own, *plane, np.zeros(1)), no_curves())
@@ -193,12 +192,9 @@ def test_what_devices_do_is_what_their_laws_say() -> None:
     laws = batch.dc.laws.of(np.arange(40), np.zeros(40))  # without mains every diode follows its own
     found = drawn(laws, u)
     state = tube_state_at(system, values, (u[:t], u[t : 2 * t]), (u[:0],) * 3)
-    gate = 1.0 / (1.0 + np.exp(-(u[:t] + GATE_V) / GATE_WIDTH_V))
-    turn = gate * (1.0 - gate) / GATE_WIDTH_V
     diodes, steep = diode_laws(system, values).currents_a(u[2 * t :])
-    amps = np.concatenate([gate * state.triode_a[0], state.triode_a[1], diodes]).T
-    by_plate, by_grid, grid = state.triode_slopes
-    slopes = np.concatenate([gate * by_plate + turn * state.triode_a[0], gate * by_grid, grid]).T
+    amps = np.concatenate([*state.triode_a, diodes]).T
+    slopes = np.concatenate(state.triode_slopes).T
     assert np.allclose(found.amps, amps, rtol=SAME, atol=1e-18)
     assert np.allclose(found.siemens, slopes, rtol=SAME, atol=1e-18)
     assert np.allclose(np.diagonal(found.diode_s, axis1=1, axis2=2), steep.T, rtol=SAME, atol=1e-18)

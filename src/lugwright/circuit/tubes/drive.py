@@ -15,11 +15,11 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 ArrayLike = Any  # float or array; numpy broadcasting decides
 
-PLATE_SMOOTH_V = 0.5
-TRIODE_SMOOTH_V = 0.15  # a power below 3/2 lets more of the rest below zero volts through
+PLATE_SOFT_V = 0.36
+TRIODE_SOFT_V = 0.108  # a power below 3/2 lets more of the rest below zero volts through
 
 
-def positive_part(v: ArrayLike, *, smooth_v: float = PLATE_SMOOTH_V) -> tuple[Array, Array]:
+def positive_part(v: ArrayLike, *, smooth_v: float) -> tuple[Array, Array]:
     """Return the smooth positive part of a voltage and its slope.
 
     Source
@@ -28,6 +28,20 @@ def positive_part(v: ArrayLike, *, smooth_v: float = PLATE_SMOOTH_V) -> tuple[Ar
     """
     root = np.sqrt(v * v + smooth_v * smooth_v)
     return 0.5 * (v + root), 0.5 * (1.0 + v / root)
+
+
+def drawing_v(v: ArrayLike, *, soft_v: float = PLATE_SOFT_V) -> tuple[Array, Array]:
+    """Return the volts by which a plate or a screen draws electrons, and their slope.
+
+    Below the cathode they fall by e every ``soft_v``, as the number of electrons does that are fast enough to get
+    there: a plate without its wire stops two or three volts down.
+
+    Source
+    ------
+    Form: the retarding field of a diode (Boltzmann's law), joined to the volts above by a softplus; widths our own.
+    """
+    soft, slope = softplus(v / soft_v)
+    return soft_v * soft, slope
 
 
 def softplus(z: ArrayLike) -> tuple[Array, Array]:

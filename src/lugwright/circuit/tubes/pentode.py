@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from lugwright.circuit.tubes.drive import Array, ArrayLike, drive, positive_part
+from lugwright.circuit.tubes.drive import Array, ArrayLike, drawing_v, drive
 
 KNEE_POWER = 0.3
 KNEE_A = 0.1
@@ -65,8 +65,8 @@ def pentode_currents_a(
     D. Reefman's split of a constant space current (report of 24 January 2016, equations from
     memory) with a rational knee, reduced by our own algebra, and a knee that moves with current.
     """
-    v, v_slope = positive_part(plate_to_cathode_v)
-    s, s_slope = positive_part(screen_to_cathode_v)
+    v, v_slope = drawing_v(plate_to_cathode_v)
+    s, s_slope = drawing_v(screen_to_cathode_v)
     e, by_s, by_grid = drive(s, grid_to_cathode_v, mu=mu, kp=kp, vct=vct, kvb=kvb, soft_v=0.0)
     root = np.sqrt(e)
     space = k * e * root

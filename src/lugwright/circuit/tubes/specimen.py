@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from lugwright.catalogue.records import PentodeLaw, RectifierLaw, Specimen, TriodeLaw, TubeLaw
-from lugwright.circuit.tubes.drive import TRIODE_SMOOTH_V, Array, cutoff_width, positive_part, softplus
+from lugwright.circuit.tubes.drive import TRIODE_SOFT_V, Array, cutoff_width, drawing_v, softplus
 from lugwright.circuit.tubes.pentode import FLOOR_A, KNEE_A, KNEE_POWER
 
 
@@ -60,7 +60,7 @@ def triode_specimen(law: TriodeLaw, *, plate_v: Array, grid_v: Array) -> Specime
     ------
     The law in ``circuit/tubes/triode.py``, differentiated.
     """
-    v, _ = positive_part(plate_v, smooth_v=TRIODE_SMOOTH_V)
+    v, _ = drawing_v(plate_v, soft_v=TRIODE_SOFT_V)
     shape = {"power": law.power, "soft_v": law.soft_v}
     main, main_by = _powered(law, v, grid_v, mu=law.mu, **shape)
     tail, tail_by = _powered(law, v, grid_v, mu=law.mu * law.tail_mu_ratio, **shape)
@@ -79,8 +79,8 @@ def pentode_specimen(law: PentodeLaw, *, plate_v: Array, screen_v: Array, grid_v
     ------
     The law in ``circuit/tubes/pentode.py``, differentiated.
     """
-    v, _ = positive_part(plate_v)
-    s, _ = positive_part(screen_v)
+    v, _ = drawing_v(plate_v)
+    s, _ = drawing_v(screen_v)
     drive, drive_by = _powered(law, s, grid_v, mu=law.mu)
     space, space_by = law.k * drive, law.k * drive_by
     b = law.beta * (KNEE_A / (space + FLOOR_A)) ** KNEE_POWER

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from lugwright.circuit.tubes.drive import TRIODE_SMOOTH_V, Array, ArrayLike, drive, positive_part
+from lugwright.circuit.tubes.drive import TRIODE_SOFT_V, Array, ArrayLike, drawing_v, drive
 
 
 def triode_plate_current_a(
@@ -46,7 +46,7 @@ def triode_plate_current_a(
     was measured whole had the power 1.26: K. Dempwolf and U. Zoelzer, DAFx-11, Paris 2011 (one parameter set seen
     in public source text).
     """
-    v, v_slope = positive_part(plate_to_cathode_v, smooth_v=TRIODE_SMOOTH_V)
+    v, v_slope = drawing_v(plate_to_cathode_v, soft_v=TRIODE_SOFT_V)
     i, by_v, by_grid = _section(
         v, grid_to_cathode_v, mu=mu, kp=kp, vct=vct, kvb=kvb, power=power, soft_v=soft_v
     )  # fmt: skip

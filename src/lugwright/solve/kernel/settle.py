@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.solve.kernel.compiled import compiled, entry
-from lugwright.solve.kernel.diodes import current_a, softplus
+from lugwright.solve.kernel.diodes import current_a
 from lugwright.solve.kernel.laws import PENTODE_FIGURES, TRIODE_FIGURES, figures_of, grid, pentode, triode
 from lugwright.solve.kernel.ports import drawn_by
 from lugwright.solve.kernel.supplies import Curves, supply_currents
@@ -31,8 +31,6 @@ class Tubes(NamedTuple):
     pentodes: Table
     pentode_grids: Table
     pentodes_on: Table
-    gate_v: float  # so far below its cathode a plate carries half of what the law says,
-    gate_width_v: float  # within so many volts
 
 
 class Diodes(NamedTuple):
@@ -74,25 +72,18 @@ def _tubes(tubes: Tubes, c: int, u: Table, amps: Table, siemens: Table) -> None:
             plate_v, grid_v = u[k], u[t + k]
             a, by_plate, by_grid = triode(plate_v, grid_v, *figures_of(tubes.triodes[k], TRIODE_COUNT))
             into, steep = grid(grid_v, tubes.triode_grids[k])
-            gate = softplus((plate_v + tubes.gate_v) / tubes.gate_width_v)[1]
-            turn = gate * (1.0 - gate) / tubes.gate_width_v
-            amps[k], amps[t + k] = on * gate * a, on * into
-            siemens[k], siemens[t + k] = on * (gate * by_plate + turn * a), on * gate * by_grid
+            amps[k], amps[t + k] = on * a, on * into
+            siemens[k], siemens[t + k] = on * by_plate, on * by_grid
             siemens[2 * t + k] = on * steep
     for k in range(p):
         on, plate, screen, g = tubes.pentodes_on[c, k], 2 * t + k, 2 * t + p + k, 2 * t + 2 * p + k
         if on != 0.0:
             found = pentode(u[plate], u[screen], u[g], *figures_of(tubes.pentodes[k], PENTODE_COUNT))
             into, steep = grid(u[g], tubes.pentode_grids[k])
-            gate = softplus((u[plate] + tubes.gate_v) / tubes.gate_width_v)[1]
-            turn = gate * (1.0 - gate) / tubes.gate_width_v
-            amps[plate], amps[screen], amps[g] = on * gate * found.plate_a, on * found.screen_a, on * into
+            amps[plate], amps[screen], amps[g] = on * found.plate_a, on * found.screen_a, on * into
             first = 3 * t + k
-            siemens[first] = on * (gate * found.plate_by_plate + turn * found.plate_a)
-            siemens[first + p], siemens[first + 2 * p] = (
-                on * gate * found.plate_by_screen,
-                on * gate * found.plate_by_grid,
-            )
+            siemens[first], siemens[first + p] = on * found.plate_by_plate, on * found.plate_by_screen
+            siemens[first + 2 * p] = on * found.plate_by_grid
             siemens[first + 3 * p], siemens[first + 4 * p] = on * found.screen_by_plate, on * found.screen_by_screen
             siemens[first + 5 * p], siemens[first + 6 * p] = on * found.screen_by_grid, on * steep
 
