@@ -27,6 +27,25 @@ def output(plate_w: float = 10.0, **figures: float) -> dict[str, dict[str, float
     return {"V3": {"plate_to_cathode_v": 400.0, "screen_to_cathode_v": 390.0, "plate_w": plate_w, **figures}}
 
 
+def test_a_plate_that_nothing_feeds_is_a_fault() -> None:
+    build = el34()
+    unfed = {"V3": {"plate_to_cathode_v": -1.2, "screen_to_cathode_v": 390.0}}
+    assert told(build, idle_of(build, {"k": 3.0, "s": 393.0}, tubes=unfed), rules=("tube-unfed",)) == [
+        "amp.toml:7: fault: nothing feeds the plate of V3 [tube-unfed]",
+        "found:  -1.20 V plate to cathode",
+        "wanted: a resistor, a choke or a winding from its supply to V3.plate",
+        "do:     look for an end that is missing or written otherwise at p",
+    ]
+    assert told(build, idle_of(build, {"k": 3.0, "s": 393.0}, tubes=output()), rules=("tube-unfed",)) == []
+    assert told(build, idle_of(build, {"s": 0.5}, tubes=unfed), rules=("tube-unfed",)) == []  # the supply is off
+
+
+def test_a_triode_used_as_a_diode_is_fed_by_its_signal() -> None:
+    build = build_of(tube("V1", "12AX7", a_plate="k", a_cathode="k", a_grid="g"))
+    figures = {"V1a": {"plate_to_cathode_v": 0.0, "screen_to_cathode_v": None}}
+    assert told(build, idle_of(build, {"B+": 300.0}, tubes=figures), rules=("tube-unfed",)) == []
+
+
 def test_a_plate_above_its_watts_is_a_fault() -> None:
     build = el34()
     assert told(build, idle_of(build, CATHODE_BIAS, tubes=output(26.0)), rules=("plate-watts",)) == [

@@ -32,6 +32,7 @@ from lugwright.circuit.rules.resistor_heat import pot_heat, resistor_heat
 from lugwright.circuit.rules.resistor_volts import resistor_volts
 from lugwright.circuit.rules.speaker_load import speaker_load
 from lugwright.circuit.rules.stacked_capacitors import stacked_capacitors
+from lugwright.circuit.rules.tube_feed import tube_feed
 from lugwright.circuit.rules.tube_heat import plate_heat, screen_heat
 from lugwright.circuit.rules.tube_volts import tube_volts, tube_volts_cold
 from lugwright.circuit.rules.unknown_limits import unknown_limits
@@ -53,6 +54,7 @@ AT_IDLE: tuple[Rule, ...] = (
     stacked_capacitors,
     plate_heat,
     screen_heat,
+    tube_feed,
     tube_volts,
     tube_volts_cold,
     cathode_current,
