@@ -238,3 +238,22 @@ def test_a_reading_at_which_something_burns_pulls_the_plug_whatever_explains_it(
     assert {reading["step"] for reading in found["next"]} == {"ohms"}
     found = tracing(build, *good, "--reading", "all tubes: V2 pin 8 = 33 V")
     assert found["switch_off"] == "the plate of V2 takes more than its 12 W"
+
+
+def test_what_burns_behind_the_lamp_is_told_although_it_cannot_be_weighed(build: Path, tmp_path: Path) -> None:
+    own = Path(shutil.copy(build, tmp_path / build.name))
+    shutil.copy(build.with_suffix(".plan.json"), own.with_suffix(".plan.json"))
+    CliRunner().invoke(app, ["read", str(own), "--step", "no tubes, lamp", "B+1", "296", "B+2", "150"])
+    found = tracing(own)
+    assert (found["state"], found["switch_off"]) == ("nothing read", "R15 gets more than its 5 W")
+    assert {reading["step"] for reading in found["next"]} == {"ohms"}
+    assert "SWITCH OFF NOW: R15 gets more than its 5 W." in run(own).output
+
+
+def test_a_feed_that_was_perhaps_read_too_low_is_to_be_read_again(build: Path) -> None:
+    low = ("--reading", "no tubes: B+1 = 205 V", "--reading", "no tubes: B+2 = 204 V")
+    found = tracing(build, *low)
+    assert found["again"].startswith(
+        "read B+1 again, before anything else: R15 gets more than its 5 W unless B+1 really stands at the 205 V read"
+    )
+    assert tracing(build, "--reading", "no tubes: B+1 = 306 V", "--reading", "no tubes: B+2 = 305 V")["again"] == ""

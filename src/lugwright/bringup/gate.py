@@ -67,9 +67,9 @@ def missing(
 
 
 def never_passed(guard: Guard, taken: Mapping[tuple[str, str], JudgedReading]) -> bool:
-    """Return whether no reason is good enough to go on: it can hurt, or something burns at what was read."""
+    """Return whether no reason is good enough to go on: it can hurt, or something burns, or may, at what was read."""
     reading = None if guard.reading is None else taken.get((guard.step.key, guard.reading.point))
-    return guard.deadly or (reading is not None and bool(reading.burns))
+    return guard.deadly or (reading is not None and bool(reading.burns or reading.doubt))
 
 
 def _met(guard: Guard, taken: Mapping[tuple[str, str], JudgedReading], ticked: frozenset[str]) -> bool:
@@ -109,10 +109,11 @@ def _not_ticked(guard: Guard) -> Finding:
 
 def _off(guard: Guard, reading: Reading, taken: JudgedReading) -> Finding:
     step = guard.step
+    again = taken.again or "read it once more; if it stays so, find out why before you go on"
     return Finding(
         rule=RULE, grade=_grade(guard), what=f"{reading.point} reads {taken.off}",
         found=f"{taken.shown} at step {step.number}, {step.title}", wanted=f"{taken.window}: {guard.burns}",
-        do="read it once more; if it stays so, find out why before you go on: lugwright trace FILE", source=SOURCE,
+        do=f"{again}: lugwright trace FILE", source=SOURCE,
     )  # fmt: skip
 
 

@@ -191,6 +191,16 @@ class HeaterAtSocket:
     drop_v: float
 
 
+def again_words(feed: str, doubt: str) -> str:
+    """Return what to do where something burns unless the volts that feed it were read right; "" without a doubt."""
+    if not doubt:
+        return ""
+    return (
+        f"read {feed} again, before anything else: {doubt}. If it stays so and no winding of the transformer is low by "
+        "the same share, switch off, plug out; when in doubt, switch off first"
+    )
+
+
 @dataclass(frozen=True)
 class JudgedReading:
     """A reading that was taken, held against the chart of its step; ``low``, ``high`` None: not charted."""
@@ -214,6 +224,8 @@ class JudgedReading:
     note: str = ""
     slip: str = ""  # what the display may have said where it was written down a thousand off: "30.6 mV"
     burns: str = ""  # why to switch off at once, or to keep the plug out, at what the meter shows
+    feed: str = ""  # joint that was read too, and by which it was held against what burns
+    doubt: str = ""  # what burns unless the feed, which nothing explains so low, was read right
     id: str = ""  # of its entry in the log
     time: str = ""
 
@@ -221,6 +233,11 @@ class JudgedReading:
     def live(self) -> bool:
         """Return whether it is read with the plug in."""
         return self.unit != "ohm"
+
+    @property
+    def again(self) -> str:
+        """Return what to read again at once, and why; "" where nothing is in doubt."""
+        return again_words(self.feed, self.doubt)
 
     @property
     def off(self) -> str:
@@ -278,11 +295,12 @@ class PowerUp:
 
 @dataclass(frozen=True)
 class Alarm:
-    """What was read or seen at which something burns, or that is off where it can hurt."""
+    """What was read or seen at which something burns, or may burn, or that is off where it can hurt."""
 
     number: int  # of its step; 0 for a sign
     live: bool  # the plug is in then
     point: str
     head: str  # "B+2 to ground shows 190 V dc"
     rest: str  # "at step 5, Every tube out; good builds 278 V to 314 V"
-    why: str  # what burns or hurts
+    why: str  # what burns or hurts; of a doubt, what to read again and why
+    doubt: bool = False  # it burns only if the volts that feed it were read too low

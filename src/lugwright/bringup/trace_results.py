@@ -104,8 +104,10 @@ class Tracing:
     as_good_so_far: int  # faults that readings on the list could show, and those taken do not
     never_seen: tuple[FaultWords, ...]  # faults that no reading on the list shows: only eyes find them
     faults: int  # how many were weighed
+    again: str = ""  # what to read again before anything else, because something burns unless it was read right
+    plug_in: bool = False  # something burns, or may, by the chart of a step with mains on
 
     @property
     def live(self) -> bool:
         """Return whether something was read or seen with the plug in."""
-        return any(reading.step != "ohms" for reading in self.readings)
+        return self.plug_in or any(reading.step != "ohms" for reading in self.readings)

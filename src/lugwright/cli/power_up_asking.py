@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 import click
 
 from lugwright.cli.charts_command import step_head
 from lugwright.cli.printing import paint
-from lugwright.cli.readings import at_once_words, stop_words, window_words
+from lugwright.cli.readings import alarm_lines, at_once_words, stop_words, window_words
 from lugwright.errors import LugwrightError
 
 if TYPE_CHECKING:
@@ -112,7 +113,7 @@ def _question(row: Reading) -> str:
 
 def _one(opened: Opened, step: Step, row: Reading, question: str, *, meter: str) -> bool:
     """Ask for one reading until it is understood; return whether to go on with the next."""
-    from lugwright.workflow import step_reading
+    from lugwright.workflow import step_reading, stirred_up
 
     while True:
         said = click.prompt(question, default="", show_default=False).strip()
@@ -125,22 +126,32 @@ def _one(opened: Opened, step: Step, row: Reading, question: str, *, meter: str)
         except LugwrightError as error:
             click.echo(str(error))
             continue
-        return _judged(row, judged)
+        stirred = stirred_up(opened, [judged])
+        _say(row, judged, stirred)
+        if judged.burns or any(each.burns for each in stirred):
+            click.echo(f"  {TRACE}")
+            return False
+        feed = next((r for r in step.readings if judged.doubt and r.joint == judged.feed and not r.at), None)
+        if feed is not None:
+            return _one(opened, step, feed, f"Again: {_question(feed)}", meter=meter)
+        return (judged.verdict == "ok" and not stirred) or _go_on(judged)
 
 
-def _judged(row: Reading, judged: JudgedReading) -> bool:
-    """Say what a reading means; return whether to go on with the next."""
+def _say(row: Reading, judged: JudgedReading, stirred: Iterable[JudgedReading]) -> None:
+    """Say what a reading means, and what burns, or may, at readings taken before because of it."""
     if judged.verdict == "ok" and not judged.burns:
         click.echo("  ok")
-        return True
-    doubt = f"; {judged.slip} would be right: is the unit so?" if judged.slip else ""
-    click.echo(paint(f"  {judged.off}: good builds show {judged.window}{doubt}", "yellow", sys.stdout))
-    if judged.burns:
-        click.echo(paint(f"  {at_once_words(judged)}", "red", sys.stdout))
-        click.echo(f"  {TRACE}")
-        return False
-    if row.guards:
-        click.echo(f"  The next step is closed until this is right: {row.guards}.")
+    else:
+        unit = f"; {judged.slip} would be right: is the unit so?" if judged.slip else ""
+        click.echo(paint(f"  {judged.off}: good builds show {judged.window}{unit}", "yellow", sys.stdout))
+        if row.guards and not judged.burns:
+            click.echo(f"  The next step is closed until this is right: {row.guards}.")
+    for line in (at_once_words(judged), *alarm_lines(stirred)):
+        if line:
+            click.echo(paint(f"  {line}", "red", sys.stdout))
+
+
+def _go_on(judged: JudgedReading) -> bool:
     if _yes("  Go on with the other readings of this step? [y/N]", enter=False):
         return True
     if judged.live:

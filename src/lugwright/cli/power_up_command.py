@@ -141,8 +141,8 @@ def _where(found: PowerUp) -> Iterator[str]:
     for state in found.states:
         for reading in state.off:
             yield f"off at step {state.number}: {reading.point} shows {reading.shown}, good builds {reading.window}"
-            if reading.burns:
-                yield paint(f"  {at_once_words(reading)}", "red", sys.stdout)
+            if words := at_once_words(reading):
+                yield paint(f"  {words}", "red", sys.stdout)
     if not found.next:
         yield "Every step is done. Keep the record: lugwright book FILE"
 

@@ -56,7 +56,7 @@ def command(build_file: Path, said: tuple[str, ...], serial: str, as_json: bool,
     says "to". A value is 203, "203 V", 98k2, "-38.5 V", "6.28 Vac", "12 mV", or OL for over range.
     """
     from lugwright.cli.reports import ReadReport
-    from lugwright.workflow import reading_findings, readings_now, take_readings_back, take_signs_back
+    from lugwright.workflow import reading_findings, readings_now, stirred_up, take_readings_back, take_signs_back
 
     only_known_options(said)
     _one_way(how)
@@ -72,6 +72,7 @@ def command(build_file: Path, said: tuple[str, ...], serial: str, as_json: bool,
             readings = readings_now(opened, step=how["step"])
         else:
             readings = _taken(opened, said, how)
+            readings += stirred_up(opened, readings)
     log = opened.bench_log
     findings = (*opened.findings, *reading_findings(readings))
     report = ReadReport(opened.written.title, findings, str(log.path), log.copy, readings, back)
@@ -118,8 +119,8 @@ def _told(reading: JudgedReading) -> JudgedReading:
     from lugwright.cli.readings import at_once_words
 
     click.echo(f"  {reading.shown}, {reading.verdict}", err=True)
-    if reading.burns:
-        click.echo(f"  {paint(at_once_words(reading), 'red', sys.stderr)}", err=True)
+    if words := at_once_words(reading):
+        click.echo(f"  {paint(words, 'red', sys.stderr)}", err=True)
     return reading
 
 

@@ -11,6 +11,7 @@ from lugwright.quantities import with_unit
 
 OVER_RANGE = "over range"
 SWITCH_OFF = "SWITCH OFF NOW, plug out of the wall. Hands off until every filter capacitor is measured below 60 V."
+READ_AGAIN = "IN DOUBT"
 KEEP_OUT = "THE PLUG STAYS OUT of the wall until this is right."
 # Units that take no prefix, with the figures behind the point.
 _PLAIN = {"dB": 1, "%": 1, "": 3}
@@ -44,15 +45,15 @@ def window_words(reading: Reading) -> tuple[str, str, str]:
 
 
 def at_once_words(reading: JudgedReading) -> str:
-    """Return what to do at once at what was read, and why; "" where nothing burns or hurts."""
+    """Return what to do at once at what was read, and why; "" where nothing burns or hurts, or may burn."""
     if not reading.burns:
-        return ""
+        return f"{READ_AGAIN}: {reading.again}." if reading.again else ""
     return f"{SWITCH_OFF if reading.live else KEEP_OUT} {reading.burns[0].upper()}{reading.burns[1:]}."
 
 
 def alarm_lines(readings: Iterable[JudgedReading]) -> list[str]:
-    """Return for each reading at which something burns or hurts what to do at once."""
-    return [f"{r.point} shows {r.doubted}. {at_once_words(r)}" for r in readings if r.burns]
+    """Return for each reading at which something burns or hurts, or may burn, what to do at once."""
+    return [f"{r.point} shows {r.doubted}. {words}" for r in readings if (words := at_once_words(r))]
 
 
 def stop_words(reading: Reading) -> str:

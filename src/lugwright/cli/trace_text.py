@@ -36,6 +36,7 @@ def tracing_text(found: Tracing, *, readings: bool = True) -> str:
     """Return the whole answer."""
     at_once = "SWITCH OFF NOW" if found.live else "KEEP THE PLUG OUT"
     blocks = [f"{at_once}: {found.switch_off}."] if found.switch_off else []
+    blocks += [f"IN DOUBT: {found.again}."] if found.again else []
     if found.readings:
         blocks.append("\n".join(_readings(found) if readings else _doubted(found)))
     blocks.append(found.words)

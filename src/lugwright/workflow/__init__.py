@@ -49,6 +49,7 @@ if TYPE_CHECKING:
         readings_before,
         readings_now,
         said_in_file,
+        stirred_up,
         take_readings_back,
     )
     from lugwright.workflow.seeing import SaidSign, check_signs, signs_in, take_signs_back
@@ -150,6 +151,7 @@ __all__ = [
     "step_done",
     "step_number",
     "step_reading",
+    "stirred_up",
     "suspects_drawing",
     "take_as_built_back",
     "take_readings_back",
@@ -194,7 +196,7 @@ _HOMES = {
     "probing": ("ProbeDrawings", "ProbePicture"),
     "readings": (
         "SaidReading", "read_in", "reading_findings", "readings_now",
-        "said_in_file", "take_readings_back", "readings_before",
+        "said_in_file", "take_readings_back", "readings_before", "stirred_up",
     ),
     "seeing": ("SaidSign", "check_signs", "signs_in", "take_signs_back"),
     "quick_response": ("ResponseBench", "TriedResponse"),

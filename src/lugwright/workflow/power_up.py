@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from lugwright.bringup.charted import Charts, charted_steps, step_named
-from lugwright.bringup.fed_limits import read_volts, with_feed
+from lugwright.bringup.fed_limits import ReadVolts, read_volts, with_feed
 from lugwright.bringup.gate import Guard, guards_before, guards_of, missing, never_passed, refusals
 from lugwright.bringup.lamp_reading import BEHIND, LAMP
 from lugwright.bringup.reading_points import Held
@@ -51,10 +51,8 @@ class _Bench:
                 found[each.body.step, row.point] = judged
         return found
 
-    def _judged(
-        self, each: TakenReading, volts: Mapping[tuple[str, str], float]
-    ) -> tuple[Reading | None, JudgedReading]:
-        judged = with_feed(self.charts, reading_again(self.charts, each.body), volts)
+    def _judged(self, each: TakenReading, volts: ReadVolts) -> tuple[Reading | None, JudgedReading]:
+        judged = with_feed(reading_again(self.charts, each.body), volts)
         points = self.charts.points
         held = Held(points.spot(each.body.red), points.spot(each.body.black), each.body.condition)
         found = self.charts.row(each.body.step, held, each.body.quantity)
@@ -158,14 +156,14 @@ def _state(at: _Bench, step: Step, taken: Mapping[tuple[str, str], JudgedReading
 
 
 def alarms_now(opened: Opened) -> tuple[Alarm, ...]:
-    """Return what was read or seen that says: switch off now, or keep the plug out."""
+    """Return what was read or seen that says: switch off now, keep the plug out, or read its feed again."""
     at = _bench_of(opened)
     taken = at.taken()
     read = (
         _alarm(step, row.point, reading)
         for step in at.steps
         for row in step.readings
-        if (reading := taken.get((step.key, row.point))) is not None and reading.burns
+        if (reading := taken.get((step.key, row.point))) is not None and (reading.burns or reading.doubt)
     )
     return (*read, *_lamps(opened, at), *_signs(opened))
 
@@ -190,7 +188,8 @@ def _signs(opened: Opened) -> Iterator[Alarm]:
 
 def _alarm(step: Step, point: str, reading: JudgedReading) -> Alarm:
     rest = f"at step {step.number}, {step.title}; good builds {reading.window}"
-    return Alarm(step.number, step.live, point, f"{point} shows {reading.shown}", rest, reading.burns)
+    why, doubt = reading.burns or reading.again, not reading.burns
+    return Alarm(step.number, step.live, point, f"{point} shows {reading.shown}", rest, why, doubt)
 
 
 def reading_at(opened: Opened, said: str, point: str, value: str) -> JudgedReading:
@@ -275,7 +274,7 @@ def pass_over(opened: Opened, number: int, reason: str) -> tuple[str, ...]:
     left = _missing(at, number, taken)
     never = tuple(guard for guard in left if never_passed(guard, taken))
     if never:
-        raise _not_yet(step, never, do="put it right: this one cannot be passed over")
+        raise _not_yet(step, never, do=_no_way_past(never[0], taken))
     if left and len(reason.strip()) < LEAST_REASON:
         raise NotYet(
             what=f"step {number} is not taken without a reason",
@@ -289,6 +288,12 @@ def pass_over(opened: Opened, number: int, reason: str) -> tuple[str, ...]:
         body: dict[str, object] = {"text": text[:2000], WENT_ON: names}
         opened.bench_log.log.append(opened.bench_log.copy, [(NOTE, PHASE, body)])
     return tuple(guard.id for guard in left)
+
+
+def _no_way_past(guard: Guard, taken: Mapping[tuple[str, str], JudgedReading]) -> str:
+    reading = None if guard.reading is None else taken.get((guard.step.key, guard.reading.point))
+    again = "" if reading is None or guard.deadly or reading.burns else reading.again
+    return again or "put it right: this one cannot be passed over"
 
 
 def _not_yet(step: Step, left: tuple[Guard, ...], *, do: str) -> NotYet:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lugwright.bringup.charted import HIGH, LOW, OHMS, ChartedStep, Charts, step_named
-from lugwright.bringup.fed_limits import DC, read_volts, with_feed
+from lugwright.bringup.fed_limits import DC, ReadVolts, Seen, read_volts, with_feed
 from lugwright.bringup.lamp_reading import LAMP
 from lugwright.bringup.reading_text import shown_text
 from lugwright.bringup.reading_words import SIGN, SIGNS, body_of_reading, reading_again, reading_from_words
@@ -15,7 +15,7 @@ from lugwright.bringup.results import JudgedReading
 from lugwright.errors import LugwrightError, NoSuchPoint, ReadingError
 from lugwright.findings import Finding, Grade
 from lugwright.log.events import Entry
-from lugwright.log.measured_bodies import READING, TAKEN_BACK
+from lugwright.log.measured_bodies import READING, TAKEN_BACK, ReadingBody
 from lugwright.log.state import Bench, TakenReading, played
 from lugwright.log.store import Draft
 from lugwright.meters.logger_file import logged_values, with_points
@@ -67,7 +67,7 @@ def read_in(
     if not any(one.quantity == DC for one in kept):
         return tuple(kept)
     volts = read_volts(charts, seen_in(BenchLog(log.path, log.copy).bench))
-    return tuple(with_feed(charts, one, volts) for one in kept)
+    return tuple(with_feed(one, volts) for one in kept)
 
 
 def said_in_file(path: Path, points: Sequence[str]) -> list[SaidReading]:
@@ -94,22 +94,27 @@ def readings_now(opened: Opened, *, step: str = "") -> tuple[JudgedReading, ...]
     taken = [each for each in opened.bench_log.bench.counting.values() if only in ("", each.body.step)]
     taken.sort(key=lambda each: (order.get(each.body.step, len(order)), each.time))
     volts = read_volts(charts, seen_in(opened.bench_log.bench))
-    return tuple(_again(charts, each, volts) for each in taken)
+    return tuple(_again(each, volts) for each in taken)
 
 
-def seen_in(bench: Bench) -> Iterator[tuple[str, str, str, str, float]]:
+def seen_in(bench: Bench) -> Iterator[Seen]:
     """Yield step, red, black, quantity and value of the readings that count and hang on nothing besides."""
     for each in bench.counting.values():
         if not each.body.condition:
-            yield each.body.step, each.body.red, each.body.black, each.body.quantity, each.body.shown
+            yield seen_of(each.body)
+
+
+def seen_of(body: ReadingBody) -> Seen:
+    """Return what a reading of the log says."""
+    return body.step, body.red, body.black, body.quantity, body.shown
 
 
 def readings_before(opened: Opened) -> tuple[JudgedReading, ...]:
     """Return the readings that no longer count because the same was read again, held against the charts of now."""
     bench = opened.bench_log.bench
     counting = {each.id for each in bench.counting.values()}
-    charts = opened.charts
-    return tuple(_again(charts, each, {}) for each in bench.readings if each.id not in counting)
+    nothing = read_volts(opened.charts, ())
+    return tuple(_again(each, nothing) for each in bench.readings if each.id not in counting)
 
 
 def take_readings_back(opened: Opened, points: Sequence[str], *, step: str = "") -> tuple[Entry, ...]:
@@ -140,10 +145,30 @@ def take_readings_back(opened: Opened, points: Sequence[str], *, step: str = "")
     return opened.bench_log.log.append(opened.bench_log.copy, drafts)
 
 
+def stirred_up(opened: Opened, just: Sequence[JudgedReading]) -> tuple[JudgedReading, ...]:
+    """Return the readings taken before at which something burns, or may, by what was just read elsewhere."""
+    charts, ids = opened.charts, {one.id for one in just}
+    bench = BenchLog(opened.bench_log.path, opened.bench_log.copy).bench
+    before = replace(bench, readings=tuple(each for each in bench.readings if each.id not in ids))
+    then, now = (read_volts(charts, seen_in(each)) for each in (before, bench))
+    feeds = {(one.step, charts.points.spot(one.red).joint) for one in just if one.quantity == DC}
+    found = ((each, _again(each, now)) for each in bench.counting.values() if each.id not in ids)
+    return tuple(
+        judged
+        for each, judged in found
+        if (judged.burns or judged.doubt) and ((judged.step, judged.feed) in feeds or judged != _again(each, then))
+    )
+
+
 def reading_findings(readings: Sequence[JudgedReading]) -> tuple[Finding, ...]:
-    """Return what is outside its window."""
-    off = (each for each in readings if each.burns or each.verdict in (HIGH, LOW))
-    return tuple(_burning(each) if each.burns else _outside(each) for each in off)
+    """Return what is outside its window, and what may burn there because its feed was perhaps read too low."""
+    found: list[Finding] = []
+    for each in readings:
+        if each.burns or each.verdict in (HIGH, LOW):
+            found.append(_burning(each) if each.burns else _outside(each))
+        if each.doubt:
+            found.append(_in_doubt(each))
+    return tuple(found)
 
 
 _AGAIN = "read it once more with the right range of the meter; if it stays so: lugwright trace FILE"
@@ -164,6 +189,18 @@ def _burning(reading: JudgedReading) -> Finding:
     return Finding(
         rule=rule, grade=Grade.DANGER, what=f"{reading.point} reads {reading.off}: {reading.burns}",
         found=reading.doubted, wanted=reading.window, do=do, source=reading.title,
+    )  # fmt: skip
+
+
+def _in_doubt(reading: JudgedReading) -> Finding:
+    return Finding(
+        rule="feed-in-doubt", grade=Grade.DOUBT,
+        what=f"{reading.point} reads {reading.off}, and nothing explains how low {reading.feed} was read",
+        found=f"{reading.doubted}: {reading.doubt}",
+        wanted="the feed inside its window, or a winding of the transformer low by the same share",
+        do=f"read {reading.feed} again before anything else; if it stays so and no winding is as low: SWITCH OFF, pull "
+        "the plug, then lugwright trace FILE; is the mains low? lugwright as-built FILE mains VOLTS",
+        source=reading.title,
     )  # fmt: skip
 
 
@@ -202,9 +239,9 @@ def step_of(opened: Opened, charts: Charts, step: str) -> ChartedStep:
     return step_named(readings[-1].body.step, charts.steps)
 
 
-def _again(charts: Charts, taken: TakenReading, volts: Mapping[tuple[str, str], float]) -> JudgedReading:
+def _again(taken: TakenReading, volts: ReadVolts) -> JudgedReading:
     try:
-        judged = with_feed(charts, reading_again(charts, taken.body), volts)
+        judged = with_feed(reading_again(volts.charts, taken.body), volts)
     except NoSuchPoint:
         body = taken.body
         text = shown_text(body.shown, body.quantity, body.unit, digit=body.digit)

@@ -13,14 +13,12 @@ from pathlib import Path
 from lugwright.bringup.charted import Charts, step_named
 from lugwright.bringup.faults.fault import Fault
 from lugwright.bringup.faults.table import faults_of
-from lugwright.bringup.fed_limits import moved, read_volts
-from lugwright.bringup.gate import burning
+from lugwright.bringup.fed_limits import AC, DC, ReadVolts, Seen, by_feed, read_volts
 from lugwright.bringup.lamp_reading import BEHIND, LAMP, WORDS
 from lugwright.bringup.ohms_chart import AS_IN_FILE
-from lugwright.bringup.reading_points import Held
 from lugwright.bringup.reading_text import YES_FROM
 from lugwright.bringup.reading_words import SIGN, reading_from_words
-from lugwright.bringup.results import JudgedReading
+from lugwright.bringup.results import JudgedReading, again_words
 from lugwright.bringup.signs import sign_named, signs_of
 from lugwright.bringup.trace.bench import FINAL, OHMS, TraceBench
 from lugwright.bringup.trace.hypotheses import hypotheses_of
@@ -39,7 +37,7 @@ from lugwright.log.measured_bodies import ReadingBody
 from lugwright.second_process import Helper
 from lugwright.workflow.files import write_whole
 from lugwright.workflow.opened import Opened
-from lugwright.workflow.readings import SaidReading, read_in
+from lugwright.workflow.readings import SaidReading, read_in, seen_of
 from lugwright.workflow.seeing import SaidSign, signs_in
 
 MARKED_FROM = 0.05  # chance of a suspect whose places are drawn
@@ -58,6 +56,7 @@ class FaultBench:
     opened: Opened
     taken: list[Taken] = field(default_factory=list)  # the readings that are weighed
     left_out: list[str] = field(default_factory=list)  # readings that cannot be weighed, and why
+    unweighed: list[Seen] = field(default_factory=list)  # those of them that the charts may know
 
     @cached_property
     def bench(self) -> TraceBench:
@@ -99,6 +98,8 @@ class FaultBench:
             try:
                 self.taken.append(self.of_body(taken.body))
             except (NoSuchPoint, ReadingError, TraceError) as error:
+                if isinstance(error, TraceError) and not taken.body.condition:
+                    self.unweighed.append(seen_of(taken.body))
                 if taken.body.step in _JUDGED_ALONE:
                     alone[taken.body.step] += 1
                 else:
@@ -240,27 +241,38 @@ class FaultBench:
         looked_at = (p for p in candidates if p.quantity == SIGN and p.step == FINAL)  # hum is computed for all
         self.predictor.solve_for((*(t.probe for t in taken), *(lamp_of(p.step) for p in looked_at)), helper)
         verdict = self.tracer.verdict(taken, candidates, count=count)
-        burns = verdict.switch_off or self._burns(taken)
+        burns, again = self._by_chart(taken)
+        live, burns = bool(burns or again), verdict.switch_off or burns
         if burns and any(probe.step != OHMS for probe in candidates):
             candidates = {probe: cost for probe, cost in candidates.items() if probe.step == OHMS}
             verdict = self.tracer.verdict(taken, candidates, count=count)
-        return self.words.tracing(replace(verdict, switch_off=burns), taken, candidates)
+        found = self.words.tracing(replace(verdict, switch_off=burns), taken, candidates)
+        return replace(found, again=again, plug_in=live)
 
-    def _burns(self, taken: Sequence[Taken]) -> str:
-        """Return what burns at one of the readings by its chart, whatever explains it; "" where nothing does."""
-        live = [each for each in taken if each.probe.quantity in ("V dc", "V ac")]
-        seen = ((t.probe.step, t.probe.red, t.probe.black, t.probe.quantity, t.value) for t in live)
-        volts = read_volts(self.charts, seen) if live else {}
-        return next((words for each in live if (words := self._burns_at(each, volts))), "")
+    def _by_chart(self, taken: Sequence[Taken]) -> tuple[str, str]:
+        """Return what burns at one of the readings by its chart, whatever explains it, and what to read again.
 
-    def _burns_at(self, taken: Taken, volts: Mapping[tuple[str, str], float]) -> str:
-        probe = taken.probe
-        held = Held(self.charts.points.spot(probe.red), self.charts.points.spot(probe.black))
-        found = self.charts.row(probe.step, held, probe.quantity)
-        if found is None:
-            return ""
+        Readings that cannot be weighed, such as those behind the limiter lamp, burn no less.
+        """
+        weighed = ((t.probe.step, t.probe.red, t.probe.black, t.probe.quantity, t.value) for t in taken)
+        live = [each for each in (*self.unweighed, *weighed) if each[3] in (DC, AC)]
+        if not live:
+            return "", ""
+        volts = read_volts(self.charts, live)
+        found = [self._at_reading(*each, volts=volts) for each in live]
+        return next((burns for burns, _ in found if burns), ""), next((again for _, again in found if again), "")
+
+    def _at_reading(
+        self, step: str, red: str, black: str, quantity: str, value: float, *, volts: ReadVolts
+    ) -> tuple[str, str]:
+        found = None
+        with suppress(NoSuchPoint):
+            found = self.charts.row(step, self.charts.place(step, red=red, black=black), quantity)
+        if found is None or found[0].low <= value * found[1] <= found[0].high:
+            return "", ""  # no limit lies inside a window
         row, sign = found
-        return burning(moved(row, volts.get((probe.step, row.stop_feed))), taken.value * sign, off=False)
+        burns, doubt = by_feed(row, value * sign, step=step, volts=volts, off=False)
+        return burns, again_words(row.stop_feed, doubt)
 
     def work_ahead(self) -> Iterator[None]:
         """Work out, a piece at a time, what the next reading will ask for: while nobody waits for an answer.

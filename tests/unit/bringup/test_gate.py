@@ -115,6 +115,21 @@ def test_what_burns_at_a_reading_is_never_passed_over() -> None:
     assert guard.id == "no tubes: B+1 to ground"
 
 
+def test_what_may_burn_at_a_reading_is_never_passed_over_and_its_feed_is_read_again() -> None:
+    over = frozenset({"no tubes: B+1 to ground"})
+    doubt = "R1 gets more than its 5 W unless B+0 really stands at the 205 V read there"
+    low = GOOD | {
+        key: replace(reading, feed="B+0", doubt=doubt)
+        for key, reading in taken("no tubes", SUPPLY, 300.0, "low").items()
+    }
+    (guard,) = left(5, low, passed_over=over)
+    (finding,) = refusals((guard,), low)
+    assert finding.do == (
+        f"read B+0 again, before anything else: {doubt}. If it stays so and no winding of the transformer is low by "
+        "the same share, switch off, plug out; when in doubt, switch off first: lugwright trace FILE"
+    )
+
+
 def test_many_readings_to_come_are_told_in_one() -> None:
     many = tuple(
         Reading(f"P1 earth pin to R{k}", "earth", "ohms", 0.0, 0.0, 0.1, "ohm", guards="live metal", deadly=True)

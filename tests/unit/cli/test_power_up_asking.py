@@ -78,6 +78,40 @@ def test_a_reading_at_which_something_burns_ends_the_step(path: Path) -> None:
     )
 
 
+BURNS = (
+    "  B+2 to ground shows 204 V dc. SWITCH OFF NOW, plug out of the wall. Hands off until every filter capacitor is "
+    "measured below 60 V. R15 gets more than its 5 W.\n"
+    "  What explains the readings so far: lugwright trace FILE\n"
+)
+
+
+def test_a_feed_in_doubt_is_asked_for_again_and_a_slip_there_ends_the_step(path: Path) -> None:
+    result = asked(path, "y\ndull\n205\ny\n204\n296\n")
+    said = result.output.partition(": 204\n")[2].splitlines()
+    assert said[0] == "  too low: good builds show 278 V to 314 V"
+    assert said[2].startswith(
+        "  IN DOUBT: read B+1 again, before anything else: R15 gets more than its 5 W unless B+1 "
+    )
+    assert said[3].startswith("Again: B+1 to ground, V dc: about 296 V, 278 V to 314 V; switch off under")
+    assert said[3].endswith(": 296")
+    assert result.output.endswith("  ok\n" + BURNS)
+
+
+def test_a_feed_that_reads_as_low_again_leaves_the_doubt_and_asks_whether_to_go_on(path: Path) -> None:
+    result = asked(path, "y\ndull\n205\ny\n204\n206\nn\n")
+    said = result.output.partition(": 206\n")[2]
+    assert "B+2 to ground shows 204 V dc. IN DOUBT: read B+1 again" in said
+    assert "unless B+1 really stands at the 206 V read there" in said
+    assert "SWITCH OFF NOW" not in said
+    assert said.count("Go on with the other readings") == 1
+    assert "pull it before you think about this" in said
+
+
+def test_a_feed_read_right_later_ends_the_step_by_what_was_read_behind_it(path: Path) -> None:
+    asked(path, "y\ndull\n205\ny\n204\n\nq\n")
+    assert asked(path, "y\ndull\n296\n").output.endswith("  ok\n" + BURNS)
+
+
 def test_a_lamp_as_it_should_be_goes_on_to_the_readings(path: Path) -> None:
     result = asked(path, "y\ndull\nq\n")
     assert "Limiter lamp: a flash at switch-on, then a dull red glow" in result.output

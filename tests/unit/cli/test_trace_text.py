@@ -30,6 +30,11 @@ def test_with_ohms_alone_the_plug_is_kept_out_and_with_volts_it_is_pulled() -> N
     assert tracing_text(cold).splitlines()[0] == "KEEP THE PLUG OUT: half the heater winding is shorted."
 
 
+def test_a_feed_in_doubt_is_told_before_the_suspects() -> None:
+    told = tracing_text(replace(FOUND, again="read B+1 again, before anything else")).splitlines()
+    assert told[:3] == ["IN DOUBT: read B+1 again, before anything else.", "", "Readings weighed: 2"]
+
+
 def test_what_is_found_says_how_to_go_on_once_it_is_mended() -> None:
     mended = (
         "Mended? Read again what was off, each in its step: the last reading counts. Then go on: lugwright power-up "

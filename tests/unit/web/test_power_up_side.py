@@ -66,6 +66,13 @@ def test_tracing_names_suspects_what_to_measure_next_and_takes_signs_by_a_tap(de
     assert 'data-sign="red plate V2" data-seen="yes" aria-pressed="false"' in ask("trace")["parts"]["power-trace"]
 
 
+def test_tracing_says_which_feed_is_in_doubt(desk: Desk, ask: Ask) -> None:
+    read_in(desk.opened, [SaidReading("B+1", "205 V"), SaidReading("B+2", "204 V")], step="no tubes, lamp")
+    alarm = ask("trace")["parts"]["trace-alarm"]
+    assert "▼ IN DOUBT: READ AGAIN" in alarm
+    assert "<p>Read B+1 again, before anything else: R15 gets more than its 5 W unless B+1 really stands" in alarm
+
+
 @pytest.mark.parametrize(
     ("chance", "words"),
     [(0.995, "almost certain, over 99 %"), (0.7, "very likely, 70 %"), (0.43, "likely, 43 %"),

@@ -18,6 +18,7 @@ from lugwright.workflow import (
     read_in,
     reading_findings,
     readings_now,
+    stirred_up,
     take_readings_back,
 )
 
@@ -192,6 +193,48 @@ def test_a_resistor_burns_by_the_volts_read_at_its_feed(path: Path) -> None:
     assert (high.verdict, high.burns) == ("ok", "")
     (finding,) = reading_findings([replace(high, burns="R15 gets more than its 5 W")])
     assert finding.what == "B+2 to ground reads 296 V dc: R15 gets more than its 5 W"
+
+
+IN_DOUBT = "R15 gets more than its 5 W unless B+1 really stands at the 205 V read there (good builds 278 V to 314 V)"
+
+
+def test_a_feed_that_was_perhaps_read_too_low_is_to_be_read_again(path: Path) -> None:
+    feed, behind = read_in(open_build(path), said(("B+1", "205"), ("B+2", "204")), step="no tubes, lamp")
+    assert (behind.burns, behind.feed, behind.doubt) == ("", "B+1", IN_DOUBT)
+    assert behind.again == (
+        f"read B+1 again, before anything else: {IN_DOUBT}. If it stays so and no winding of the transformer is low by "
+        "the same share, switch off, plug out; when in doubt, switch off first"
+    )
+    assert [(f.rule, f.grade) for f in reading_findings([feed])] == [("reading-outside-window", Grade.FAULT)]
+    outside, doubt = reading_findings([behind])
+    assert outside.rule == "reading-outside-window"
+    assert str(doubt) == (
+        "doubt: B+2 to ground reads too low, and nothing explains how low B+1 was read [feed-in-doubt]\n"
+        f"  found:  204 V dc: {IN_DOUBT}\n"
+        "  wanted: the feed inside its window, or a winding of the transformer low by the same share\n"
+        "  do:     read B+1 again before anything else; if it stays so and no winding is as low: SWITCH OFF, pull the "
+        "plug, then lugwright trace FILE; is the mains low? lugwright as-built FILE mains VOLTS"
+    )
+
+
+def test_a_winding_low_by_the_same_share_clears_the_doubt(path: Path) -> None:
+    read_in(open_build(path), said(("B+1", "205"), ("B+2", "204")), step="no tubes, lamp")
+    read_in(open_build(path), said(("T1 hv.1 to hv.3", "297 Vac")))
+    assert [(reading.burns, reading.doubt) for reading in readings_now(open_build(path))] == [("", "")] * 3
+
+
+def test_a_reading_says_what_it_changes_about_those_before(path: Path) -> None:
+    def stirred(point: str, value: str) -> list[tuple[str, str, str]]:
+        found = stirred_up(opened := open_build(path), read_in(opened, said((point, value)), step="no tubes, lamp"))
+        return [(each.point, each.burns, each.doubt) for each in found]
+
+    assert stirred("B+2", "204") == []
+    assert stirred("B+1", "205") == [("B+2 to ground", "", IN_DOUBT)]
+    assert stirred("B+1", "205") == [("B+2 to ground", "", IN_DOUBT)]
+    assert stirred("B+3", "203") == []
+    assert stirred("V2 pin 2 to pin 7", "4.3 Vac") == []
+    assert stirred("V2 pin 2 to pin 7", "6.3 Vac") == [("B+2 to ground", "", IN_DOUBT)]
+    assert stirred("B+1", "296") == [("B+2 to ground", "R15 gets more than its 5 W", "")]
 
 
 def test_volts_that_belong_below_zero_are_told_by_their_sign(path: Path) -> None:

@@ -11,8 +11,9 @@ from lugwright.documents.book.chart_tables import stop_words, window_words
 
 INSIDE, TOO_HIGH, TOO_LOW = "inside", "too high", "too low"
 SWITCH_OFF, CAN_HURT = "switch off now", "can hurt: keep the plug out"
+IN_DOUBT = "in doubt: read its feed again"
 _VERDICTS = {"ok": INSIDE, "high": TOO_HIGH, "low": TOO_LOW}
-MARKS = {INSIDE: "●", TOO_HIGH: "▲", TOO_LOW: "▼", SWITCH_OFF: "■", CAN_HURT: "■"}
+MARKS = {INSIDE: "●", TOO_HIGH: "▲", TOO_LOW: "▼", IN_DOUBT: "▼", SWITCH_OFF: "■", CAN_HURT: "■"}
 
 
 @dataclass(frozen=True)
@@ -64,6 +65,8 @@ def alarm_words(live: bool) -> str:
 
 def verdict_words(reading: JudgedReading) -> str:
     """Return how a reading was judged, as the page says it."""
+    if reading.doubt:
+        return IN_DOUBT
     return _VERDICTS.get(reading.verdict, reading.verdict)
 
 
@@ -71,7 +74,7 @@ def kind_of(verdict: str) -> str:
     """Return what a verdict comes to, for how a row looks."""
     if verdict in (SWITCH_OFF, CAN_HURT):
         return "burns"
-    return {"": "to-come", INSIDE: "inside", TOO_HIGH: "off", TOO_LOW: "off"}.get(verdict, "uncharted")
+    return {"": "to-come", INSIDE: "inside", TOO_HIGH: "off", TOO_LOW: "off", IN_DOUBT: "off"}.get(verdict, "uncharted")
 
 
 def place_words(row: Reading) -> str:
@@ -94,7 +97,7 @@ def sections(found: PowerUp, alarms: Iterable[Alarm]) -> list[tuple[str, list[Ro
     if found.shown is None:
         return []
     number = found.shown.number
-    at_once = {alarm.point: alarm_words(alarm.live) for alarm in alarms if alarm.number == number}
+    at_once = {alarm.point: alarm_words(alarm.live) for alarm in alarms if alarm.number == number and not alarm.doubt}
     pairs = zip(found.shown.readings, found.readings, strict=True)
     rows, guards = [], ""
     for count, (row, taken) in enumerate(pairs):
