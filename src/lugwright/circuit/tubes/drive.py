@@ -36,6 +36,18 @@ def drawing_v(v: ArrayLike, *, soft_v: float = PLATE_SOFT_V) -> tuple[Array, Arr
     Below the cathode they fall by e every ``soft_v``, as the number of electrons does that are fast enough to get
     there: a plate without its wire stops two or three volts down.
 
+    Parameters
+    ----------
+    v : float or array
+        Plate or screen against the cathode. [V]
+    soft_v : float
+        Within so many volts the electrons get fewer by e. [V]
+
+    Returns
+    -------
+    tuple of arrays
+        Volts, never negative, and their slope. [V], [-]
+
     Source
     ------
     Form: the retarding field of a diode (Boltzmann's law), joined to the volts above by a softplus; widths our own.
