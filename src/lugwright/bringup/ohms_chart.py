@@ -92,7 +92,7 @@ def _charted(build: Build, circuit: Circuit, pairs: Sequence[_Pair]) -> tuple[Re
         junction = bool(found.through_junction[k])
         climb = _climb_words(unplugged, pair, climbs, float(found.ohm[0, k]))
         notes = _notes(build, pair, circuit.ground, climb, junction=junction)
-        readings.append(_reading(pair, found.ohm[:, k], circuit.ground, notes, junction=junction))
+        readings.append(_reading(pair, found.ohm[:, k], notes, junction=junction))
     return tuple(readings)
 
 
@@ -148,7 +148,7 @@ def _windings(part: Part, values: Transformer) -> Iterator[_Pair]:
         yield _Pair(f"{part.name} {one} to {other}", red, black, part.name, "winding", keys)
 
 
-def _reading(pair: _Pair, ohm: Array, ground: str, notes: Sequence[str], *, junction: bool) -> Reading:
+def _reading(pair: _Pair, ohm: Array, notes: Sequence[str], *, junction: bool) -> Reading:
     expected = float(ohm[0])
     low, high = window(ohm)
     low, high = min(low, expected), max(high, expected)
@@ -156,7 +156,7 @@ def _reading(pair: _Pair, ohm: Array, ground: str, notes: Sequence[str], *, junc
         low, high = low / OTHER_METERS, high * OTHER_METERS
     low = max(low * (1.0 - METER_SHARE) - METER_OHM, 0.0) if math.isfinite(low) else OVER_RANGE_FROM_OHM
     high = high * (1.0 + METER_SHARE) + METER_OHM
-    quantity = "ohms to ground" if pair.black == ground else f"ohms to {pair.black}"
+    quantity = "ohms" if " to " in pair.words else f"ohms to {pair.black}"
     red, black = (key or joint for key, joint in zip(pair.keys, (pair.red, pair.black), strict=True))
     return Reading(pair.words, pair.red, quantity, expected, low, high, "ohm", "; ".join(notes), red, black, pair.at)
 

@@ -95,7 +95,7 @@ def _reading(end: PolarEnd, ohm: float, through: bool, *, turn: int) -> Reading:
     low = ohm / factor if math.isfinite(ohm) else OVER_RANGE_FROM_OHM
     notes = ["through a diode: depends on the meter"] if through else []
     notes += ["wait until it stands still; a short here is no capacitor"] if turn == 0 else []
-    joints = (end.plus_joint, end.minus_joint) if turn == 0 else (end.minus_joint, end.plus_joint)
+    joint = end.plus_joint if turn == 0 else end.minus_joint
     return Reading(
-        words, joints[0], f"ohms to {joints[1]}", ohm, low, ohm * factor, "ohm", "; ".join(notes), red=red, black=black,
+        words, joint, "ohms", ohm, low, ohm * factor, "ohm", "; ".join(notes), red=red, black=black,
     )  # fmt: skip

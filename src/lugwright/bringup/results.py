@@ -20,7 +20,7 @@ class Reading:
 
     point: str  # "V1 pin 1 (plate)"
     joint: str
-    quantity: str  # "V dc", "V ac", "ohms to ground"
+    quantity: str  # "V dc", "V ac", "ohms to ground"; "ohms" where the point names both ends
     expected: float
     low: float
     high: float

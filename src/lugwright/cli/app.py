@@ -74,9 +74,9 @@ class CommandTable(click.Group):
         try:
             return super().invoke(ctx)
         except LugwrightError as error:
-            from lugwright.cli.printing import paint
+            from lugwright.cli.printing import paint, say
 
-            click.echo(f"{paint('error', 'red', sys.stderr)}: {error}", err=True)
+            say(f"{paint('error', 'red', sys.stderr)}: {error}", err=True)
             ctx.exit(exits.code_of(error))
 
 

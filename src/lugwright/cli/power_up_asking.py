@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from lugwright.cli.charts_command import step_head
-from lugwright.cli.printing import paint
+from lugwright.cli.printing import paint, say
 from lugwright.cli.readings import alarm_lines, at_once_words, stop_words, window_words
 from lugwright.errors import LugwrightError
 
@@ -34,14 +34,14 @@ HOW = (
 
 def ask_step(opened: Opened, step: Step, *, meter: str) -> tuple[Finding, ...]:
     """Lead through one step; return what is off after it."""
-    click.echo("\n".join(step_head(step)))
+    say("\n".join(step_head(step)))
     try:
         if _ready(step) and _readings(opened, step, meter=meter):
             _finish(opened, step)
     except click.Abort:
-        click.echo("\nLeft here. What was read is in the log.")
+        say("\nLeft here. What was read is in the log.")
         if step.live:
-            click.echo(paint(LIVE_NOTE, "yellow", sys.stdout))
+            say(paint(LIVE_NOTE, "yellow", sys.stdout))
     return _off(opened, step)
 
 
@@ -50,7 +50,7 @@ def _ready(step: Step) -> bool:
     lines = step.do if step.key in TICK_KEYS else (READY,)
     for line in lines:
         if not _yes(f"{line} [y/n]"):
-            click.echo("Put it right first. Nothing here hurries.")
+            say("Put it right first. Nothing here hurries.")
             return False
     return True
 
@@ -65,7 +65,7 @@ def _yes(question: str, *, enter: bool | None = None) -> bool:
             return said in YES
         if not said and enter is not None:
             return enter
-        click.echo("Type y or n; q leaves.")
+        say("Type y or n; q leaves.")
 
 
 def _readings(opened: Opened, step: Step, *, meter: str) -> bool:
@@ -73,7 +73,7 @@ def _readings(opened: Opened, step: Step, *, meter: str) -> bool:
     if step.lamp_window is not None and not _lamp(opened, step):
         return False
     if step.readings:
-        click.echo(HOW)
+        say(HOW)
     for count, row in enumerate(step.readings, start=1):
         answer = _one(opened, step, row, f"{count}/{len(step.readings)} {_question(row)}", meter=meter)
         if not answer:
@@ -94,21 +94,22 @@ def _lamp(opened: Opened, step: Step) -> bool:
         try:
             (judged,) = read_in(opened, [SaidReading("lamp", said)], step=step.key)
         except LugwrightError as error:
-            click.echo(str(error))
+            say(str(error))
             continue
         if judged.burns:
             words = f"  brighter than behind a good build ({judged.window}). {at_once_words(judged)}"
-            click.echo(paint(words, "red", sys.stdout))
-            click.echo(f"  {TRACE}")
+            say(paint(words, "red", sys.stdout))
+            say(f"  {TRACE}")
             return False
-        click.echo(f"  {judged.verdict}" + (f": {DARKER}" if judged.verdict == "low" else ""))
+        say(f"  {judged.verdict}" + (f": {DARKER}" if judged.verdict == "low" else ""))
         return True
 
 
 def _question(row: Reading) -> str:
     expected, low, high = window_words(row)
     stop = stop_words(row)
-    return f"{row.point}, {row.quantity}: about {expected}, {low} to {high}" + (f"; switch off {stop}" if stop else "")
+    words = f"{row.point}, {row.quantity}: about {expected}, {low} to {high}"
+    return words + (f" ({row.note})" if row.note else "") + (f"; switch off {stop}" if stop else "")
 
 
 def _one(opened: Opened, step: Step, row: Reading, question: str, *, meter: str) -> bool:
@@ -124,12 +125,12 @@ def _one(opened: Opened, step: Step, row: Reading, question: str, *, meter: str)
         try:
             judged = step_reading(opened, step, row, said, meter=meter)
         except LugwrightError as error:
-            click.echo(str(error))
+            say(str(error))
             continue
         stirred = stirred_up(opened, [judged])
         _say(row, judged, stirred)
         if judged.burns or any(each.burns for each in stirred):
-            click.echo(f"  {TRACE}")
+            say(f"  {TRACE}")
             return False
         feed = next((r for r in step.readings if judged.doubt and r.joint == judged.feed and not r.at), None)
         if feed is not None:
@@ -140,23 +141,23 @@ def _one(opened: Opened, step: Step, row: Reading, question: str, *, meter: str)
 def _say(row: Reading, judged: JudgedReading, stirred: Iterable[JudgedReading]) -> None:
     """Say what a reading means, and what burns, or may, at readings taken before because of it."""
     if judged.verdict == "ok" and not judged.burns:
-        click.echo("  ok")
+        say("  ok")
     else:
         unit = f"; {judged.slip} would be right: is the unit so?" if judged.slip else ""
-        click.echo(paint(f"  {judged.off}: good builds show {judged.window}{unit}", "yellow", sys.stdout))
+        say(paint(f"  {judged.off}: good builds show {judged.window}{unit}", "yellow", sys.stdout))
         if row.guards and not judged.burns:
-            click.echo(f"  The next step is closed until this is right: {row.guards}.")
+            say(f"  The next step is closed until this is right: {row.guards}.")
     for line in (at_once_words(judged), *alarm_lines(stirred)):
         if line:
-            click.echo(paint(f"  {line}", "red", sys.stdout))
+            say(paint(f"  {line}", "red", sys.stdout))
 
 
 def _go_on(judged: JudgedReading) -> bool:
     if _yes("  Go on with the other readings of this step? [y/N]", enter=False):
         return True
     if judged.live:
-        click.echo(paint(f"  {LIVE_NOTE}", "yellow", sys.stdout))
-    click.echo(f"  {TRACE}")
+        say(paint(f"  {LIVE_NOTE}", "yellow", sys.stdout))
+    say(f"  {TRACE}")
     return False
 
 
@@ -165,15 +166,15 @@ def _finish(opened: Opened, step: Step) -> None:
     from lugwright.workflow import power_up_now, step_done
 
     if step.live:
-        click.echo(OFF_AGAIN)
+        say(OFF_AGAIN)
     step_done(opened, step.number)
     found = power_up_now(opened)
     if found.next and found.next <= step.number:
-        click.echo(f"Step {step.number} has readings to come, or some that are off: it stays open.")
+        say(f"Step {step.number} has readings to come, or some that are off: it stays open.")
     elif found.next and found.shown is not None:
-        click.echo(f"Step {step.number} done. Next: step {found.next}, {found.shown.title} ({found.shown.mains}).")
+        say(f"Step {step.number} done. Next: step {found.next}, {found.shown.title} ({found.shown.mains}).")
     else:
-        click.echo(f"Step {step.number} done. It was the last one.")
+        say(f"Step {step.number} done. It was the last one.")
 
 
 def _off(opened: Opened, step: Step) -> tuple[Finding, ...]:

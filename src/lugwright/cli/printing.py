@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import re
+import shlex
 import sys
 import threading
 import time
@@ -15,6 +17,8 @@ import click
 from lugwright.findings import Finding, Grade, sorted_by_grade
 
 SLOW_S = 1.0
+BUILD_FILE = "lugwright.build_file"  # where a command keeps the name that was typed
+_THIS_FILE = re.compile(r"\b(lugwright [a-z-]+) FILE\b")
 _GRADE_COLOR = {Grade.DANGER: "red", Grade.FAULT: "red", Grade.DOUBT: "yellow", Grade.NOTE: "cyan"}
 
 
@@ -23,6 +27,15 @@ def paint(text: str, color: str, stream: TextIO) -> str:
     if os.environ.get("NO_COLOR") or not stream.isatty():
         return text
     return click.style(text, fg=color, bold=True)
+
+
+def say(text: str, *, err: bool = False) -> None:
+    """Print text; commands in it name the build file that was typed, ready to be typed again."""
+    context = click.get_current_context(silent=True)
+    typed = context.meta.get(BUILD_FILE) if context is not None else None
+    if typed is not None:
+        text = _THIS_FILE.sub(lambda found: f"{found[1]} {shlex.quote(typed)}", text)
+    click.echo(text, err=err)
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, right: str = "") -> str:
@@ -47,7 +60,7 @@ def print_findings(findings: Iterable[Finding]) -> None:
         grade = finding.grade.value
         text = str(finding)
         head, mark, rest = text.partition(f"{grade}: ")
-        click.echo(head + paint(mark.rstrip(), _GRADE_COLOR[finding.grade], sys.stderr) + " " + rest, err=True)
+        say(head + paint(mark.rstrip(), _GRADE_COLOR[finding.grade], sys.stderr) + " " + rest, err=True)
 
 
 class Progress:

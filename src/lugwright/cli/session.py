@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from lugwright.cli import exits
-from lugwright.cli.printing import print_findings
+from lugwright.cli.printing import BUILD_FILE, print_findings, say
 from lugwright.errors import FileAccessError, NoIdlePoint
 from lugwright.findings import Finding, Grade
 
@@ -22,7 +22,13 @@ if TYPE_CHECKING:
 Command = TypeVar("Command", bound=Callable[..., Any])
 _AS_STATED, _SERIAL, _TOLD = "lugwright.as_stated", "lugwright.serial", "lugwright.as_built_told"
 
-build_file = click.argument("build_file", type=click.Path(path_type=Path))
+
+def _remember(ctx: click.Context, param: click.Parameter, value: Path) -> Path:
+    ctx.meta[BUILD_FILE] = str(value)
+    return value
+
+
+build_file = click.argument("build_file", type=click.Path(path_type=Path), callback=_remember)
 what_if_option = click.option(
     "--set",
     "changes",
@@ -113,7 +119,7 @@ def emit(report: Any, *, as_json: bool, text: Callable[[], str]) -> None:
 
         click.echo(json.dumps(as_plain(report), indent=1, ensure_ascii=False))
     else:
-        click.echo(text())
+        say(text())
 
 
 def leave(findings: Iterable[Finding]) -> None:

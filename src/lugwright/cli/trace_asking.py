@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from lugwright.cli.meanwhile import meanwhile
-from lugwright.cli.printing import paint
+from lugwright.cli.printing import paint, say
 from lugwright.cli.trace_text import next_lines, signs_text, tracing_text
 
 if TYPE_CHECKING:
@@ -28,12 +28,12 @@ SIGN, LAMP = "sign", "lamp"
 
 def asked(bench: FaultBench, found: Tracing, at: str) -> Tracing:
     """Ask for readings until something is found, nothing is left to read or nobody answers."""
-    click.echo(f"{_BEGIN}\n\n{tracing_text(found)}")
+    say(f"{_BEGIN}\n\n{tracing_text(found)}")
     skipped: set[tuple[str, ...]] = set()
     while not (found.readings and found.state in ("found", "look", "good")):
         ahead = next((n for n in found.next if _place(n) not in skipped), None)
         if ahead is None:
-            click.echo("Nothing is left to read that would tell more.")
+            say("Nothing is left to read that would tell more.")
             break
         with meanwhile(bench.work_ahead()):
             answer = click.prompt(f"\n{_question(ahead)}", default="", show_default=False).strip()
@@ -41,16 +41,16 @@ def asked(bench: FaultBench, found: Tracing, at: str) -> Tracing:
         if word in _STOP:
             break
         if word == "again":
-            click.echo(tracing_text(found))
+            say(tracing_text(found))
         elif word == "signs":
-            click.echo(signs_text(bench.signs()))
+            say(signs_text(bench.signs()))
         elif word in _SKIP:
             skipped.add(_place(ahead))
             found = bench.tracing(at=at, count=len(skipped) + MORE)
-            click.echo("\n".join(next_lines(found.next[0])) if found.next else "")
+            say("\n".join(next_lines(found.next[0])) if found.next else "")
         elif _taken_in(bench, ahead, answer, at):
             found = bench.tracing(at=at, count=len(skipped) + MORE)
-            click.echo(f"\n{tracing_text(found, readings=False)}")
+            say(f"\n{tracing_text(found, readings=False)}")
     return found
 
 
@@ -79,7 +79,7 @@ def _taken_in(bench: FaultBench, ahead: NextWords, answer: str, at: str) -> bool
             own = f"{ahead.step}: {ahead.red} to {ahead.black} = {answer}"
             bench.take(own, at or ahead.step, write=True)
     except LugwrightError as error:
-        click.echo(f"{paint('not taken', 'yellow', sys.stdout)}: {error}")
+        say(f"{paint('not taken', 'yellow', sys.stdout)}: {error}")
         return False
     return True
 

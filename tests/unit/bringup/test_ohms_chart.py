@@ -114,7 +114,7 @@ def test_between_two_points_is_read_what_lies_between_them(dunlin: Amplifier) ->
     held = [ReadingPoints(dunlin[0]).held(words) for words in ("V1 pin 6 to V1 pin 1", "R12", "B+1 to B+2")]
     plates, across, supply = ohms_between(*dunlin, held).readings
     assert plates.expected == pytest.approx(200e3, rel=1e-3)  # two plate resistors meet at B+3
-    assert (plates.red, plates.black, plates.quantity) == ("V1.6", "V1.1", "ohms to V1a.plate")
+    assert (plates.red, plates.black, plates.quantity) == ("V1.6", "V1.1", "ohms")
     assert across.expected == pytest.approx(330.0, rel=1e-4)
     assert supply.low < supply.expected < supply.high
     assert "climbs" in across.note

@@ -79,7 +79,7 @@ def test_a_note_is_printed_and_a_changed_build_is_told_of(workflow: Workflow) ->
     assert lines[1:] == [
         "note: new solder",
         "nothing to do: R4 lead 1 to A 2",
-        "The circuit or the plan has changed: plan again, lugwright plan FILE",
+        "The circuit or the plan has changed: plan again, lugwright plan small.toml",
     ]
 
 
@@ -110,7 +110,7 @@ def test_next_prints_the_first_card_in_full_with_the_caution(workflow: Workflow)
         "was never switched on."
     )
     assert lines[6:8] == ["Next:", "Card 1, metalwork: Drill, punch, deburr"]
-    assert lines[-1] == "When it is done: lugwright tick FILE 1"
+    assert lines[-1] == "When it is done: lugwright tick small.toml 1"
 
 
 def test_next_says_what_is_half_done(workflow: Workflow) -> None:
@@ -128,7 +128,7 @@ def test_next_says_when_everything_is_done(workflow: Workflow) -> None:
     all_done(workflow.opened)
     result = run("next", "small.toml")
     assert result.stdout.splitlines()[-1] == (
-        "Every card is done. What comes now is in the power-up charts: lugwright charts FILE"
+        "Every card is done. What comes now is in the power-up charts: lugwright charts small.toml"
     )
     assert run("tick", "small.toml", "1").stdout.splitlines()[-1] == "Every card is done."
 
@@ -168,7 +168,7 @@ def test_plan_says_what_it_moved_and_what_to_unsolder(workflow: Workflow) -> Non
     assert "R3    strip A lug 1 to V1 pin 1  strip A lug 2 to V1 pin 1       A.1 carries B+2 now (R9.1)" in text
     assert "W7    -                          strip A lug 2 to strip B lug 1  joins R3.1 to B+3" in text
     assert (
-        "Unsolder first, and tick it off (lugwright tick FILE --undo --lead ...):\n"
+        "Unsolder first, and tick it off (lugwright tick small.toml --undo --lead ...):\n"
         "  R9.1 is soldered to strip B lug 3: that carries B+1\n"
     ) in text
 

@@ -27,7 +27,7 @@ def test_work_goes_on_until_the_answer_is_there(monkeypatch: pytest.MonkeyPatch)
     with meanwhile(pieces()):
         assert second.wait(10.0)
     assert done == list(range(len(done)))
-    assert active_count() == before, "nothing goes on behind the answer"
+    assert active_count() <= before, "nothing goes on behind the answer"
 
 
 def test_who_answers_at_once_waits_for_nothing(monkeypatch: pytest.MonkeyPatch) -> None:

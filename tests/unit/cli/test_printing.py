@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import io
 import time
+from pathlib import Path
 
+import click
 import pytest
+from click.testing import CliRunner
 
-from lugwright.cli.printing import at_work, paint, print_findings, table
+from lugwright.cli.printing import at_work, paint, print_findings, say, table
+from lugwright.cli.session import build_file
 from lugwright.findings import Finding, Grade, Place
 
 
@@ -43,6 +47,24 @@ def test_findings_are_printed_to_stderr_worst_first(capsys: pytest.CaptureFixtur
         "amp.toml:9:2: danger: no earth bond [a-danger]", "  found:  f", "  wanted: w", "  do:     d",
         "amp.toml:1:1: note: n [a-note]", "  found:  f", "  wanted: w", "  do:     d",
     ]  # fmt: skip
+
+
+def test_commands_in_what_is_said_name_the_file_that_was_typed() -> None:
+    @click.command()
+    @build_file
+    def command(build_file: Path) -> None:
+        say('read it again: lugwright read FILE --step "all tubes"; METER.csv stays')
+        say("error: lugwright trace FILE", err=True)
+
+    for typed, named in (("amp.toml", "amp.toml"), ("my amps/one.toml", "'my amps/one.toml'")):
+        result = CliRunner().invoke(command, [typed])
+        assert result.stdout == f'read it again: lugwright read {named} --step "all tubes"; METER.csv stays\n'
+        assert result.stderr == f"error: lugwright trace {named}\n"
+
+
+def test_outside_of_a_command_the_file_stays_a_file(capsys: pytest.CaptureFixture[str]) -> None:
+    say("lugwright trace FILE")
+    assert capsys.readouterr().out == "lugwright trace FILE\n"
 
 
 def test_quick_work_says_nothing(capsys: pytest.CaptureFixture[str]) -> None:

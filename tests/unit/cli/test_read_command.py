@@ -176,7 +176,7 @@ def test_the_lamp_is_told_in_words_and_a_bright_one_pulls_the_plug(path: str) ->
         "  found:  full brightness, 108 V",
         "  wanted: 12 V to 18 V",
         "  do:     SWITCH OFF, pull the plug, hands off until every filter capacitor is measured below 60 V; then: "
-        "lugwright trace FILE",
+        f"lugwright trace {path}",
     ]
     dark = run(path, "--step", "no tubes, lamp", "lamp", "dark")
     assert "something draws too little: is all of it in, and does it light?" in dark.stderr
