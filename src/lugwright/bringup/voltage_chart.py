@@ -33,11 +33,14 @@ from lugwright.circuit.operating import Idle
 from lugwright.solve.solved import Solved
 
 STRAY_GRID_A = 1e-7  # contact and gas current of a good tube, from memory
+GOOD_LEAK_A = 1e-6  # a coupling capacitor that is still good passes less, from memory
 ABSENT_V = 1.0  # what may creep up at a supply point that nothing feeds
 METER_LOADS_FROM_OHM = 100e3
 LEAST_PRESENT_V = 1.0  # an empty socket's pin with less is left off the chart
 ALONE_UP_TO = 1.0  # share of its plate limit at which an output tube may still run without its partner
 BIAS_GUARD = "without it the tube carries many times its current: plates red in seconds, then the transformer"
+LEAK_NOTE = "empty socket: a coupling capacitor that leaks shows here, before its tube is in"
+LEAK_GUARD = "a coupling capacitor that leaks lifts this grid, and the tube's plate glows"
 _ELECTRODES = ("plate", "screen", "cathode", "grid")
 
 
@@ -221,6 +224,9 @@ def _pins(bench: StepBench, stage: Stage, level: Level) -> Iterator[Reading]:
             if fitted:
                 grid_ohm = bench.grid_ohm.get(point.joint, 0.0) if point.electrode == "grid" else 0.0
                 yield level.reading(point, _pin_note(bench, point), stray_v=min(STRAY_GRID_A * grid_ohm, 1.0))
+            elif point.electrode == "grid" and stage.key == "small tubes" and tube.name in bench.outputs:
+                stray_v = min(GOOD_LEAK_A * bench.grid_ohm.get(point.joint, 0.0), 1.0)
+                yield replace(level.reading(point, LEAK_NOTE, stray_v=stray_v), guards=LEAK_GUARD)
             elif point.electrode in ("plate", "screen") and level.idle.joints[point.joint].volts > LEAST_PRESENT_V:
                 yield level.reading(point, "empty socket: B+ is present")
 

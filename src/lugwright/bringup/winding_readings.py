@@ -11,10 +11,12 @@ from lugwright.buildfile.build import GROUND, TURNS_SPREAD, Build, Part, Transfo
 from lugwright.circuit.elements import Resistor
 from lugwright.circuit.network import Circuit
 from lugwright.circuit.operating import Idle
+from lugwright.quantities import with_unit
 
 NO_VOLTS_V = 0.3  # between two points of one joint, hum in the leads counted
 NEAR_GROUND_V = 1.0
 HIGH_V = 250.0
+TOUCH_V = 60.0  # of direct current, below which a hand may go in
 HEATER_GUARD = "heaters on the wrong volts burn out, or never warm"
 METER_RATING_NOTE = "meter and leads must be rated for 1000 V"
 MAINS_NOTE = "this is the mains: insulated tips, one hand"
@@ -92,9 +94,9 @@ def heater_readings(build: Build, circuit: Circuit, idle: Idle, *, extra_share: 
         ):
             element = circuit.by_name.get(f"{part.name}.{name}")
             if isinstance(element, Resistor) and one in pins and other in pins:
-                yield _heater(
-                    pins[one], pins[other], heater_v(idle, element), share + _turns_spread(build, pins[one].joint)
-                )
+                spread = share + _turns_spread(build, pins[one].joint)
+                note = _standing(pins[one].joint, idle)
+                yield _heater(pins[one], pins[other], heater_v(idle, element), spread, note)
 
 
 def _turns_spread(build: Build, joint: str) -> float:
@@ -180,9 +182,15 @@ def heater_v(idle: Idle, element: Resistor) -> float:
     return float((carried.watts / carried.rms_a) if carried.rms_a > 0.0 else 0.0)
 
 
-def _heater(one: Point, other: Point, rms_v: float, share: float) -> Reading:
+def _standing(joint: str, idle: Idle) -> str:
+    """Return what both tips stand at against ground, where that hurts: a rectifier's heater rides on its B+."""
+    volts = idle.joints[joint].volts
+    return f"both tips stand at {with_unit(volts, 'V')} dc: clip on with the plug out" if abs(volts) > TOUCH_V else ""
+
+
+def _heater(one: Point, other: Point, rms_v: float, share: float, note: str) -> Reading:
     words = f"{one.words} to {other.words.split(' ', 1)[1]}"
-    return replace(_ac(words, one.joint, rms_v, share), red=one.key, black=other.key, guards=HEATER_GUARD)
+    return replace(_ac(words, one.joint, rms_v, share, note), red=one.key, black=other.key, guards=HEATER_GUARD)
 
 
 def _winding(part: Part, winding: Winding, idle: Idle, share: float) -> Iterator[Reading]:
@@ -200,7 +208,7 @@ def _winding(part: Part, winding: Winding, idle: Idle, share: float) -> Iterator
         return
     solved = idle.windings.get(f"{part.name}.{winding.name}")
     if solved is not None:
-        note = MAINS_NOTE if winding.name == "primary" else ""
+        note = MAINS_NOTE if winding.name == "primary" else _standing(joints[0], idle)
         words = f"{part.name} lead {winding.ends[0]} to {winding.ends[-1]}"
         yield _between(part, winding, _ac(words, joints[0], solved.rms_v, share, note))
 

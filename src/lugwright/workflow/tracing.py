@@ -30,6 +30,7 @@ from lugwright.bringup.trace.records import Probe, Taken
 from lugwright.bringup.trace.report import Words
 from lugwright.bringup.trace.tracer import Tracer
 from lugwright.bringup.trace_results import SignWords, Tracing
+from lugwright.buildfile.build import Tube
 from lugwright.circuit.points import joint_of
 from lugwright.documents.drawings.suspects import suspects_svg
 from lugwright.errors import LugwrightError, NoSuchPoint, ReadingError, TraceError
@@ -45,6 +46,7 @@ MARKED = 3  # suspects, and faults of each, whose places are drawn
 OTHER_STEP_S = 60.0  # switch off, wait, discharge, change tubes, switch on, warm up
 _SAME_CIRCUIT = {"earth": OHMS, "hot": FINAL}  # steps in which the circuit is that of another
 _JUDGED_ALONE = ("earth", "polarity")  # steps whose own readings say nothing of the faults on the list
+_ON_THE_GLASS = ("type ", "exchanged ")  # faults that are read there, by their keys
 _OF_THE_WIRING = ("bench", "faults", "predictor", "tracer", "words")  # answers that no reading changes
 MOST_READINGS = 1000  # more than that is no tracing but a log of another kind
 
@@ -70,8 +72,23 @@ class FaultBench:
 
     @cached_property
     def faults(self) -> Mapping[str, Fault]:
-        """Return the fault list by its keys."""
-        return {f.key: f for f in faults_of(self.opened.build, self.opened.circuit, self.opened.plan)}
+        """Return the fault list by its keys, without what somebody has looked for on the glass of a tube."""
+        found = faults_of(self.opened.build, self.opened.circuit, self.opened.plan)
+        return {
+            f.key: f for f in found if not (f.key.startswith(_ON_THE_GLASS) and self.right_tubes & set(f.key.split()))
+        }
+
+    @cached_property
+    def right_tubes(self) -> frozenset[str]:
+        """Return the tubes whose type was read off the glass, and is that of the build file."""
+        if self.opened.as_stated:
+            return frozenset()
+        tubes = self.opened.bench_log.bench.tubes
+        parts = self.opened.written.part_by_name
+        types = {name: parts[name].values for name in tubes if name in parts}
+        return frozenset(
+            name for name, tube in types.items() if isinstance(tube, Tube) and tube.type.name == tubes[name].body.type
+        )
 
     @cached_property
     def predictor(self) -> Predictor:
@@ -100,13 +117,19 @@ class FaultBench:
             except (NoSuchPoint, ReadingError, TraceError) as error:
                 if isinstance(error, TraceError) and not taken.body.condition:
                     self.unweighed.append(seen_of(taken.body))
-                if taken.body.step in _JUDGED_ALONE:
+                if taken.body.step in _JUDGED_ALONE or taken.body.step.endswith(BEHIND):
                     alone[taken.body.step] += 1
                 else:
                     self.left_out.append(f"{taken.body.step}: {self._point(taken.body)}: {error.found}")
         for step in self.charts.steps:
             if step.key in alone:
-                self.left_out.append(f"{step.words}: {alone[step.key]} readings, which that step judges by itself")
+                readings = "1 reading" if alone[step.key] == 1 else f"{alone[step.key]} readings"
+                why = (
+                    "behind the lamp only the lamp is weighed"
+                    if step.key.endswith(BEHIND)
+                    else "judged by the step itself"
+                )
+                self.left_out.append(f"{step.words}: {readings}; {why}")
 
     def said(self, text: str, step: str) -> Taken:
         """Return a reading in words: ``V1 pin 6 = 203 V``, with the step before a colon or as given.
@@ -358,7 +381,8 @@ def fault_bench(opened: Opened, *, before: FaultBench | None = None) -> FaultBen
         There is no plan, so nobody knows how it is wired.
     """
     bench = FaultBench(opened)
-    if before is not None and before.opened.circuit is opened.circuit and before.opened.plan is opened.plan:
+    alike = before is not None and before.opened.circuit is opened.circuit and before.opened.plan is opened.plan
+    if before is not None and alike and before.right_tubes == bench.right_tubes:
         bench.__dict__.update({name: before.__dict__[name] for name in _OF_THE_WIRING if name in before.__dict__})
     return bench
 

@@ -296,6 +296,25 @@ def test_lamp_and_variable_transformer_say_what_to_expect(godwit_steps: Steps) -
     assert low < step.mains_a < high
 
 
+def test_the_grid_of_an_output_tube_in_cathode_bias_is_read_before_the_tube_goes_in(dunlin_steps: Steps) -> None:
+    """A coupling capacitor of 3 Mohm puts some 20 V there; a good one passes less than a microampere into 220 kohm."""
+    reading = at(taken(dunlin_steps, "small tubes"), "V2 pin 5 (grid)")
+    assert reading.note == "empty socket: a coupling capacitor that leaks shows here, before its tube is in"
+    assert reading.guards == "a coupling capacitor that leaks lifts this grid, and the tube's plate glows"
+    assert (reading.expected, reading.low, reading.high) == (
+        0.0,
+        pytest.approx(-0.23, abs=0.01),
+        pytest.approx(0.23, abs=0.01),
+    )
+
+
+def test_the_heater_of_a_rectifier_tube_is_told_to_ride_on_its_supply(curlew_steps: Steps) -> None:
+    heater = at(taken(curlew_steps, "all tubes"), "V6 pin 4 (heater1) to pin 5 (heater2)")
+    b_plus = at(taken(curlew_steps, "all tubes"), "B+1 to ground").expected
+    assert heater.note == f"both tips stand at {b_plus:.0f} V dc: clip on with the plug out"
+    assert not any("both tips" in r.note for r in taken(curlew_steps, "heaters").readings)
+
+
 def test_a_winding_that_nothing_feeds_says_nothing_of_the_variable_transformer(curlew_steps: Steps) -> None:
     """With the rectifier tube out the output transformer has no volts, but for what arithmetic leaves."""
     idle = read_idle(solve_columns(built("curlew_18")[1])[0])

@@ -13,7 +13,7 @@ SOLVED = ("bench", "faults", "predictor", "tracer", "words")
 
 
 def opened(circuit: object, plan: object) -> Any:
-    return SimpleNamespace(circuit=circuit, plan=plan)
+    return SimpleNamespace(circuit=circuit, plan=plan, as_stated=True)
 
 
 def solved(build: Any) -> FaultBench:

@@ -62,14 +62,17 @@ def test_readings_that_only_their_own_step_judges_are_told_in_one_line() -> None
     )
     bench.take_logged()
     assert bench.taken == []
-    assert bench.left_out == ["step 2: Earth bond (plug out): 2 readings, which that step judges by itself"]
+    assert bench.left_out == ["step 2: Earth bond (plug out): 2 readings; judged by the step itself"]
 
 
 def logged(entries: list[Entry]) -> SimpleNamespace:
     """Return a build with a log, and charts that know one point."""
     held = SimpleNamespace(words="V5 pin 5 (grid) to ground")
-    step = SimpleNamespace(key="earth", words="step 2: Earth bond (plug out)")
-    charts = SimpleNamespace(place=lambda step, red, black: held, steps=(step,))
+    steps = (
+        SimpleNamespace(key="earth", words="step 2: Earth bond (plug out)"),
+        SimpleNamespace(key="rectifier, lamp", words="step 5: Rectifier tube in (through the 60 W lamp)"),
+    )
+    charts = SimpleNamespace(place=lambda step, red, black: held, steps=steps)
     plan = SimpleNamespace(terminals=("P1.earth", "T1.metal", "T2.metal"))
     return SimpleNamespace(bench_log=SimpleNamespace(bench=played(entries, "1")), charts=charts, plan=plan)
 
@@ -77,3 +80,28 @@ def logged(entries: list[Entry]) -> SimpleNamespace:
 def test_a_power_switch_that_stands_as_in_the_build_file_is_no_condition() -> None:
     taken = FaultBench(example("dunlin_5")).said(f"ohms: P1 line to neutral, {AS_IN_FILE} = 8.2", "")
     assert (taken.probe.red, taken.probe.black, taken.value) == ("P1.line", "P1.neutral", 8.2)
+
+
+def test_what_is_read_behind_the_lamp_is_told_in_one_line() -> None:
+    body = {"step": "rectifier, lamp", "red": "B+1", "quantity": "V dc", "value": 350.0, "unit": "V", "words": ""}
+    entry = Entry("0" * 32, "2026-11-26T12:00:00.000000Z", "1", "reading", "B+1", body)
+    bench = FaultBench(logged([entry]))  # type: ignore[arg-type]
+    bench.__dict__["bench"] = SimpleNamespace(steps={OHMS: None})
+    bench.take_logged()
+    assert bench.left_out == [
+        "step 5: Rectifier tube in (through the 60 W lamp): 1 reading; behind the lamp only the lamp is weighed"
+    ]
+
+
+def test_a_tube_whose_glass_was_read_is_of_no_other_type() -> None:
+    opened = example("dunlin_5")
+    assert {"type V2 6L6GC", "type V1 12AT7"} <= FaultBench(opened).faults.keys()
+    fitted = {"socket": "V2", "type": "6V6GT", "label": "from the blue box"}
+    log = SimpleNamespace(
+        bench=played([Entry("1" * 32, "2026-11-26T12:00:00.000000Z", "1", "tube fitted", "V2", fitted)], "1")
+    )
+    of_it = {name: getattr(opened, name) for name in ("written", "build", "circuit", "plan")}
+    told = FaultBench(SimpleNamespace(as_stated=False, bench_log=log, **of_it))  # type: ignore[arg-type]
+    assert told.right_tubes == {"V2"}
+    assert not {"type V2 6L6GC", "type V2 EL34"} & told.faults.keys()
+    assert "type V1 12AT7" in told.faults

@@ -17,7 +17,8 @@ from lugwright.circuit.rewiring import Moved, Rewiring
 HIGH_VOLT_V = 100.0
 REVERSED_OHM = {True: 10e3, False: 1e3}  # rated at HIGH_VOLT_V or more, rated less
 LEAKY_SHARE = 0.1
-COUPLING_LEAKS_OHM = (10e6, 1e6)
+COUPLING_LEAKS_OHM = (10e6, 3.3e6, 1e6)
+LEAK_ODDS = 2.0 / 3.0  # of each: three sizes of one fault
 IN_SIGNAL = ("coupling", "grid capacitor", "signal capacitor", "tone part")
 DO_CAP = "switch off, let it discharge, measure it below 60 V, and put in a new one with its + where the plan says"
 
@@ -66,7 +67,8 @@ def leaky(case: FaultCase) -> Iterator[Fault]:
                     f"leaky {part.name} {ohm:.0e}", code.code,
                     what=f"{case.part_name(part.name)} leaks: about {ohm / 1e6:g} MΩ",
                     do="put in a new one; a good one passes less than a microampere at its rated volts",
-                    changes=(SetValue(part.name, "leak_s", 1.0 / ohm),), part=part.name, danger=code.danger,
+                    changes=(SetValue(part.name, "leak_s", 1.0 / ohm),), odds=LEAK_ODDS, part=part.name,
+                    danger=code.danger,
                 )  # fmt: skip
     for part, volts, element in _electrolytics(case, turned=False):
         code = case.code(element, LEAKY)

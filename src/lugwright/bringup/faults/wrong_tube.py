@@ -54,7 +54,9 @@ def wrong_tube(case: FaultCase) -> Iterator[Fault]:
             changes = _as(case, part, tube, tube_type(other))
             yield case.fault(
                 f"type {part.name} {other}", "F31" if isinstance(tube.type.law, RectifierLaw) else "F59",
-                what=f"a {other} is in the socket of {part.name} ({tube.type.name})", do="read the glass; exchange it",
+                what=f"{'an' if other[0] in 'AE' else 'a'} {other} is in the socket of {part.name} ({tube.type.name})",
+                do=f"read the glass; exchange it, or say that it is right: lugwright as-built FILE {part.name} "
+                f"{tube.type.name}",
                 changes=changes, part=part.name, fitted=part.name,
             )  # fmt: skip
     for (one, first), (two, second) in combinations(list(case.parts(Tube)), 2):

@@ -33,6 +33,7 @@ EVEN_DRAW = 1.0 / np.sqrt(3.0)  # standard deviation of an even draw between -1 
 PREPARED_ONCE = 24  # probes worked out together
 LEAST_SPREAD = 1e-9  # in the unit: below this nothing spreads
 MOST_PAIRS = 300  # that are kept
+LEAK, LEAK_EXTENT = "leak_s", 0.8  # a leak may be half or twice the one that stands for it: its logarithm, evenly
 LEAST_NOISE = 0.003  # on the even scale: nobody reads better than to 0.3 percent
 
 
@@ -79,7 +80,11 @@ class Predictor:
             if isinstance(element, Windings)
             for coil in element.coils
         ]
-        return (*causes_of(self.bench.build, self.bench.circuit), *copper)
+        changes = (c for h in self.hypotheses for c in h.rewiring.changes if c.field == LEAK)
+        leaks = [
+            Cause(f"leak of {name}", LEAK_EXTENT, ((name, LEAK),)) for name in sorted({c.element for c in changes})
+        ]
+        return (*causes_of(self.bench.build, self.bench.circuit), *copper, *leaks)
 
     @cached_property
     def slips(self) -> NamedSlips:

@@ -158,7 +158,7 @@ class StepAnswers:
     def _ohm(self, probes: Sequence[Probe], some: Chosen) -> Said:
         tips, columns = self._tips(probes, some), self.column[some]
         wirings = [self.rewirings[c] for c in columns]
-        acting = [k for k, (_, name) in enumerate(self.values) if name == "ohm"]
+        acting = [k for k, (_, name) in enumerate(self.values) if name in ("ohm", "leak_s")]
         ohmic = [self.values[k] for k in acting]
         found = ohms_rewired(self.bench.unplugged, tips.plain, wirings, stands=tips.pairs, causes=ohmic)
         ohm, share = self._checked(found, columns, tips, ohmic)

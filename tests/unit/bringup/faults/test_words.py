@@ -305,7 +305,7 @@ STAGE = {
     "type V1 12AT7": (
         "F59",
         "a 12AT7 is in the socket of V1 (12AX7)",
-        "read the glass; exchange it",
+        "read the glass; exchange it, or say that it is right: lugwright as-built FILE V1 12AX7",
         "",
     ),
     "open T1.hv.1-2": (

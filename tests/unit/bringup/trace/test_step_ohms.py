@@ -6,7 +6,7 @@ import numpy as np
 from tests.planned_examples import example
 
 from lugwright.bringup.faults.table import faults_of
-from lugwright.bringup.trace.bench import OHMS, TraceBench
+from lugwright.bringup.trace.bench import FINAL, OHMS, TraceBench
 from lugwright.bringup.trace.hypotheses import hypotheses_of
 from lugwright.bringup.trace.ohms_followed import ohms_followed
 from lugwright.bringup.trace.predictions import Predictor
@@ -51,3 +51,17 @@ def test_a_reading_that_a_fault_makes_another_one_is_followed_part_by_part() -> 
     parts = (Resistor("R1", "a", "b", 750.0, "part"), Resistor("R2", "b", "ground", 250.0, "part"))
     share = ohms_followed(Circuit(parts, "ground", 60.0), [("a", "ground"), ("b", "ground")], Edit(""), OHMS_OF)
     np.testing.assert_allclose(share, [[0.75, 0.25], [0.0, 1.0]], atol=1e-3)
+
+
+def test_a_leak_may_be_half_or_twice_the_one_that_stands_for_it() -> None:
+    """3.3 Mohm from a plate puts volts on the next grid; a leak between this one and the next is no wrong reading."""
+    opened = example("dunlin_5")
+    circuit = opened.circuit
+    bench = TraceBench(opened.build, circuit, opened.plan, opened.solved)
+    leaky = next(f for f in faults_of(opened.build, circuit, opened.plan) if f.key == "leaky C3 3e+06")
+    (probe,) = (p for p in probes_of(bench) if (p.step, p.red, p.quantity) == (FINAL, "V2.5", "V dc"))
+    told = Predictor(bench, (probe,), hypotheses_of(circuit, [leaky])).predictions([probe])
+    good, leaking = np.linalg.norm(told.loading[:, 0], axis=1)
+    assert told.expected[1, 0] > told.expected[0, 0] + 1.0
+    assert 0.3 < leaking < 0.6  # as its logarithm: evenly within 0.8 either way
+    assert good < 0.01
