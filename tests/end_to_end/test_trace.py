@@ -176,7 +176,7 @@ def test_a_dark_heater_is_told_from_a_dead_half_by_looking(build: Path) -> None:
 def test_a_look_is_proposed_before_a_reading_at_high_volts(build: Path) -> None:
     first = tracing(build, *HALF_DEAD)["next"][0]
     assert first["quantity"] == "sign"
-    assert first["point"] in {f"look whether the heater of {tube} glows at all" for tube in ("V1", "V2")}
+    assert first["point"] in {f"look whether the heater of {tube} stays dark" for tube in ("V1", "V2")}
     assert first["caution"] == "eyes and ears only: both hands off the chassis while the plug is in"
     assert [outcome["words"] for outcome in first["outcomes"]] == ["yes", "no"]
 
@@ -193,7 +193,7 @@ def test_the_signs_of_a_build_are_listed(build: Path) -> None:
     seen = {sign["name"]: sign["seen"] for sign in found["signs"]}
     assert seen["hum"] is False
     assert seen["heater dark V1"] is None
-    assert "look whether the heater of V2 glows at all" in run(build, "--signs").stdout
+    assert "look whether the heater of V2 stays dark" in run(build, "--signs").stdout
 
 
 def test_asking_takes_signs_as_they_come_and_writes_them_down(build: Path) -> None:

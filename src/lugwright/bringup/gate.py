@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -15,6 +16,7 @@ SOURCE = "the readings of the steps before; see docs/how_to/first_power_up.md"
 # steps of which somebody has to say that they are done -> what happens if they are not
 TICKED = {"look": "what the eye finds in a minute burns in a second", "polarity": BURSTS}
 DEADLY_TICKS = ("polarity",)
+PLUG_IS_OUT = "with the plug out it costs nothing to find out why"
 MOST_NAMED = 3
 
 
@@ -27,6 +29,7 @@ class Guard:
     reading: Reading | None  # None: the step has to be ticked off
     deadly: bool
     burns: str
+    if_read: bool = False  # it closes the gate only where it was read, and is far off
 
 
 def guards_before(steps: Sequence[Step], number: int) -> Iterator[Guard]:
@@ -43,8 +46,9 @@ def guards_of(step: Step) -> Iterator[Guard]:
         yield Guard(step.key, step, None, step.key in DEADLY_TICKS, TICKED[step.key])
     for reading in step.readings:
         if reading.guards:
-            name = f"{step.key}: {reading.point}"
-            yield Guard(name, step, reading, reading.deadly, reading.guards)
+            yield Guard(f"{step.key}: {reading.point}", step, reading, reading.deadly, reading.guards)
+        elif not step.live:
+            yield Guard(f"{step.key}: {reading.point}", step, reading, False, PLUG_IS_OUT, if_read=True)
 
 
 def missing(
@@ -76,7 +80,18 @@ def _met(guard: Guard, taken: Mapping[tuple[str, str], JudgedReading], ticked: f
     if guard.reading is None:
         return guard.step.key in ticked
     found = taken.get((guard.step.key, guard.reading.point))
+    if guard.if_read and (found is None or not _far(found)):
+        return True
     return found is not None and found.verdict == "ok" and not found.burns
+
+
+def _far(taken: JudgedReading) -> bool:
+    """Return whether a reading is outside its window by more than the window is wide: no good build reads that."""
+    if taken.low is None or taken.high is None or taken.verdict == "ok":
+        return False
+    width = taken.high - taken.low
+    room = width if math.isfinite(width) else 0.0
+    return not taken.low - room <= taken.value <= taken.high + room
 
 
 def refusals(guards: Iterable[Guard], taken: Mapping[tuple[str, str], JudgedReading]) -> tuple[Finding, ...]:

@@ -22,7 +22,7 @@ _ALSO = {
     "squeal": "howl", "howls": "howl", "oscillates": "howl",
 }  # fmt: skip
 _LOOK = {
-    "heater dark": "look whether the heater of {part} glows at all",
+    "heater dark": "look whether the heater of {part} stays dark",
     "heater dim": "look whether the heater of {part} glows dimmer than its neighbors",
     "heater bright": "look whether the heater of {part} glares: far brighter than its neighbors",
     "red plate": "lights out: look whether the plate of {part} glows red, for a few seconds only",

@@ -138,6 +138,9 @@ def _where(found: PowerUp) -> Iterator[str]:
     passed = sum(state.passed for state in found.states)
     yield f"{passed} of {len(found.states)} steps are behind you."
     yield from (f"passed over: {words}" for words in found.passed_over)
+    short = [s for s in found.states if s.passed and s.taken < s.readings]
+    if short:
+        yield "not read: " + ", ".join(f"{s.readings - s.taken} of {s.readings} at step {s.number}" for s in short)
     for state in found.states:
         for reading in state.off:
             yield f"off at step {state.number}: {reading.point} shows {reading.shown}, good builds {reading.window}"

@@ -31,7 +31,7 @@ def asked(bench: FaultBench, found: Tracing, at: str) -> Tracing:
     say(f"{_BEGIN}\n\n{tracing_text(found)}")
     skipped: set[tuple[str, ...]] = set()
     while not (found.readings and found.state in ("found", "look", "good")):
-        ahead = next((n for n in found.next if _place(n) not in skipped), None)
+        ahead = _ahead(found, skipped)
         if ahead is None:
             say("Nothing is left to read that would tell more.")
             break
@@ -47,17 +47,23 @@ def asked(bench: FaultBench, found: Tracing, at: str) -> Tracing:
         elif word in _SKIP:
             skipped.add(_place(ahead))
             found = bench.tracing(at=at, count=len(skipped) + MORE)
-            say("\n".join(next_lines(found.next[0])) if found.next else "")
+            if (other := _ahead(found, skipped)) is not None:
+                say("\n".join(next_lines(other)))
         elif _taken_in(bench, ahead, answer, at):
             found = bench.tracing(at=at, count=len(skipped) + MORE)
             say(f"\n{tracing_text(found, readings=False)}")
     return found
 
 
+def _ahead(found: Tracing, skipped: set[tuple[str, ...]]) -> NextWords | None:
+    """Return the most telling reading that was not passed over, None where none is left."""
+    return next((n for n in found.next if _place(n) not in skipped), None)
+
+
 def _question(ahead: NextWords) -> str:
     if ahead.quantity == LAMP:
         return ahead.point
-    return f"{ahead.point} (yes or no)" if ahead.quantity == SIGN else f"{ahead.point}, {ahead.quantity}"
+    return f"{ahead.red}, yes or no ({ahead.point})" if ahead.quantity == SIGN else f"{ahead.point}, {ahead.quantity}"
 
 
 def _taken_in(bench: FaultBench, ahead: NextWords, answer: str, at: str) -> bool:

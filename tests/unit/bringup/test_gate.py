@@ -61,6 +61,30 @@ def test_a_reading_that_guards_nothing_does_not_close_the_gate() -> None:
     assert left(5, GOOD | taken("no tubes", PLATE, 5.0, "low")) == ()
 
 
+def test_with_the_plug_out_a_reading_far_off_closes_the_gate_and_one_not_taken_does_not() -> None:
+    ohms = Reading("V1 pin 8 (cathode b)", "V1b.cathode", "ohms to ground", 1500.0, 1470.0, 1530.0, "ohm", red="V1.8")
+    steps = (replace(step(1, "ohms", ohms), mains="plug out"), step(2, "no tubes"))
+
+    def closed(value: float, verdict: str) -> tuple[Guard, ...]:
+        judged = replace(taken("ohms", ohms, value, verdict)["ohms", ohms.point], low=ohms.low, high=ohms.high)
+        return missing(
+            guards_before(steps, 2), {("ohms", ohms.point): judged}, ticked=frozenset(), passed_over=frozenset()
+        )
+
+    assert missing(guards_before(steps, 2), {}, ticked=frozenset(), passed_over=frozenset()) == ()
+    assert closed(1500.0, "ok") == ()
+    assert closed(1560.0, "high") == ()  # one of a hundred good readings lies outside its window
+    (guard,) = closed(15020.0, "high")
+    (finding,) = refusals([guard], taken("ohms", ohms, 15020.0, "high"))
+    assert str(finding) == (
+        "fault: V1 pin 8 (cathode b) reads too high [step-not-yet]\n"
+        "  found:  15020 ohm at step 1, Ohms\n"
+        "  wanted: 1470 to 1530 ohm: with the plug out it costs nothing to find out why\n"
+        "  do:     read it once more; if it stays so, find out why before you go on: lugwright trace FILE"
+    )
+    assert missing([guard], {}, ticked=frozenset(), passed_over=frozenset({"ohms: V1 pin 8 (cathode b)"})) == ()
+
+
 def test_a_step_nobody_said_is_done_closes_the_gate() -> None:
     (finding,) = refusals(left(5, GOOD, ticked=frozenset({"look"})), GOOD)
     assert str(finding) == (

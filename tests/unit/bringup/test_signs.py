@@ -39,10 +39,21 @@ def test_what_burns_says_so(dunlin: tuple[Build, Circuit]) -> None:
 
 def test_each_look_says_what_to_do(dunlin: tuple[Build, Circuit]) -> None:
     look = {sign.name: sign.look for sign in signs_of(dunlin[0])}
-    assert look["heater dark V2"] == "look whether the heater of V2 glows at all"
+    assert look["heater dark V2"] == "look whether the heater of V2 stays dark"
     assert look["backward R5"] == 'turn R5 "Volume" slowly up and listen: does it work backward?'
     assert look["hot C1"].startswith("plug out, capacitors below 60 V: ")
     assert look["red plate V2"] == "lights out: look whether the plate of V2 glows red, for a few seconds only"
+
+
+def test_yes_to_a_look_is_yes_to_its_sign(dunlin: tuple[Build, Circuit]) -> None:
+    asks = {
+        "heater dark": "stays dark", "heater dim": "glows dimmer", "heater bright": "far brighter", "rings": "ring",
+        "red plate": "glows red", "red screen": "glow", "hot": "is it warmer", "backward": "work backward",
+        "hum": "hums louder", "howl": "howls", "silent": "nothing at all", "faint": "far too faint",
+    }  # fmt: skip
+    for sign in signs_of(dunlin[0]):
+        kind = next(kind for kind in asks if sign.name.startswith(kind))
+        assert asks[kind] in sign.look, sign.name
 
 
 @pytest.mark.parametrize(

@@ -72,7 +72,7 @@ def test_of_many_readings_only_the_doubted_ones_are_listed() -> None:
 
 SEEN = TracedReading("all tubes", "heater dark V2", "sign", 1.0, "yes", 0.3)
 LOOK = NextWords(
-    "all tubes", "mains on, every tube fitted", "look whether the heater of V2 glows at all", "heater dark V2", "",
+    "all tubes", "mains on, every tube fitted", "look whether the heater of V2 stays dark", "heater dark V2", "",
     "sign", 0.8, 5.0, "hands off",
     (OutcomeWords(0.5, None, "yes", ("the heater of V2 is open",), 0),
      OutcomeWords(None, 0.5, "no", ("nothing is wrong",), 0)),
@@ -90,13 +90,13 @@ def test_a_sign_is_told_by_its_name_and_doubted_in_its_own_words() -> None:
 def test_a_look_is_proposed_like_a_reading() -> None:
     lines = tracing_text(replace(FOUND, next=(LOOK, LOOK))).splitlines()
     assert lines[-7:] == [
-        "Next: look whether the heater of V2 glows at all (mains on, every tube fitted)",
+        "Next: look whether the heater of V2 stays dark (mains on, every tube fitted)",
         "  caution: hands off",
         "  yes: the heater of V2 is open",
         "  no: nothing is wrong",
         "",
         "Nearly as telling:",
-        "  look whether the heater of V2 glows at all (mains on, every tube fitted)",
+        "  look whether the heater of V2 stays dark (mains on, every tube fitted)",
     ]
 
 
