@@ -21,8 +21,8 @@ CAUTIONS = (
     ),
     Caution(
         "Unplug, wait, discharge, measure: every time.",
-        "Pull the plug and keep it in sight. Wait a minute. Discharge through a resistor on insulated leads, never "
-        "with a screwdriver. Then measure at every filter capacitor: below 60 V before a hand goes in.",
+        "Pull the plug and keep it in sight. Wait a minute. Discharge for ten seconds through a resistor on insulated "
+        "clip leads (10 kohm, 5 W, wirewound), never with a screwdriver. Then measure at every filter capacitor: below 60 V before a hand goes in.",
     ),
     Caution(
         "One hand.",
@@ -35,7 +35,8 @@ CAUTIONS = (
     ),
     Caution(
         "The first power-up goes through the lamp limiter.",
-        "A lamp in series with the line lead limits what a mistake can burn. It does not make anything safe to touch.",
+        "A filament lamp of the watts each step names, in series with the line lead, limits what a mistake can burn; "
+        "an LED lamp limits nothing. It does not make anything safe to touch.",
     ),
     Caution(
         "Protective earth first.",

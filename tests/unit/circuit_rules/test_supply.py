@@ -40,6 +40,20 @@ def test_a_heater_winding_with_too_many_heaters() -> None:
     ]
 
 
+@pytest.mark.parametrize(("load_a", "finding"), [
+    (2.0, ""),
+    (2.06, "amp.toml:7: doubt: winding T1.heater is overloaded a little [heater-winding-load]"),
+    (2.11, "amp.toml:7: fault: winding T1.heater is overloaded [heater-winding-load]"),
+])  # fmt: skip
+def test_a_winding_a_little_beyond_its_label_is_a_doubt(load_a: float, finding: str) -> None:
+    """A winding of 5 V, 2 A gives the tube of 5 V, 2 A that it is made for more where little else loads its core."""
+    build = build_of(power(), tube("V3", "EL34", heater1="h1", heater2="h2"))
+    lines = told(build, idle_of(build, windings={"T1.heater": load_a}), rules=WINDING_RULES)
+    assert [line for line in lines if "amp.toml" in line] == ([finding] if finding else [])
+    feel = "feel the transformer after an hour: where a hand cannot stay on it, use one with a stronger winding"
+    assert (f"do:     {feel}" in lines) == ("doubt" in finding)
+
+
 def test_a_lamp_makes_a_heater_winding_too() -> None:
     build = build_of(power(), part("DS1", "lamp", Lamp(6.3, 0.15), _1="h1", _2="h2"))
     assert told(build, idle_of(build, windings={"T1.heater": 0.15}), rules=WINDING_RULES) == [
