@@ -50,7 +50,7 @@ def test_a_winding_a_little_beyond_its_label_is_a_doubt(load_a: float, finding: 
     build = build_of(power(), tube("V3", "EL34", heater1="h1", heater2="h2"))
     lines = told(build, idle_of(build, windings={"T1.heater": load_a}), rules=WINDING_RULES)
     assert [line for line in lines if "amp.toml" in line] == ([finding] if finding else [])
-    feel = "after an hour, plug out, feel the transformer: where a hand cannot stay on it, use one with a stronger winding"
+    feel = "after an hour, plug out, feel the transformer: too hot for a hand wants a stronger winding"
     assert (f"do:     {feel}" in lines) == ("doubt" in finding)
 
 

@@ -17,7 +17,7 @@ REMEDIES = {
     HEATER_RULE: "use a transformer with a stronger winding, or fewer tubes on this one",
     SUPPLY_RULE: "use a transformer with a stronger winding; the RMS current is 1.2 to 2.3 times the direct current",
 }
-A_LITTLE = "after an hour, plug out, feel the transformer: where a hand cannot stay on it, use one with a stronger winding"
+A_LITTLE = "after an hour, plug out, feel the transformer: too hot for a hand wants a stronger winding"
 SOURCE = "rating of the winding as the build file states it"
 
 
