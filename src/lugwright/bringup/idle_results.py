@@ -147,6 +147,17 @@ class Advice:
     high_mains_share: float | None  # the hottest tube at the target with mains 10 percent high
     misleading: tuple[str, ...]
 
+    @property
+    def as_it_is(self) -> str:
+        """Return that the cathode resistor may stay; "" where it may not, or where there is a control to turn."""
+        now = next((row for row in self.resistors if row.now), None)
+        if now is None or self.set_to or not self.target.least <= now.share <= self.target.most:
+            return ""
+        return (
+            f"As it is, the hottest tube takes {now.share:.0%} of its limit: inside {self.target.least:.0%} to "
+            f"{self.target.most:.0%}. Nothing has to be changed."
+        )
+
 
 @dataclass(frozen=True)
 class IdleMeasured:

@@ -127,7 +127,7 @@ def _advice(advice: Advice) -> Iterator[str]:
     aim = f"Aim: {target.aim:.0%} of the plate limit for the hottest tube ({target.kind})."
     if advice.high_mains_share is not None and advice.set_to:
         aim += f" Set so, mains 10 % high brings it to {advice.high_mains_share:.0%}."
-    yield aim
+    yield f"{aim} {advice.as_it_is}".rstrip()
     if advice.set_to:
         yield "\n".join(_way(advice))
         yield _turns(advice)

@@ -88,6 +88,8 @@ def _way(advice: Advice, title: str) -> Iterator[Block]:
     if advice.resistors:
         names = " and ".join(advice.resistors[0].resistors)
         yield Heading(f"Another cathode resistor at {names}")
+        if advice.as_it_is:
+            yield Paragraph(advice.as_it_is)
         yield resistors_table(advice)
 
 

@@ -41,7 +41,7 @@ def target_words(advice: Advice) -> str:
     aim = f"Aim: {advice.target.aim:.0%} of the plate limit for the hottest tube ({advice.target.kind})."
     if advice.high_mains_share is not None and advice.set_to:
         aim += f" Set so, mains 10 % high brings it to {advice.high_mains_share:.0%}."
-    return aim
+    return f"{aim} {advice.as_it_is}".rstrip()
 
 
 def way_words(advice: Advice) -> Iterator[str]:
