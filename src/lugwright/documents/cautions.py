@@ -22,7 +22,8 @@ CAUTIONS = (
     Caution(
         "Unplug, wait, discharge, measure: every time.",
         "Pull the plug and keep it in sight. Wait a minute. Discharge for ten seconds through a resistor on insulated "
-        "clip leads (10 kohm, 5 W, wirewound), never with a screwdriver. Then measure at every filter capacitor: below 60 V before a hand goes in.",
+        "clip leads (10 kohm, 5 W, wirewound), never with a screwdriver. Then measure at every filter capacitor: below "
+        "60 V before a hand goes in.",
     ),
     Caution(
         "One hand.",
