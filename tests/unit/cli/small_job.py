@@ -374,6 +374,9 @@ class Workflow:
     def take_readings_back(self, opened: Opened, points: Sequence[str], *, step: str) -> tuple[Entry, ...]:
         return (ENTRY,)
 
+    def stirred_up(self, opened: Opened, just: Sequence[JudgedReading]) -> tuple[JudgedReading, ...]:
+        return ()
+
     def reading_findings(self, readings: Sequence[JudgedReading]) -> tuple[Finding, ...]:
         return ()
 
