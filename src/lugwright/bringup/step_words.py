@@ -42,6 +42,9 @@ HANDS_IN = (
 LAMP_ODDS = "A lamp of another make or age glows a little otherwise; what counts is that it does not stay bright."
 GROUNDED = "Everything before this step is done and written down, the earth bond first of all."
 SPEAKER = "Connect the speaker, or a load resistor of its impedance, before the output tubes go in. Leave it on."
+WATCHED = (
+    "Clip the meter on for the first reading before you plug in: it shows from the first second what a tube draws."
+)
 NO_LOAD = "Never switch on without the speaker or its load: the output transformer can arc through."
 HOWL = (
     "A howl that starts as the output tubes warm up: the feedback has the wrong sign. Switch off at once, plug out, "
@@ -138,6 +141,8 @@ def _with_output_tubes(scene: Scene, fit: str) -> tuple[str, ...]:
     elif not (scene.key == "all tubes" and scene.cold):
         words.append(f"{fit} {', '.join(scene.outputs or scene.tubes)}.")
     words.append("Volume and master controls down, nothing in the input jacks.")
+    if scene.outputs and not scene.fixed_bias and not scene.lamp_w:
+        words.append(WATCHED)
     if scene.cold:
         words.append(f"Before switching on: {scene.cold}, where the bias is most negative.")
     return tuple(words)

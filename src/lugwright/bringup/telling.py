@@ -16,14 +16,18 @@ GROSS = float(np.log(2.0))  # a part that is half or twice what it should be
 FIRST_AT_MOST = 8  # readings taken out of the order of the chassis
 
 
-def most_telling_first(bench: StepBench, level: Level, readings: Sequence[Reading]) -> tuple[Reading, ...]:
+def most_telling_first(
+    bench: StepBench, level: Level, readings: Sequence[Reading], *, watched: Sequence[str] = ()
+) -> tuple[Reading, ...]:
     """Return the readings, those that guard the next step first, then the most telling ones, then the rest.
 
-    Each next reading is the one that shows most parts which those before it do not show; the rest keep their order.
+    ``watched`` are terminals that come before all: where the meter is clipped on while the tubes warm up. Each next
+    reading is the one that shows most parts which those before it do not show; the rest keep their order.
     """
     shown = _shown(bench.draws, level, readings)
     counted = [replace(r, tells=int(np.count_nonzero(row))) for r, row in zip(readings, shown, strict=True)]
-    guards = [k for k, r in enumerate(counted) if r.guards and r.quantity == "V dc"]
+    ahead = [k for k, r in enumerate(counted) if r.red in watched and r.quantity == "V dc"]
+    guards = ahead + [k for k, r in enumerate(counted) if r.guards and r.quantity == "V dc" and k not in ahead]
     seen = shown[guards].any(axis=0) if guards else np.zeros(shown.shape[1], dtype=bool)
     order, left = list(guards), [k for k in range(len(counted)) if k not in guards]
     for _ in range(min(FIRST_AT_MOST, len(left))):

@@ -113,7 +113,7 @@ def _step(bench: StepBench, number: int, stage: Stage, lamp_w: float | None, edi
     scene = _scene(bench, stage, lamp_w, level.idle)
     readings = tuple(_readings(bench, stage, level, short=lamp_w is not None))
     readings = with_limits(bench, stage, level, readings)
-    readings = most_telling_first(bench, level, readings)
+    readings = most_telling_first(bench, level, readings, watched=_watched(bench, stage))
     return Step(
         number,
         step_words.title_words(scene),
@@ -129,6 +129,12 @@ def _step(bench: StepBench, number: int, stage: Stage, lamp_w: float | None, edi
         tuple(instead_words(bench, stage, level)) if lamp_w else (),
         lamp_window(level, watts=lamp_w, mains_v=bench.build.mains_v) if lamp_w else None,
     )
+
+
+def _watched(bench: StepBench, stage: Stage) -> tuple[str, ...]:
+    """Return the cathodes of output tubes that bias themselves: what a tube draws shows there from its first second."""
+    tubes = [t for t in tubes_of(bench.build) if t.name in _new_tubes(bench, stage) and not bench.fixed_bias]
+    return tuple(p.key for tube in tubes for p in socket_points(tube) if p.electrode == "cathode")
 
 
 def _new_tubes(bench: StepBench, stage: Stage) -> tuple[str, ...]:

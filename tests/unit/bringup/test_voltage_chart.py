@@ -308,6 +308,25 @@ def test_the_grid_of_an_output_tube_in_cathode_bias_is_read_before_the_tube_goes
     )
 
 
+def test_the_cathode_of_an_output_tube_that_biases_itself_is_read_first(
+    dunlin_steps: Steps, curlew_steps: Steps, godwit_steps: Steps
+) -> None:
+    told = (
+        "Clip the meter on for the first reading before you plug in: it shows from the first second what a tube draws."
+    )
+    assert taken(dunlin_steps, "all tubes").readings[0].point == "V2 pin 8 (cathode)"
+    assert [r.point for r in taken(curlew_steps, "all tubes").readings[:2]] == [
+        "V4 pin 3 (cathode)",
+        "V5 pin 3 (cathode)",
+    ]
+    assert told in taken(dunlin_steps, "all tubes").do
+    for step in (taken(dunlin_steps, "small tubes"), taken(dunlin_steps, "all tubes, lamp"), *godwit_steps):
+        assert told not in step.do
+    assert (
+        taken(godwit_steps, "all tubes").readings[0].point == "V5 pin 5 (grid)"
+    )  # bias comes first where there is one
+
+
 def test_the_heater_of_a_rectifier_tube_is_told_to_ride_on_its_supply(curlew_steps: Steps) -> None:
     heater = at(taken(curlew_steps, "all tubes"), "V6 pin 4 (heater1) to pin 5 (heater2)")
     b_plus = at(taken(curlew_steps, "all tubes"), "B+1 to ground").expected
