@@ -23,6 +23,7 @@ from lugwright.solve.rewired_ports import summed
 from lugwright.solve.rewired_slopes import Linearized
 from lugwright.solve.rewired_supply import SupplyLaw
 from lugwright.solve.rewired_surroundings import Surroundings
+from lugwright.solve.rewired_tube_slopes import slope_ends
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
 
@@ -64,10 +65,19 @@ class OwnSupplies:
         self._surroundings = Surroundings(law, dc, chosen, diodes)
         laws = diodes_only(diode_laws(self.system, dc.values[:, chosen]), diodes)
         self.cycles = ManyCycles(*self._surroundings.of(chosen), laws)
+        self._leave_tubes_out(np.flatnonzero(rough[chosen]))
         self._looks = np.where(rough[chosen], LOOKS, 0)  # what is rough is not looked at
         self._nearest, self._stalls = np.full(len(chosen), np.inf), np.zeros(len(chosen), dtype=int)
         self.waves = law.coarse_v(diodes) * self._swing_share[:, :, None]
         self._carried = np.zeros((len(chosen), len(diodes)))  # mean current of each diode at the columns' volts
+
+    def _leave_tubes_out(self, place: Index) -> None:
+        """Let the diodes of some columns see no tubes: a slope would amplify what drives a tube from end to end."""
+        if len(place):
+            system, e = self.system, len(self.system.diodes)
+            slopes, ports = len(slope_ends(len(system.triodes), len(system.pentodes))), len(self.dc.columns.ports.a)
+            nothing = Answer(*(np.zeros((len(place), *shape)) for shape in ((ports,), (slopes,), (e, e))))
+            self.cycles.see(place, *self._surroundings.of(self.chosen[place], nothing))
 
     @property
     def _swing_share(self) -> Array:

@@ -93,6 +93,21 @@ def test_a_short_on_a_supply_without_load_is_what_the_whole_solution_says(shorte
     _assert_alike(opened, many, 1, solve_whole(base, many.columns, 1, instants=INSTANTS))
 
 
+def test_tubes_that_the_mains_drives_do_not_reach_into_the_rectifier() -> None:
+    """The heaters' return on a cathode: by the slopes of its tube one half of the rectifier had nothing to do."""
+    opened, _ = _demo("curlew_18")
+    dark = tuple(SetValue(f"V{number}{half}", "on", 0.0) for number in (1, 2, 3) for half in "ab")
+    ends = (("DS1", "b"), ("T1.heater.2-3", "b"), ("V4.heater", "b"), ("V5.heater", "b"))
+    moved = tuple(Moved(name, end, "V3b.cathode") for name, end in ends)
+    many = solve_rewired(opened.solved, [Rewiring("as planned"), Rewiring("on the cathode", dark, moved)])
+    assert many.rough[1]
+    whole = solve_whole(many.base, many.columns, 1)
+    b_plus = whole.dc.volts[whole.system.row["B+1"], 0]
+    assert many.volts_at(["B+1"])[1, 0] == pytest.approx(b_plus, rel=0.01)
+    first, second = many.answer.diode_a[1]
+    assert first == pytest.approx(second, rel=0.1)
+
+
 def test_no_supply_is_found_beyond_its_law() -> None:
     opened, _ = _demo("godwit_40")
     (base,) = solve_beside(opened.solved, [Edit("pulled", tuple(SetValue(name, "on", 0.0) for name in ("V5", "V6")))])
