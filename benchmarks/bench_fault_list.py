@@ -1,9 +1,11 @@
 """The whole fault list of a build in every step of its power-up: processor time, and whether two versions agree.
 
-Run: python benchmarks/bench_fault_list.py build.toml [--keep FILE] [--against FILE]
+Run: python benchmarks/bench_fault_list.py build.toml [--keep FILE] [--against FILE] [--two [COUNT]]
 
-The build needs its plan beside it. ``--keep`` writes all answers down; ``--against`` compares with answers that another
-version wrote: volts of every joint of every wiring that both certify, relative to the joint's volts or to a volt.
+The build needs its plan beside it. ``--two`` gives seconds of the clock instead, in two processes that have their
+machine code loaded, for all faults or for so many hypotheses drawn from them. ``--keep`` writes all answers down;
+``--against`` compares with answers that another version wrote: volts of every joint of every wiring that both certify,
+relative to the joint's volts or to a volt.
 """
 
 from __future__ import annotations
@@ -21,9 +23,15 @@ from typing import Any
 import numpy as np
 
 from lugwright.bringup.trace.bench import OHMS, SIGNAL
+from lugwright.bringup.trace.beside import solve_beside
+from lugwright.bringup.trace.predictions import Predictor
+from lugwright.second_process import Helper, second_process
 from lugwright.solve.rewired_many import ManyRewired
+from lugwright.solve.rewired_ready import load
 from lugwright.workflow.opened import open_build
 from lugwright.workflow.tracing import FaultBench, fault_bench
+
+READY_S = 2.0  # until the second process has everything loaded
 
 
 def solved_steps(bench: FaultBench) -> dict[str, ManyRewired]:
@@ -49,6 +57,22 @@ def solved_steps(bench: FaultBench) -> dict[str, ManyRewired]:
     return found
 
 
+def solved_beside(bench: FaultBench, count: int, helper: Helper | None) -> None:
+    """Solve so many hypotheses (0: all) in every step with a second process; say how long that takes."""
+    every = bench.predictor.hypotheses
+    drawn = np.sort(np.random.default_rng(5).choice(len(every), count or len(every), replace=False))
+    own = Predictor(bench.bench, bench.predictor.probes, tuple(every[k] for k in drawn))
+    steps = {step.key: step for step in (own._answers(k) for k in bench.bench.steps if k not in (OHMS, SIGNAL))}
+    for key in steps:
+        bench.bench.solved_at(key)
+    load()
+    time.sleep(READY_S)
+    start = time.perf_counter()
+    solve_beside(list(steps.values()), helper)
+    faults = sum(len(h.faults) for h in own.hypotheses)
+    print(f"  {faults} faults, {len(steps)} steps, two processes: {time.perf_counter() - start:.2f} s of the clock")
+
+
 def answers(steps: dict[str, ManyRewired]) -> dict[str, dict[str, Any]]:
     """Return what is compared of every step."""
     return {key: {"volts": many.volts, "solved": many.solved} for key, many in steps.items()}
@@ -72,7 +96,12 @@ def main() -> None:
     parser.add_argument("build", type=Path)
     parser.add_argument("--keep", type=Path)
     parser.add_argument("--against", type=Path)
+    parser.add_argument("--two", type=int, nargs="?", const=0, metavar="COUNT")
     asked = parser.parse_args()
+    if asked.two is not None:
+        with second_process("lugwright.bringup.trace.beside", "lugwright.solve.rewired_ready:load") as helper:
+            solved_beside(fault_bench(open_build(asked.build)), asked.two, helper)
+        return
     found = answers(solved_steps(fault_bench(open_build(asked.build))))
     if asked.keep:
         asked.keep.write_bytes(pickle.dumps(found))
