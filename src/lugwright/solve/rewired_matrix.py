@@ -18,9 +18,10 @@ from lugwright.solve.rewired_columns import RewiredColumns
 from lugwright.solve.rewired_layout import HELD_S, Differences
 from lugwright.solve.rewired_ports import summed
 from lugwright.solve.sparse_lu import Numbers
-from lugwright.solve.system import Index, System
+from lugwright.solve.system import Array, Index, System
 
 KEPT = 400  # inverses, a hundred kilobytes each: those of all steps of a power-up at all harmonics
+MANY = 60  # pairs of joints from which on entries are read row by row
 WEAK_OHM = 3e8  # a joint that shows more than this to ground is hardly held
 _HELD: WeakKeyDictionary[System, dict[str, list[int]]] = WeakKeyDictionary()  # joints held last, by kind of number
 
@@ -71,16 +72,41 @@ def solved_each(matrices: Numbers, right_sides: Numbers) -> Numbers:
         return found
 
 
+def _released(firm: Numbers, inside: Numbers, release: Array) -> Numbers:
+    """Return the middle of Woodbury's identity with what holds weak joints taken out again.
+
+    In a second step of its own, so that the noise of a joint that hardly anything holds stays at that joint.
+    """
+    if not release.any():
+        return firm
+    through = inside @ firm
+    held = inside - through @ inside
+    matrix = release[:, :, None] * held
+    k = np.arange(release.shape[1])
+    matrix[..., k, k] += 1.0
+    diagonal = np.zeros_like(held)
+    diagonal[..., k, k] = release
+    second = solved_each(matrix, diagonal)
+    left, right = -(firm @ inside), -through
+    left[..., k, k] += 1.0
+    right[..., k, k] += 1.0
+    return np.asarray(firm + left @ second @ right)
+
+
 class UpdatedInverse:
     """The inverse of the base matrix with each column's differences in it; columns on the first axis of results."""
 
     def __init__(self, inverse: Numbers, differences: Differences) -> None:
-        from lugwright.solve.kernel import updated  # brings the compiler along: only where there is something to solve
-
         self.inverse, self.touched = inverse, differences.touched
-        self.middle = np.empty(differences.delta.shape, dtype=np.result_type(inverse, differences.delta))
-        self._each = np.arange(len(self.touched))[:, None]
-        updated.middles(inverse, self.touched, differences.delta, differences.release, self.middle)
+        delta = differences.delta
+        t = self.touched
+        inside = inverse[t[:, :, None], t[:, None, :]]
+        matrix = delta @ inside
+        k = np.arange(t.shape[1])
+        matrix[..., k, k] += 1.0
+        firm = solved_each(matrix, delta)
+        self.middle = _released(firm, inside, differences.release)
+        self._each = np.arange(len(t))[:, None]
 
     def chosen(self, pick: Any) -> UpdatedInverse:
         """Return some of the columns."""
@@ -134,9 +160,23 @@ class UpdatedInverse:
 
         ``out`` is where volts are read, ``into`` where a current goes in at a and out at b.
         """
-        from lugwright.solve.kernel import updated  # brings the compiler along: only where there is something to solve
+        z, t = self.inverse, self.touched
+        (ra, rb), (ca, cb) = out, into
+        left = z[ra[:, :, None], t[:, None, :]] - z[rb[:, :, None], t[:, None, :]]
+        right = z[t[:, :, None], ca[:, None, :]] - z[t[:, :, None], cb[:, None, :]]
+        return np.asarray(_across(z, out, into) - left @ self.middle @ right)
 
-        read, fed = (updated.Pairs(np.ascontiguousarray(a), np.ascontiguousarray(b)) for a, b in (out, into))
-        found = np.empty((len(self.touched), read.a.shape[1], fed.a.shape[1]), dtype=self.inverse.dtype)
-        updated.between(self.inverse, self.touched, np.ascontiguousarray(self.middle), read, fed, found)
-        return found
+
+def _across(z: Numbers, out: tuple[Index, Index], into: tuple[Index, Index]) -> Numbers:
+    """Return entries of one matrix between pairs of joints (column, out, into)."""
+    (ra, rb), (ca, cb) = out, into
+    if ra.shape[1] < MANY:
+        whole = z[ra[:, :, None], ca[:, None, :]] - z[ra[:, :, None], cb[:, None, :]]
+        whole -= z[rb[:, :, None], ca[:, None, :]] - z[rb[:, :, None], cb[:, None, :]]
+        return np.asarray(whole)
+    whole = np.empty((len(ra), ra.shape[1], ca.shape[1]), dtype=z.dtype)
+    turned = np.ascontiguousarray(z.T)
+    for column in range(len(ra)):  # whole rows at a time
+        lean = np.ascontiguousarray((turned[ca[column]] - turned[cb[column]]).T)
+        np.subtract(lean[ra[column]], lean[rb[column]], out=whole[column])
+    return whole

@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 
 from lugwright.solve.kernel.compiled import compiled, entry
 from lugwright.solve.kernel.dense import solve_in_place
-from lugwright.solve.kernel.updated import middle_of, times
 
 Table = NDArray[np.float64]
 Complex = NDArray[np.complex128]
@@ -39,6 +38,45 @@ class Slopes(NamedTuple):
 
 
 @compiled
+def _times(left: Complex, right: Complex) -> Complex:
+    """Return the product of two small matrices."""
+    rows, inner, columns = len(left), len(right), right.shape[1]
+    result = np.zeros((rows, columns), dtype=np.complex128)
+    for i in range(rows):
+        for k in range(inner):
+            share = left[i, k]
+            if share != 0.0:
+                for j in range(columns):
+                    result[i, j] += share * right[k, j]
+    return result
+
+
+@compiled
+def _middle(inside: Complex, delta: Complex, release: Table) -> Complex:
+    """Return the middle of Woodbury's identity, what holds weak joints taken out again in a step of its own."""
+    size = len(delta)
+    matrix, firm = _times(delta, inside), delta.copy()
+    for k in range(size):
+        matrix[k, k] += 1.0
+    solve_in_place(matrix, firm)
+    if not np.any(release != 0.0):
+        return firm
+    left, right = _times(firm, inside), _times(inside, firm)
+    held = inside - _times(right, inside)
+    matrix, second = np.empty((size, size), dtype=np.complex128), np.zeros((size, size), dtype=np.complex128)
+    for i in range(size):
+        for j in range(size):
+            matrix[i, j] = release[i] * held[i, j]
+            left[i, j], right[i, j] = -left[i, j], -right[i, j]
+        matrix[i, i] += 1.0
+        left[i, i] += 1.0
+        right[i, i] += 1.0
+        second[i, i] = release[i]
+    solve_in_place(matrix, second)
+    return firm + _times(_times(left, second), right)
+
+
+@compiled
 def _between(inverse: Complex, rows: Rows, middle: Complex, a: Rows, b: Rows) -> Complex:
     """Return volts between ports for a current into others (port, port) with the middle's part in it."""
     ports, size = len(a), len(rows)
@@ -47,7 +85,7 @@ def _between(inverse: Complex, rows: Rows, middle: Complex, a: Rows, b: Rows) ->
         for k in range(size):
             left[p, k] = inverse[a[p], rows[k]] - inverse[b[p], rows[k]]
             right[k, p] = inverse[rows[k], a[p]] - inverse[rows[k], b[p]]
-    off = times(times(left, middle), right)
+    off = _times(_times(left, middle), right)
     for p in range(ports):
         for q in range(ports):
             plain = inverse[a[p], a[q]] - inverse[a[p], b[q]] - inverse[b[p], a[q]] + inverse[b[p], b[q]]
@@ -93,7 +131,7 @@ def see(inverses: Complex, wirings: Wirings, slopes: Slopes, alone: Complex, int
             for i in range(size):
                 for j in range(size):
                     inside[i, j] = inverses[h, rows[i], rows[j]]
-            middle = middle_of(inside, wirings.delta[h, c], wirings.release[c])
+            middle = _middle(inside, wirings.delta[h, c], wirings.release[c])
             z = _between(inverses[h], rows, middle, wirings.a[c], wirings.b[c])
             if len(slopes.ends):
                 _with_slopes(z, alone[c] if h == 0 else nothing, first, slopes.ends, slopes.siemens[c])
