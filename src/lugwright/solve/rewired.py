@@ -108,9 +108,9 @@ class _Batch:
 
     def _blocks(self) -> list[Block]:
         base_y = np.real(self.system.admittances(self.base.values, 0.0))
-        inverse, held = base_inverse(self.columns, self.system.matrix(base_y)[:, 0])
+        inverse = base_inverse(self.columns, self.system.matrix(base_y)[:, 0])
         blocks = []
-        for layout in self.columns.layouts(coupled=False, held=held):
+        for layout in self.columns.layouts(coupled=False, held=inverse.held):
             part = layout.differences(base_y[:, 0], self.dc.own_y)
             ports = self.columns.ports.chosen(part.columns)
             blocks.append(Block(part.columns, UpdatedInverse(inverse, part), ports))

@@ -28,9 +28,9 @@ def blocks_at(base: Solved, columns: RewiredColumns, values: Array, hertz: float
     slots = system.matrix(base_y)
     if tubes:
         slots = slots + system.tube_matrix_scatter(tube_matrix_entries(tube_state(system, base.values, base.dc.volts)))
-    inverse, held = base_inverse(columns, slots[:, 0])
+    inverse = base_inverse(columns, slots[:, 0])
     own_y = system.admittances(values, s)
-    for layout in columns.layouts(coupled=True, held=held):
+    for layout in columns.layouts(coupled=True, held=inverse.held):
         part = layout.differences(base_y[:, 0], own_y)
         yield Block(part.columns, UpdatedInverse(inverse, part), columns.ports.chosen(part.columns))
 

@@ -14,6 +14,7 @@ from lugwright.circuit.rewiring import Bridge, Moved, Rewiring, rewired
 from lugwright.solve.rewired_layout import Sketch
 from lugwright.solve.system import TIE_S, Index, System
 
+LOOKED_AT = np.array([0.0, 2j * np.pi * 50.0])  # where capacitors and coils are looked at for how strongly they join
 ALTERNATING_LEAK_S = 1e-8  # the least that holds a joint that a wiring makes where volts alternate
 
 
@@ -24,6 +25,7 @@ class Draft:
     names: tuple[str, ...]  # new joints
     moved: dict[int, int]  # place among the ends -> row
     branches: frozenset[int]  # that stand otherwise or have another value
+    valued: frozenset[int]  # of these, those with another value
     groups: frozenset[int]  # of coils with another value
     bridges: tuple[tuple[int, int, float], ...]
     changes: tuple[tuple[int, float, bool], ...]  # row of the value, number, whether it is set and not scaled
@@ -77,6 +79,7 @@ class Drafts:
 
     def _draft(self, system: System, rewiring: Rewiring) -> Draft:
         names: dict[str, int] = {}
+        valued = set[int]()
 
         def row(joint: str) -> int:
             known = self._row.get(joint)
@@ -90,14 +93,15 @@ class Drafts:
                 system.values([rewiring.edit])  # says what does not fit
             if change.field != "on":
                 owned, group = self._owned.get(change.element, ((), -1))
-                branches.update(owned)
+                valued.update(owned)
                 groups.update({group} - {-1})
         bridges = tuple((row(b.a), row(b.b), b.ohm) for b in rewiring.bridges)
         changes = [
             (system.value_row[c.element, c.field], *((c.value, True) if isinstance(c, SetValue) else (c.factor, False)))
             for c in rewiring.changes
         ]
-        return Draft(tuple(names), moved, frozenset(branches), frozenset(groups), bridges, tuple(changes))
+        every = frozenset(branches | valued)
+        return Draft(tuple(names), moved, every, frozenset(valued), frozenset(groups), bridges, tuple(changes))
 
     def _ends_of(self, system: System, rewiring: Rewiring, moved: Moved) -> tuple[int, ...]:
         places = self._places.get((moved.element, moved.end), ())
@@ -122,6 +126,9 @@ class Drawings:
         self._groups = [(tuple(g.branches.tolist()), g.magnetizing) for g in system.groups]
         pairs = zip(system.couple_i.tolist(), system.couple_j.tolist(), strict=True)
         self._pair_of = {pair: k for k, pair in enumerate(pairs)}
+        own = [self._pair_of[b, b] for b in range(self._branches)]
+        siemens = [np.abs(system.admittances(system.base_values, s)[own, 0]) for s in LOOKED_AT[:, None]]
+        self._strength: list[float] = np.max(siemens, axis=0).tolist()
         self._known: dict[Draft, Drawing] = {}
 
     def __getstate__(self) -> dict[str, object]:
@@ -145,7 +152,7 @@ class Drawings:
         if (found := drawing.sketches.get((coupled, held))) is not None:
             return found
         stamped = self._stamped(drawing, coupled=coupled)
-        sketch = Sketch(dict(stamped.local), stamped.stamps, list(stamped.steady))
+        sketch = stamped.copied()
         least = ALTERNATING_LEAK_S if coupled else 0.0
         for row, siemens in drawing.held.items():
             if row not in held:
@@ -158,11 +165,11 @@ class Drawings:
     def _stamped(self, drawing: Drawing, *, coupled: bool) -> Sketch:
         """Return what no held joint changes."""
         if coupled not in drawing.stamped:
-            sketch, n, base, moved = Sketch(), self._branches, self._base, drawing.moved
+            sketch, n, base, moved = Sketch(self.ground), self._branches, self._base, drawing.moved
             for pair, p, q in self._pairs(drawing.draft, coupled=coupled):
                 old = (base[p], base[p + n], base[q], base[q + n])
                 new = (moved.get(p, old[0]), moved.get(p + n, old[1]), moved.get(q, old[2]), moved.get(q + n, old[3]))
-                sketch.restamp(pair, old, new)
+                sketch.restamp(pair, old, new, (self._strength[p], self._strength[q]))
             for a, b, ohm in drawing.bridges:
                 sketch.bridge(a, b, 1.0 / ohm)
             drawing.stamped[coupled] = sketch
@@ -173,8 +180,11 @@ class Drawings:
         found = {(b, b) for b in draft.branches}
         if coupled:
             for coils, magnetizing in self._groups:
-                if magnetizing in draft.groups or not draft.branches.isdisjoint(coils):
+                if magnetizing in draft.groups or not draft.valued.isdisjoint(coils):
                     found.update((p, q) for p in coils for q in coils)
+                elif not draft.branches.isdisjoint(coils):
+                    moved = draft.branches.intersection(coils)
+                    found.update((p, q) for p in coils for q in coils if p in moved or q in moved)
         return [(self._pair_of[p, q], p, q) for p, q in sorted(found)]
 
     def _drawing(self, draft: Draft) -> Drawing:

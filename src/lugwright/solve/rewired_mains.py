@@ -73,9 +73,9 @@ def mains_seen(base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Ar
     for harmonic in HARMONICS:
         s = np.array([2j * np.pi * system.circuit.mains_hz * harmonic])
         base_y = system.admittances(base.values, s)
-        inverse, held = base_inverse(columns, (system.matrix(base_y) + tubes)[:, 0])
+        inverse = base_inverse(columns, (system.matrix(base_y) + tubes)[:, 0])
         own_y = system.admittances(own, s)
-        for layout in columns.layouts(coupled=True, held=held):
+        for layout in columns.layouts(coupled=True, held=inverse.held):
             updated = UpdatedInverse(inverse, layout.differences(base_y[:, 0], own_y, at=values_at[layout.columns]))
             chosen = layout.columns
             if harmonic == HARMONICS[0]:
@@ -155,7 +155,7 @@ def _driven_grids(system: System) -> Index:
 
 def _same_impedance(law: SupplyLaw, columns: RewiredColumns, updated: UpdatedInverse) -> NDArray[np.bool_]:
     one = _rows(columns, law.excited, 1)
-    where = _rows(columns, law.excited, len(updated.touched))
+    where = _rows(columns, law.excited, len(updated))
     (a, b) = one[0][0], one[1][0]
     z = updated.inverse
     before = z[np.ix_(a, a)] - z[np.ix_(a, b)] - z[np.ix_(b, a)] + z[np.ix_(b, b)]

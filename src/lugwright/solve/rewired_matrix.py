@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 from weakref import WeakKeyDictionary
@@ -26,24 +27,49 @@ WEAK_OHM = 3e8  # a joint that shows more than this to ground is hardly held
 _HELD: WeakKeyDictionary[System, dict[str, list[int]]] = WeakKeyDictionary()  # joints held last, by kind of number
 
 
-def base_inverse(columns: RewiredColumns, slots: Numbers) -> tuple[Numbers, tuple[int, ...]]:
-    """Return the inverse of a matrix of the system (slots), with rows for new joints and a row of zeros for ground.
+@dataclass(frozen=True, eq=False)
+class BaseInverse:
+    """The inverse of a matrix of the system, with rows for new joints and a row of zeros for ground.
 
-    Of joints that hardly anything holds one is held, and returned: what holds it is to be taken out again with each
-    column's differences. So noise stays where these joints move together.
+    Of joints that hardly anything holds one is held: what holds it is to be taken out again with each column's
+    differences. So noise stays where these joints move together.
     """
+
+    inverse: Numbers
+    matrix: Numbers
+    held: tuple[int, ...]
+    _mends: dict[int, tuple[Index, Numbers]] = field(default_factory=dict)
+
+    def mends(self, pairs: Index) -> Numbers:
+        """Return what is missing in the difference of two rows of the inverse (pair, joint), and a row of zeros.
+
+        It has lost digits, which a round of refinement brings back: a lead of milliohms on a joint far above ground
+        lets next to nothing of its current pass elsewhere, and how little decides what happens when it is taken off.
+        """
+        if id(pairs) not in self._mends:
+            a, b = pairs.T
+            wanted = np.zeros((len(pairs) + 1, len(self.inverse)), dtype=self.inverse.dtype)
+            lean, each = wanted.copy(), np.arange(len(pairs))
+            wanted[each, a], wanted[each, b] = 1.0, -1.0
+            lean[:-1] = self.inverse[a] - self.inverse[b]
+            self._mends[id(pairs)] = pairs, (wanted - lean @ self.matrix) @ self.inverse
+        return self._mends[id(pairs)][1]
+
+
+def base_inverse(columns: RewiredColumns, slots: Numbers) -> BaseInverse:
+    """Return the inverse of a matrix of the system (slots)."""
     n, size = columns.system.size, columns.ground + 1
-    small, held = _inverse_of(columns.system, slots.tobytes(), slots.dtype.char)
-    inverse = np.zeros((size, size), dtype=small.dtype)
-    inverse[:n, :n] = small
+    matrix, small, held = _inverse_of(columns.system, slots.tobytes(), slots.dtype.char)
+    whole, inverse = (np.zeros((size, size), dtype=small.dtype) for _ in range(2))
+    whole[:n, :n], inverse[:n, :n] = matrix, small
     fresh = np.arange(n, columns.ground)
-    inverse[fresh, fresh] = 1.0 / HELD_S
-    return inverse, held
+    whole[fresh, fresh], inverse[fresh, fresh] = HELD_S, 1.0 / HELD_S
+    return BaseInverse(inverse, whole, held)
 
 
 @lru_cache(maxsize=KEPT)
-def _inverse_of(system: System, slots: bytes, kind: str) -> tuple[Numbers, tuple[int, ...]]:
-    """Return the inverse of a matrix on the system's own joints; some wirings, and then others, ask for the same."""
+def _inverse_of(system: System, slots: bytes, kind: str) -> tuple[Numbers, Numbers, tuple[int, ...]]:
+    """Return a matrix on the system's own joints, its inverse and the joints held; others may ask for the same."""
     n = system.size
     dense = np.zeros((n, n), dtype=kind)
     dense[system.dense_index] = np.frombuffer(slots, dtype=kind)[:-1]
@@ -55,9 +81,9 @@ def _inverse_of(system: System, slots: bytes, kind: str) -> tuple[Numbers, tuple
         held.append(int(np.argmax(np.abs(np.diagonal(small)))))
         dense[held[-1], held[-1]] += HELD_S
         small = np.linalg.inv(dense)
-    small.flags.writeable = False  # whoever asks next gets the same
+    dense.flags.writeable = small.flags.writeable = False  # whoever asks next gets the same
     before[kind] = held
-    return small, tuple(held)
+    return dense, small, tuple(held)
 
 
 def solved_each(matrices: Numbers, right_sides: Numbers) -> Numbers:
@@ -96,75 +122,81 @@ def _released(firm: Numbers, inside: Numbers, release: Array) -> Numbers:
 class UpdatedInverse:
     """The inverse of the base matrix with each column's differences in it; columns on the first axis of results."""
 
-    def __init__(self, inverse: Numbers, differences: Differences) -> None:
-        self.inverse, self.touched = inverse, differences.touched
-        delta = differences.delta
-        t = self.touched
-        inside = inverse[t[:, :, None], t[:, None, :]]
-        matrix = delta @ inside
-        k = np.arange(t.shape[1])
+    def __init__(self, base: BaseInverse, differences: Differences) -> None:
+        drops = differences.drops
+        self.inverse, self._plus, self._minus = base.inverse, drops.rows, drops.against
+        mends, at = base.mends(drops.pairs), drops.at[:, :, None]
+        inside = self._right(self._plus) - self._right(self._minus)
+        inside += mends[at, self._plus[:, None, :]] - mends[at, self._minus[:, None, :]]
+        matrix = differences.delta @ inside
+        k = np.arange(matrix.shape[2])
         matrix[..., k, k] += 1.0
-        firm = solved_each(matrix, delta)
+        firm = solved_each(matrix, differences.delta)
         self.middle = _released(firm, inside, differences.release)
-        self._each = np.arange(len(t))[:, None]
+
+    def __len__(self) -> int:
+        """Return how many columns there are."""
+        return len(self.middle)
+
+    def _with(self, plus: Index, minus: Index, middle: Numbers) -> UpdatedInverse:
+        other = object.__new__(UpdatedInverse)
+        other.inverse, other._plus, other._minus, other.middle = self.inverse, plus, minus, middle
+        return other
 
     def chosen(self, pick: Any) -> UpdatedInverse:
         """Return some of the columns."""
-        other = object.__new__(UpdatedInverse)
-        other.inverse, other.touched, other.middle = self.inverse, self.touched[pick], self.middle[pick]
-        other._each = np.arange(len(other.touched))[:, None]
-        return other
+        return self._with(self._plus[pick], self._minus[pick], self.middle[pick])
 
     def padded(self, size: int) -> UpdatedInverse:
         """Return the same with room for more touched joints, filled up with ground."""
-        more = size - self.touched.shape[1]
-        other = self.chosen(slice(None))
-        ground = len(self.inverse) - 1
-        other.touched = np.pad(self.touched, ((0, 0), (0, more)), constant_values=ground)
-        other.middle = np.pad(self.middle, ((0, 0), (0, more), (0, more)))
-        return other
+        more, ground = size - self._plus.shape[1], len(self.inverse) - 1
+        plus, minus = (np.pad(rows, ((0, 0), (0, more)), constant_values=ground) for rows in (self._plus, self._minus))
+        return self._with(plus, minus, np.pad(self.middle, ((0, 0), (0, more), (0, more))))
 
     def joined(self, others: Sequence[UpdatedInverse]) -> UpdatedInverse:
         """Return these columns and those of others of the same base."""
-        size = max(u.touched.shape[1] for u in (self, *others))
+        size = max(u._plus.shape[1] for u in (self, *others))
         every = [u.padded(size) for u in (self, *others)]
-        other = every[0]
-        other.touched = np.concatenate([u.touched for u in every])
-        other.middle = np.concatenate([u.middle for u in every])
-        other._each = np.arange(len(other.touched))[:, None]
-        return other
+        plus, minus, middle = (np.concatenate([getattr(u, k) for u in every]) for k in ("_plus", "_minus", "middle"))
+        return self._with(plus, minus, middle)
+
+    def _left(self, rows: Index) -> Numbers:
+        """Return what currents into the drops make at rows (column, row asked for, drop) of the base."""
+        z, rows = self.inverse, rows[:, :, None]
+        return np.asarray(z[rows, self._plus[:, None, :]] - z[rows, self._minus[:, None, :]])
+
+    def _right(self, rows: Index) -> Numbers:
+        """Return what currents into rows of the base make of the drops (column, drop, row asked for)."""
+        z, rows = self.inverse, rows[:, None, :]
+        return np.asarray(z[self._plus[:, :, None], rows] - z[self._minus[:, :, None], rows])
 
     def from_rows(self, rows: Index) -> Numbers:
         """Return rows of each inverse (column, row asked for, joint); ``rows`` is (column, row asked for)."""
-        corner = self.inverse[rows[:, :, None], self.touched[:, None, :]]
-        return np.asarray(self.inverse[rows] - (corner @ self.middle) @ self.inverse[self.touched])
+        drops = self.inverse[self._plus] - self.inverse[self._minus]
+        return np.asarray(self.inverse[rows] - (self._left(rows) @ self.middle) @ drops)
 
-    def times(self, ends: Numbers, *, transposed: bool = False) -> Numbers:
-        """Return each inverse (or its transpose) times patterns of current (column, joint, pattern)."""
-        inverse = self.inverse.T if transposed else self.inverse
-        middle = self.middle.transpose(0, 2, 1) if transposed else self.middle
-        once = inverse @ ends
-        at = once[self._each, self.touched]
-        pull = middle @ at
-        return np.asarray(once - inverse.T[self.touched].transpose(0, 2, 1) @ pull)
+    def shown(self, a: Index, b: Index) -> Numbers:
+        """Return the resistance each pair of joints shows (column, pair)."""
+        z, left, right = self.inverse, self._left(a) - self._left(b), self._right(a) - self._right(b)
+        through = np.sum((left @ self.middle) * right.transpose(0, 2, 1), axis=2)
+        return np.asarray(z[a, a] + z[b, b] - z[a, b] - z[b, a] - through)
 
     def apply(self, amps: Numbers) -> Numbers:
         """Return the volts (joint, column) that currents into joints (joint, column) make."""
-        once = self.inverse @ amps
-        at = once[self.touched, self._each]
-        pull = (self.middle @ at[:, :, None])[:, :, 0]
-        return np.asarray(once - self.inverse @ summed(self.touched.T, pull.T, amps.shape))
+        once, each = self.inverse @ amps, np.arange(len(self))[:, None]
+        at = once[self._plus, each] - once[self._minus, each]
+        pull = (self.middle @ at[:, :, None])[:, :, 0].T
+        back = summed(self._plus.T, pull, amps.shape) - summed(self._minus.T, pull, amps.shape)
+        return np.asarray(once - self.inverse @ back)
 
     def between(self, out: tuple[Index, Index], into: tuple[Index, Index]) -> Numbers:
         """Return the transfer resistance (column, out, into) between pairs of joints (column, pair), a against b.
 
         ``out`` is where volts are read, ``into`` where a current goes in at a and out at b.
         """
-        z, t = self.inverse, self.touched
-        (ra, rb), (ca, cb) = out, into
-        left = z[ra[:, :, None], t[:, None, :]] - z[rb[:, :, None], t[:, None, :]]
-        right = z[t[:, :, None], ca[:, None, :]] - z[t[:, :, None], cb[:, None, :]]
-        return np.asarray(_across(z, out, into) - left @ self.middle @ right)
+        left = self._left(out[0]) - self._left(out[1])
+        right = self._right(into[0]) - self._right(into[1])
+        return np.asarray(_across(self.inverse, out, into) - left @ self.middle @ right)
 
 
 def _across(z: Numbers, out: tuple[Index, Index], into: tuple[Index, Index]) -> Numbers:

@@ -135,8 +135,8 @@ class _Bench:
 
     def read(self) -> OhmsRewired:
         """Return every reading."""
-        inverse, held = base_inverse(self.columns, self.system.matrix(self.base_y[:, None])[:, 0])
-        for layout in self.columns.layouts(coupled=False, held=held):
+        inverse = base_inverse(self.columns, self.system.matrix(self.base_y[:, None])[:, 0])
+        for layout in self.columns.layouts(coupled=False, held=inverse.held):
             part = layout.differences(self.base_y, self.own_y)
             updated = UpdatedInverse(inverse, part)
             self._straight(part.columns, updated)
@@ -149,11 +149,7 @@ class _Bench:
         return OhmsRewired(self.ohm, self.by_cause, self.junction)
 
     def _straight(self, chosen: Index, updated: UpdatedInverse) -> None:
-        z, t = updated.inverse, updated.touched[:, None, :]
-        red, black = self.red[chosen], self.black[chosen]
-        across = z[red[:, :, None], t] - z[black[:, :, None], t]
-        whole = z[red, red] + z[black, black] - z[red, black] - z[black, red]
-        self.ohm[chosen] = np.maximum(whole - np.sum((across @ updated.middle) * across, axis=2), 0.0)
+        self.ohm[chosen] = np.maximum(updated.shown(self.red[chosen], self.black[chosen]), 0.0)
 
     def _through_junctions(self, chosen: Index, updated: UpdatedInverse) -> None:
         """Read again, with the meter and all junctions in, where a junction would carry a share of its current."""

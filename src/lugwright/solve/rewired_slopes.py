@@ -103,10 +103,8 @@ class Linearized:
         The diagonal of the inverse of the nodal matrix.
         """
         ports = (self.ports.a.T, self.ports.b.T)
-        z, t = self.updated.inverse, self.updated.touched[:, None, :]
-        across = z[rows[:, :, None], t]
-        plain = z[rows, rows] - np.sum((across @ self.updated.middle) * z[t, rows[:, :, None]], axis=2)
         earth = np.full_like(rows, ground)
+        plain = self.updated.shown(rows, earth)
         left = self.updated.between((rows, earth), ports)
         right = self.updated.between(ports, (rows, earth)).transpose(0, 2, 1)
         return np.asarray(plain - np.sum((left @ self.pull) * right, axis=2))

@@ -21,6 +21,8 @@ class Metered:
 
     shown: Array  # (wiring, pair): with the meter in the circuit
     by_cause: Array  # (wiring, pair, cause): how what is shown follows the logarithm of each cause
+    plain: Array  # (wiring, pair): without the meter
+    ohm: Array  # (wiring, pair): what the meter sees between its tips, small changes at each point
 
 
 def metered(
@@ -52,21 +54,25 @@ def metered(
 
     Source
     ------
-    Ohm's law; the adjoint of the nodal equations.
+    Ohm's law; the adjoint of the nodal equations. Where the meter moves a tube far from where it stood, what is shown
+    follows causes as much as it is of what stood there without the meter.
     """
     red, black = pairs
     different, place = np.unique(columns, return_inverse=True)
-    shown = many.volts[red, columns[:, None]] - many.volts[black, columns[:, None]]
-    by_cause = np.zeros((*red.shape, len(causes)))
+    plain = many.volts[red, columns[:, None]] - many.volts[black, columns[:, None]]
+    by_cause, ohms = np.zeros((*red.shape, len(causes))), np.zeros(red.shape)
+    shown = plain.copy()
     for block, mine in _blocks(many, different, place):
         with np.errstate(all="ignore"):
             linear = Linearized.of(many.base.system, block, many.answer.only(block.chosen))
             at = (red[mine], black[mine])
             moves, source = _moves(linear, _point(many, block.chosen), at, causes)
             share = np.where(source > 0.0, ohm / (ohm + source), 1.0)
-            by_cause[mine] = moves * share[:, :, None]
-            shown[mine] = _reads(many, block, at, (shown[mine], share, source), ohm)
-    return Metered(shown, by_cause)
+            shown[mine] = _reads(many, block, at, (plain[mine], share, source), ohm)
+            big = np.abs(plain[mine]) > READ_V
+            own = np.where(big, shown[mine] / np.where(big, plain[mine], 1.0), share)
+            by_cause[mine], ohms[mine] = moves * own[:, :, None], source
+    return Metered(shown, by_cause, plain, ohms)
 
 
 def between_ohm(many: ManyRewired, columns: Index, pairs: tuple[Index, Index]) -> Array:

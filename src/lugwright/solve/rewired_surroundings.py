@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -10,7 +10,7 @@ from lugwright.solve.device_laws import tube_matrix_entries, tube_state
 from lugwright.solve.rewired_dc import DcColumns
 from lugwright.solve.rewired_layout import Differences
 from lugwright.solve.rewired_mains import mains_drive
-from lugwright.solve.rewired_matrix import UpdatedInverse, base_inverse
+from lugwright.solve.rewired_matrix import BaseInverse, UpdatedInverse, base_inverse
 from lugwright.solve.rewired_newton import Answer
 from lugwright.solve.rewired_supply import SupplyLaw
 from lugwright.solve.rewired_tube_slopes import TubeSlopes
@@ -27,7 +27,7 @@ class Surroundings:
         self._own_y = np.stack([dc.system.admittances(dc.values[:, different], s) for s in law.around.s[:, None]])
         self._own_y_at = np.full(dc.columns.count, -1)
         self._own_y_at[columns] = place
-        self._inverses: dict[tuple[int, bool], tuple[Numbers, tuple[int, ...]]] = {}
+        self._inverses: dict[tuple[int, bool], BaseInverse] = {}
 
     def of(self, chosen: Index, answer: Answer | None = None, harmonics: int | None = None) -> tuple[Numbers, Array]:
         """Return impedance (column, diode, diode, harmonic) and open volts (column, diode, instant) of some columns.
@@ -58,7 +58,7 @@ class Surroundings:
         return impedance, np.fft.irfft(spectrum, n=around.instants, axis=2)
 
     def _seen(
-        self, inverses: Numbers, part: Differences, drive: Numbers | None, answer: Answer | None
+        self, inverses: Sequence[BaseInverse], part: Differences, drive: Numbers | None, answer: Answer | None
     ) -> tuple[Numbers, Numbers]:
         """Return what some columns show the diodes (harmonic, column, diode, diode), and at the first harmonic alone.
 
@@ -73,23 +73,29 @@ class Surroundings:
         a, b = np.ascontiguousarray(ports.a[rows].T), np.ascontiguousarray(ports.b[rows].T)
         alone = np.zeros(a.shape, dtype=complex)
         if drive is not None:
-            volts, each = UpdatedInverse(inverses[0], part.at(0)).apply(drive), np.arange(len(a))[:, None]
+            volts, each = UpdatedInverse(inverses[0], part.once(0)).apply(drive), np.arange(len(a))[:, None]
             alone[:] = volts[a, each] - volts[b, each]
         into = np.zeros((len(inverses), len(a), e, e), dtype=complex)
-        wirings = seen.Wirings(part.touched, part.delta, part.release, a, b)
-        seen.see(inverses, wirings, seen.Slopes(e, slopes.ends, slopes.siemens), alone, into)
+        wirings = seen.Wirings(part.drops.rows, part.drops.against, part.delta, part.release, a, b)
+        seen.see(
+            np.stack([base.inverse for base in inverses]),
+            wirings,
+            seen.Slopes(e, slopes.ends, slopes.siemens),
+            alone,
+            into,
+        )
         return into, alone[:, :e]
 
     def _held_alike(
         self, count: int, *, with_tubes: bool
-    ) -> Iterator[tuple[tuple[int, ...], Index, Numbers]]:  # fmt: skip
+    ) -> Iterator[tuple[tuple[int, ...], Index, list[BaseInverse]]]:  # fmt: skip
         """Yield harmonics whose base inverses hold the same joints: the joints, the harmonics, their inverses."""
         found = [self._inverse(k, with_tubes=with_tubes) for k in range(count)]
-        for held in dict.fromkeys(held for _, held in found):
-            at = np.array([k for k in range(count) if found[k][1] == held], dtype=np.intp)
-            yield held, at, np.stack([found[k][0] for k in at])
+        for held in dict.fromkeys(each.held for each in found):
+            at = np.array([k for k in range(count) if found[k].held == held], dtype=np.intp)
+            yield held, at, [found[k] for k in at]
 
-    def _inverse(self, k: int, *, with_tubes: bool) -> tuple[Numbers, tuple[int, ...]]:
+    def _inverse(self, k: int, *, with_tubes: bool) -> BaseInverse:
         if (k, with_tubes) not in self._inverses:
             system, base = self.dc.system, self.law.base
             slots = system.matrix(self.law.around.admittances[:, [k]])

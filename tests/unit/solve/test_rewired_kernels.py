@@ -20,8 +20,8 @@ from lugwright.solve.kernel import diodes, ports, seen, settle
 from lugwright.solve.kernel.supplies import Curves
 from lugwright.solve.rewired import _Batch
 from lugwright.solve.rewired_devices import drawn
-from lugwright.solve.rewired_layout import HELD_S, Differences
-from lugwright.solve.rewired_matrix import UpdatedInverse
+from lugwright.solve.rewired_layout import HELD_S, Differences, Drops
+from lugwright.solve.rewired_matrix import BaseInverse, UpdatedInverse
 from lugwright.solve.rewired_newton import newton
 
 from ...generated.rewirings import every_rewiring
@@ -58,21 +58,22 @@ def test_what_ports_see_is_what_the_whole_matrix_says(slopes: np.ndarray) -> Non
     base = whole_matrices(rng)
     touched = np.stack([rng.permutation(JOINTS)[:3] for _ in range(COLUMNS)])
     touched[:, 2] = JOINTS  # filled up with ground
+    against = np.full_like(touched, JOINTS)
+    against[:2, 1] = touched[:2, 0]
     delta = np.zeros((HARMONICS, COLUMNS, 3, 3), dtype=complex)
     delta[:, :, :2, :2] = rng.normal(size=(HARMONICS, COLUMNS, 2, 2))
     release = np.array([(0.0, 0.0, 0.0), (0.3, 0.0, 0.0), (0.1, -0.2, 0.0)])
     count = PORTS if len(slopes) else FIRST
     a, b = (rng.integers(0, JOINTS + 1, (COLUMNS, count)) for _ in range(2))
-    wirings = seen.Wirings(touched, delta, release, a, b)
+    wirings = seen.Wirings(touched, against, delta, release, a, b)
     siemens, drive = rng.normal(size=(COLUMNS, len(slopes))), rng.normal(size=(COLUMNS, JOINTS)) + 0j
     plain, found = np.empty((COLUMNS, count), dtype=complex), np.zeros((HARMONICS, COLUMNS, FIRST, FIRST), complex)
     expected, alone = found.copy(), np.empty((COLUMNS, FIRST), dtype=complex)
     for c in range(COLUMNS):
         pattern = port_patterns(wirings, c)
         for h in range(HARMONICS):
-            matrix = np.pad(base[h], ((0, 1), (0, 1)))
-            matrix[np.ix_(touched[c], touched[c])] += delta[h, c] + np.diag(release[c])
-            matrix = matrix[:-1, :-1]
+            drops = np.eye(JOINTS + 1)[touched[c]] - np.eye(JOINTS + 1)[against[c]]
+            matrix = base[h] + (drops.T @ (delta[h, c] + np.diag(release[c])) @ drops)[:-1, :-1]
             if h == 0:
                 plain[c] = pattern.T @ np.linalg.solve(matrix, drive[c])
             for (i, j), s in zip(slopes, siemens[c], strict=True):
@@ -96,7 +97,10 @@ def test_an_updated_inverse_is_that_of_the_whole_matrix_also_where_a_joint_is_ha
     touched, delta = np.array([[0, 4], [2, 4]]), rng.normal(size=(2, 2, 2)).astype(kind) * 1e-8
     release = np.array([[1e-9 - HELD_S, 0.0], [0.0, 0.0]])
     out, into = ((rng.integers(0, JOINTS + 1, (2, count)), np.full((2, count), JOINTS)) for count in (3, 5))
-    updated = UpdatedInverse(np.pad(np.linalg.inv(matrix), (0, 1)), Differences(np.arange(2), touched, delta, release))
+    none = np.zeros((0, 2), dtype=int)
+    against, at = np.full_like(touched, JOINTS), np.zeros_like(touched)
+    part = Differences(np.arange(2), Drops(touched, against, none, at), delta, release)
+    updated = UpdatedInverse(BaseInverse(np.pad(np.linalg.inv(matrix), (0, 1)), np.pad(matrix, (0, 1)), ()), part)
     between = updated.between(out, into)
     amps = rng.normal(size=(JOINTS + 1, 2)).astype(kind)
     volts = updated.apply(amps)

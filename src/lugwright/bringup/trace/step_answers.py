@@ -37,6 +37,7 @@ JUNCTION_SHARE = 0.6  # of an ohm reading through silicon: it depends on the met
 SAME_SHARE = 0.01  # by which an ohm reading worked out anew may differ and still hang on the same parts
 LEAST_OHM = 1e-4  # less is no reading
 LOOSE_OHM = 1e6  # a meter on alternating volts reads nothing of use from more
+LEAKS_OHM, LEAKS_SHARE = 1e9, 0.1  # beyond that only a strip's leaks feed the meter: the size of these is a guess
 DRIVEN_V = 1.0  # mains hum between grid and cathode: far more than ripple ever is there
 LOUD_V, LOUD_SHARE = 1.0, 1.0  # mains on a grid or screen: of what the tube's whole current does to a reading
 OWN_CYCLE_SHARE = 0.1  # of ripple where the rectifiers have their own cycle, of fewer instants than a good build's
@@ -128,9 +129,12 @@ class StepAnswers:
         red, black = self._rows(tips, some)
         found = metered(self.many, columns, (red, black), self.values)
         value, by = found.shown, found.by_cause
-        known = np.broadcast_to(self.many.solved[columns][:, None], value.shape)
+        afloat = self.many.exact[columns][:, None] & (found.ohm > LOOSE_OHM)  # a supply that idles is no resistance
+        known = self.many.solved[columns][:, None] & ~afloat
+        leaks = (found.ohm > LEAKS_OHM) & (np.abs(value) < LEAKS_SHARE * np.abs(found.plain))
         stray = np.array([self.bench.stray_v(p) for p in probes])[tips.probe]
-        return self._told(value, by, known, tips, np.hypot(stray, self._loud_v(columns, by)))
+        doubt = np.sqrt(stray**2 + self._loud_v(columns, by) ** 2 + np.where(leaks, value, 0.0) ** 2)
+        return self._told(value, by, known, tips, doubt)
 
     def _loud_v(self, columns: Chosen, by_value: Array) -> Array:
         """Return the doubt of direct volts where the mains is on a tube's grid or screen (hypothesis, probe).

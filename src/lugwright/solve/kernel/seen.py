@@ -22,9 +22,10 @@ Rows = NDArray[np.int64]
 class Wirings(NamedTuple):
     """What differs from the base in each column, and between which rows its ports lie."""
 
-    touched: Rows  # (column, joint)
-    delta: Complex  # (harmonic, column, joint, joint)
-    release: Table  # (column, joint), to ground
+    touched: Rows  # (column, drop)
+    against: Rows  # rows that these are told against
+    delta: Complex  # (harmonic, column, drop, drop)
+    release: Table  # (column, drop), to ground
     a: Rows  # (column, port): first those that are asked for, then those of the slopes
     b: Rows
 
@@ -77,19 +78,24 @@ def _middle(inside: Complex, delta: Complex, release: Table) -> Complex:
 
 
 @compiled
-def _between(inverse: Complex, rows: Rows, middle: Complex, a: Rows, b: Rows) -> Complex:
+def _across(z: Complex, a: int, b: int, c: int, d: int) -> complex:
+    """Return the volts from a to b for 1 A into c and out at d."""
+    return complex((z[a, c] - z[b, c]) - (z[a, d] - z[b, d]))
+
+
+@compiled
+def _between(inverse: Complex, plus: Rows, minus: Rows, middle: Complex, a: Rows, b: Rows) -> Complex:
     """Return volts between ports for a current into others (port, port) with the middle's part in it."""
-    ports, size = len(a), len(rows)
+    ports, size = len(a), len(plus)
     left, right = np.empty((ports, size), dtype=np.complex128), np.empty((size, ports), dtype=np.complex128)
     for p in range(ports):
         for k in range(size):
-            left[p, k] = inverse[a[p], rows[k]] - inverse[b[p], rows[k]]
-            right[k, p] = inverse[rows[k], a[p]] - inverse[rows[k], b[p]]
+            left[p, k] = _across(inverse, a[p], b[p], plus[k], minus[k])
+            right[k, p] = _across(inverse, plus[k], minus[k], a[p], b[p])
     off = _times(_times(left, middle), right)
     for p in range(ports):
         for q in range(ports):
-            plain = inverse[a[p], a[q]] - inverse[a[p], b[q]] - inverse[b[p], a[q]] + inverse[b[p], b[q]]
-            off[p, q] = plain - off[p, q]
+            off[p, q] = _across(inverse, a[p], b[p], a[q], b[q]) - off[p, q]
     return off
 
 
@@ -126,13 +132,13 @@ def see(inverses: Complex, wirings: Wirings, slopes: Slopes, alone: Complex, int
     first, nothing = slopes.first, np.zeros(wirings.a.shape[1], dtype=np.complex128)
     for h in range(len(inverses)):
         for c in range(len(wirings.touched)):
-            rows, size = wirings.touched[c], wirings.touched.shape[1]
+            plus, minus, size = wirings.touched[c], wirings.against[c], wirings.touched.shape[1]
             inside = np.empty((size, size), dtype=np.complex128)
             for i in range(size):
                 for j in range(size):
-                    inside[i, j] = inverses[h, rows[i], rows[j]]
+                    inside[i, j] = _across(inverses[h], plus[i], minus[i], plus[j], minus[j])
             middle = _middle(inside, wirings.delta[h, c], wirings.release[c])
-            z = _between(inverses[h], rows, middle, wirings.a[c], wirings.b[c])
+            z = _between(inverses[h], plus, minus, middle, wirings.a[c], wirings.b[c])
             if len(slopes.ends):
                 _with_slopes(z, alone[c] if h == 0 else nothing, first, slopes.ends, slopes.siemens[c])
             for p in range(first):
