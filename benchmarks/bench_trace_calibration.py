@@ -25,6 +25,7 @@ KINDS = {
     "tolerances even, rounded": Kind(uniform=True, step=0.2),
     "the same, models off by a tenth": Kind(uniform=True, step=0.2, model=0.1),
     "rounded coarsely": Kind(step=0.5),
+    "over range from 3 up": Kind(top=3.0),
 }
 
 

@@ -77,7 +77,7 @@ def _without(part: Slice, trusted: NDArray[np.bool_]) -> Slice:
     """Return the slice with only the trusted readings weighing anything."""
     known = part.known & trusted
     loading = np.where(known[:, :, None], part.loading, 0.0)
-    return Slice(np.where(known, part.off, 0.0), loading, part.noise, part.meter, known)
+    return Slice(np.where(known, part.off, 0.0), loading, part.noise, part.meter, known, part.past)
 
 
 def _conditioned(part: Slice, scale: Array, loading: Array) -> tuple[Array, Array]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from lugwright.bringup.trace.evidence import Readings
-from lugwright.bringup.trace.normal_law import normal
 from lugwright.bringup.trace.records import Array, Predictions
 
 SEEN = 0.5  # half of the surprises fall where some listed fault would put the reading, half anywhere
@@ -36,7 +35,7 @@ def spread_alone(predictions: Predictions, at: int) -> Array:
 
 
 def log_broad(predictions: Predictions, readings: Readings, weights: Array) -> Array:
-    """Return the logarithm of the density of each reading where no hypothesis is believed about it.
+    """Return the logarithm of the density of each reading, or chance, where no hypothesis is believed about it.
 
     Half of it lies where the listed hypotheses would put the reading, by their weights; the other half spreads over
     the range of all of them with long tails (Cauchy's law), so that no reading is impossible.
@@ -53,7 +52,7 @@ def log_broad(predictions: Predictions, readings: Readings, weights: Array) -> A
     Returns
     -------
     Array
-        Logarithms of densities. (reading)
+        Logarithms of densities, of what is over range of chances. (reading)
 
     Source
     ------
@@ -66,10 +65,13 @@ def log_broad(predictions: Predictions, readings: Readings, weights: Array) -> A
             continue  # nobody says anything of this probe: any density tells the same
         mean, sd = predictions.expected[known, at], spread_alone(predictions, int(at))[known]
         low, high = float(np.min(mean - 2.0 * sd)), float(np.max(mean + 2.0 * sd))
-        half, value = 0.5 * (high - low), readings.value[k]
-        wide = np.hypot(np.hypot(sd, readings.noise[k]), LEAST_WIDTH * half)
+        middle, half = 0.5 * (low + high), 0.5 * (high - low)
+        wide = np.hypot(sd, LEAST_WIDTH * half)
         weight = weights[known] / max(float(np.sum(weights[known])), 1e-300)
-        listed = float(weight @ normal(value, mean, wide))
-        anywhere = 1.0 / (np.pi * half * (1.0 + ((value - 0.5 * (low + high)) / half) ** 2))
+        listed = float(weight @ readings.by_itself(k, mean, wide))
+        if readings.over[k]:
+            anywhere = 0.5 - np.arctan((readings.top - middle) / half) / np.pi
+        else:
+            anywhere = 1.0 / (np.pi * half * (1.0 + ((readings.value[k] - middle) / half) ** 2))
         found[k] = np.log(SEEN * listed + (1.0 - SEEN) * anywhere)
     return found

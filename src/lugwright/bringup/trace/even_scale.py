@@ -13,6 +13,7 @@ Array = NDArray[np.float64]
 FLOORS = {"ohm": 1.0, "V dc": 0.02, "V ac": 0.05, "ripple V ac": 0.01, "signal V ac": 0.002, "lamp": 0.05, "sign": 1.0}
 TOP_OHM = RANGES_OHM[-1]
 OVER_RANGE_OHM = 4.0 * TOP_OHM  # where over range stands on the scale: well clear of what a meter still shows
+TOP_PLACE = float(np.arcsinh(TOP_OHM / FLOORS["ohm"]))  # beyond it a meter shows over range; no volts reach so far
 
 
 def even(quantity: str, value: Array | float) -> Array:
@@ -99,10 +100,10 @@ def blur(quantity: str, value: Array | float, error: Array | float) -> Array:
 
     Source
     ------
-    `even` at both ends.
+    `even` at both ends, as if no range had a top: an error there is no more, whatever the meter still shows.
     """
-    at = shown(quantity, value)
-    return np.asarray(0.5 * (even(quantity, at + error) - even(quantity, at - error)))
+    at, floor = shown(quantity, value), FLOORS[quantity]
+    return np.asarray(0.5 * (np.arcsinh((at + error) / floor) - np.arcsinh((at - error) / floor)))
 
 
 def shown(quantity: str, value: Array | float) -> Array:

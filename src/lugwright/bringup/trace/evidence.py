@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -9,6 +10,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from lugwright.bringup.trace.normal_law import log_above, normal
 from lugwright.bringup.trace.records import Array, Predictions
 from lugwright.bringup.trace.telling import telling_first
 from lugwright.errors import TraceError
@@ -32,12 +34,16 @@ class Slip:
 
 @dataclass(frozen=True)
 class Readings:
-    """What was read, on the even scale of the predictions."""
+    """What was read, on the even scale of the predictions.
+
+    A value above ``top`` is over range: all that is known of it is that it lies there.
+    """
 
     at: NDArray[np.int_]  # (reading): which probe
     value: Array  # (reading)
     noise: Array  # (reading): one standard deviation of the meter on that scale, beyond what is predicted
     slips: tuple[Slip, ...] = field(default=())
+    top: float = math.inf
 
     def __post_init__(self) -> None:
         """Refuse what is no number."""
@@ -53,7 +59,37 @@ class Readings:
 
     def some(self, places: NDArray[np.int_]) -> Readings:
         """Return some of them, without slips."""
-        return Readings(self.at[places], self.value[places], self.noise[places])
+        return Readings(self.at[places], self.value[places], self.noise[places], top=self.top)
+
+    @property
+    def over(self) -> NDArray[np.bool_]:
+        """Return which of them are over range. (reading)"""
+        return self.value > self.top
+
+    def by_itself(self, reading: int, mean: Array, sd: Array) -> Array:
+        """Return the density of one reading by normal laws; of one over range, its chance.
+
+        Parameters
+        ----------
+        reading : int
+            Its place.
+        mean : Array
+            What is expected.
+        sd : Array
+            Standard deviation of that, the meter aside. [-]
+
+        Returns
+        -------
+        Array
+            Density, or chance. [-]
+
+        Source
+        ------
+        Gauss's law.
+        """
+        if self.over[reading]:
+            return np.exp(log_above(self.top, mean, sd))
+        return normal(self.value[reading], mean, np.hypot(sd, self.noise[reading]))
 
 
 def no_readings() -> Readings:
@@ -71,13 +107,17 @@ class Evidence:
 
 @dataclass(frozen=True)
 class Slice:
-    """Some hypotheses at the probes that were read; what a hypothesis says nothing of is made to weigh nothing."""
+    """Some hypotheses at the probes that were read.
+
+    What a hypothesis says nothing of, and what was over range, is made to weigh nothing in the normal law.
+    """
 
     off: Array  # (hypothesis, reading): reading less prediction
     loading: Array  # (hypothesis, reading, cause)
     noise: Array  # (hypothesis, reading): variance of each reading's own, as predicted
     meter: Array  # (reading): variance of the meter
-    known: NDArray[np.bool_]  # (hypothesis, reading)
+    known: NDArray[np.bool_]  # (hypothesis, reading): weighed by the normal law
+    past: Array  # (hypothesis, reading): of what was over range, how far beyond the top it is expected, in spreads
 
     @cached_property
     def together(self) -> Array:
@@ -89,6 +129,12 @@ class Slice:
         scales = _column(scale)
         finest = (FINEST * scales) ** 2 * np.einsum("hkc,hkc->hk", self.loading, self.loading)
         return np.where(self.known, np.maximum(scales**2 * self.noise + self.meter, finest), 1.0)
+
+    def apart(self, log_broad: Array | float, scale: float) -> Array:
+        """Return the logarithm of what the normal law leaves out: the chance of over range, or the broad density."""
+        found, over = np.where(self.known, 0.0, log_broad), ~np.isnan(self.past)
+        found[over] = log_above(0.0, self.past[over], np.array(scale))
+        return found
 
     def covariance(self, scale: float | Array = 1.0) -> Array:
         """Return the covariance of the readings."""
@@ -121,7 +167,8 @@ def slice_of(predictions: Predictions, readings: Readings, some: NDArray[np.int_
 
     Source
     ------
-    Variances of independent causes add up.
+    Variances of independent causes add up. Over range has no density, only a chance, and says next to nothing of the
+    causes: it is taken out of what is weighed together.
 
     Raises
     ------
@@ -138,10 +185,15 @@ def slice_of(predictions: Predictions, readings: Readings, some: NDArray[np.int_
             wanted="a number with a standard deviation above zero, or one marked as not known",
             do="please report this build file",
         )
-    loading = np.asarray(predictions.loading)[some][:, readings.at]
+    loading, past = np.asarray(predictions.loading)[some][:, readings.at], np.full(off.shape, np.nan)
+    if np.any(over := readings.over):
+        spread = np.sqrt(np.einsum("hkc,hkc->hk", loading[:, over], loading[:, over]) + noise[:, over])
+        beyond = (readings.value - readings.top - off)[:, over]
+        past[:, over] = np.where(known[:, over], beyond / spread, np.nan)
+        known = known & ~over
     if not np.all(known):
         off, loading = np.where(known, off, 0.0), np.where(known[:, :, None], loading, 0.0)
-    return Slice(off, loading, noise, readings.noise**2, known)
+    return Slice(off, loading, noise, readings.noise**2, known, past)
 
 
 @dataclass(frozen=True)
@@ -215,12 +267,12 @@ def _by_scale(part: Slice, log_broad: Array, scale: float) -> Evidence:
     multiplies the determinant by A_kk.
     """
     fit = misfit(part, scale)
-    count, mute = np.sum(part.known, axis=1), np.where(part.known, 0.0, log_broad)
-    whole = log_normal(fit.square, count, fit.log_det) + np.sum(mute, axis=1)
+    count, apart = np.sum(part.known, axis=1), part.apart(log_broad, scale)
+    whole = log_normal(fit.square, count, fit.log_det) + np.sum(apart, axis=1)
     square = fit.square[:, None] - fit.pulled**2 / fit.diagonal
     left = log_normal(square, np.maximum(count[:, None] - 1, 0), fit.log_det[:, None] + np.log(fit.diagonal))
-    told = left + np.sum(mute, axis=1)[:, None]
-    return Evidence(whole, np.where(part.known, told, whole[:, None] - log_broad))
+    told = left + np.sum(apart, axis=1)[:, None]
+    return Evidence(whole, np.where(part.known, told, whole[:, None] - apart))
 
 
 def evidence(
@@ -330,6 +382,7 @@ def likely_scale(
     part = slice_of(predictions, readings, some)
     for k, (scale, share) in enumerate(scales):
         fit = misfit(part, scale)
-        logs[k] = np.log(share) + log_normal(fit.square, np.sum(part.known, axis=1), fit.log_det)
+        together = log_normal(fit.square, np.sum(part.known, axis=1), fit.log_det)
+        logs[k] = np.log(share) + together + np.sum(part.apart(0.0, scale), axis=1)
     weights = np.exp(logs - np.logaddexp.reduce(logs))
     return np.asarray(np.sqrt(np.array([scale**2 for scale, _ in scales]) @ weights))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,7 +34,7 @@ class Laws:
 
 
 def laws_of(predictions: Predictions, readings: Readings, some: NDArray[np.int_]) -> Laws:
-    """Return what some hypotheses say of the readings.
+    """Return what some hypotheses say of the readings, over range or not.
 
     Parameters
     ----------
@@ -53,7 +54,7 @@ def laws_of(predictions: Predictions, readings: Readings, some: NDArray[np.int_]
     ------
     `slice_of`.
     """
-    part = slice_of(predictions, readings, some)
+    part = slice_of(predictions, replace(readings, top=math.inf), some)
     return Laws(part, misfit(part).log_det if len(readings.at) else np.zeros(len(some)))
 
 

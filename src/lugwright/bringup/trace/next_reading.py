@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -70,15 +71,18 @@ def next_readings(
     """
     some, weight = likely(found)
     told = ahead(predictions, readings, some, at, scales=priors.scales, doubted=found.doubted)
-    bits = information_bits(told, weight, found.none_of_these)
+    bits = information_bits(told, weight, found.none_of_these, top=readings.top)
     if seconds is None:
         seconds = np.array([predictions.probes[k].effort + predictions.probes[k].risk for k in at])
     rate = bits / (EVERY_READING_S + seconds)
     best = np.argsort(-rate, kind="stable")[:count]
     return tuple(
-        Choice(int(at[k]), float(bits[k]), outcomes_of(told.mean[:, k], told.sd[:, k], told.known[:, k], some, weight))
+        Choice(
+            int(at[k]), float(bits[k]),
+            outcomes_of(told.mean[:, k], told.sd[:, k], told.known[:, k], some, weight, top=readings.top),
+        )
         for k in best
-    )
+    )  # fmt: skip
 
 
 def likely(found: Posterior) -> tuple[NDArray[np.int_], Array]:
@@ -105,7 +109,7 @@ def likely(found: Posterior) -> tuple[NDArray[np.int_], Array]:
     return np.concatenate([order[:sure], picked]), weights / np.sum(weights)
 
 
-def information_bits(told: Ahead, weight: Array, none_of_these: float) -> Array:
+def information_bits(told: Ahead, weight: Array, none_of_these: float, *, top: float = math.inf) -> Array:
     """Return the information that a reading of each probe is expected to bring.
 
     Parameters
@@ -116,6 +120,8 @@ def information_bits(told: Ahead, weight: Array, none_of_these: float) -> Array:
         Chances of the hypotheses; sum to one. [-]
     none_of_these : float
         Chance of a fault that is not listed: its reading tells nothing of the listed ones. [-]
+    top : float
+        From where on a meter shows over range, and no more.
 
     Returns
     -------
@@ -126,7 +132,7 @@ def information_bits(told: Ahead, weight: Array, none_of_these: float) -> Array:
     ------
     Shannon's mutual information of hypothesis and outcome, outcomes put in bins.
     """
-    edges = bin_edges(told, weight, BINS)
+    edges = np.minimum(bin_edges(told, weight, BINS), top)
     mixture, noise_bits = np.zeros((BINS, told.mean.shape[1])), np.zeros(told.mean.shape[1])
     heard = weight[:, None] * told.known
     low = np.zeros_like(told.mean)

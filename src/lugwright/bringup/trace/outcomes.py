@@ -30,7 +30,13 @@ class Outcome:
 
 
 def outcomes_of(
-    mean: Array, sd: Array, known: NDArray[np.bool_], hypotheses: NDArray[np.int_], weight: Array
+    mean: Array,
+    sd: Array,
+    known: NDArray[np.bool_],
+    hypotheses: NDArray[np.int_],
+    weight: Array,
+    *,
+    top: float = math.inf,
 ) -> tuple[Outcome, ...]:
     """Return the stretches of one reading that tell most, and the hypotheses left in each.
 
@@ -46,6 +52,8 @@ def outcomes_of(
         Their numbers.
     weight : Array
         Their chances. [-]
+    top : float
+        From where on a meter shows over range: no stretch ends beyond it but the last.
 
     Returns
     -------
@@ -59,7 +67,7 @@ def outcomes_of(
     cuts = np.sort(np.concatenate([mean[known] - 2.0 * sd[known], mean[known] + 2.0 * sd[known]]))
     if not len(cuts):
         return ()
-    middles = 0.5 * (cuts[1:] + cuts[:-1])
+    middles = np.minimum(0.5 * (cuts[1:] + cuts[:-1]), top)
     places = np.unique(middles[np.linspace(0, len(middles) - 1, min(PLACES, len(middles))).astype(int)])
     under = below(places[:, None], mean, sd)
     under = np.vstack([np.zeros(len(mean)), under, np.ones(len(mean))])  # (edge, hypothesis)

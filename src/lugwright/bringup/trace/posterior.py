@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from lugwright.bringup.trace.broad import log_broad, spread_alone
 from lugwright.bringup.trace.evidence import Evidence, Readings, Slip, evidence
-from lugwright.bringup.trace.normal_law import normal
 from lugwright.bringup.trace.priors import PRIORS, Priors
 from lugwright.bringup.trace.records import Array, Predictions
 from lugwright.bringup.trace.told_signs import ToldSigns, no_signs
@@ -127,8 +126,7 @@ def _by_two(without: Array, twice: TwoWrong, wrong: Array, priors: Priors) -> Ar
 def _shown(slip: Slip, readings: Readings) -> Array:
     """Return the density of what was read if it was that slip, times the slip's share of those of its reading."""
     odds = sum(other.odds for other in readings.slips if other.reading == slip.reading)
-    spread = np.hypot(np.hypot(slip.spread, readings.noise[slip.reading]), 1e-9)
-    return slip.odds / odds * normal(readings.value[slip.reading], slip.expected, spread)
+    return slip.odds / odds * readings.by_itself(slip.reading, slip.expected, np.hypot(slip.spread, 1e-9))
 
 
 def _log_wrong(readings: Readings, shown: Sequence[Array], surprise: Array, priors: Priors) -> Array:
@@ -156,10 +154,10 @@ def _log_none(predictions: Predictions, readings: Readings, surprise: Array, pri
     """
     good = np.array(
         [
-            float(normal(v, predictions.expected[0, at], np.hypot(spread_alone(predictions, int(at))[0], noise)))
+            float(readings.by_itself(k, predictions.expected[0, at], spread_alone(predictions, int(at))[0]))
             if predictions.known[0, at]
-            else float(np.exp(broad))
-            for at, v, noise, broad in zip(readings.at, readings.value, readings.noise, surprise, strict=True)
+            else float(np.exp(surprise[k]))
+            for k, at in enumerate(readings.at)
         ]
     )
     shares = np.array(priors.as_good)[:, None]

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lugwright.bringup.trace.even_scale import shown
+
 Array = NDArray[np.float64]
 
 
@@ -31,7 +33,7 @@ MODEL = {
     "sign": Doubt(0.0, 0.2),
 }
 JUNCTION_DOUBT = Doubt(0.6, 0.1)  # an ohm reading through silicon depends on the meter
-NEAR_TOP_SHARE = 0.7  # a hand meter's last range ends somewhere between 20 and 60 Mohm
+NEAR_TOP_SHARE = 0.7  # a hand meter's last range ends somewhere between 20 and 60 Mohm; leaks and moisture are no part
 NEAR_TOP_OHM = 15e6
 # What hand meters state for DC volts, AC volts and ohms, from memory of their booklets: percent of reading, and digits
 # of a display of 6000 counts on the range the reading falls in.
@@ -68,10 +70,10 @@ def own_doubt(quantity: str, value: Array) -> Array:
     The table above: impressions, from memory.
     """
     doubt = MODEL[quantity]
-    size = np.where(np.isfinite(value), np.abs(value), 0.0)
+    size = np.abs(shown(quantity, value))
     spread = np.hypot(doubt.share * size, doubt.least)
     if quantity == "ohm":
-        spread = np.where((size > NEAR_TOP_OHM) & np.isfinite(value), NEAR_TOP_SHARE * size, spread)
+        spread = np.where(size > NEAR_TOP_OHM, NEAR_TOP_SHARE * size, spread)
     return np.asarray(spread)
 
 

@@ -15,7 +15,7 @@ from lugwright.bringup.reading_text import YES_FROM
 from lugwright.bringup.reading_words import SIGN
 from lugwright.bringup.trace.ahead import Ahead
 from lugwright.bringup.trace.bench import OHMS
-from lugwright.bringup.trace.even_scale import blur, even, plain
+from lugwright.bringup.trace.even_scale import TOP_PLACE, blur, even, plain
 from lugwright.bringup.trace.evidence import Readings, Slip
 from lugwright.bringup.trace.groups import GOOD, TELLING, as_good, never_seen
 from lugwright.bringup.trace.hypotheses import Hypothesis
@@ -122,7 +122,7 @@ class Tracer:
         looks = self._looks([p for p in candidates if p not in asked and p.quantity == SIGN], candidates, weighed)
         singles = some[some <= len(self.keys)]
         told = self.predictor.lumped(fresh, singles) if fresh else NOTHING_AHEAD
-        offered = self._best(fresh, candidates, told, chance[: len(singles)], weighed.found.none_of_these)
+        offered = self._best(fresh, candidates, told, chance[: len(singles)], weighed)
         few = self._narrowed(weighed, some, chance, offered)
         at = np.arange(len(read), len(read) + len(offered))
         seconds = np.array([candidates[p] for p in offered])
@@ -207,12 +207,13 @@ class Tracer:
         return np.array(order, dtype=int), np.array([chance[h] for h in order])
 
     def _best(
-        self, fresh: Sequence[Probe], seconds: Mapping[Probe, float], told: Ahead, chance: Array, none: float
+        self, fresh: Sequence[Probe], seconds: Mapping[Probe, float], told: Ahead, chance: Array, weighed: Weighed
     ) -> list[Probe]:
         """Return the probes that are worth a close look."""
         if not fresh or len(chance) < 2:
             return list(fresh[:LOOKED_AT])
-        bits = information_bits(told, chance / np.sum(chance), none)
+        none, top = weighed.found.none_of_these, weighed.readings.top
+        bits = information_bits(told, chance / np.sum(chance), none, top=top)
         rate = bits / (EVERY_READING_S + np.array([seconds[p] for p in fresh]))
         return [fresh[k] for k in np.argsort(-rate, kind="stable")[:LOOKED_AT]]
 
@@ -305,7 +306,7 @@ def readings_of(taken: Sequence[Taken]) -> Readings:
     """Return readings on the even scale of their quantities, in the order they were taken."""
     value = np.array([float(even(t.probe.quantity, t.value)) for t in taken])
     noise = np.array([float(blur(t.probe.quantity, t.value, t.error)) for t in taken])
-    return Readings(np.arange(len(taken)), value, noise)
+    return Readings(np.arange(len(taken)), value, noise, top=TOP_PLACE)
 
 
 def _stacked(first: Predictions, second: Predictions) -> Predictions:

@@ -16,6 +16,8 @@ from lugwright.bringup.trace.verdict import Weighed, verdict_of, weigh
 
 from .made_up import World, probes, world
 
+OVER = 1.0  # beyond the top: where over range stands
+
 
 @dataclass(frozen=True)
 class Kind:
@@ -24,6 +26,7 @@ class Kind:
     uniform: bool = False  # tolerances fill their range instead of being normal
     step: float = 0.0  # the meter rounds
     model: float = 0.0  # deviations of faults are off by this share, one factor for each fault and probe
+    top: float = np.inf  # from where on the meter shows over range
 
 
 @dataclass(frozen=True)
@@ -56,9 +59,10 @@ def _answer(rng: np.random.Generator, made: World, kind: Kind, count: int, prior
     wrong = rng.random(len(shown)) < priors.wrong_reading
     shown = np.where(wrong, rng.uniform(-25.0, 25.0, len(shown)), shown)
     shown = np.round(shown / kind.step) * kind.step if kind.step else shown
+    shown = np.where(shown > kind.top, kind.top + OVER, shown)
     at = np.zeros(0, dtype=int)
     for _ in range(count + 1):
-        readings = Readings(at, shown[at], np.full(len(at), kind.step / np.sqrt(12.0)))
+        readings = Readings(at, shown[at], np.full(len(at), kind.step / np.sqrt(12.0)), top=kind.top)
         weighed = _weighed(made, readings, kind, priors)
         left = np.setdiff1d(np.arange(len(shown)), at)
         if len(at) < count:

@@ -28,10 +28,10 @@ def given(expected: object, *, loading: object = None, noise: float | Array = 1.
     )
 
 
-def read(values: dict[int, float], noise: float = 0.0) -> Readings:
+def read(values: dict[int, float], noise: float = 0.0, top: float = np.inf) -> Readings:
     """Return readings: probe to value."""
     at = np.array(list(values), dtype=int)
-    return Readings(at, np.array(list(values.values()), dtype=float), np.full(len(at), noise))
+    return Readings(at, np.array(list(values.values()), dtype=float), np.full(len(at), noise), top=top)
 
 
 @dataclass(frozen=True)

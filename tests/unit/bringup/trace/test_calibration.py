@@ -8,7 +8,11 @@ import pytest
 from .calibration import Answer, Kind, answers, table
 
 SEED, CASES = 7, 140
-KINDS = {"normal": Kind(), "off, uniform, rounded": Kind(uniform=True, step=0.2, model=0.1)}
+KINDS = {
+    "normal": Kind(),
+    "off, uniform, rounded": Kind(uniform=True, step=0.2, model=0.1),
+    "over range from 3 up": Kind(top=3.0),
+}
 
 
 @pytest.fixture(scope="module", params=list(KINDS))

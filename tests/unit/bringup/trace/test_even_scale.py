@@ -39,5 +39,9 @@ def test_an_error_larger_than_the_value_reaches_to_the_other_sign_and_no_further
     assert blur("V dc", 0.0, 1.0) < 0.1 * 1.0 * slope("V dc", 0.0)
 
 
+def test_an_error_that_reaches_over_the_top_is_no_more_than_one_below_it() -> None:
+    assert blur("ohm", 5e7, 3.5e7) == pytest.approx(float(blur("ohm", 5e6, 3.5e6)), rel=1e-6)
+
+
 def test_a_small_error_is_the_slope_times_the_error() -> None:
     assert blur("V dc", 200.0, 0.1) == pytest.approx(0.1 * float(slope("V dc", 200.0)), rel=1e-5)

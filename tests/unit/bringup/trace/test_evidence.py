@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from scipy.stats import multivariate_normal
+from scipy.stats import multivariate_normal, norm
 
 from lugwright.bringup.trace.evidence import (
     Readings,
@@ -44,9 +46,46 @@ def test_density_is_that_of_the_law_written_out() -> None:
         assert told.all_readings[h] == pytest.approx(np.log(sum(law)), abs=1e-9)
 
 
+def test_over_range_is_weighed_by_the_chance_of_it_that_the_law_written_out_gives() -> None:
+    predictions, readings = _all_read(SEED, 6)
+    over, seen = np.flatnonzero(readings.value > 0.1), np.flatnonzero(readings.value <= 0.1)
+    assert len(over) > 1
+    told = evidence(predictions, replace(readings, top=0.1), np.zeros(6), SCALES)
+    for h in range(13):
+        model = predictions.loading[h] @ predictions.loading[h].T + np.diag(predictions.noise[h] ** 2)
+        law = []
+        for s, share in SCALES:
+            covariance = s**2 * model[np.ix_(seen, seen)] + 0.01 * np.eye(len(seen))
+            near = multivariate_normal.logpdf(readings.value[seen], predictions.expected[h, seen], covariance)
+            beyond = norm.logsf(0.1, predictions.expected[h, over], s * np.sqrt(np.diag(model)[over]))
+            law.append(np.log(share) + near + np.sum(beyond))
+        assert told.all_readings[h] == pytest.approx(np.logaddexp.reduce(law), abs=0.012 * len(over))
+
+
+def test_three_readings_over_range_leave_a_fault_that_expects_them_near_the_top() -> None:
+    predictions = given([[20.0] * 3, [18.0] * 3], noise=np.array([[0.003], [0.9]]))
+    told = evidence(predictions, read(dict.fromkeys(range(3), 20.0), top=18.6), np.zeros(3), ONE)
+    assert told.all_readings == pytest.approx([0.0, 3.0 * norm.logsf(18.6, 18.0, 0.9)], abs=3.0 * 0.012)
+    assert told.all_but == pytest.approx(told.all_readings[:, None] * np.full(3, 2.0 / 3.0))
+
+
+def test_readings_over_range_make_a_model_doubted_that_did_not_expect_them() -> None:
+    predictions = given([[0.0] * 6])
+    near = likely_scale(predictions, read(dict.fromkeys(range(6), 9.0), top=-1.0), np.array([0]), SCALES)
+    far = likely_scale(predictions, read(dict.fromkeys(range(6), 9.0), top=2.5), np.array([0]), SCALES)
+    assert near[0] < 1.3
+    assert far[0] > 1.9
+
+
+def test_some_of_the_readings_are_over_range_where_all_of_them_are() -> None:
+    assert read({0: 5.0, 1: 20.0, 2: 30.0}, top=18.0).some(np.array([0, 2])).over.tolist() == [False, True]
+
+
+@pytest.mark.parametrize("top", [np.inf, 0.0])
 @pytest.mark.parametrize("scales", [ONE, SCALES])
-def test_leaving_a_reading_out_is_never_having_taken_it(scales: tuple) -> None:
+def test_leaving_a_reading_out_is_never_having_taken_it(scales: tuple, top: float) -> None:
     predictions, readings = _all_read(SEED + 1, 7)
+    readings = replace(readings, top=top)
     predictions.known[4, 2] = predictions.known[5, :] = False
     broad = np.linspace(-2.0, -1.0, 7)
     told = evidence(predictions, readings, broad, scales)
@@ -115,14 +154,15 @@ def test_slips_ride_on_the_readings() -> None:
     assert readings.slips[0].reading == 0
 
 
+@pytest.mark.parametrize("top", [np.inf, 1.0])
 def test_hopeless_hypotheses_are_left_out_of_many_readings_and_nothing_else_changes(
-    monkeypatch: pytest.MonkeyPatch,
+    monkeypatch: pytest.MonkeyPatch, top: float
 ) -> None:
     rng = np.random.default_rng(SEED + 9)
     made = world(rng, faults=60, count=90, causes=8, reach=0.1)
     values = made.reading(rng, 5, uniform=False, step=0.0)
     order = rng.permutation(90)
-    readings = Readings(order, values[order], np.full(90, 0.1))
+    readings = Readings(order, values[order], np.full(90, 0.1), top=top)
     rounds = evidence(made.predictions, readings, np.full(90, -3.0), SCALES)
     monkeypatch.setattr("lugwright.bringup.trace.evidence.FEW", 90)
     at_once = evidence(made.predictions, readings, np.full(90, -3.0), SCALES)

@@ -99,3 +99,10 @@ def test_what_no_reading_ahead_shows_looks_as_a_good_build_does() -> None:
     mean = np.array([[0.0, 0.0], [0.0, 9.0], [0.5, 0.3], [0.0, 0.0]])
     known = np.array([[True, True]] * 3 + [[True, False]])
     assert as_good(Ahead(mean, np.ones((4, 2)), known), 0).tolist() == [True, False, True, False]
+
+
+def test_what_is_told_apart_does_not_depend_on_whether_it_was_over_range() -> None:
+    predictions = given([[0.0], [3.0], [20.0]])
+    seen, over = read({0: 20.0}), read({0: 20.0}, top=18.0)
+    for other in (1, 2):
+        assert _apart(predictions, over, 0, other) == _apart(predictions, seen, 0, other)

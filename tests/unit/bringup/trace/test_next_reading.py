@@ -15,7 +15,7 @@ from scipy.stats import norm
 from lugwright.bringup.trace.ahead import ahead
 from lugwright.bringup.trace.evidence import Readings, no_readings
 from lugwright.bringup.trace.next_reading import MOST, information_bits, likely, next_readings
-from lugwright.bringup.trace.normal_law import below
+from lugwright.bringup.trace.normal_law import below, log_above
 from lugwright.bringup.trace.outcomes import outcomes_of
 from lugwright.bringup.trace.posterior import Posterior, posterior
 from lugwright.bringup.trace.priors import PRIORS, log_priors
@@ -54,6 +54,29 @@ def test_information_is_near_the_integral_and_not_above_it(seed: int) -> None:
     found = information_bits(told, weight, 0.0)[0]
     exact = _exact_bits(told.mean[:, 0], told.sd[:, 0], weight)
     assert exact - 0.1 < found < exact + 0.01
+
+
+def test_the_logarithm_of_the_share_above_an_edge_is_near_the_exact_law_however_small_it_is() -> None:
+    z = np.linspace(-40.0, 40.0, 2001)
+    assert np.max(np.abs(log_above(z, np.zeros(1), np.ones(1)) - norm.logsf(z))) < 0.012
+
+
+def test_where_a_meter_shows_over_range_it_tells_no_more() -> None:
+    told = ahead(given([[20.0], [30.0]]), no_readings(), np.arange(2), np.array([0]), scales=ONE)
+    assert information_bits(told, np.array([0.5, 0.5]), 0.0)[0] == pytest.approx(1.0, abs=1e-3)
+    assert information_bits(told, np.array([0.5, 0.5]), 0.0, top=10.0)[0] == pytest.approx(0.0, abs=1e-3)
+    assert information_bits(told, np.array([0.5, 0.5]), 0.0, top=25.0)[0] == pytest.approx(1.0, abs=1e-3)
+
+
+def test_over_range_moves_nothing_that_is_expected_ahead() -> None:
+    predictions = given([[9.0, 0.0]], loading=[[[2.0], [2.0]]])
+    some, at = np.array([0]), np.array([1])
+    before = ahead(predictions, no_readings(), some, at, scales=ONE)
+    over = ahead(predictions, read({0: 12.0}, top=8.0), some, at, scales=ONE)
+    seen = ahead(predictions, read({0: 12.0}), some, at, scales=ONE)
+    assert over.mean == pytest.approx(before.mean)
+    assert over.sd == pytest.approx(before.sd)
+    assert seen.mean > 1.0
 
 
 def test_what_is_expected_ahead_is_the_conditional_law_written_out() -> None:
@@ -117,6 +140,14 @@ def test_outcomes_say_what_is_left() -> None:
     assert [o.high for o in found[:-1]] == [o.low for o in found[1:]]
     assert 3.0 < found[0].high < 48.0
     assert sum(o.chance for o in found) == pytest.approx(1.0)
+
+
+def test_the_last_stretch_that_a_meter_shows_ends_at_its_top() -> None:
+    mean, sd, every = np.array([0.0, 50.0, 100.0]), np.ones(3), np.ones(3, dtype=bool)
+    found = outcomes_of(mean, sd, every, np.arange(3), np.full(3, 1.0 / 3.0), top=30.0)
+    assert [(o.low < 30.0, o.high, set(o.left)) for o in found[-1:]] == [(True, np.inf, {1, 2})]
+    assert len(found) == 2
+    assert found[0].high <= 30.0
 
 
 def test_a_hypothesis_that_says_nothing_is_left_in_every_outcome() -> None:

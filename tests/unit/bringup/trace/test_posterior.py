@@ -9,7 +9,9 @@ import pytest
 from hypothesis import given as draw
 from hypothesis import settings
 from hypothesis import strategies as st
+from scipy.stats import norm
 
+from lugwright.bringup.trace.broad import log_broad
 from lugwright.bringup.trace.evidence import Readings, Slip, no_readings
 from lugwright.bringup.trace.posterior import Posterior, posterior
 from lugwright.bringup.trace.priors import PRIORS, log_priors
@@ -159,3 +161,30 @@ def test_all_that_is_believed_sums_to_one_whatever_is_seen() -> None:
     assert np.sum(found) == pytest.approx(1.0 - PRIORS.none_of_these - twice)
     assert found[6] == pytest.approx(2.0 * found[5])
     assert found[1] == pytest.approx((PRIORS.one + PRIORS.two) / 8.0)
+
+
+def test_over_range_has_a_chance_in_every_law_that_it_is_weighed_by() -> None:
+    """None of these and a slip, too: a density beside a chance would decide by the unit of the scale."""
+    predictions = given(
+        [[20.0, 0.0], [18.0, 0.0], [20.0, 9.0]], noise=np.array([[0.003, 1.0], [0.9, 1.0], [0.003, 1.0]])
+    )
+    readings = read({0: 20.0, 1: 0.0}, top=18.6)
+    broad = np.exp(log_broad(predictions, readings, np.ones(3)))
+    assert 0.5 < broad[0] < 1.0
+    slip = Slip(0, 1.0, np.full(3, 18.6), np.full(3, 0.01))
+    prior = log_priors(np.ones(2))
+    found = posterior(predictions, replace(readings, slips=(slip,)), prior)
+    near_top = sum(share * norm.sf(0.6 / 0.9 / scale) for scale, share in PRIORS.scales)
+    odds = near_top * np.exp(prior[1] - prior[0])
+    assert found.chance[1] / found.chance[0] == pytest.approx(odds, rel=0.03)
+    assert found.none_of_these < 2.0 * PRIORS.none_of_these
+    assert found.wrong[0] < 2.0 * PRIORS.wrong_reading
+    assert 0.3 < found.slipped[0] / found.wrong[0] < 0.7
+
+
+def test_the_broad_chance_of_over_range_is_what_the_broad_density_holds_beyond_the_top() -> None:
+    predictions = given([[0.0], [4.0], [20.0]])
+    places = np.linspace(10.0, 4000.0, 400_000)
+    dense = [np.exp(log_broad(predictions, read({0: place}), np.ones(3))[0]) for place in places[:4000]]
+    chance = [np.exp(log_broad(predictions, read({0: 60.0}, top=top), np.ones(3))[0]) for top in places[[0, 3999]]]
+    assert np.trapezoid(dense, places[:4000]) == pytest.approx(chance[0] - chance[1], rel=0.01)

@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 
+from lugwright.bringup.trace.even_scale import blur, even
 from lugwright.bringup.trace.reading_noise import display_step, meter_error, own_doubt
 
 
@@ -28,4 +29,11 @@ def test_the_top_of_the_last_range_is_blurred() -> None:
     spread = own_doubt("ohm", np.array([1e6, 3e7, np.inf]))
     assert spread[0] < 0.01e6
     assert spread[1] > 1e7
-    assert np.isfinite(spread[2])
+    assert spread[2] > spread[1]
+
+
+def test_just_under_the_top_over_range_is_not_expected_for_sure() -> None:
+    """Leaks and moisture of tens of megohms are not known to a factor of two."""
+    spread = float(blur("ohm", np.inf, own_doubt("ohm", np.array(np.inf))))
+    assert 1.0 < (even("ohm", np.inf) - even("ohm", 57e6)) / spread < 2.5
+    assert (even("ohm", np.inf) - even("ohm", 1e6)) / spread > 5.0
