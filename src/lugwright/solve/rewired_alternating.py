@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -35,22 +36,36 @@ def blocks_at(base: Solved, columns: RewiredColumns, values: Array, hertz: float
         yield Block(part.columns, UpdatedInverse(inverse, part), columns.ports.chosen(part.columns))
 
 
-def signal_volts(
-    base: Solved, columns: RewiredColumns, values: Array, answer: Answer, at: tuple[Index, Index], hertz: float,
+@dataclass(frozen=True)
+class Heard:
+    """A signal between joints (column, joint): its complex volts with nothing there, and the impedance behind them."""
+
+    volts: Numbers
+    ohm: Numbers
+
+    def shown(self, meter_s: complex) -> Numbers:
+        """Return the volts that a meter of some admittance shows there. [V]"""
+        return np.asarray(self.volts / (1.0 + self.ohm * meter_s))
+
+
+def signal_heard(
+    base: Solved, columns: RewiredColumns, values: Array, answer: Answer, at: tuple[Index, int, Index], hertz: float,
     source_ohm: float,
-) -> Numbers:  # fmt: skip
-    """Return complex volts at rows (column, joint) for 1 V behind a resistance at a row (column, 1)."""
-    rows, source = at
-    result = np.zeros(rows.shape, dtype=complex)
+) -> Heard:  # fmt: skip
+    """Return what rows (column, joint) show against one black row for 1 V behind a resistance at a row (column, 1)."""
+    rows, black, source = at
+    found = Heard(np.zeros(rows.shape, dtype=complex), np.zeros(rows.shape, dtype=complex))
     with np.errstate(all="ignore"):
         for block in blocks_at(base, columns, values, hertz, tubes=False):
             chosen = block.chosen
             linear = Linearized.of(base.system, block, answer.only(chosen))
-            out = np.concatenate([rows[chosen], source[chosen]], axis=1)
-            into = (source[chosen], np.full((len(chosen), 1), columns.ground))
-            found = linear.entries((out, np.full_like(out, columns.ground)), into)[:, :, 0]
-            result[chosen] = found[:, :-1] / (source_ohm + found[:, -1:])
-    return result
+            tips = (rows[chosen], np.full_like(rows[chosen], black))
+            port = (source[chosen], np.full_like(source[chosen], columns.ground))
+            heard, back = linear.entries(tips, port)[:, :, 0], linear.entries(port, tips)[:, 0]
+            loop = source_ohm + linear.driving_ohm(*port)
+            found.volts[chosen] = heard / loop
+            found.ohm[chosen] = linear.driving_ohm(*tips) - heard * back / loop
+    return found
 
 
 def ripple_volts(

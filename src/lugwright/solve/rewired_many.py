@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from lugwright.solve.rewired_alternating import ripple_volts, signal_volts
+from lugwright.solve.rewired_alternating import ripple_volts, signal_heard
 from lugwright.solve.rewired_causes import Cause
 from lugwright.solve.rewired_columns import RewiredColumns
 from lugwright.solve.rewired_devices import DeviceLaws, Plane
@@ -184,8 +184,8 @@ class ManyRewired:
         Kirchhoff's laws, tubes and diodes by their slopes.
         """
         rows = self.columns.rows(joints)
-        source = self.columns.rows([source_joint])
-        return signal_volts(self.base, self.columns, self.values, self.answer, (rows, source), hertz, source_ohm)
+        at = rows, self.columns.ground, self.columns.rows([source_joint])
+        return signal_heard(self.base, self.columns, self.values, self.answer, at, hertz, source_ohm).volts
 
     def ripple(self, joints: Joints) -> Array:
         """Return the ripple of the rectifiers at joints, RMS (column, joint). [V]
@@ -223,7 +223,8 @@ class ManyRewired:
     def _source_ohm(self, rows: Index) -> Array:
         result = np.zeros(rows.shape)
         for block, linear in self._linear():
-            result[block.chosen] = linear.driving_ohm(rows[block.chosen], self.columns.ground)
+            own = rows[block.chosen]
+            result[block.chosen] = linear.driving_ohm(own, np.full_like(own, self.columns.ground))
         return result
 
     def _linear(self) -> Iterator[tuple[Block, Linearized]]:

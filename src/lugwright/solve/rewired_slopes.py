@@ -83,15 +83,13 @@ class Linearized:
         pulled = (self.pull @ self.ports.across(once).T[:, :, None])[:, :, 0].T
         return np.asarray(once - self.updated.apply(self.ports.into_joints(pulled, len(amps))))
 
-    def driving_ohm(self, rows: Index, ground: int) -> Array:
-        """Return the resistance each joint shows to ground.
+    def driving_ohm(self, rows: Index, black: Index) -> Numbers:
+        """Return the resistance, or at a frequency the impedance, that each joint shows to another.
 
         Parameters
         ----------
-        rows : array
+        rows, black : array
             Rows of the joints (column, joint).
-        ground : int
-            The row of ground.
 
         Returns
         -------
@@ -103,10 +101,9 @@ class Linearized:
         The diagonal of the inverse of the nodal matrix.
         """
         ports = (self.ports.a.T, self.ports.b.T)
-        earth = np.full_like(rows, ground)
-        plain = self.updated.shown(rows, earth)
-        left = self.updated.between((rows, earth), ports)
-        right = self.updated.between(ports, (rows, earth)).transpose(0, 2, 1)
+        plain = self.updated.shown(rows, black)
+        left = self.updated.between((rows, black), ports)
+        right = self.updated.between(ports, (rows, black)).transpose(0, 2, 1)
         return np.asarray(plain - np.sum((left @ self.pull) * right, axis=2))
 
     def rows(self, rows: Index) -> Array:

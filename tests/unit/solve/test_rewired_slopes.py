@@ -12,7 +12,8 @@ from lugwright.circuit.edits import ScaleValue, SetValue
 from lugwright.circuit.elements import Resistor
 from lugwright.circuit.rewiring import Bridge, Moved, Rewiring
 from lugwright.solve.rewired import solve_rewired
-from lugwright.solve.rewired_alternating import ac_rewired
+from lugwright.solve.rewired_alternating import ac_rewired, signal_heard
+from lugwright.solve.rewired_columns import compiled
 from lugwright.solve.small_signal import linearized
 from lugwright.workflow.opened import Opened, open_build
 
@@ -90,6 +91,25 @@ def test_a_signal_is_that_of_the_circuit_made_linear() -> None:
     expected = np.array([answer[row[j]] for j in joints]) / (600.0 + answer[row["V1a.grid"]])
     assert found == pytest.approx(expected, rel=1e-3)
     assert abs(found[-1]) == pytest.approx(1.0, rel=0.1)
+
+
+def test_a_signal_that_a_meter_shows_is_that_with_the_meter_in_its_place() -> None:
+    opened = _godwit()
+    solved, columns = opened.solved, compiled(opened.solved.system, WIRINGS[:1])
+    many = solve_rewired(solved, WIRINGS[:1])
+    row, meter_s = solved.system.row, 1e-5 + 2e-5j
+    for black in ("ground", "V1a.cathode"):
+        rows = columns.rows(["V1a.plate", "V3b.grid", "V5.grid"])
+        at = rows, int(columns.rows([black])[0, 0]), columns.rows(["V1a.grid"])
+        heard = signal_heard(solved, columns, columns.values(solved.values), many.answer, at, 1000.0, 600.0)
+        network = linearized(solved.system.circuit, solved).at(np.array([1000.0]))
+        for k, joint in enumerate(("V1a.plate", "V3b.grid", "V5.grid")):
+            ports = [(row["V1a.grid"], row["ground"]), (row[joint], row[black])]
+            volts = network.driven(ports)[:, :, 0, 0]
+            ohm = np.array([volts[a] - volts[b] for a, b in ports])  # (across, driven)
+            siemens = np.diag([1.0 / 600.0, meter_s])
+            shown = ohm @ np.linalg.solve(np.eye(2) + siemens @ ohm, [1.0 / 600.0, 0.0])
+            assert heard.shown(meter_s)[0, k] == pytest.approx(shown[1], rel=1e-3), (joint, black)
 
 
 def test_ripple_is_that_of_the_mains_cycle() -> None:

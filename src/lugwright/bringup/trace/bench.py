@@ -33,6 +33,8 @@ OHMS, SIGNAL = "ohms", "signal"
 FINAL = "all tubes"
 GENERATOR, GENERATOR_OHM = "generator", 1000.0  # what drives the input in the signal step
 SIGNAL_V, SIGNAL_HZ = 0.02, 1000.0
+METER_OHM, METER_F = 10e6, 100e-12  # of an ordinary hand meter on volts, and of its leads, from memory
+SIGNAL_METER_S = 1.0 / METER_OHM + 2j * np.pi * SIGNAL_HZ * METER_F  # what both take of a signal: 1.6 Mohm
 TUBES = TriodeTube | PentodeTube | VacuumDiode
 
 

@@ -7,7 +7,17 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from lugwright.bringup.trace.bench import GENERATOR, GENERATOR_OHM, OHMS, SIGNAL, SIGNAL_HZ, SIGNAL_V, TraceBench
+from lugwright.bringup.trace.bench import (
+    GENERATOR,
+    GENERATOR_OHM,
+    METER_OHM,
+    OHMS,
+    SIGNAL,
+    SIGNAL_HZ,
+    SIGNAL_METER_S,
+    SIGNAL_V,
+    TraceBench,
+)
 from lugwright.bringup.trace.even_scale import TOP_OHM
 from lugwright.bringup.trace.hypotheses import Hypothesis
 from lugwright.bringup.trace.records import Probe
@@ -24,7 +34,6 @@ from lugwright.solve.solved import Solved
 from lugwright.solve.system import System
 
 LEAK_OHM = 1e12  # of a terminal strip on a dry day
-METER_OHM = 10e6  # of an ordinary digital hand meter on volts
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,7 +44,7 @@ class ExactReadings:
     hypothesis: Hypothesis
     values: Edit = field(default_factory=lambda: Edit(""))  # applied last but for the step's own: tolerances, mains
     _solved: dict[str, Solved] = field(default_factory=dict)
-    _signal: dict[str, complex] = field(default_factory=dict)
+    _signal: list[Network] = field(default_factory=list)
 
     def value(self, probe: Probe) -> float:
         """Return what the meter shows, before its own error and rounding; infinite for over range.
@@ -57,7 +66,7 @@ class ExactReadings:
 
         Source
         ------
-        `lugwright.solve`: ohms, mains cycle, small signal; the meter stands in the circuit as a resistor.
+        `lugwright.solve`: ohms, mains cycle, small signal; the meter stands in the circuit, at 1 kHz with its leads.
         """
         red, black = (self.bench.joint_of(key, self.hypothesis.stands) for key in (probe.red, probe.black))
         if probe.quantity == "lamp":
@@ -123,15 +132,15 @@ class ExactReadings:
         return float(point.volts[system.row[red], 0] - point.volts[system.row[black], 0])
 
     def _signal_v(self, solved: Solved, red: str, black: str) -> float:
+        """Return the signal between two joints with the meter there: Thevenin's law, exact in a linear circuit."""
+        circuit, row, ground = solved.system.circuit, solved.system.row, solved.system.size
         if not self._signal:
-            row = solved.system.row
-            source = solved.system.circuit.by_name[GENERATOR].joints[0]
             changes = self.bench.rewiring_at(SIGNAL, self.hypothesis).edit + self.values + self.bench.steps[SIGNAL].edit
-            network = Network(linearized(solved.system.circuit, solved, [changes]), np.array([SIGNAL_HZ]))
-            volts = network.driven([(row[source], solved.system.size)])[:, 0, 0, 0] * (SIGNAL_V / GENERATOR_OHM)
-            self._signal.update({joint: complex(volts[place]) for joint, place in row.items()})
-            self._signal.setdefault(self.bench.circuit.ground, 0.0)
-        return float(abs(self._signal[red] - self._signal[black]))
+            self._signal.append(Network(linearized(circuit, solved, [changes]), np.array([SIGNAL_HZ])))
+        source, tips = row[circuit.by_name[GENERATOR].joints[0]], (row.get(red, ground), row.get(black, ground))
+        volts = self._signal[0].driven([(source, ground), tips])[:, :, 0, 0]
+        heard, own = volts[tips[0]] - volts[tips[1]]
+        return float(abs(heard / (1.0 + own * SIGNAL_METER_S)) * SIGNAL_V / GENERATOR_OHM)
 
 
 def wired_so(circuit: Circuit, rewiring: Rewiring) -> Circuit:

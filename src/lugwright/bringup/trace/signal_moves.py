@@ -6,12 +6,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from lugwright.bringup.trace.bench import GENERATOR_OHM, SIGNAL_HZ, TraceBench
+from lugwright.bringup.trace.bench import GENERATOR_OHM, SIGNAL_HZ, SIGNAL_METER_S, TraceBench
 from lugwright.bringup.trace.records import Array
 from lugwright.circuit.edits import ScaleValue
 from lugwright.circuit.rewiring import Rewiring
 from lugwright.solve.rewired import solve_rewired
-from lugwright.solve.rewired_alternating import signal_volts
+from lugwright.solve.rewired_alternating import signal_heard
 
 STEP = 0.05  # of a value's logarithm
 LEAST = 1e-9  # of the generator's volt: less is no signal
@@ -46,7 +46,8 @@ def signal_moves(bench: TraceBench, values: Sequence[tuple[str, str]]) -> Array:
     every = np.tile(np.arange(columns.ground + 1), (columns.count, 1))
     source = np.full((columns.count, 1), columns.row_of(0, bench.joint_of(bench.driven)), dtype=np.intp)
     at = columns.values(bench.plugged.values)
-    heard = signal_volts(bench.plugged, columns, at, many.answer, (every, source), SIGNAL_HZ, GENERATOR_OHM)
-    size = np.log(np.maximum(np.abs(heard), LEAST))
+    tips = every, columns.ground, source
+    heard = signal_heard(bench.plugged, columns, at, many.answer, tips, SIGNAL_HZ, GENERATOR_OHM)
+    size = np.log(np.maximum(np.abs(heard.shown(SIGNAL_METER_S)), LEAST))
     found = ((size[1:] - size[0]) / STEP).T
     return np.asarray(np.where(np.isfinite(found), found, 0.0))

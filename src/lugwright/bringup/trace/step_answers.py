@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.bringup.good_builds import MAINS
-from lugwright.bringup.trace.bench import GENERATOR_OHM, SIGNAL_HZ, SIGNAL_V, TraceBench
+from lugwright.bringup.trace.bench import GENERATOR_OHM, SIGNAL_HZ, SIGNAL_METER_S, SIGNAL_V, TraceBench
 from lugwright.bringup.trace.exact import wired_so
 from lugwright.bringup.trace.hypotheses import Hypothesis
 from lugwright.bringup.trace.lamp_share import lamp_share
@@ -24,7 +24,7 @@ from lugwright.solve.current_tones import TONES
 from lugwright.solve.drawn_current import drawn_a
 from lugwright.solve.ohms import ohm_readings
 from lugwright.solve.rewired import solve_rewired
-from lugwright.solve.rewired_alternating import harmonic_volts, mains_volts, signal_volts
+from lugwright.solve.rewired_alternating import Heard, harmonic_volts, mains_volts, signal_heard
 from lugwright.solve.rewired_many import ManyRewired
 from lugwright.solve.rewired_ohms import OhmsRewired, ohms_rewired
 from lugwright.solve.rewired_some import between_ohm, metered
@@ -244,8 +244,11 @@ class StepAnswers:
     def _signal(self, probes: Sequence[Probe], some: Chosen) -> Said:
         tips, columns = self._tips(probes, some), self.column[some]
         red, black = self._rows(tips, some)
-        heard, each = self._heard, columns[:, None]
-        value = SIGNAL_V * np.abs(heard[each, red] - heard[each, black])
+        each, value = columns[:, None], np.zeros(red.shape)
+        for row in np.unique(black):
+            heard = self._heard_to(int(row))
+            shown = np.where(np.abs(heard.ohm) < LOOSE_OHM, SIGNAL_V * np.abs(heard.shown(SIGNAL_METER_S)), np.nan)
+            value = np.where(black == row, shown[each, red], value)
         known = np.broadcast_to(self.many.solved[columns][:, None], value.shape)
         moves = self._signal_moves
         by = (
@@ -258,18 +261,23 @@ class StepAnswers:
     def _signal_moves(self) -> Array:
         return signal_moves(self.bench, self.values)
 
+    def _heard_to(self, black: int) -> Heard:
+        """Return what every joint shows against a black row for one volt of the generator (column, joint)."""
+        if black not in self._heard:
+            many, bench = self.many, self.bench
+            first = dict(zip(reversed(self.column.tolist()), reversed(self.hypotheses), strict=True))
+            joints = [bench.joint_of(bench.driven, first[c].stands) for c in range(many.columns.count)]
+            source = np.array([[many.columns.row_of(c, joint)] for c, joint in enumerate(joints)], dtype=np.intp)
+            values = many.columns.values(bench.plugged.values)
+            at = self._every, black, source
+            self._heard[black] = signal_heard(
+                bench.plugged, many.columns, values, many.answer, at, SIGNAL_HZ, GENERATOR_OHM
+            )
+        return self._heard[black]
+
     @cached_property
-    def _heard(self) -> Numbers:
-        """Return complex volts of every joint for one volt of the generator (column, joint)."""
-        many, bench = self.many, self.bench
-        first = dict(zip(reversed(self.column.tolist()), reversed(self.hypotheses), strict=True))
-        joints = [bench.joint_of(bench.driven, first[c].stands) for c in range(many.columns.count)]
-        source = np.array([[many.columns.row_of(c, joint)] for c, joint in enumerate(joints)], dtype=np.intp)
-        base = bench.plugged
-        return signal_volts(
-            base, many.columns, many.columns.values(base.values), many.answer, (self._every, source), SIGNAL_HZ,
-            GENERATOR_OHM,
-        )  # fmt: skip
+    def _heard(self) -> dict[int, Heard]:
+        return {}
 
     def _lamp(self, probes: Sequence[Probe], some: Chosen) -> Said:
         """Return the share of the mains on the limiter lamp; a load behind it draws about in proportion to its volts.

@@ -2,16 +2,19 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
-from lugwright.bringup.trace.bench import FINAL, OHMS, SIGNAL
-from lugwright.bringup.trace.exact import METER_OHM, ExactReadings
+from lugwright.bringup.trace.bench import FINAL, METER_OHM, OHMS, SIGNAL
+from lugwright.bringup.trace.exact import ExactReadings
 from lugwright.bringup.trace.hypotheses import Hypothesis
 from lugwright.bringup.trace.records import Probe
 from lugwright.circuit.edits import Edit, ScaleValue, SetValue
+from lugwright.circuit.elements import Capacitor, Resistor
 from lugwright.circuit.rewiring import Moved, Rewiring
 from lugwright.solve.idle import solve_columns
 from lugwright.solve.readout import read_idle
+from lugwright.solve.small_signal import linearized
 
 from .test_probes import probes
 
@@ -76,6 +79,29 @@ def test_the_signal_follows_the_generator_to_the_jack() -> None:
     exact = ExactReadings(bench, GOOD)
     assert exact.value(probe(SIGNAL, "J1.tip", "signal V ac")) == pytest.approx(0.02, rel=0.01)
     assert exact.value(probe(SIGNAL, "V1.6", "signal V ac")) > 1.0
+
+
+@pytest.mark.parametrize("fault", ["", "R4"])
+@pytest.mark.parametrize("pin", ["V1.2", "V1.3", "V1.6", "V1.7"])
+def test_a_signal_is_that_with_the_meter_and_its_leads_in_the_circuit(pin: str, fault: str) -> None:
+    bench, _ = probes("dunlin_5")
+    moved = (Moved(fault, "a", "V1a.cathode'"),) if fault else ()
+    exact = ExactReadings(bench, Hypothesis((), Rewiring("", moved=moved)))
+    solved, joint = exact.solved_at(SIGNAL), bench.joint_of(pin)
+    leads = [Resistor("meter", joint, "ground", 10e6), Capacitor("leads", joint, "ground", 100e-12)]
+    circuit = solved.system.circuit.with_elements(leads)
+    network = linearized(circuit, solved, [bench.steps[SIGNAL].edit]).at(np.array([1000.0]))
+    row = network.signal.system.row
+    volts = network.driven([(row[bench.joint_of("J1.tip")], row["ground"])])[row[joint], 0, 0, 0]
+    shown = exact.value(probe(SIGNAL, pin, "signal V ac"))
+    assert shown == pytest.approx(abs(volts) * 0.02 / 1000.0, rel=1e-6)
+
+
+def test_the_meter_takes_most_of_a_signal_that_only_leaks_feed() -> None:
+    bench, _ = probes("dunlin_5")
+    open_cathode = Hypothesis((), Rewiring("", moved=(Moved("R8", "a", "V1b.cathode'"),)))
+    assert bench.circuit.by_name["R8"].joints[0] == "V1b.cathode"
+    assert ExactReadings(bench, open_cathode).value(probe(SIGNAL, "V1.8", "signal V ac")) < 1e-3
 
 
 def test_an_uncoupled_stage_is_silent() -> None:
