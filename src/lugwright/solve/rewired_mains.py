@@ -17,6 +17,7 @@ from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index, System
 
 HARMONICS = (1.0, 2.0, 6.0)
+UNMOVED = 1000.0  # times below that at the mains frequency: what coils and capacitors do grows with its square at most
 SAME_OHM = 3e-3  # share by which the impedance at a diode may change
 SAME_V = 5e-4  # share by which the mains may differ from diode to diode
 SCALES_V = 0.2  # share by which it may change for all
@@ -70,14 +71,16 @@ def mains_seen(base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Ar
     alone[columns.changed_diodes(law.excited)] = False
     different, values_at = columns.distinct(np.arange(columns.count))
     own = values[:, different]
+    open_ = np.ones(columns.count, dtype=bool)  # whether higher harmonics have a say
     for harmonic in HARMONICS:
         s = np.array([2j * np.pi * system.circuit.mains_hz * harmonic])
         base_y = system.admittances(base.values, s)
         inverse = base_inverse(columns, (system.matrix(base_y) + tubes)[:, 0])
         own_y = system.admittances(own, s)
         for layout in columns.layouts(coupled=True, held=inverse.held):
-            updated = UpdatedInverse(inverse, layout.differences(base_y[:, 0], own_y, at=values_at[layout.columns]))
-            chosen = layout.columns
+            part = layout.narrowed(np.flatnonzero(open_[layout.columns]))
+            chosen = part.columns
+            updated = UpdatedInverse(inverse, part.differences(base_y[:, 0], own_y, at=values_at[chosen]))
             if harmonic == HARMONICS[0]:
                 drive = mains_drive(columns, columns.ends[:, chosen], values[:, chosen])
                 left = _left(base, columns, drive, updated)
@@ -88,7 +91,9 @@ def mains_seen(base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Ar
                 on = values[np.concatenate([system.triode_on, system.pentode_on, system.pentode_on])][:, chosen] > 0.0
                 rough[chosen] = np.where(on, volts[_driven_grids(system)], 0.0).max(axis=0, initial=0.0) > ROUGH_V
                 alone[chosen] &= kept & ~loud
-            alone[chosen] &= _same_impedance(law, columns, updated) | (share[chosen] == 0.0)
+            moved = _moved_impedance(law, columns, updated)
+            alone[chosen] &= (moved <= SAME_OHM) | (share[chosen] == 0.0)
+            open_[chosen] = alone[chosen] & (moved > SAME_OHM / UNMOVED) & (share[chosen] != 0.0)
     return MainsSeen(share, alone, outside, rough)
 
 
@@ -153,11 +158,12 @@ def _driven_grids(system: System) -> Index:
     return np.concatenate([np.arange(t, 2 * t), np.arange(2 * t + p, 2 * t + 3 * p)])
 
 
-def _same_impedance(law: SupplyLaw, columns: RewiredColumns, updated: UpdatedInverse) -> NDArray[np.bool_]:
+def _moved_impedance(law: SupplyLaw, columns: RewiredColumns, updated: UpdatedInverse) -> Array:
+    """Return how far what the excited diodes see has moved, as a share of the least that any of them sees."""
     one = _rows(columns, law.excited, 1)
     where = _rows(columns, law.excited, len(updated))
     (a, b) = one[0][0], one[1][0]
     z = updated.inverse
     before = z[np.ix_(a, a)] - z[np.ix_(a, b)] - z[np.ix_(b, a)] + z[np.ix_(b, b)]
     moved = np.abs(updated.between(where, where) - before).max(axis=(1, 2))
-    return np.asarray(moved <= SAME_OHM * np.abs(np.diagonal(before)).min())
+    return np.asarray(moved / np.abs(np.diagonal(before)).min())
