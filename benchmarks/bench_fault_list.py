@@ -15,6 +15,7 @@ import os
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import argparse
+import gc
 import pickle
 import time
 from pathlib import Path
@@ -31,6 +32,7 @@ from lugwright.solve.rewired_ready import load
 from lugwright.workflow.opened import open_build
 from lugwright.workflow.tracing import FaultBench, fault_bench
 
+SELDOM = 50_000  # objects made between two looks for rings of dead ones, as the command line has it
 READY_S = 2.0  # until the second process has everything loaded
 
 
@@ -92,6 +94,7 @@ def compare(now: dict[str, dict[str, Any]], before: dict[str, dict[str, Any]]) -
 
 def main() -> None:
     """Print the lines of one build."""
+    gc.set_threshold(SELDOM)
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("build", type=Path)
     parser.add_argument("--keep", type=Path)

@@ -98,7 +98,7 @@ class DcColumns:
 
     def _live(self, chosen: Index) -> Index:
         """Return the ports of tubes that are in, in any of some columns, and of diodes."""
-        tubes = fitted_ports(self.system, self.values[:, chosen])
+        tubes = fitted_ports(self.system, self.values, chosen)
         return np.flatnonzero(np.concatenate([tubes, np.ones(len(self.system.diodes), dtype=bool)]))
 
     def _polish(self, starts: Sequence[_Polished], devices: PortDevices) -> None:

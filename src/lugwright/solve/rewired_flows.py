@@ -12,9 +12,9 @@ from lugwright.solve.rewired_columns import RewiredColumns
 from lugwright.solve.system import Array, Index, System
 
 
-def fitted_ports(system: System, values: Array) -> NDArray[np.bool_]:
-    """Return which ports of tubes, in the order of `Ports`, are those of a tube that is in, in any column (port)."""
-    triode, pentode = ((values[rows] > 0.0).any(axis=1) for rows in (system.triode_on, system.pentode_on))
+def fitted_ports(system: System, values: Array, chosen: Index) -> NDArray[np.bool_]:
+    """Return which ports of tubes, in the order of `Ports`, are those of a tube that is in, in any of some columns."""
+    triode, pentode = ((values[rows][:, chosen] > 0.0).any(axis=1) for rows in (system.triode_on, system.pentode_on))
     return np.concatenate([triode, triode, pentode, pentode, pentode])
 
 
