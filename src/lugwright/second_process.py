@@ -24,6 +24,7 @@ from lugwright.errors import LugwrightError
 
 _COMMAND = "import sys; from lugwright.second_process import serve; serve(sys.argv[1:])"
 _SELDOM = 50_000  # objects made between two looks for rings of dead ones: we leave hardly any
+_PROTOCOL = pickle.HIGHEST_PROTOCOL  # copies no table on its way into the pipe
 Helper = subprocess.Popen[bytes]
 
 
@@ -36,7 +37,9 @@ class Answers:
         self._listening = child is not None
         self._news = Condition()
         if child is not None:
-            self._question = pickle.dumps((owner, self._names))  # before anyone computes more into its caches
+            self._question = pickle.dumps(
+                (owner, self._names), _PROTOCOL
+            )  # before anyone computes more into its caches
             self._ear = Thread(target=self._converse, args=(child,), daemon=True)
             self._ear.start()
 
@@ -160,7 +163,7 @@ def serve(modules: Sequence[str], source: IO[bytes] | None = None, answers: IO[b
     stream = answers or sys.stdout.buffer
     owner, names = pickle.load(source or sys.stdin.buffer)
     for name in names:
-        pickle.dump(_answer(owner, name), stream)
+        pickle.dump(_answer(owner, name), stream, _PROTOCOL)
         stream.flush()
 
 

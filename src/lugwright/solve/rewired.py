@@ -6,6 +6,7 @@ docs/why/solver.md, "A thousand wirings at once", says how and what it is checke
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,7 +21,7 @@ from lugwright.solve.rewired_dc import DcColumns
 from lugwright.solve.rewired_devices import drawn
 from lugwright.solve.rewired_exact import joint_volts, solve_whole
 from lugwright.solve.rewired_mains import mains_seen
-from lugwright.solve.rewired_many import ManyRewired
+from lugwright.solve.rewired_many import Found, ManyRewired
 from lugwright.solve.rewired_matrix import UpdatedInverse, base_inverse
 from lugwright.solve.rewired_newton import Answer, Block
 from lugwright.solve.rewired_own import OwnSupplies
@@ -72,6 +73,19 @@ def solve_rewired(base: Solved, rewirings: Sequence[Rewiring], *, extra: Edit | 
         return _Batch(base, rewirings).run()
 
 
+def as_found(base: Solved, rewirings: Sequence[Rewiring], found: Found) -> ManyRewired:
+    """Return what `solve_rewired` returned of this base and these wirings in another process."""
+    columns, law = compiled(base.system, tuple(rewirings)), found.law.placed(base)
+    return _told(base, DcColumns(law, columns), replace(found, law=law))
+
+
+def _told(base: Solved, dc: DcColumns, found: Found) -> ManyRewired:
+    return ManyRewired(
+        base, dc.columns, dc.values, found.volts, found.left_over_a, found.allowed_a, found.solved, found.exact,
+        found.mains, found.rough, found.answer, found.tones, found.blocks, found.law, dc.laws, dc.own_y, dc.drive,
+    )  # fmt: skip
+
+
 class _Batch:
     def __init__(self, base: Solved, rewirings: Sequence[Rewiring]) -> None:
         self.base, self.system = base, base.system
@@ -95,10 +109,11 @@ class _Batch:
         for column in self._own_cycles(blocks, found):
             self._solve_whole(int(column), found)
         dc.volts[:, ~dc.certified] = np.nan
-        return ManyRewired(
-            self.base, self.columns, dc.values, dc.volts, dc.left, dc.allowed, dc.certified, self.exact,
-            self.seen.share, self.seen.rough, found, self.tones, tuple(blocks), self.law, dc.laws, dc.own_y, dc.drive,
+        told = Found(
+            dc.volts, dc.left, dc.allowed, dc.certified, self.exact, self.seen.share, self.seen.rough, found,
+            self.tones, tuple(blocks), self.law,
         )  # fmt: skip
+        return _told(self.base, dc, told)
 
     def _refuse_beyond_supplies(self, chosen: Index) -> None:
         """Take back what was found where no supply can be: its law has no end, the supply has."""

@@ -48,10 +48,6 @@ class RewiredColumns:
                          for row, number, is_set in d.changes]  # fmt: skip
         self._layouts: dict[tuple[bool, tuple[int, ...]], tuple[Layout, ...]] = {}
 
-    def __getstate__(self) -> dict[str, object]:
-        """Leave out, on the way to another process, what is soon laid out again."""
-        return {**self.__dict__, "_layouts": {}}
-
     # ---- what stands where -------------------------------------------------------------------
 
     def row_of(self, column: int, joint: str) -> int:

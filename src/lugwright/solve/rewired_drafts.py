@@ -43,10 +43,6 @@ class Drawing:
     stamped: dict[bool, Sketch] = field(default_factory=dict)
     sketches: dict[tuple[bool, tuple[int, ...]], Sketch] = field(default_factory=dict)
 
-    def __reduce__(self) -> tuple[object, ...]:
-        """Leave out, on the way to another process, what is soon drawn again."""
-        return Drawing, (self.draft, self.names, self.moved, self.bridges, self.held)
-
 
 class Drafts:
     """Every rewiring of a system that was read."""
@@ -130,10 +126,6 @@ class Drawings:
         siemens = [np.abs(system.admittances(system.base_values, s)[own, 0]) for s in LOOKED_AT[:, None]]
         self._strength: list[float] = np.max(siemens, axis=0).tolist()
         self._known: dict[Draft, Drawing] = {}
-
-    def __getstate__(self) -> dict[str, object]:
-        """Leave out, on the way to another process, wirings that nobody there asks for."""
-        return {**self.__dict__, "_known": {}}
 
     def of(self, draft: Draft) -> Drawing:
         """Return a draft on these rows."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -34,6 +34,23 @@ Joints = Sequence[str] | Sequence[Sequence[str]]  # one list for all columns, or
 
 
 @dataclass(frozen=True)
+class Found:
+    """What takes solving of a `ManyRewired`: all that has to travel from another process."""
+
+    volts: Array
+    left_over_a: Array
+    allowed_a: Array
+    solved: NDArray[np.bool_]
+    exact: NDArray[np.bool_]
+    mains: Array
+    rough: NDArray[np.bool_]
+    answer: Answer
+    tones: Numbers
+    blocks: tuple[Block, ...]
+    law: SupplyLaw
+
+
+@dataclass(frozen=True)
 class ManyRewired:
     """The DC point of every wiring, columns last; rows are those of `RewiredColumns`.
 
@@ -59,6 +76,11 @@ class ManyRewired:
     laws: DeviceLaws
     own_y: Array
     drive: Array
+
+    @property
+    def found(self) -> Found:
+        """Return what took solving; `lugwright.solve.rewired.as_found` makes the whole of it again."""
+        return Found(**{field.name: getattr(self, field.name) for field in fields(Found)})
 
     def volts_at(self, joints: Joints) -> Array:
         """Return the DC volts at joints (column, joint). [V]"""

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
+from copy import copy
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, NamedTuple
@@ -82,6 +83,16 @@ class SupplyLaw:
             self.curves = [self._curve(ports) for ports in self._supplies()]
             self.curves.sort(key=lambda c: -float(np.abs(self.base_v[c.ports] * self.base_a[c.ports]).sum()))
         self.quiet = np.setdiff1d(np.arange(count), self.excited)
+
+    def __getstate__(self) -> dict[str, object]:
+        """Leave out, on the way to another process, what that has itself and what only solving needs."""
+        return {name: value for name, value in self.__dict__.items() if name not in ("base", "system", "around")}
+
+    def placed(self, base: Solved) -> SupplyLaw:
+        """Return a law that came from another process on the base that it is the law of."""
+        law = copy(self)
+        law.base, law.system = base, base.system
+        return law
 
     def coarse_v(self, diodes: Index) -> Array:
         """Return the volts across some diodes at the instants of the coarser cycle.

@@ -7,7 +7,7 @@ import pickle
 import numpy as np
 
 from lugwright.solve.idle import solve_columns
-from lugwright.solve.rewired import solve_rewired
+from lugwright.solve.rewired import as_found, solve_rewired
 
 from ...generated.rewirings import every_rewiring
 from ..bringup.faults.one_stage import one_stage
@@ -41,18 +41,25 @@ def test_rows_are_found_for_lists_of_one_s_own() -> None:
     assert rows.tolist() == [[0, size], [0, 1], [columns.ground, 1]]
 
 
-def test_columns_that_went_to_another_process_lay_out_the_same() -> None:
+def test_what_came_from_another_process_answers_as_what_was_solved_here() -> None:
     circuit = one_stage()[1]
     base = solve_columns(circuit)[0]
-    columns = solve_rewired(base, every_rewiring(circuit, bridges=3)).columns
-    there = pickle.loads(pickle.dumps(columns))
-    assert there.rewirings == columns.rewirings
-    assert there.names == columns.names
-    mine, theirs = (each.layouts(coupled=True, held=(2,)) for each in (columns, there))
-    for one, other in zip(mine, theirs, strict=True):
-        assert np.array_equal(one.columns, other.columns)
-        assert np.array_equal(one.drops.rows, other.drops.rows)
-        assert np.array_equal(one.drops.against, other.drops.against)
-        assert np.array_equal(one.stamps, other.stamps)
-        assert np.array_equal(one.steady, other.steady)
-        assert np.array_equal(one.release, other.release)
+    every = every_rewiring(circuit, bridges=3)
+    mine = solve_rewired(base, every)
+    theirs = as_found(base, every, pickle.loads(pickle.dumps(mine.found)))
+    joints, causes = list(base.system.joints), [("R1", "ohm"), ("mains", "rms_v")]
+    np.testing.assert_array_equal(theirs.volts, mine.volts)
+    np.testing.assert_array_equal(theirs.solved, mine.solved)
+    np.testing.assert_array_equal(theirs.with_meter(joints), mine.with_meter(joints))
+    np.testing.assert_array_equal(theirs.ripple(joints), mine.ripple(joints))
+    np.testing.assert_array_equal(theirs.sensitivities(joints, causes), mine.sensitivities(joints, causes))
+
+
+def test_what_was_found_of_one_base_stands_on_that_base() -> None:
+    """Its law and its columns are those of this process, not copies that came through the pipe."""
+    circuit = one_stage()[1]
+    base = solve_columns(circuit)[0]
+    every = every_rewiring(circuit, bridges=3)
+    theirs = as_found(base, every, pickle.loads(pickle.dumps(solve_rewired(base, every).found)))
+    assert theirs.law.base is theirs.base is base
+    assert theirs.columns is solve_rewired(base, every).columns

@@ -190,6 +190,8 @@ class TraceBench:
         moved = rewiring.moved
         if key == SIGNAL and self.driven in hypothesis.stands:
             moved = (*moved, Moved(GENERATOR, "a", hypothesis.stands[self.driven]))
+        if len(changes) == len(rewiring.changes) and moved is rewiring.moved:
+            return rewiring  # as most are in every step
         return replace(rewiring, changes=changes, moved=moved)
 
     @cached_property

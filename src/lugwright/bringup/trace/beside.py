@@ -3,22 +3,43 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 
 from lugwright.bringup.trace.step_answers import StepAnswers
+from lugwright.circuit.rewiring import Rewiring
 from lugwright.second_process import Helper, answers_beside
-from lugwright.solve.rewired_many import ManyRewired
+from lugwright.solve.rewired import as_found, solve_rewired
+from lugwright.solve.rewired_many import Found, ManyRewired
+from lugwright.solve.solved import Solved
+
+
+@dataclass(frozen=True, eq=False)
+class _Step:
+    """What is to be solved of a step."""
+
+    base: Solved
+    rewirings: tuple[Rewiring, ...]
+
+    @cached_property
+    def many(self) -> ManyRewired:
+        return solve_rewired(self.base, self.rewirings)
+
+    def told(self, found: Found) -> ManyRewired:
+        """Return all of what was found, here or in the other process."""
+        return self.many if "many" in self.__dict__ else as_found(self.base, self.rewirings, found)
 
 
 class SolvedSteps:
-    """Steps by their keys; every wiring of a step is the attribute of that name, solved when it is first asked for."""
+    """Steps by their keys; what was found of one is the attribute of that name, solved when it is first asked for."""
 
     def __init__(self, steps: Mapping[str, StepAnswers]) -> None:
-        self.steps = steps
+        self.steps = {key: _Step(step.bench.solved_at(key), step.rewirings) for key, step in steps.items()}
 
-    def __getattr__(self, key: str) -> ManyRewired:
+    def __getattr__(self, key: str) -> Found:
         if key == "steps" or key not in self.steps:
             raise AttributeError(key)
-        return self.steps[key].many
+        return self.steps[key].many.found
 
 
 def solve_beside(steps: Sequence[StepAnswers], helper: Helper | None = None) -> None:
@@ -40,4 +61,4 @@ def solve_beside(steps: Sequence[StepAnswers], helper: Helper | None = None) -> 
     with answers_beside(solved, meeting_at_short_ones, helper) as answers:
         answers.gather()
     for key, step in waiting.items():
-        step.keep(getattr(solved, key))
+        step.keep(solved.steps[key].told(getattr(solved, key)))
