@@ -142,7 +142,7 @@ class _Batch:
             self.exact[ours] = True
             own = OwnSupplies(self.law, self.dc, ours, diodes, self.seen.rough)
             together = Block.joined([block.narrowed(np.flatnonzero(mine[block.chosen])) for block in blocks])
-            failed = own.solve(together, found)
+            failed = own.solve(together, found, self)
             self.tones[:, diodes[:, None], ours] = own.tones
             self.dc.left[:, failed] = np.nan
         return np.flatnonzero(~self.dc.certified & ~self.seen.rough)

@@ -18,6 +18,7 @@ from lugwright.solve.system import Array, Index
 
 POLISH = 40  # full Newton steps at the most after the ports have settled
 WELL_BELOW = 0.05  # share of what may be left over at which these end
+FAR_V = 1e5  # no supply of a tube amplifier leads so far
 STALLS = 5  # of these steps that halve nothing before a column is given up
 
 
@@ -80,21 +81,33 @@ class DcColumns:
 
     def solve(self, blocks: Sequence[Block], devices: PortDevices, start: Array) -> None:
         """Find the points of blocks from port volts (port, column of one block after the other); write them down."""
-        chosen = np.concatenate([block.chosen for block in blocks])
         with np.errstate(all="ignore"):
-            between = np.concatenate([block.between for block in blocks])
-            open_v = [block.ports.across(block.updated.apply(self.drive[:, block.chosen])) for block in blocks]
-            laws, live = devices.tables(chosen), self._live(chosen)
-            u, _ = newton(self.system, laws, between, np.concatenate(open_v, axis=1), start, live)
-            amps, first = drawn(laws, u).amps.T, 0
-            starts = []
-            for block in blocks:
-                mine = slice(first, first + len(block.chosen))
-                drive = self.drive[:, block.chosen]
-                v = block.updated.apply(drive - block.ports.into_joints(amps[:, mine], len(drive)))
-                starts.append(_Polished.of(block, v))
-                first = mine.stop
-            self._polish(starts, devices)
+            self._polish(self._on_ports(blocks, devices, start), devices)
+
+    def approach(self, block: Block, devices: PortDevices) -> None:
+        """Put the columns of a block where devices would have their ports, in the base where that is nowhere."""
+        chosen, start = block.chosen, self.start(block.chosen)
+        with np.errstate(all="ignore"):
+            near = self._on_ports([block], devices, block.ports.across(start))[0].volts
+            found = np.abs(near).max(axis=0) < FAR_V
+        self.volts[:, chosen] = np.where(found, near, start)
+
+    def _on_ports(self, blocks: Sequence[Block], devices: PortDevices, start: Array) -> list[_Polished]:
+        """Return where Newton's method on the ports leaves all joints, block by block."""
+        chosen = np.concatenate([block.chosen for block in blocks])
+        between = np.concatenate([block.between for block in blocks])
+        open_v = [block.ports.across(block.updated.apply(self.drive[:, block.chosen])) for block in blocks]
+        laws, live = devices.tables(chosen), self._live(chosen)
+        u, _ = newton(self.system, laws, between, np.concatenate(open_v, axis=1), start, live)
+        amps, first = drawn(laws, u).amps.T, 0
+        found = []
+        for block in blocks:
+            mine = slice(first, first + len(block.chosen))
+            drive = self.drive[:, block.chosen]
+            v = block.updated.apply(drive - block.ports.into_joints(amps[:, mine], len(drive)))
+            found.append(_Polished.of(block, v))
+            first = mine.stop
+        return found
 
     def _live(self, chosen: Index) -> Index:
         """Return the ports of tubes that are in, in any of some columns, and of diodes."""

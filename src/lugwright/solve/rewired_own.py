@@ -17,7 +17,7 @@ from lugwright.solve.device_laws import diode_laws, diodes_only
 from lugwright.solve.mains_cycle import CyclePoint
 from lugwright.solve.rewired_cycles import Loads, ManyCycles
 from lugwright.solve.rewired_dc import DcColumns
-from lugwright.solve.rewired_devices import Plane, drawn
+from lugwright.solve.rewired_devices import Plane, PortDevices, drawn
 from lugwright.solve.rewired_newton import Answer, Block
 from lugwright.solve.rewired_ports import summed
 from lugwright.solve.rewired_slopes import Linearized
@@ -85,10 +85,13 @@ class OwnSupplies:
         own, base = (np.abs(v).max(axis=-1) for v in (self.cycles.open_v, self.law.around.open_v[self.diodes]))
         return np.asarray(own / np.maximum(base, STILL_V))
 
-    def solve(self, block: Block, answer: Answer) -> Index:
-        """Solve the columns of a block and write what their devices do into an answer over all; return which failed."""
+    def solve(self, block: Block, answer: Answer, near: PortDevices) -> Index:
+        """Solve the columns of a block and write what their devices do into an answer over all; return which failed.
+
+        The first cycles are closed where devices ``near`` these would have the columns.
+        """
         dc, going, failed = self.dc, np.arange(len(block.chosen)), []
-        dc.volts[:, block.chosen] = dc.start(block.chosen)
+        dc.approach(block, near)
         for _ in range(ROUNDS):
             part = block.narrowed(going)
             found = self._closed(part)
