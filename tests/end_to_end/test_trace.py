@@ -47,6 +47,14 @@ def test_an_open_plate_resistor_is_found_by_three_readings(build: Path) -> None:
     assert [reading["shown"] for reading in found["readings"]] == ["over range", "over range", "240 kΩ"]
 
 
+def test_one_reading_over_range_is_an_open_joint_rather_than_something_unheard_of(build: Path) -> None:
+    found = tracing(build, "--reading", "ohms: V1 pin 1 = OL", "--reading", "ohms: V1 pin 6 = 330k")
+    first = found["suspects"][0]
+    assert "open R3" in {fault["key"] for fault in first["faults"]}
+    assert first["chance"] > 1.5 * found["none_of_these"]
+    assert found["next"][0]["point"] == found["readings"][0]["point"]  # a tip that did not touch reads so, too
+
+
 def test_readings_of_a_good_build_raise_no_alarm(build: Path) -> None:
     readings = ("ohms: B+1 = 218k", "ohms: V1 pin 3 = 1.5k", "ohms: V2 pin 8 = 330 ohm")
     found = tracing(build, *(word for reading in readings for word in ("--reading", reading)))

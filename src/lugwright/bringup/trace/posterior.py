@@ -150,7 +150,7 @@ def _log_none(predictions: Predictions, readings: Readings, surprise: Array, pri
     """Return the logarithm of the chance of a fault that is not listed, with these readings.
 
     Such a fault leaves some share of the readings as on a good build and puts the others anywhere; the share is not
-    known, so a few are averaged.
+    known, so a few are averaged. With the plug out a fault shows in far fewer readings than under power.
     """
     good = np.array(
         [
@@ -160,7 +160,8 @@ def _log_none(predictions: Predictions, readings: Readings, surprise: Array, pri
             for k, at in enumerate(readings.at)
         ]
     )
-    shares = np.array(priors.as_good)[:, None]
+    under_power = [int(predictions.probes[at].quantity != "ohm") for at in readings.at]
+    shares = np.array(priors.as_good)[:, under_power]
     each = np.sum(np.log(shares * good + (1.0 - shares) * np.exp(surprise)), axis=1)
     with np.errstate(divide="ignore"):
         return float(np.log(priors.none_of_these) + log_sum(each) - np.log(len(priors.as_good)))

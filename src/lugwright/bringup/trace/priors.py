@@ -28,7 +28,9 @@ class Priors:
     # spreads are off by more than they say: by how much, and how often
     found: float = 0.95  # chance at which to stop measuring and look: a chassis turned over in vain one time in twenty
     fine: float = 0.95  # chance at which a build is called good, as far as readings can tell
-    as_good: tuple[float, ...] = (0.3, 0.6, 0.9)  # of readings of a build with an unlisted fault, as a good one's
+    as_good: tuple[tuple[float, float], ...] = ((0.98, 0.9), (0.92, 0.6), (0.76, 0.3))  # of readings of a build with
+    # an unlisted fault, as a good one's: ohms, all others. Half of what is left may be a good one's still; so it shows
+    # in 1, 4 or 12 percent of the ohms, 5, 20 or 35 percent of the others: as listed faults do, docs/why/tracing.md
 
 
 PRIORS = Priors()

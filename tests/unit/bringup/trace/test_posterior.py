@@ -134,6 +134,21 @@ def test_none_of_these_fades_as_good_readings_come_in() -> None:
     assert chances[2] < 0.02
 
 
+def test_one_reading_off_is_a_listed_fault_sooner_with_the_plug_out() -> None:
+    """Faults show in few ohms and in many volts: what is not listed is taken to be no different."""
+    volts = given([[0.0] * 3, [20.0, 0.0, 0.0]], noise=np.full((2, 3), 0.5))
+    ohms = replace(volts, probes=tuple(replace(p, quantity="ohm", step="ohms") for p in volts.probes))
+    over, prior = read({0: 20.0, 1: 0.1, 2: -0.1}, top=18.0), log_priors(np.ones(1))
+    by_volts, by_ohms = (posterior(told, over, prior) for told in (volts, ohms))
+    ratio = (by_ohms.none_of_these / by_ohms.chance[1]) / (by_volts.none_of_these / by_volts.chance[1])
+    anywhere = np.exp(log_broad(volts, over, np.exp(prior)))[1] / norm.pdf(0.1, scale=0.5)
+    narrow, wide = np.array(PRIORS.as_good).T
+    looks_good = [share + (1.0 - share) * anywhere for share in (narrow, wide)]
+    expected = np.mean((1.0 - narrow) * looks_good[0] ** 2) / np.mean((1.0 - wide) * looks_good[1] ** 2)
+    assert ratio == pytest.approx(expected, rel=1e-6)
+    assert ratio < 0.5
+
+
 def test_one_reading_that_fits_nothing_is_the_wrong_one() -> None:
     predictions = given([[0.0] * 8, [9.0] * 8])
     values = dict.fromkeys(range(8), 0.2) | {5: -31.0}
