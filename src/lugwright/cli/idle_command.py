@@ -75,7 +75,7 @@ def _tubes(idle: Idle) -> str:
     rows = (
         (
             tube.name,
-            with_unit(tube.plate_to_cathode_v, "V"),
+            with_unit(tube.plate_to_cathode_v, "V") if tube.amplifies else "-",  # a rectifier's swings with the mains
             with_unit(tube.grid_to_cathode_v, "V") if tube.amplifies else "-",
             with_unit(tube.plate_a, "A"),
             "-" if tube.screen_to_cathode_v is None else with_unit(tube.screen_a, "A"),

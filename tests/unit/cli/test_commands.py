@@ -14,7 +14,7 @@ from lugwright.cli.app import COMMANDS, app
 from lugwright.errors import FileAccessError, PlanError
 from lugwright.findings import Finding, Grade, Place
 
-from .small_job import IDLE, MEASURED, UNCERTIFIED, Opened, Workflow
+from .small_job import IDLE, MEASURED, TUBE, UNCERTIFIED, Opened, Workflow
 
 ON_A_BUILD = [name for name in COMMANDS if name not in ("schema", "fit", "bench")]
 FAULT = Finding("no-value", Grade.FAULT, "resistor R3 has no value", 'value = ""', 'such as "4k7"', "write it",
@@ -165,6 +165,13 @@ def test_idle_prints_joints_tubes_windings_and_certificate(workflow: Workflow) -
     assert "B+1    251.3 V      1.41 V" in lines
     assert any(line.split() == ["V1", "150", "V", "-1.50", "V", "1.00", "mA", "-", "150", "mW"] for line in lines)
     assert lines[-1] == ("Certificate: Newton, 7 steps; most current left over 2e-13 A at B+1 (allowed 1e-11 A).")
+
+
+def test_idle_prints_no_mean_volts_of_a_rectifier_which_swing_with_the_mains(workflow: Workflow) -> None:
+    rectifier = replace(TUBE, name="V3.plate1", part="V3", plate_to_cathode_v=-309.0, transconductance_a_per_v=0.0)
+    workflow.opened.idle = replace(IDLE, tubes={"V3.plate1": rectifier})
+    lines = run("idle", "small.toml").stdout.splitlines()
+    assert any(line.split() == ["V3.plate1", "-", "-", "1.00", "mA", "-", "150", "mW"] for line in lines)
 
 
 def test_ohms_begins_with_the_caution_and_says_over_range(workflow: Workflow) -> None:

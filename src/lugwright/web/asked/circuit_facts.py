@@ -71,8 +71,9 @@ def _carries(piece: PartIdle) -> Rows:
 
 
 def _tube(tube: TubeIdle) -> Rows:
-    rows = [("plate to cathode", with_unit(tube.plate_to_cathode_v, "V"))]
-    if tube.amplifies:
+    rows = []
+    if tube.amplifies:  # a rectifier's volts swing with the mains: their mean says nothing
+        rows.append(("plate to cathode", with_unit(tube.plate_to_cathode_v, "V")))
         rows.append(("grid to cathode", with_unit(tube.grid_to_cathode_v, "V")))
     rows += [("plate current", with_unit(tube.plate_a, "A")), ("plate heat", with_unit(tube.plate_w, "W"))]
     if tube.screen_to_cathode_v is not None:
