@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cached_property, lru_cache
+from itertools import chain
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +21,10 @@ from lugwright.solve.rewired_layout import Layout, laid_out
 from lugwright.solve.rewired_ports import Ports
 from lugwright.solve.system import TIE_S, Array, Index, System
 
+if TYPE_CHECKING:
+    from lugwright.solve.kernel.drops import Stamped
+
+ALTERNATING_LEAK_S = 1e-8  # the least that holds a joint that a wiring makes where volts alternate
 LEAK_S = 1e-10  # from every joint that a wiring makes to ground: as strips leak, and enough to keep noise apart
 
 
@@ -83,7 +89,7 @@ class RewiredColumns:
         self.spare = max((len(d.bridges) for d in self._drawings), default=0)
         self.bridge_ends = np.full((2, self.spare, self.count), self.ground, dtype=np.intp)
         self.bridge_s = np.zeros((self.spare, self.count))
-        self.to_ground_s = np.zeros((self.ground + 1, self.count))
+        self._held_s = np.zeros((self.ground + 1, self.count))
         for column, drawing in enumerate(self._drawings):
             for place, row in drawing.moved.items():
                 self.ends[place, column] = row
@@ -91,7 +97,8 @@ class RewiredColumns:
                 self.bridge_ends[:, k, column] = a, b
                 self.bridge_s[k, column] = 1.0 / ohm
             for row, siemens in drawing.held.items():
-                self.to_ground_s[row, column] = siemens
+                self._held_s[row, column] = siemens
+        self.to_ground_s = self._held_s.copy()
         for joint in self.system.floating:
             self.to_ground_s[self.system.row[joint]] += TIE_S
 
@@ -140,9 +147,47 @@ class RewiredColumns:
         Without ``coupled`` a coil is its own resistance only. ``held`` are joints that the base inverse holds.
         """
         if (coupled, held) not in self._layouts:
-            sketches = [self._table.sketch(d, held, coupled=coupled) for d in self._drawings]
-            self._layouts[coupled, held] = laid_out(sketches, self.ground)
+            self._layouts[coupled, held] = laid_out(self._stamped(held, coupled=coupled), self.ground)
         return self._layouts[coupled, held]
+
+    def _stamped(self, held: tuple[int, ...], *, coupled: bool) -> Stamped:
+        """Return what every column stamps anew, its bridges, and what holds joints that hardly anything holds."""
+        from lugwright.solve.kernel.drops import Stamped
+
+        system, n = self.system, len(self.system.branch_a)
+        own = [self._table.pairs(d.draft, coupled=coupled) for d in self._drawings]
+        counts = np.array([len(pairs) for pairs in own], dtype=np.intp)
+        pairs = np.fromiter(chain.from_iterable(own), dtype=np.intp, count=int(counts.sum()))
+        both = np.stack([system.couple_i[pairs], system.couple_j[pairs]], axis=1)
+        places = np.stack([both, both + n], axis=2).reshape(len(pairs), 4)
+        column = np.repeat(np.arange(self.count), counts)
+        ends = np.concatenate([self.base_ends[places], self.ends[places, column[:, None]]], axis=1)
+        return Stamped(
+            _starts(counts), pairs, ends, self._table.strength[both], self.bridge_ends, self.bridge_s,
+            *self._holds(held, ALTERNATING_LEAK_S if coupled else 0.0),
+        )  # fmt: skip
+
+    def _holds(self, held: tuple[int, ...], least_s: float) -> tuple[Index, Index, Array, NDArray[np.bool_]]:
+        """Return where each column's holds begin, their rows and siemens, and whether the base holds the row already.
+
+        A column's own come first, then those of the base.
+        """
+        row, column = np.nonzero(self._held_s)
+        mine = ~np.isin(row, held)
+        row, column = row[mine], column[mine]
+        everywhere = np.array(held, dtype=np.intp)
+        siemens = np.concatenate([self._held_s[row, column], (self._held_s[everywhere] + self.tie_s).ravel()])
+        in_base = np.concatenate([row >= self.system.size, np.ones(len(held) * self.count, dtype=bool)])
+        row = np.concatenate([row, np.repeat(everywhere, self.count)])
+        column = np.concatenate([column, np.tile(np.arange(self.count), len(held))])
+        order = np.argsort(column, kind="stable")
+        first = _starts(np.bincount(column, minlength=self.count))
+        return first, row[order], np.maximum(siemens, least_s)[order], in_base[order]
+
+
+def _starts(counts: Index) -> Index:
+    """Return where each begins of some that stand one behind the other, and where the last ends."""
+    return np.concatenate([[0], np.cumsum(counts)]).astype(np.intp)
 
 
 @lru_cache(maxsize=4)

@@ -11,11 +11,9 @@ import numpy as np
 
 from lugwright.circuit.edits import SetValue
 from lugwright.circuit.rewiring import Bridge, Moved, Rewiring, rewired
-from lugwright.solve.rewired_layout import Sketch
-from lugwright.solve.system import TIE_S, Index, System
+from lugwright.solve.system import TIE_S, Array, Index, System
 
 LOOKED_AT = np.array([0.0, 2j * np.pi * 50.0])  # where capacitors and coils are looked at for how strongly they join
-ALTERNATING_LEAK_S = 1e-8  # the least that holds a joint that a wiring makes where volts alternate
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,8 +38,6 @@ class Drawing:
     moved: dict[int, int]
     bridges: tuple[tuple[int, int, float], ...]
     held: dict[int, float] = field(default_factory=dict)  # row -> siemens to ground that only this wiring has
-    stamped: dict[bool, Sketch] = field(default_factory=dict)
-    sketches: dict[tuple[bool, tuple[int, ...]], Sketch] = field(default_factory=dict)
 
 
 class Drafts:
@@ -124,8 +120,9 @@ class Drawings:
         self._pair_of = {pair: k for k, pair in enumerate(pairs)}
         own = [self._pair_of[b, b] for b in range(self._branches)]
         siemens = [np.abs(system.admittances(system.base_values, s)[own, 0]) for s in LOOKED_AT[:, None]]
-        self._strength: list[float] = np.max(siemens, axis=0).tolist()
+        self.strength: Array = np.max(siemens, axis=0)  # of each branch
         self._known: dict[Draft, Drawing] = {}
+        self._stamped: dict[tuple[Draft, bool], list[int]] = {}
 
     def of(self, draft: Draft) -> Drawing:
         """Return a draft on these rows."""
@@ -139,36 +136,13 @@ class Drawings:
             return self._size - 1 - row
         return self.ground if row == self._size else row
 
-    def sketch(self, drawing: Drawing, held: tuple[int, ...], *, coupled: bool) -> Sketch:
-        """Return what a wiring stamps anew, its bridges among it, and what holds joints that hardly anything holds."""
-        if (found := drawing.sketches.get((coupled, held))) is not None:
-            return found
-        stamped = self._stamped(drawing, coupled=coupled)
-        sketch = stamped.copied()
-        least = ALTERNATING_LEAK_S if coupled else 0.0
-        for row, siemens in drawing.held.items():
-            if row not in held:
-                sketch.hold(row, max(siemens, least), in_base=row >= self._size)
-        for row in held:
-            sketch.hold(row, max(drawing.held.get(row, 0.0) + self.tie_s, least), in_base=True)
-        drawing.sketches[coupled, held] = sketch
-        return sketch
-
-    def _stamped(self, drawing: Drawing, *, coupled: bool) -> Sketch:
-        """Return what no held joint changes."""
-        if coupled not in drawing.stamped:
-            sketch, n, base, moved = Sketch(self.ground), self._branches, self._base, drawing.moved
-            for pair, p, q in self._pairs(drawing.draft, coupled=coupled):
-                old = (base[p], base[p + n], base[q], base[q + n])
-                new = (moved.get(p, old[0]), moved.get(p + n, old[1]), moved.get(q, old[2]), moved.get(q + n, old[3]))
-                sketch.restamp(pair, old, new, (self._strength[p], self._strength[q]))
-            for a, b, ohm in drawing.bridges:
-                sketch.bridge(a, b, 1.0 / ohm)
-            drawing.stamped[coupled] = sketch
-        return drawing.stamped[coupled]
-
-    def _pairs(self, draft: Draft, *, coupled: bool) -> list[tuple[int, int, int]]:
+    def pairs(self, draft: Draft, *, coupled: bool) -> list[int]:
         """Return the coupled pairs of branches that stand otherwise or have another admittance."""
+        if (found := self._stamped.get((draft, coupled))) is None:
+            found = self._stamped[draft, coupled] = self._pairs(draft, coupled=coupled)
+        return found
+
+    def _pairs(self, draft: Draft, *, coupled: bool) -> list[int]:
         found = {(b, b) for b in draft.branches}
         if coupled:
             for coils, magnetizing in self._groups:
@@ -177,7 +151,7 @@ class Drawings:
                 elif not draft.branches.isdisjoint(coils):
                     moved = draft.branches.intersection(coils)
                     found.update((p, q) for p in coils for q in coils if p in moved or q in moved)
-        return [(self._pair_of[p, q], p, q) for p, q in sorted(found)]
+        return [self._pair_of[pair] for pair in sorted(found)]
 
     def _drawing(self, draft: Draft) -> Drawing:
         names = {name: self._size + k for k, name in enumerate(draft.names)}

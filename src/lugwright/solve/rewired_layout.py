@@ -8,151 +8,22 @@ joint at 50 kilohms from ground leaves nothing of sixteen digits otherwise.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
 
+if TYPE_CHECKING:
+    from lugwright.solve.kernel.drops import Stamped, Trees
+
 HELD_S = 1e-6  # what holds a row of a new joint, or of one that hardly anything holds, in the base's inverse
 STRONG_S = 1e-3  # what joins two joints by more has its drop refined: of weaker ones enough digits are left
 BLOCK = 512  # columns worked on together
 SIZES = (0, 2, 4, 6, 8, 12, 16, 24, 32, 48, 96)  # how many joints the columns of one block touch at the most
-
-Drop = list[tuple[int, float]]  # which drops of the tree, and with which sign, add up to the volts between two joints
-
-
-@dataclass(frozen=True)
-class Tree:
-    """Touched rows, each with the one its volts are told against."""
-
-    against: list[int]  # rows
-    drops: list[Drop]  # what adds up to the volts of each
-    strong: list[int]  # those that something strong joins to the row they are told against
-
-
-@dataclass
-class Sketch:
-    """One wiring: the rows it touches, in order, branches stamped anew and conductances that no frequency changes.
-
-    Branches in pairs that are coupled, with four ends each: before and after.
-    """
-
-    ground: int  # its row
-    local: dict[int, int] = field(default_factory=dict)
-    stamps: list[tuple[int, ...]] = field(default_factory=list)
-    links: list[tuple[float, int, int]] = field(default_factory=list)  # how strongly these branches join their old ends
-    steady: list[tuple[int, int, float]] = field(default_factory=list)  # -1 for ground
-    release: list[tuple[int, float]] = field(default_factory=list)
-
-    def copied(self) -> Sketch:
-        """Return one to which other conductances can be added."""
-        return Sketch(self.ground, dict(self.local), self.stamps, self.links, list(self.steady))
-
-    def _at(self, row: int) -> int:
-        return self.local.setdefault(row, len(self.local))
-
-    def restamp(self, pair: int, old: Sequence[int], new: Sequence[int], strength: tuple[float, float]) -> None:
-        """Take a coupled pair of branches off its old ends and put it on its new ones."""
-        a, b, c, d = (self._at(row) for row in old)
-        self.stamps.append((pair, a, b, c, d, *(self._at(row) for row in new)))
-        self.links += [(strength[0], a, b), (strength[1], c, d)]
-
-    def bridge(self, a: int, b: int, siemens: float) -> None:
-        """Put a conductance between two rows."""
-        self.steady.append((self._at(a), self._at(b), siemens))
-
-    def hold(self, row: int, siemens: float, *, in_base: bool) -> None:
-        """Put a small conductance from a row to ground; ``in_base``: the base's inverse holds it already."""
-        i = self._at(row)
-        if not in_base:
-            self.steady.append((i, -1, HELD_S))
-        self.release.append((i, siemens - HELD_S))
-
-    @cached_property
-    def tree(self) -> Tree:
-        """Return the touched rows as a tree, the strongest parts first; joints that are held, and ground, are roots."""
-        rows = list(self.local)
-        against, drops = [self.ground] * len(rows), [[(k, 1.0)] for k in range(len(rows))]
-        strong = []
-        firm = {k for k, _ in self.release}
-        if (earth := self.local.get(self.ground)) is not None:
-            firm.add(earth)
-            drops[earth] = []
-        near = self._joined(len(rows), firm)
-        seen = set[int]()
-        for root in (*firm, *range(len(rows))):
-            waiting = [] if root in seen else [root]
-            while waiting:
-                seen.add(one := waiting.pop())
-                for other, siemens in near.get(one, ()):
-                    if other not in seen:
-                        against[other] = rows[one]
-                        drops[other] = [*drops[one], (other, 1.0)]
-                        waiting.append(other)
-                        if siemens > STRONG_S and rows[one] != self.ground:
-                            strong.append(other)
-        return Tree(against, drops, strong)
-
-    def _joined(self, count: int, firm: set[int]) -> dict[int, list[tuple[int, float]]]:
-        """Return the neighbors of each touched row in the tree: the strongest parts that close no loop."""
-        root, near = list(range(count)), dict[int, list[tuple[int, float]]]()
-        held = [k in firm for k in range(count)]
-
-        def top(k: int) -> int:
-            while root[k] != k:
-                k = root[k]
-            return k
-
-        for siemens, a, b in sorted(set(self.links), reverse=True):
-            one, other = top(a), top(b)
-            if one == other or (held[one] and held[other]):
-                continue
-            root[other] = one
-            held[one] = held[one] or held[other]
-            near.setdefault(a, []).append((b, siemens))
-            near.setdefault(b, []).append((a, siemens))
-        return near
-
-    @cached_property
-    def strong(self) -> list[tuple[int, int]]:
-        """Return the pairs of rows of its strong drops."""
-        rows = list(self.local)
-        return [(rows[k], self.tree.against[k]) for k in self.tree.strong]
-
-    @cached_property
-    def cells(self) -> tuple[list[tuple[int, ...]], list[float]]:
-        """Return where stamps go (two drops, pair of branches, 1 for what they are now and 0 for before) and signs."""
-        drops = self.tree.drops
-        found: list[tuple[int, ...]] = []
-        signs: list[float] = []
-        for pair, *ends in self.stamps:
-            for now, sign in ((0, -1.0), (1, 1.0)):
-                a, b, c, d = ends[4 * now : 4 * now + 4]
-                for i, one in _between(drops, a, b):
-                    for j, other in _between(drops, c, d):
-                        found.append((i, j, pair, now))
-                        signs.append(sign * one * other)
-        return found, signs
-
-    @cached_property
-    def steady_cells(self) -> list[tuple[int, int, float]]:
-        """Return where conductances that no frequency changes go."""
-        drops = self.tree.drops
-        every = ((_between(drops, a, b) if b >= 0 else drops[a], siemens) for a, b, siemens in self.steady)
-        return [(i, j, siemens * one * other) for drop, siemens in every for i, one in drop for j, other in drop]
-
-
-def _between(drops: Sequence[Drop], a: int, b: int) -> Drop:
-    """Return the drops that add up to the volts between two joints."""
-    one, other = drops[a], drops[b]
-    common = 0
-    while common < min(len(one), len(other)) and one[common] == other[common]:
-        common += 1
-    return [*one[common:], *((k, -sign) for k, sign in other[common:])]
 
 
 @dataclass(frozen=True)
@@ -240,43 +111,60 @@ class Layout:
         return Layout(self.columns[pick], drops, stamps, signs, self.steady[pick], self.release[pick])
 
 
-def laid_out(sketches: Sequence[Sketch], ground: int) -> tuple[Layout, ...]:
-    """Return one column for each sketch, in blocks: those that touch about as many joints together."""
-    sizes = np.array([len(sketch.local) for sketch in sketches])
-    places: dict[tuple[int, int], int] = {}
-    for sketch in sketches:
-        for pair in sketch.strong:
-            places.setdefault(pair, len(places))
+def laid_out(stamped: Stamped, ground: int) -> tuple[Layout, ...]:
+    """Return what every column stamps, in blocks: those that touch about as many joints together."""
+    from lugwright.solve.kernel import drops
+
+    trees = _grown(stamped, ground)
+    pairs, pair_of = _strong_pairs(trees, ground)
     blocks = []
     steps = (*SIZES, ground + 1)
     for least, most in zip((-1, *steps), steps, strict=False):
-        chosen = np.flatnonzero((sizes > least) & (sizes <= most))
+        chosen = np.flatnonzero((trees.touched > least) & (trees.touched <= most))
         for first in range(0, len(chosen), BLOCK):
-            blocks.append(_block(sketches, chosen[first : first + BLOCK], max(most, 1), ground, places))
+            columns, size = chosen[first : first + BLOCK], max(most, 1)
+            n, cells = len(columns), int(trees.cells[columns].sum())
+            stamps, signs = np.empty((cells, 5), dtype=np.intp), np.empty(cells)
+            steady, release = np.zeros((n, size, size)), np.zeros((n, size))
+            drops.fill(stamped, ground, trees, columns, HELD_S, drops.Block(stamps, signs, steady, release))
+            told = _told(trees, columns, size, ground, pairs, pair_of)
+            blocks.append(Layout(columns, told, stamps, signs, steady, release))
     return tuple(blocks)
 
 
-def _block(
-    every: Sequence[Sketch], columns: Index, size: int, ground: int, places: dict[tuple[int, int], int]
-) -> Layout:
-    sketches = [every[k] for k in columns]
-    rows, against = (np.full((len(sketches), size), ground, dtype=np.intp) for _ in range(2))
-    at = np.full((len(sketches), size), len(places), dtype=np.intp)
-    steady, release = np.zeros((len(sketches), size, size)), np.zeros((len(sketches), size))
-    stamps: list[tuple[int, ...]] = []
-    signs: list[float] = []
-    for k, sketch in enumerate(sketches):
-        count = len(sketch.local)
-        rows[k, :count], against[k, :count] = list(sketch.local), sketch.tree.against
-        for i, pair in zip(sketch.tree.strong, sketch.strong, strict=True):
-            at[k, i] = places[pair]
-        for i, j, siemens in sketch.steady_cells:
-            steady[k, i, j] += siemens
-        for i, siemens in sketch.release:
-            release[k, i] += siemens
-        cells, own = sketch.cells
-        stamps += [(k, *cell) for cell in cells]
-        signs += own
-    pairs = np.array(list(places), dtype=np.intp).reshape(-1, 2)
-    table = np.array(stamps, dtype=np.intp).reshape(-1, 5)
-    return Layout(columns, Drops(rows, against, pairs, at), table, np.array(signs), steady, release)
+def _grown(stamped: Stamped, ground: int) -> Trees:
+    """Return the trees of all columns."""
+    from lugwright.solve.kernel import drops  # brings the compiler along: only where something is stamped
+
+    room = 8 * np.diff(stamped.first) + 2 * len(stamped.bridge_s) + np.diff(stamped.first_hold)
+    last = np.cumsum(np.minimum(room, ground + 1))
+    columns, total = len(last), int(last[-1]) if len(last) else 0
+    rows, up, depth = (np.empty(total, dtype=np.intp) for _ in range(3))
+    touched, cells = (np.zeros(columns, dtype=np.intp) for _ in range(2))
+    first = last - np.minimum(room, ground + 1)
+    trees = drops.Trees(first, touched, rows, up, depth, np.zeros(total, dtype=bool), cells)
+    drops.grow(stamped, ground, STRONG_S, trees)
+    return trees
+
+
+def _strong_pairs(trees: Trees, ground: int) -> tuple[Index, Index]:
+    """Return the different pairs of rows of strong drops (pair, 2), and which of them each row is told in."""
+    strong = np.flatnonzero(trees.strong)
+    start = np.repeat(trees.first, np.diff(np.append(trees.first, len(trees.rows))))
+    codes = trees.rows[strong] * (ground + 1) + trees.rows[start[strong] + trees.up[strong]]
+    different, which = np.unique(codes, return_inverse=True)
+    pair_of = np.full(len(trees.rows), len(different))
+    pair_of[strong] = which
+    return np.stack(np.divmod(different, ground + 1), axis=1), pair_of
+
+
+def _told(trees: Trees, columns: Index, size: int, ground: int, pairs: Index, pair_of: Index) -> Drops:
+    """Return the drops of some columns, filled up to one size."""
+    within = np.arange(size) < trees.touched[columns][:, None]
+    here = (trees.first[columns][:, None] + np.arange(size))[within]
+    up, start = trees.up[here], np.repeat(trees.first[columns], trees.touched[columns])
+    rows, against = (np.full(within.shape, ground, dtype=np.intp) for _ in range(2))
+    at = np.full(within.shape, len(pairs), dtype=np.intp)
+    rows[within], at[within] = trees.rows[here], pair_of[here]
+    against[within] = np.where(up < 0, ground, trees.rows[np.where(up < 0, here, start + up)])
+    return Drops(rows, against, pairs, at)
