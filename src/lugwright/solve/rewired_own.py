@@ -64,20 +64,27 @@ class OwnSupplies:
         self._place[chosen] = np.arange(len(chosen))
         self._surroundings = Surroundings(law, dc, chosen, diodes)
         laws = diodes_only(diode_laws(self.system, dc.values[:, chosen]), diodes)
-        self.cycles = ManyCycles(*self._surroundings.of(chosen), laws)
-        self._leave_tubes_out(np.flatnonzero(rough[chosen]))
+        self.cycles = ManyCycles(*self._seen_first(rough[chosen]), laws)
         self._looks = np.where(rough[chosen], LOOKS, 0)  # what is rough is not looked at
         self._nearest, self._stalls = np.full(len(chosen), np.inf), np.zeros(len(chosen), dtype=int)
         self.waves = law.coarse_v(diodes) * self._swing_share[:, :, None]
         self._carried = np.zeros((len(chosen), len(diodes)))  # mean current of each diode at the columns' volts
 
-    def _leave_tubes_out(self, place: Index) -> None:
-        """Let the diodes of some columns see no tubes: a slope would amplify what drives a tube from end to end."""
-        if len(place):
-            system, e = self.system, len(self.system.diodes)
-            slopes, ports = len(slope_ends(len(system.triodes), len(system.pentodes))), len(self.dc.columns.ports.a)
-            nothing = Answer(*(np.zeros((len(place), *shape)) for shape in ((ports,), (slopes,), (e, e))))
-            self.cycles.see(place, *self._surroundings.of(self.chosen[place], nothing))
+    def _seen_first(self, rough: NDArray[np.bool_]) -> tuple[Numbers, Array]:
+        """Return what the diodes see with the tubes as they are in the base.
+
+        In rough columns they see no tubes: a slope would amplify what drives a tube from end to end.
+        """
+        system, e, around = self.system, len(self.diodes), self.law.around
+        impedance = np.empty((len(rough), e, e, len(around.s)), dtype=complex)
+        open_v = np.empty((len(rough), e, around.instants))
+        slopes, ports = len(slope_ends(len(system.triodes), len(system.pentodes))), len(self.dc.columns.ports.a)
+        count, diodes = int(rough.sum()), len(system.diodes)
+        nothing = Answer(*(np.zeros((count, *shape)) for shape in ((ports,), (slopes,), (diodes, diodes))))
+        for place, answer in ((np.flatnonzero(~rough), None), (np.flatnonzero(rough), nothing)):
+            if len(place):
+                impedance[place], open_v[place] = self._surroundings.of(self.chosen[place], answer)
+        return impedance, open_v
 
     @property
     def _swing_share(self) -> Array:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -18,6 +18,17 @@ from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
 
 
+class _Harmonics(NamedTuple):
+    """Harmonics at which the base's inverses hold the same joints."""
+
+    at: Index  # which
+    held: tuple[int, ...]  # the joints
+    first: BaseInverse  # that of the first of them
+    inverses: Numbers  # (harmonic, joint, joint)
+    base_y: Numbers  # admittances of pairs of branches (harmonic, pair)
+    own_y: Numbers  # (harmonic, pair, column with values of its own)
+
+
 class Surroundings:
     """The circuit around some diodes of some columns at the harmonics of the base's coarser cycle."""
 
@@ -27,7 +38,7 @@ class Surroundings:
         self._own_y = np.stack([dc.system.admittances(dc.values[:, different], s) for s in law.around.s[:, None]])
         self._own_y_at = np.full(dc.columns.count, -1)
         self._own_y_at[columns] = place
-        self._inverses: dict[tuple[int, bool], BaseInverse] = {}
+        self._harmonics: dict[tuple[int, bool], list[_Harmonics]] = {}
 
     def of(self, chosen: Index, answer: Answer | None = None, harmonics: int | None = None) -> tuple[Numbers, Array]:
         """Return impedance (column, diode, diode, harmonic) and open volts (column, diode, instant) of some columns.
@@ -36,29 +47,29 @@ class Surroundings:
         """
         around, columns, values = self.law.around, self.dc.columns, self.dc.values[:, chosen]
         count, e = harmonics or len(around.s), len(self.diodes)
-        impedance = np.zeros((len(chosen), e, e, count), dtype=complex)
+        impedance = np.zeros((count, len(chosen), e, e), dtype=complex)
         spectrum = np.zeros((len(chosen), e, around.instants // 2 + 1), dtype=complex)
         drive = mains_drive(columns, columns.ends[:, chosen], values) * (-1j * around.instants / 2 * np.sqrt(2.0))
         place = np.full(columns.count, -1)
         place[chosen] = np.arange(len(chosen))
         with np.errstate(all="ignore"):
-            for held, at, inverses in self._held_alike(count, with_tubes=answer is None):
-                for layout in columns.layouts(coupled=True, held=held):
+            for some in self._held_alike(count, with_tubes=answer is None):
+                for layout in columns.layouts(coupled=True, held=some.held):
                     pick = np.flatnonzero(place[layout.columns] >= 0)
                     if not len(pick):
                         continue
                     here = place[layout.columns[pick]]
                     own = layout.narrowed(pick)
-                    part = own.differences(around.admittances.T[at], self._own_y[at], at=self._own_y_at[own.columns])
-                    amps = drive[:, here] if at[0] == 0 else None
-                    seen, alone = self._seen(inverses, part, amps, None if answer is None else answer.only(here))
-                    impedance[here[:, None], :, :, at] = seen.swapaxes(0, 1)
+                    part = own.differences(some.base_y, some.own_y, at=self._own_y_at[own.columns])
+                    amps = drive[:, here] if some.at[0] == 0 else None
+                    seen, alone = self._seen(some, part, amps, None if answer is None else answer.only(here))
+                    impedance[some.at[:, None], here] = seen
                     if amps is not None:
                         spectrum[here, :, 1] = alone
-        return impedance, np.fft.irfft(spectrum, n=around.instants, axis=2)
+        return np.ascontiguousarray(impedance.transpose(1, 2, 3, 0)), np.fft.irfft(spectrum, n=around.instants, axis=2)
 
     def _seen(
-        self, inverses: Sequence[BaseInverse], part: Differences, drive: Numbers | None, answer: Answer | None
+        self, some: _Harmonics, part: Differences, drive: Numbers | None, answer: Answer | None
     ) -> tuple[Numbers, Numbers]:
         """Return what some columns show the diodes (harmonic, column, diode, diode), and at the first harmonic alone.
 
@@ -73,12 +84,12 @@ class Surroundings:
         a, b = np.ascontiguousarray(ports.a[rows].T), np.ascontiguousarray(ports.b[rows].T)
         alone = np.zeros(a.shape, dtype=complex)
         if drive is not None:
-            volts, each = UpdatedInverse(inverses[0], part.once(0)).apply(drive), np.arange(len(a))[:, None]
+            volts, each = UpdatedInverse(some.first, part.once(0)).apply(drive), np.arange(len(a))[:, None]
             alone[:] = volts[a, each] - volts[b, each]
-        into = np.zeros((len(inverses), len(a), e, e), dtype=complex)
+        into = np.zeros((len(some.at), len(a), e, e), dtype=complex)
         wirings = seen.Wirings(part.drops.rows, part.drops.against, part.delta, part.release, a, b)
         seen.see(
-            np.stack([base.inverse for base in inverses]),
+            some.inverses,
             wirings,
             seen.Slopes(e, slopes.ends, slopes.siemens),
             alone,
@@ -86,21 +97,24 @@ class Surroundings:
         )
         return into, alone[:, :e]
 
-    def _held_alike(
-        self, count: int, *, with_tubes: bool
-    ) -> Iterator[tuple[tuple[int, ...], Index, list[BaseInverse]]]:  # fmt: skip
-        """Yield harmonics whose base inverses hold the same joints: the joints, the harmonics, their inverses."""
-        found = [self._inverse(k, with_tubes=with_tubes) for k in range(count)]
-        for held in dict.fromkeys(each.held for each in found):
-            at = np.array([k for k in range(count) if found[k].held == held], dtype=np.intp)
-            yield held, at, [found[k] for k in at]
+    def _held_alike(self, count: int, *, with_tubes: bool) -> list[_Harmonics]:
+        """Return the first so many harmonics, those whose base inverses hold the same joints together."""
+        key = (count, with_tubes)
+        if key not in self._harmonics:
+            found = [self._inverse(k, with_tubes=with_tubes) for k in range(count)]
+            base_y, alike = self.law.around.admittances.T, []
+            for held in dict.fromkeys(each.held for each in found):
+                at = np.array([k for k in range(count) if found[k].held == held], dtype=np.intp)
+                own_y = self._own_y[:count] if len(at) == count else self._own_y[at]  # as a rule all, and a large table
+                inverses = np.stack([found[k].inverse for k in at])
+                alike.append(_Harmonics(at, held, found[at[0]], inverses, base_y[at], own_y))
+            self._harmonics[key] = alike
+        return self._harmonics[key]
 
     def _inverse(self, k: int, *, with_tubes: bool) -> BaseInverse:
-        if (k, with_tubes) not in self._inverses:
-            system, base = self.dc.system, self.law.base
-            slots = system.matrix(self.law.around.admittances[:, [k]])
-            if with_tubes:
-                tubes = tube_matrix_entries(tube_state(system, base.values, base.dc.volts))
-                slots = slots + system.tube_matrix_scatter(tubes)
-            self._inverses[k, with_tubes] = base_inverse(self.dc.columns, slots[:, 0])
-        return self._inverses[k, with_tubes]
+        system, base = self.dc.system, self.law.base
+        slots = system.matrix(self.law.around.admittances[:, [k]])
+        if with_tubes:
+            tubes = tube_matrix_entries(tube_state(system, base.values, base.dc.volts))
+            slots = slots + system.tube_matrix_scatter(tubes)
+        return base_inverse(self.dc.columns, slots[:, 0])
