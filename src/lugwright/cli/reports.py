@@ -162,6 +162,7 @@ class LogReport:
     exported: int | None
     imported: int | None
     taken_back: tuple[Entry, ...] = ()
+    lost: int | None = None  # with --rescue: entries that are known to have been there, and cannot be read
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ from lugwright.log.events import Entry, checked, id_of_command, new_id
 
 APPLICATION = 0x4C756757  # says whose file it is
 VERSION = 1
+RESCUE = "lugwright log BUILD_FILE --rescue FILE"
 WAIT_S = 20.0  # for another writer
 Draft = tuple[str, str, dict[str, object]]  # kind, subject, body
 
@@ -30,7 +31,7 @@ CREATE TRIGGER never_removed BEFORE DELETE ON entries BEGIN SELECT RAISE(ABORT, 
 PRAGMA application_id = {APPLICATION};
 PRAGMA user_version = {VERSION};
 """
-_COLUMNS = "id, time, copy, kind, subject, body"
+COLUMNS = "id, time, copy, kind, subject, body"
 
 
 def utc_now() -> datetime:
@@ -61,7 +62,7 @@ class Log:
             if self._is_empty(connection):
                 return ()
             which = f"WHERE kind IN ({', '.join('?' * len(kinds))})" if kinds else ""
-            asked = f"SELECT {_COLUMNS} FROM entries {which} ORDER BY time, position"
+            asked = f"SELECT {COLUMNS} FROM entries {which} ORDER BY time, position"
             rows = connection.execute(asked, tuple(kinds)).fetchall()
         return tuple(self._entry(row) for row in rows)
 
@@ -130,7 +131,7 @@ class Log:
     def _of_command(self, connection: sqlite3.Connection) -> tuple[Entry, ...]:
         """Return what this command has written already."""
         found: list[Entry] = []
-        asked = f"SELECT {_COLUMNS} FROM entries WHERE id = ?"
+        asked = f"SELECT {COLUMNS} FROM entries WHERE id = ?"
         while (row := connection.execute(asked, (self._id(len(found)),)).fetchone()) is not None:
             found.append(self._entry(row))
         return tuple(found)
@@ -140,7 +141,7 @@ class Log:
         count = 0
         with self._writing() as connection:
             for entry in entries:
-                row = connection.execute(f"SELECT {_COLUMNS} FROM entries WHERE id = ?", (entry.id,)).fetchone()
+                row = connection.execute(f"SELECT {COLUMNS} FROM entries WHERE id = ?", (entry.id,)).fetchone()
                 if row is None:
                     self._insert(connection, (entry,))
                     count += 1
@@ -164,7 +165,7 @@ class Log:
     @staticmethod
     def _insert(connection: sqlite3.Connection, entries: Iterable[Entry]) -> None:
         connection.executemany(
-            f"INSERT INTO entries ({_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?)",
+            f"INSERT INTO entries ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?)",
             [(e.id, e.time, e.copy, e.kind, e.subject, json.dumps(e.body, ensure_ascii=False)) for e in entries],
         )
 
@@ -216,7 +217,7 @@ class Log:
                 connection.execute("BEGIN IMMEDIATE")
                 try:
                     if self._is_empty(connection):
-                        self._make(connection)
+                        make_tables(connection)
                     yield connection
                     connection.execute("COMMIT")
                 except BaseException:
@@ -230,11 +231,6 @@ class Log:
     def _is_empty(connection: sqlite3.Connection) -> bool:
         (tables,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
         return bool(tables == 0)
-
-    @staticmethod
-    def _make(connection: sqlite3.Connection) -> None:
-        for statement in _TABLES.strip().split(";\n"):
-            connection.execute(statement)
 
     def _ours(self, connection: sqlite3.Connection) -> None:
         (application,) = connection.execute("PRAGMA application_id").fetchone()
@@ -268,18 +264,30 @@ class Log:
         return self._damaged(str(error))
 
     def _damaged(self, found: str) -> LogDamaged:
-        return LogDamaged(
-            what=f"{self.path.name} cannot be read as a log",
-            found=found[:200],
-            wanted="the file as this program wrote it",
-            do="put your last copy or export in its place; move the damaged file away, and keep it",
-        )
+        return damaged(self.path, found)
+
+
+def make_tables(connection: sqlite3.Connection) -> None:
+    """Lay out the tables of a new log."""
+    for statement in _TABLES.strip().split(";\n"):
+        connection.execute(statement)
+
+
+def damaged(path: Path, found: str) -> LogDamaged:
+    """Return the error that says a log is not as this program wrote it."""
+    return LogDamaged(
+        what=f"{path.name} cannot be read as a log",
+        found=found[:200],
+        wanted="the file as this program wrote it",
+        do=f"save what can still be read with {RESCUE}, or take your last copy or export; "
+        "move the damaged file away, and keep it",
+    )
 
 
 @lru_cache(maxsize=20_000)  # a log is read again at every tick, and what is in it never changes
 def _entry_of(row: tuple[str, ...]) -> Entry:
     body = json.loads(row[5])
-    return checked(dict(zip(_COLUMNS.split(", "), (*row[:5], body), strict=True)), f"entry {row[0]}")
+    return checked(dict(zip(COLUMNS.split(", "), (*row[:5], body), strict=True)), f"entry {row[0]}")
 
 
 def _stamp(moment: datetime) -> str:

@@ -14,6 +14,7 @@ from lugwright.layout.results import Plan, Wire
 from lugwright.log.events import JOB_CHECKED, LEAD_IN, NOTE, SOLDERED, TAKEN_OUT, Entry
 from lugwright.log.exchange import from_text, to_csv, to_json_lines
 from lugwright.log.measured_bodies import AS_BUILT, PHOTO, READING, SETTING, TAKEN_BACK, TUBE_FITTED
+from lugwright.log.rescue import Rescued, rescued
 from lugwright.log.state import Bench, wire_key
 from lugwright.log.store import Draft
 from lugwright.workflow.bench import BenchLog
@@ -125,8 +126,44 @@ def exported(opened: Opened, path: Path) -> int:
     FileAccessError
         The file cannot be written.
     """
-    write_whole(path, log_text(opened, as_csv=path.suffix.casefold() == ".csv").encode())
+    write_whole(path, log_text(opened, as_csv=_is_csv(path)).encode())
     return len(opened.bench_log.entries)
+
+
+def rescued_into(opened: Opened, path: Path) -> Rescued:
+    """Write what can still be read of a damaged log into a file that a new log takes in; the log stays as it is.
+
+    Raises
+    ------
+    FileAccessError
+        The file cannot be written, or the log cannot be opened.
+    LogError
+        There is no log, or nothing in it can be read.
+    """
+    log = opened.bench_log.path
+    if not log.is_file():
+        raise LogError(
+            what=f"there is nothing to rescue beside {opened.path.name}",
+            found=f"no {log.name}",
+            wanted="the damaged log in its place",
+            do=f"copy it there under the name {log.name}",
+        )
+    try:
+        found = rescued(log)
+    except OSError as error:
+        raise FileAccessError(
+            what=f"{log.name} cannot be opened",
+            found=error.strerror or str(error),
+            wanted="a file that may be read, and room for a copy of it in the folder for temporary files",
+            do="copy the log, as far as it can be copied, to a sound disk, and try there",
+        ) from error
+    text = to_csv(found.entries) if _is_csv(path) else to_json_lines(found.entries)
+    write_whole(path, text.encode())
+    return found
+
+
+def _is_csv(path: Path) -> bool:
+    return path.suffix.casefold() == ".csv"
 
 
 def log_text(opened: Opened, *, as_csv: bool) -> str:

@@ -181,8 +181,8 @@ def test_log_is_a_table_and_says_what_it_did(workflow: Workflow) -> None:
     ]
     assert run("log", "small.toml", "--serial", "2").stdout == "Nothing is in the log yet.\n"
     assert run("log", "small.toml", "--take-back", "0123456789").stdout == "taken back: 01234567\n"
-    assert run("log", "small.toml", "--export", "x.csv").stdout == "1 entries written\n"
-    assert run("log", "small.toml", "--import", "x.csv").stdout == "2 new entries taken in, 1 were there already\n"
+    assert run("log", "small.toml", "--export", "x.csv").stdout == "1 entry written\n"
+    assert run("log", "small.toml", "--import", "x.csv").stdout == "2 new entries taken in, 1 there already\n"
 
 
 @pytest.mark.parametrize(

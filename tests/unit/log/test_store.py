@@ -206,7 +206,8 @@ def test_a_file_that_is_no_database_is_named(tmp_path: Path) -> None:
             "amp.log.sqlite cannot be read as a log\n"
             "  found:  file is not a database\n"
             "  wanted: the file as this program wrote it\n"
-            "  do:     put your last copy or export in its place; move the damaged file away, and keep it"
+            "  do:     save what can still be read with lugwright log BUILD_FILE --rescue FILE, or take your last copy "
+            "or export; move the damaged file away, and keep it"
         )
     assert path.read_bytes().startswith(b"not a log")
 
