@@ -130,14 +130,16 @@ class RewiredColumns:
         """Return what leads from joints to ground in a column so that each has a level, ties left out."""
         return leaks_of(self._drawings[column], self.system, self.leak_s)
 
-    def changed_diodes(self, diodes: Index) -> list[int]:
-        """Return the columns in which one of some diodes stands otherwise or has another value."""
+    def changed_diodes(self, diodes: Index) -> NDArray[np.bool_]:
+        """Return in which columns one of some diodes stands otherwise or has another value."""
+        first = len(self.ports.a) - len(self.system.diodes)
+        a, b = (np.where(r == self.system.size, self.ground, r) for r in (self.system.port_a, self.system.port_b))
+        otherwise = (self.ports.a[first:] != a[:, None]) | (self.ports.b[first:] != b[:, None])
+        changed = np.asarray(otherwise[diodes].any(axis=0))
         names = {self.system.diodes[int(d)].name for d in diodes}
-        return [
-            column
-            for column, r in enumerate(self.rewirings)
-            if any(m.element in names for m in r.moved) or any(c.element in names for c in r.changes)
-        ]
+        rows = {row for (element, _), row in self.system.value_row.items() if element in names}
+        changed[[column for row, column, _, _ in self._changes if row in rows]] = True
+        return changed
 
     # ---- the matrix --------------------------------------------------------------------------
 

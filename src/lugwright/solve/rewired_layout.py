@@ -102,6 +102,8 @@ class Layout:
 
     def narrowed(self, pick: Index) -> Layout:
         """Return some columns of the block, in rising order."""
+        if len(pick) == len(self.columns):
+            return self
         place = np.full(len(self.columns), -1)
         place[pick] = np.arange(len(pick))
         mine = place[self.stamps[:, 0]] >= 0

@@ -70,7 +70,8 @@ def mains_seen(base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Ar
     tubes = system.tube_matrix_scatter(tube_matrix_entries(tube_state(system, base.values, base.dc.volts)))
     alone[columns.changed_diodes(law.excited)] = False
     different, values_at = columns.distinct(np.arange(columns.count))
-    own = values[:, different]
+    own, drive = values[:, different], mains_drive(columns, columns.ends, values)
+    port_v = np.zeros(columns.ports.a.shape)
     open_ = np.ones(columns.count, dtype=bool)  # whether higher harmonics have a say
     for harmonic in HARMONICS:
         s = np.array([2j * np.pi * system.circuit.mains_hz * harmonic])
@@ -82,18 +83,18 @@ def mains_seen(base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Ar
             chosen = part.columns
             updated = UpdatedInverse(inverse, part.differences(base_y[:, 0], own_y, at=values_at[chosen]))
             if harmonic == HARMONICS[0]:
-                drive = mains_drive(columns, columns.ends[:, chosen], values[:, chosen])
-                left = _left(base, columns, drive, updated)
+                left = _left(base, columns, drive[:, chosen], updated)
                 share[chosen], kept = left.share(columns, law.excited)
-                volts = left.across(columns.ports.chosen(chosen))
-                loud = _opened(law, volts[law.quiet - len(system.diodes)], values[:, chosen])
-                outside[chosen] = loud
-                on = values[np.concatenate([system.triode_on, system.pentode_on, system.pentode_on])][:, chosen] > 0.0
-                rough[chosen] = np.where(on, volts[_driven_grids(system)], 0.0).max(axis=0, initial=0.0) > ROUGH_V
-                alone[chosen] &= kept & ~loud
+                port_v[:, chosen] = left.across(columns.ports.chosen(chosen))
+                alone[chosen] &= kept
             moved = _moved_impedance(law, columns, updated)
             alone[chosen] &= (moved <= SAME_OHM) | (share[chosen] == 0.0)
             open_[chosen] = alone[chosen] & (moved > SAME_OHM / UNMOVED) & (share[chosen] != 0.0)
+        if harmonic == HARMONICS[0]:
+            outside = _opened(law, port_v[law.quiet - len(system.diodes)], values)
+            alone, open_ = alone & ~outside, open_ & ~outside
+    on = values[np.concatenate([system.triode_on, system.pentode_on, system.pentode_on])] > 0.0
+    rough = np.where(on, port_v[_driven_grids(system)], 0.0).max(axis=0, initial=0.0) > ROUGH_V
     return MainsSeen(share, alone, outside, rough)
 
 
