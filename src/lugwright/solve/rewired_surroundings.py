@@ -35,7 +35,9 @@ class Surroundings:
     def __init__(self, law: SupplyLaw, dc: DcColumns, columns: Index, diodes: Index) -> None:
         self.law, self.dc, self.diodes = law, dc, diodes
         different, place = dc.columns.distinct(columns)
-        self._own_y = np.stack([dc.system.admittances(dc.values[:, different], s) for s in law.around.s[:, None]])
+        count, s = len(different), law.around.s
+        own_y = dc.system.admittances(np.tile(dc.values[:, different], len(s)), np.repeat(s, count))
+        self._own_y = own_y.reshape(-1, len(s), count).swapaxes(0, 1)  # (harmonic, pair, column)
         self._own_y_at = np.full(dc.columns.count, -1)
         self._own_y_at[columns] = place
         self._harmonics: dict[tuple[int, bool], list[_Harmonics]] = {}
@@ -101,20 +103,22 @@ class Surroundings:
         """Return the first so many harmonics, those whose base inverses hold the same joints together."""
         key = (count, with_tubes)
         if key not in self._harmonics:
-            found = [self._inverse(k, with_tubes=with_tubes) for k in range(count)]
-            base_y, alike = self.law.around.admittances.T, []
+            base_y, alike = self.law.around.admittances[:, :count], list[_Harmonics]()
+            slots = self._slots(base_y, with_tubes=with_tubes)
+            found = [base_inverse(self.dc.columns, slots[:, k]) for k in range(count)]
             for held in dict.fromkeys(each.held for each in found):
                 at = np.array([k for k in range(count) if found[k].held == held], dtype=np.intp)
                 own_y = self._own_y[:count] if len(at) == count else self._own_y[at]  # as a rule all, and a large table
                 inverses = np.stack([found[k].inverse for k in at])
-                alike.append(_Harmonics(at, held, found[at[0]], inverses, base_y[at], own_y))
+                alike.append(_Harmonics(at, held, found[at[0]], inverses, base_y[:, at].T, own_y))
             self._harmonics[key] = alike
         return self._harmonics[key]
 
-    def _inverse(self, k: int, *, with_tubes: bool) -> BaseInverse:
+    def _slots(self, base_y: Numbers, *, with_tubes: bool) -> Numbers:
+        """Return the base's matrix at some harmonics (slot, harmonic)."""
         system, base = self.dc.system, self.law.base
-        slots = system.matrix(self.law.around.admittances[:, [k]])
-        if with_tubes:
-            tubes = tube_matrix_entries(tube_state(system, base.values, base.dc.volts))
-            slots = slots + system.tube_matrix_scatter(tubes)
-        return base_inverse(self.dc.columns, slots[:, 0])
+        slots = system.matrix(base_y)
+        if not with_tubes:
+            return slots
+        tubes = tube_matrix_entries(tube_state(system, base.values, base.dc.volts))
+        return slots + system.tube_matrix_scatter(tubes)
