@@ -198,6 +198,17 @@ class UpdatedInverse:
         right = self._right(into[0]) - self._right(into[1])
         return np.asarray(_across(self.inverse, out, into) - left @ self.middle @ right)
 
+    def among(self, a: Index, b: Index) -> Numbers:
+        """Return the same between all of some pairs of joints (column, pair, pair)."""
+        if np.iscomplexobj(self.middle):
+            return self.between((a, b), (a, b))
+        from lugwright.solve.kernel import ports  # brings the compiler along: only where there is something to solve
+
+        found = np.empty((*a.shape, a.shape[1]))
+        plus, minus, middle, a, b = (np.ascontiguousarray(t) for t in (self._plus, self._minus, self.middle, a, b))
+        ports.among(ports.Updated(self.inverse, plus, minus, middle), a, b, found)
+        return found
+
 
 def _across(z: Numbers, out: tuple[Index, Index], into: tuple[Index, Index]) -> Numbers:
     """Return entries of one matrix between pairs of joints (column, out, into)."""

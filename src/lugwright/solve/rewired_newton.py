@@ -66,8 +66,7 @@ class Block:
     @cached_property
     def between(self) -> Numbers:
         """Return the transfer resistance between the ports of devices (column, port, port). [ohm]"""
-        rows = (self.ports.a.T, self.ports.b.T)
-        return self.updated.between(rows, rows)
+        return self.updated.among(self.ports.a.T, self.ports.b.T)
 
     def __getstate__(self) -> dict[str, object]:
         """Return it without what is sooner worked out than sent to another process."""

@@ -101,7 +101,7 @@ def test_an_updated_inverse_is_that_of_the_whole_matrix_also_where_a_joint_is_ha
     against, at = np.full_like(touched, JOINTS), np.zeros_like(touched)
     part = Differences(np.arange(2), Drops(touched, against, none, at), delta, release)
     updated = UpdatedInverse(BaseInverse(np.pad(np.linalg.inv(matrix), (0, 1)), np.pad(matrix, (0, 1)), ()), part)
-    between = updated.between(out, into)
+    between, among = updated.between(out, into), updated.among(*into)
     amps = rng.normal(size=(JOINTS + 1, 2)).astype(kind)
     volts = updated.apply(amps)
     even = np.ones(JOINTS)
@@ -112,6 +112,7 @@ def test_an_updated_inverse_is_that_of_the_whole_matrix_also_where_a_joint_is_ha
         exact = np.pad(even[:, None] * np.linalg.inv(even[:, None] * whole * even) * even, (0, 1))
         expected = exact[np.ix_(out[0][c], into[0][c])]
         assert np.abs(between[c] - expected).max() < SAME * np.abs(exact).max()
+        assert np.abs(among[c] - exact[np.ix_(into[0][c], into[0][c])]).max() < SAME * np.abs(exact).max()
         assert np.abs(volts[:, c] - exact @ amps[:, c]).max() < SAME * np.abs(exact).max()
 
 

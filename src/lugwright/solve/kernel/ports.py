@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.solve.kernel.compiled import compiled, entry
-from lugwright.solve.kernel.dense import solve_in_place
+from lugwright.solve.kernel.dense import add_row, solve_in_place
 
 Table = NDArray[np.float64]
 Rows = NDArray[np.int64]
@@ -80,3 +80,39 @@ def drawn_amps(between: Table, slopes: Slopes, off: Table, drawn: Table) -> None
     """Write what the slopes draw where ports are off by some volts without them (column, port)."""
     for k in range(len(off)):
         drawn_by(between[k], slopes.ends, slopes.siemens[k], slopes.diodes[k], off[k], drawn[k])
+
+
+class Updated(NamedTuple):
+    """An inverse of joints, and what each column changes in it by Woodbury's identity."""
+
+    inverse: Table  # (joint, joint)
+    plus: Rows  # (column, drop): between these rows and those its drops lie
+    minus: Rows
+    middle: Table  # (column, drop, drop)
+
+
+@compiled
+def _lean(first: Table, second: Table, a: Rows, b: Rows, into: Table) -> None:
+    """Write what two rows of an inverse make of pairs of rows, the first less the second."""
+    for q in range(len(a)):
+        into[q] = (first[a[q]] - first[b[q]]) - (second[a[q]] - second[b[q]])
+
+
+@entry
+def among(updated: Updated, a: Rows, b: Rows, found: Table) -> None:
+    """Write the transfer resistance among pairs of joints (column, pair, pair), each a against b (column, pair)."""
+    z, drops, count = updated.inverse, updated.plus.shape[1], a.shape[1]
+    lean, right = np.empty(drops), np.empty((drops, count))
+    for c in range(len(a)):
+        plus, minus, middle = updated.plus[c], updated.minus[c], updated.middle[c]
+        for k in range(drops):
+            _lean(z[plus[k]], z[minus[k]], a[c], b[c], right[k])
+        for p in range(count):
+            first, second = z[a[c, p]], z[b[c, p]]
+            _lean(first, second, a[c], b[c], found[c, p])
+            _lean(first, second, plus, minus, lean)
+            for k in range(drops):
+                pull = 0.0
+                for m in range(drops):
+                    pull += lean[m] * middle[m, k]
+                add_row(found[c, p], -pull, right[k])
