@@ -10,13 +10,15 @@ from lugwright.solve import by_machine
 from lugwright.solve.idle import solve_columns
 from lugwright.solve.kernel.kept import prepared
 from lugwright.solve.rewired import solve_rewired
+from lugwright.solve.rewired_newton import full_move
 
 
 def load() -> None:
     """Load all machine code for wirings; compiles what has not been compiled yet.
 
     A half wave into a filter, in three wirings: with another load, the other way round, and onto the second capacitor.
-    What solves single columns is loaded where it has been compiled before.
+    These settle at once; a step that points take that have not is taken by itself. What solves single columns is loaded
+    where it has been compiled before.
     """
     coils = (Coil("T1.1", "line", "ground", 120.0, 2.0), Coil("T1.2", "a", "ground", 100.0, 40.0))
     parts = (
@@ -29,4 +31,6 @@ def load() -> None:
     back = Rewiring("back", moved=(Moved("CR1", "anode", "raw"), Moved("CR1", "cathode", "a")))
     if prepared():
         by_machine.load()
-    solve_rewired(base, [heavier, back, Rewiring("late", moved=(Moved("CR1", "cathode", "out"),))])
+    many = solve_rewired(base, [heavier, back, Rewiring("late", moved=(Moved("CR1", "cathode", "out"),))])
+    block = many.blocks[0]
+    full_move(base.system, block, many.answer.only(block.chosen), many.left_over_a[:, block.chosen])

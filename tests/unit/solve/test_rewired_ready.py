@@ -8,12 +8,15 @@ import sys
 ASKED = """
 from lugwright.solve.rewired_ready import load
 load()
-from lugwright.solve.kernel import cycles, joints, seen, settle, supplies
-for entry in (cycles.close, cycles.answer, joints.meet, seen.see, settle.draw, settle.settle, supplies.within):
+from lugwright.solve.kernel import cycles, drops, joints, ports, seen, settle, supplies
+for entry in (
+    cycles.close, cycles.answer, drops.grow, drops.fill, joints.meet, ports.among, ports.drawn_amps, seen.see,
+    settle.draw, settle.settle, supplies.within,
+):
     print(len(entry.signatures))
 """
 
 
 def test_everything_that_wirings_need_is_loaded() -> None:
     told = subprocess.run([sys.executable, "-c", ASKED], capture_output=True, text=True, timeout=300, check=True).stdout
-    assert told.split() == ["1"] * 7
+    assert told.split() == ["1"] * 11
