@@ -37,9 +37,8 @@ class Answers:
         self._listening = child is not None
         self._news = Condition()
         if child is not None:
-            self._question = pickle.dumps(
-                (owner, self._names), _PROTOCOL
-            )  # before anyone computes more into its caches
+            # before anyone computes more into its caches
+            self._question = pickle.dumps((owner, self._names), _PROTOCOL)
             self._ear = Thread(target=self._converse, args=(child,), daemon=True)
             self._ear.start()
 

@@ -19,6 +19,7 @@ from lugwright.buildfile.mistakes import Mistakes
 from lugwright.buildfile.ready_made.maker import DESIGNATOR
 from lugwright.buildfile.stages import StageParts, stage_parts
 from lugwright.buildfile.tables import table_of, validated
+from lugwright.buildfile.torn import TornParts
 from lugwright.buildfile.wishes import wishes_of
 from lugwright.catalogue.records import TubeType, adjustments_of
 from lugwright.errors import CatalogueError, LugwrightError
@@ -49,7 +50,8 @@ def assemble(data: Mapping[str, Any], mistakes: Mistakes) -> b.Build | None:
     stages = _stages(data, mistakes)
     pieces = [*_tubes(data, mistakes), *_parts(stages, mistakes)]
     pieces = _without_doubles(pieces, mistakes)
-    broken = _written(data, stages) - {piece.name for piece in pieces}
+    torn = _torn(data, stages, {piece.name for piece in pieces}, mistakes)
+    broken = set(torn.written)
     joints = _joined(data, stages, pieces, broken, mistakes)
     if head is None:
         return None
@@ -75,14 +77,21 @@ def assemble(data: Mapping[str, Any], mistakes: Mistakes) -> b.Build | None:
     )
     build = replace(build, wishes=wishes_of(data, build, joints, broken, mistakes))
     paths, unused = {p.name: p.path for p in pieces}, {p.name: p.unused for p in pieces}
-    check_build(build, joints, paths, unused, mistakes, whole=not broken)
+    check_build(build, joints, paths, unused, mistakes, torn)
     return build
 
 
-def _written(data: Mapping[str, Any], stages: list[StageParts]) -> set[str]:
-    """Return every designator the file writes, readable or not."""
+def _torn(data: Mapping[str, Any], stages: list[StageParts], read: set[str], mistakes: Mistakes) -> TornParts:
+    """Return the parts that the file writes and that could not be read."""
     tubes = data.get("tubes")
-    return {name for stage in stages for name in stage.parts} | set(tubes if isinstance(tubes, dict) else ())
+    written: dict[str, tuple[Any, KeyPath]] = {}
+    if isinstance(tubes, dict):
+        written.update((name, (raw, ("tubes", name))) for name, raw in tubes.items())
+    for stage in stages:
+        written.update(stage.parts)
+    torn = {name: part for name, part in written.items() if name not in read}
+    grave = [f for f in mistakes.findings if f.grade in (Grade.FAULT, Grade.DANGER)]
+    return TornParts(torn, all(f.part in torn for f in grave))
 
 
 def _check_top(data: Mapping[str, Any], mistakes: Mistakes) -> None:

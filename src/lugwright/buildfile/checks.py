@@ -12,6 +12,7 @@ from lugwright.buildfile.danger_checks import check_dangers
 from lugwright.buildfile.joints import Joints, looks_like_terminal
 from lugwright.buildfile.locate import KeyPath
 from lugwright.buildfile.mistakes import Mistakes
+from lugwright.buildfile.torn import TornParts
 from lugwright.findings import Grade
 
 _MAY_STAY_ALONE = {"heater_tap", "tip_switch"}
@@ -24,17 +25,18 @@ def check_build(
     paths: Mapping[str, KeyPath],
     unused: Mapping[str, tuple[str, ...]],
     mistakes: Mistakes,
-    *,
-    whole: bool,
+    torn: TornParts,
 ) -> None:
     """Add a finding for everything that is wrong with the build as a whole.
 
-    Unless it is ``whole``, because some part could not be read, loose ends and floating grids are not looked for.
+    Where some part could not be read, floating grids are not looked for; loose ends only where it is sure
+    where all parts end.
     """
-    if whole:
+    if not torn.written:
         _ground(build, mistakes)
-        _loose_ends(build, joints, paths, unused, mistakes)
         _floating_grids(build, paths, unused, mistakes)
+    if torn.all_ends_known:
+        _loose_ends(build, joints, paths, unused, mistakes, torn)
     _both_ends_alike(build, paths, mistakes)
     _electrodes(build, paths, mistakes)
     _electrodes_together(build, paths, unused, mistakes)
@@ -60,14 +62,20 @@ def _loose_ends(
     paths: Mapping[str, KeyPath],
     unused: Mapping[str, tuple[str, ...]],
     mistakes: Mistakes,
+    torn: TornParts,
 ) -> None:
     several = [joint for joint, terminals in build.joints.items() if len(terminals) > 1]
+    meets_torn = torn.joints(joints)
+    for part_name, joint, where in torn.ends_alone(joints):
+        _used_once(part_name, part_name, joint, where, several, mistakes)
     for joint, terminals in build.joints.items():
         terminal = terminals[0]
         part = build.part(terminal.part)
         if len(terminals) > 1 or terminal.name in _MAY_STAY_ALONE or terminal.section in unused.get(part.name, ()):
             continue
-        if joint in (GROUND, CHASSIS, EARTH) or (isinstance(part.values, b.Transformer) and looks_like_terminal(joint)):
+        if joint in (GROUND, CHASSIS, EARTH) or joint in meets_torn:
+            continue
+        if isinstance(part.values, b.Transformer) and looks_like_terminal(joint):
             continue
         if isinstance(part.values, b.Tube):
             mistakes.add(
@@ -82,17 +90,21 @@ def _loose_ends(
             continue
         if joint not in joints.terminals and looks_like_terminal(joint):
             continue  # named already as a terminal that is not there
-        where = joints.path_of(joint) or paths[part.name]
-        close = mistakes.nearest(joint, several)
-        mistakes.add(
-            "joint-used-once",
-            _end_path(where, build, terminal),
-            part=part.name,
-            what=f"{terminal} ends on {joint!r}, and nothing else does",
-            found=joint,
-            wanted="a joint where at least two terminals meet",
-            do=f"write {close!r}" if close else "end another part there, or correct the name",
-        )
+        where = _end_path(joints.path_of(joint) or paths[part.name], build, terminal)
+        _used_once(str(terminal), part.name, joint, where, several, mistakes)
+
+
+def _used_once(what: str, part: str, joint: str, where: KeyPath, several: list[str], mistakes: Mistakes) -> None:
+    close = mistakes.nearest(joint, several)
+    mistakes.add(
+        "joint-used-once",
+        where,
+        part=part,
+        what=f"{what} ends on {joint!r}, and nothing else does",
+        found=joint,
+        wanted="a joint where at least two terminals meet",
+        do=f"write {close!r}" if close else "end another part there, or correct the name",
+    )
 
 
 def _end_path(path: KeyPath, build: Build, terminal: Terminal) -> KeyPath:

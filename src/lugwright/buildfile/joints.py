@@ -77,6 +77,10 @@ class Joints:
         """Return where a name was first written."""
         return self._first.get(name, ())
 
+    def is_named(self, name: str) -> bool:
+        """Return whether anything ends on a joint of that name; on ground, chassis and earth something always does."""
+        return name in self._parent or name in _RESERVED
+
     def unknown(self) -> list[tuple[str, KeyPath]]:
         """Return names that look like a terminal but are none, with where they were first written."""
         return [
