@@ -26,12 +26,19 @@ def _add_two_rows(row: Table, share: float, other: Table, second_share: float, s
 
 
 @compiled
+def _square(z: complex) -> float:
+    """Return the square of the size of a number, real or complex: the size itself takes a root."""
+    return z.real * z.real + z.imag * z.imag
+
+
+@compiled
 def _largest_to(k: int, matrix: Table, sides: Table) -> None:
     """Exchange rows so that the largest pivot of a column, from its diagonal on, stands on the diagonal."""
-    pivot, most = k, abs(matrix[k, k])
+    pivot, most = k, _square(matrix[k, k])
     for i in range(k + 1, len(matrix)):
-        if abs(matrix[i, k]) > most:
-            pivot, most = i, abs(matrix[i, k])
+        size = _square(matrix[i, k])
+        if size > most:
+            pivot, most = i, size
     if pivot != k:
         for table in (matrix, sides):
             for j in range(table.shape[1]):
