@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 TABLE_LEAF = 0x0D  # first byte of a page that holds rows
 CELLS_FROM = 8  # of a leaf page: behind its head
+MOST_BYTES = 1_000_000  # of a row: no entry is as long
 NULL, FIRST_TEXT = 0, 13  # kinds of values: texts have odd numbers from here
 
 
@@ -63,7 +64,7 @@ def _payload(raw: bytes, rest: bytes, length: int, size: int) -> bytes:
     most, least = size - 35, (size - 12) * 32 // 255 - 23
     if length <= most:
         return rest[:length]
-    if length > len(raw):
+    if length > MOST_BYTES:
         raise _Unreadable
     local = least + (length - least) % (size - 4)
     local = local if local <= most else least

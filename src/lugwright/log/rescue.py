@@ -13,7 +13,7 @@ from tempfile import TemporaryDirectory
 from lugwright.errors import LogError
 from lugwright.log.database_pages import rows_on_pages
 from lugwright.log.events import Entry, checked
-from lugwright.log.store import COLUMNS, damaged, make_tables
+from lugwright.log.store import COLUMNS, UNREADABLE, damaged, make_tables
 
 _NAMES = COLUMNS.split(", ")
 
@@ -66,7 +66,7 @@ def _page_size(copy: Path) -> int:
     """Have a copy take over its ``-wal``, if need be with the first page of a new log; return its size of pages."""
     try:
         return _taken_over(copy)
-    except sqlite3.Error:
+    except UNREADABLE:
         new = copy.with_name("new.sqlite")
         with closing(sqlite3.connect(new)) as connection:
             connection.execute("PRAGMA journal_mode = WAL")
@@ -75,7 +75,7 @@ def _page_size(copy: Path) -> int:
         size = _taken_over(new)
         with copy.open("r+b") as file:
             file.write(new.read_bytes()[:size])
-        with suppress(sqlite3.Error):
+        with suppress(*UNREADABLE):
             _taken_over(copy)
         return size
 

@@ -18,6 +18,7 @@ APPLICATION = 0x4C756757  # says whose file it is
 VERSION = 1
 RESCUE = "lugwright log BUILD_FILE --rescue FILE"
 WAIT_S = 20.0  # for another writer
+UNREADABLE = (sqlite3.Error, UnicodeDecodeError)  # the second where the library's own message quotes damaged bytes
 Draft = tuple[str, str, dict[str, object]]  # kind, subject, body
 
 _TABLES = f"""
@@ -182,7 +183,7 @@ class Log:
                 if not self._is_empty(connection):  # else a writer was killed before the first entry
                     self._ours(connection)
                 yield connection
-        except sqlite3.Error as error:
+        except UNREADABLE as error:
             raise self._trouble(error) from error
 
     def _opened(self) -> sqlite3.Connection:
@@ -224,7 +225,7 @@ class Log:
                     if connection.in_transaction:
                         connection.execute("ROLLBACK")
                     raise
-        except sqlite3.Error as error:
+        except UNREADABLE as error:
             raise self._trouble(error) from error
 
     @staticmethod
@@ -253,7 +254,7 @@ class Log:
         if damage != "ok":
             raise self._damaged(str(damage))
 
-    def _trouble(self, error: sqlite3.Error) -> LogError:
+    def _trouble(self, error: sqlite3.Error | UnicodeDecodeError) -> LogError:
         if isinstance(error, sqlite3.OperationalError):
             return LogUnwritable(
                 what=f"{self.path.name} cannot be opened",
@@ -261,7 +262,9 @@ class Log:
                 wanted="a file and a folder this program may write to, with room left, on a disk of this machine",
                 do="close what else has it open, free some room, or copy the folder to a disk of this machine",
             )
-        return self._damaged(str(error))
+        return self._damaged(
+            str(error) if isinstance(error, sqlite3.Error) else "what it says of its tables is no text"
+        )
 
     def _damaged(self, found: str) -> LogDamaged:
         return damaged(self.path, found)

@@ -15,6 +15,7 @@ import pytest
 
 from lugwright.errors import LogError
 from lugwright.log.events import NOTE, Entry
+from lugwright.log.rescue import rescued
 from lugwright.log.state import PREDICTED, played
 from lugwright.log.store import APPLICATION, Log
 
@@ -273,6 +274,19 @@ def test_a_damaged_log_says_so(tmp_path: Path, at: int, said: str) -> None:
     raw[at : at + 60] = b"\xff" * 60
     path.write_bytes(raw)
     assert reading(log) == (said or entries)
+
+
+@pytest.mark.parametrize("at", range(3500, 4096, 50))
+def test_damage_in_what_a_log_says_of_its_tables_is_named(tmp_path: Path, at: int) -> None:
+    path = tmp_path / "amp.log.sqlite"
+    Log(path).append("1", [NOTED])
+    raw = bytearray(path.read_bytes())
+    raw[at : min(at + 150, 4096)] = b"\xff" * (min(at + 150, 4096) - at)
+    path.write_bytes(raw)
+    for work in (Log(path).entries, Log(path).last_position, lambda: Log(path).append("1", [NOTED])):
+        with pytest.raises(LogError, match="cannot be read as a log"):
+            work()
+    assert [entry.body for entry in rescued(path).entries] == [NOTED[2]]
 
 
 def test_a_log_cut_short_says_so(tmp_path: Path) -> None:
