@@ -101,25 +101,35 @@ def _between(inverse: Complex, plus: Rows, minus: Rows, middle: Complex, a: Rows
 
 @compiled
 def _with_slopes(z: Complex, alone: Complex, first: int, ends: Rows, siemens: Table) -> None:
-    """Take what slopes draw into the first ports' part of volts per current and of volts alone, in place."""
-    inner = len(z) - first
-    pull = np.zeros((len(z), inner), dtype=np.complex128)  # volts of all ports per volt of those with slopes
+    """Take what slopes draw into the first ports' part of volts per current and of volts alone, in place.
+
+    Solved for are the currents of those ports that carry one: a grid that draws nothing follows the others' volts.
+    """
+    place, carrying = np.full(len(z), -1), np.empty(len(z), dtype=np.int64)
+    count = 0
     for e in range(len(ends)):
-        i, j = first + ends[e, 0], ends[e, 1]
-        for p in range(len(z)):
-            pull[p, j] += z[p, i] * siemens[e]
-    matrix, sides = pull[first:].copy(), np.empty((inner, first + 1), dtype=np.complex128)
-    for p in range(inner):
-        matrix[p, p] += 1.0
-        for q in range(first):
-            sides[p, q] = z[first + p, q]
-        sides[p, first] = alone[first + p]
-    solve_in_place(matrix, sides)
-    for p in range(first):
-        for k in range(inner):
+        i = first + ends[e, 0]
+        if siemens[e] != 0.0 and place[i] < 0:
+            place[i], carrying[count] = count, i
+            count += 1
+    matrix, drawn = np.zeros((count, count), dtype=np.complex128), np.zeros((count, first + 1), dtype=np.complex128)
+    for e in range(len(ends)):
+        if siemens[e] != 0.0:
+            k, j = place[first + ends[e, 0]], first + ends[e, 1]
+            for m in range(count):
+                matrix[k, m] += siemens[e] * z[j, carrying[m]]
             for q in range(first):
-                z[p, q] -= pull[p, k] * sides[k, q]
-            alone[p] -= pull[p, k] * sides[k, first]
+                drawn[k, q] += siemens[e] * z[j, q]
+            drawn[k, first] += siemens[e] * alone[j]
+    for k in range(count):
+        matrix[k, k] += 1.0
+    solve_in_place(matrix, drawn)
+    for p in range(first):
+        for k in range(count):
+            share = z[p, carrying[k]]
+            for q in range(first):
+                z[p, q] -= share * drawn[k, q]
+            alone[p] -= share * drawn[k, first]
 
 
 @entry
