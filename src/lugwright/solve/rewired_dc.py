@@ -94,19 +94,15 @@ class DcColumns:
 
     def _on_ports(self, blocks: Sequence[Block], devices: PortDevices, start: Array) -> list[_Polished]:
         """Return where Newton's method on the ports leaves all joints, block by block."""
-        chosen = np.concatenate([block.chosen for block in blocks])
-        between = np.concatenate([block.between for block in blocks])
-        open_v = [block.ports.across(block.updated.apply(self.drive[:, block.chosen])) for block in blocks]
-        laws, live = devices.tables(chosen), self._live(chosen)
-        u, _ = newton(self.system, laws, between, np.concatenate(open_v, axis=1), start, live)
-        amps, first = drawn(laws, u).amps.T, 0
-        found = []
+        found, first = [], 0
         for block in blocks:
-            mine = slice(first, first + len(block.chosen))
-            drive = self.drive[:, block.chosen]
-            v = block.updated.apply(drive - block.ports.into_joints(amps[:, mine], len(drive)))
-            found.append(_Polished.of(block, v))
-            first = mine.stop
+            chosen, drive = block.chosen, self.drive[:, block.chosen]
+            open_v = block.ports.across(block.updated.apply(drive))
+            laws, begin = devices.tables(chosen), start[:, first : first + len(chosen)]
+            u, _ = newton(self.system, laws, block.between, open_v, begin, self._live(chosen))
+            drawn_a = block.ports.into_joints(drawn(laws, u).amps.T, len(drive))
+            found.append(_Polished.of(block, block.updated.apply(drive - drawn_a)))
+            first += len(chosen)
         return found
 
     def _live(self, chosen: Index) -> Index:

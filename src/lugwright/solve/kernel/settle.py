@@ -11,7 +11,7 @@ from lugwright.solve.kernel.compiled import compiled, entry
 from lugwright.solve.kernel.diodes import current_a
 from lugwright.solve.kernel.laws import PENTODE_FIGURES, TRIODE_FIGURES, figures_of, grid, pentode, triode
 from lugwright.solve.kernel.ports import drawn_by
-from lugwright.solve.kernel.supplies import Curves, supply_currents
+from lugwright.solve.kernel.supplies import Curves, Room, room, supply_currents
 
 Table = NDArray[np.float64]
 Rows = NDArray[np.int64]
@@ -89,7 +89,7 @@ def _tubes(tubes: Tubes, c: int, u: Table, amps: Table, siemens: Table) -> None:
 
 
 @compiled
-def _diodes(diodes: Diodes, curves: Curves, c: int, v: Table, amps: Table, slopes: Table) -> None:
+def _diodes(diodes: Diodes, curves: Curves, within: Room, c: int, v: Table, amps: Table, slopes: Table) -> None:
     """Write the currents of one column's diodes, and their slopes."""
     count, curved = len(v), False
     slopes[:] = 0.0
@@ -105,14 +105,13 @@ def _diodes(diodes: Diodes, curves: Curves, c: int, v: Table, amps: Table, slope
             curved = True
     if curved:
         size, scale = len(curves.excited), diodes.mains[c]
-        at, found, steep = np.empty(size), np.empty(size), np.empty((size, size))
         for e in range(size):
-            at[e] = v[curves.excited[e]] / scale
-        supply_currents(curves, at, found, steep)
+            within.v[e] = v[curves.excited[e]] / scale
+        supply_currents(curves, within)
         for e in range(size):
-            amps[curves.excited[e]] = found[e] * scale
+            amps[curves.excited[e]] = within.amps[e] * scale
             for p in range(size):
-                slopes[curves.excited[e], curves.excited[p]] = steep[e, p]
+                slopes[curves.excited[e], curves.excited[p]] = within.slopes[e, p]
 
 
 @compiled
@@ -155,12 +154,12 @@ def settle(between: Table, laws: Laws, ends: Rows, way: Way, open_v: Table, u: T
     count = laws.diodes.kind.shape[1]
     first = ports - count
     off, amps, drawn, before = np.empty(ports), np.zeros(ports), np.empty(ports), np.empty(ports)
-    siemens, slopes = np.zeros(len(ends)), np.zeros((count, count))
+    siemens, slopes, within = np.zeros(len(ends)), np.zeros((count, count)), room(laws.curves)
     for c in range(columns):
         amps[:], siemens[:] = 0.0, 0.0
         for _ in range(way.steps):
             _tubes(laws.tubes, c, u[c], amps, siemens)
-            _diodes(laws.diodes, laws.curves, c, u[c, first:], amps[first:], slopes)
+            _diodes(laws.diodes, laws.curves, within, c, u[c, first:], amps[first:], slopes)
             for p in range(ports):
                 off[p] = u[c, p] - open_v[c, p]
             _move(between[c], ends, siemens, slopes, amps, off, drawn)
@@ -177,8 +176,8 @@ def draw(laws: Laws, u: Table, amps: Table, siemens: Table, slopes: Table) -> No
     Slopes of tubes (column, slope) stand in the order of `rewired_tube_slopes.slope_ends`, those of diodes (column,
     diode, diode) by rows.
     """
-    first = u.shape[1] - laws.diodes.kind.shape[1]
+    first, within = u.shape[1] - laws.diodes.kind.shape[1], room(laws.curves)
     for c in range(len(u)):
         amps[c], siemens[c] = 0.0, 0.0
         _tubes(laws.tubes, c, u[c], amps[c], siemens[c])
-        _diodes(laws.diodes, laws.curves, c, u[c, first:], amps[c, first:], slopes[c])
+        _diodes(laws.diodes, laws.curves, within, c, u[c, first:], amps[c, first:], slopes[c])

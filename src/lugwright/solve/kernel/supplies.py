@@ -79,12 +79,33 @@ def _between(curves: Curves, c: int, shift: float, here: _Here) -> None:
             here.turn[e, p] = (second - first) / wide if beyond == 0.0 else 0.0
 
 
+class Room(NamedTuple):
+    """Where the currents of supplies are worked out, for one column after the other, and what comes of it."""
+
+    v: Table  # (excited): at these volts
+    amps: Table  # (excited)
+    slopes: Table  # (excited, excited)
+    off: Table  # (excited)
+    aside: Table
+    lean: Table
+    here: _Here
+    there: _Here
+
+
 @compiled
 def _room(count: int) -> _Here:
     return _Here(
         np.empty(count), np.empty(count), np.empty(count), np.empty(count), np.empty((count, count)),
         np.empty((count, count)),
     )  # fmt: skip
+
+
+@compiled
+def room(curves: Curves) -> Room:
+    """Return room for the excited diodes."""
+    count = len(curves.excited)
+    v, amps, slopes = np.empty(count), np.empty(count), np.empty((count, count))
+    return Room(v, amps, slopes, np.empty(count), np.empty(count), np.empty(count), _room(count), _room(count))
 
 
 @compiled
@@ -97,11 +118,20 @@ def _mean_of(members: Table, of: Table) -> float:
 
 
 @compiled
-def supply_currents(curves: Curves, v: Table, amps: Table, slopes: Table) -> None:
+def _count_of(members: Table) -> float:
+    count = 0.0
+    for each in members:
+        count += each
+    return count
+
+
+@compiled
+def supply_currents(curves: Curves, within: Room) -> None:
     """Write the mean currents of the excited diodes at their mean volts, and the slopes."""
+    v, amps, slopes, off, aside, lean, here, there = within
     count = len(v)
-    off, aside, lean = v - curves.base_v, np.empty(count), np.empty(count)
-    here, there = _room(count), _room(count)
+    for e in range(count):
+        off[e] = v[e] - curves.base_v[e]
     _between(curves, 0, _mean_of(curves.members[0], off), here)
     for e in range(count):
         aside[e] = off[e] - here.off_v[e]
@@ -113,7 +143,7 @@ def supply_currents(curves: Curves, v: Table, amps: Table, slopes: Table) -> Non
             lean[e] += here.turn[e, p] * aside[p] - here.slopes[e, p] * here.follows[p]
     for c in range(1, len(curves.points)):
         members = curves.members[c]
-        own, goes, among = _mean_of(members, aside), _mean_of(members, here.follows), members.sum()
+        own, goes, among = _mean_of(members, aside), _mean_of(members, here.follows), _count_of(members)
         _between(curves, c, own, there)
         for e in range(count):
             steep = 0.0
@@ -124,7 +154,7 @@ def supply_currents(curves: Curves, v: Table, amps: Table, slopes: Table) -> Non
             lean[e] -= bend * goes
             for p in range(count):
                 slopes[e, p] += members[p] * bend / among
-    among = curves.members[0].sum()
+    among = _count_of(curves.members[0])
     for e in range(count):
         for p in range(count):
             slopes[e, p] += curves.members[0, p] * lean[e] / among
