@@ -177,15 +177,25 @@ class TraceBench:
             return self.circuit.with_elements([generator])
         return self.circuit
 
+    def _not_in(self, key: str) -> frozenset[str]:
+        """Return the elements whose values count for nothing in a step."""
+        if key not in self._left_out:
+            out = {change.element for change in self.steps[key].edit.changes}
+            if key == OHMS:
+                out |= {e.name for e in self.circuit.elements if isinstance(e, TUBES | VoltageSource)}
+            self._left_out[key] = frozenset(out)
+        return self._left_out[key]
+
+    @cached_property
+    def _left_out(self) -> dict[str, frozenset[str]]:
+        return {}
+
     def rewiring_at(self, key: str, hypothesis: Hypothesis) -> Rewiring:
         """Return what is wired otherwise in one step: nothing of a tube that is not in, the generator on its jack."""
         step = self.steps[key]
         if hypothesis.faults and all(f.fitted and f.fitted not in step.fitted for f in hypothesis.faults):
             return Rewiring(hypothesis.rewiring.name)
-        rewiring = hypothesis.rewiring
-        out = {change.element for change in step.edit.changes}
-        if key == OHMS:
-            out |= {e.name for e in self.circuit.elements if isinstance(e, TUBES | VoltageSource)}
+        rewiring, out = hypothesis.rewiring, self._not_in(key)
         changes = tuple(change for change in rewiring.changes if change.element not in out)
         moved = rewiring.moved
         if key == SIGNAL and self.driven in hypothesis.stands:
