@@ -14,7 +14,7 @@ import os
 import pickle
 import subprocess
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from importlib import import_module
 from threading import Condition, Thread
@@ -42,20 +42,31 @@ class Answers:
             self._ear = Thread(target=self._converse, args=(child,), daemon=True)
             self._ear.start()
 
-    def gather(self) -> None:
-        """Wait until the owner has every answer, computing here from the end of the list; end the second process."""
-        for position in range(len(self._names) - 1, -1, -1):
-            name = self._names[position]
-            if name in self._owner.__dict__:
-                continue
-            if self._is_under_way(position):
+    def gather(self, then: Callable[[str], object] | None = None) -> None:
+        """Wait until the owner has every answer, computing here from the end of the list; end the second process.
+
+        ``then`` is called once with each name whose answer is there: with those that have come while another is
+        waited for.
+        """
+        left = list(self._names)
+        while left:
+            name = left.pop()
+            if name not in self._owner.__dict__ and self._is_under_way(len(left)):
+                while left:  # all before it have come
+                    self._take(left.pop(0), then)
                 self._wait_for(name)
-            found, answer = self._told.get(name, (False, None))
-            if found:
-                self._owner.__dict__[name] = answer
-            else:
-                getattr(self._owner, name)
+            self._take(name, then)
         self._dismiss()
+
+    def _take(self, name: str, then: Callable[[str], object] | None) -> None:
+        """Put an answer where the owner has it, computed here where the second process has none."""
+        found, answer = self._told.get(name, (False, None))
+        if found:
+            self._owner.__dict__.setdefault(name, answer)
+        else:
+            getattr(self._owner, name)
+        if then is not None:
+            then(name)
 
     def close(self) -> None:
         """End the second process, finished or not."""

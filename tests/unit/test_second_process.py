@@ -42,6 +42,11 @@ class Owner:
         return 7
 
     @cached_property
+    def napping(self) -> int:
+        time.sleep(0.5)
+        return 5
+
+    @cached_property
     def asleep(self) -> int:
         if os.getpid() != self.start:
             time.sleep(60.0)
@@ -54,6 +59,17 @@ def test_an_answer_is_found_elsewhere_and_kept_here() -> None:
         answers.gather()
     assert owner.__dict__ == {"start": 21, "where": owner.where, "doubled": 42}
     assert owner.where != os.getpid()
+
+
+def test_what_has_come_is_made_use_of_while_another_answer_is_waited_for() -> None:
+    owner, used = Owner(os.getpid()), list[tuple[str, bool]]()
+    with answers_beside(owner, ("doubled", "where", "napping")) as answers:
+        until = time.monotonic() + 60.0
+        while len(answers._told) < 2 and time.monotonic() < until:
+            time.sleep(0.01)
+        answers.gather(lambda name: used.append((name, "napping" in owner.__dict__)))
+    assert used == [("doubled", False), ("where", False), ("napping", True)]
+    assert owner.doubled == 2 * os.getpid()
 
 
 def test_what_was_found_here_meanwhile_is_neither_waited_for_nor_replaced() -> None:

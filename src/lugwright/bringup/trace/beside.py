@@ -59,6 +59,4 @@ def solve_beside(steps: Sequence[StepAnswers], helper: Helper | None = None) -> 
     longest_first = sorted(waiting, key=lambda key: -len(waiting[key].bench.steps[key].fitted))
     meeting_at_short_ones = longest_first[0::2] + longest_first[1::2][::-1]  # each process begins at an end
     with answers_beside(solved, meeting_at_short_ones, helper) as answers:
-        answers.gather()
-    for key, step in waiting.items():
-        step.keep(solved.steps[key].told(getattr(solved, key)))
+        answers.gather(lambda key: waiting[key].keep(solved.steps[key].told(getattr(solved, key))))
