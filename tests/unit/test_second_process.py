@@ -7,6 +7,7 @@ import os
 import time
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import Path
 
 import pytest
 
@@ -42,11 +43,6 @@ class Owner:
         return 7
 
     @cached_property
-    def napping(self) -> int:
-        time.sleep(0.5)
-        return 5
-
-    @cached_property
     def asleep(self) -> int:
         if os.getpid() != self.start:
             time.sleep(60.0)
@@ -61,15 +57,38 @@ def test_an_answer_is_found_elsewhere_and_kept_here() -> None:
     assert owner.where != os.getpid()
 
 
-def test_what_has_come_is_made_use_of_while_another_answer_is_waited_for() -> None:
-    owner, used = Owner(os.getpid()), list[tuple[str, bool]]()
-    with answers_beside(owner, ("doubled", "where", "napping")) as answers:
+@dataclass(frozen=True, eq=False)
+class Waiting:
+    """Its last answer is found only when somebody has left a sign, at the latest after a minute."""
+
+    sign: Path
+
+    @cached_property
+    def first(self) -> int:
+        return 1
+
+    @cached_property
+    def last(self) -> int:
         until = time.monotonic() + 60.0
-        while len(answers._told) < 2 and time.monotonic() < until:
+        while not self.sign.exists() and time.monotonic() < until:
             time.sleep(0.01)
-        answers.gather(lambda name: used.append((name, "napping" in owner.__dict__)))
-    assert used == [("doubled", False), ("where", False), ("napping", True)]
-    assert owner.doubled == 2 * os.getpid()
+        return 2
+
+
+def test_what_has_come_is_made_use_of_while_another_answer_is_waited_for(tmp_path: Path) -> None:
+    owner, used = Waiting(tmp_path / "used"), list[tuple[str, bool]]()
+
+    def use(name: str) -> None:
+        used.append((name, owner.sign.exists()))
+        owner.sign.touch()
+
+    with answers_beside(owner, ("first", "last")) as answers:
+        until = time.monotonic() + 60.0
+        while not answers._told and time.monotonic() < until:
+            time.sleep(0.01)
+        answers.gather(use)
+    assert used == [("first", False), ("last", True)]
+    assert (owner.first, owner.last) == (1, 2)
 
 
 def test_what_was_found_here_meanwhile_is_neither_waited_for_nor_replaced() -> None:

@@ -89,7 +89,7 @@ def _tubes(tubes: Tubes, c: int, u: Table, amps: Table, siemens: Table) -> None:
 
 
 @compiled
-def _diodes(diodes: Diodes, curves: Curves, within: Room, c: int, v: Table, amps: Table, slopes: Table) -> None:
+def _diodes(diodes: Diodes, curves: Curves, space: Room, c: int, v: Table, amps: Table, slopes: Table) -> None:
     """Write the currents of one column's diodes, and their slopes."""
     count, curved = len(v), False
     slopes[:] = 0.0
@@ -106,12 +106,12 @@ def _diodes(diodes: Diodes, curves: Curves, within: Room, c: int, v: Table, amps
     if curved:
         size, scale = len(curves.excited), diodes.mains[c]
         for e in range(size):
-            within.v[e] = v[curves.excited[e]] / scale
-        supply_currents(curves, within)
+            space.v[e] = v[curves.excited[e]] / scale
+        supply_currents(curves, space)
         for e in range(size):
-            amps[curves.excited[e]] = within.amps[e] * scale
+            amps[curves.excited[e]] = space.amps[e] * scale
             for p in range(size):
-                slopes[curves.excited[e], curves.excited[p]] = within.slopes[e, p]
+                slopes[curves.excited[e], curves.excited[p]] = space.slopes[e, p]
 
 
 @compiled
@@ -154,12 +154,12 @@ def settle(between: Table, laws: Laws, ends: Rows, way: Way, open_v: Table, u: T
     count = laws.diodes.kind.shape[1]
     first = ports - count
     off, amps, drawn, before = np.empty(ports), np.zeros(ports), np.empty(ports), np.empty(ports)
-    siemens, slopes, within = np.zeros(len(ends)), np.zeros((count, count)), room(laws.curves)
+    siemens, slopes, space = np.zeros(len(ends)), np.zeros((count, count)), room(laws.curves)
     for c in range(columns):
         amps[:], siemens[:] = 0.0, 0.0
         for _ in range(way.steps):
             _tubes(laws.tubes, c, u[c], amps, siemens)
-            _diodes(laws.diodes, laws.curves, within, c, u[c, first:], amps[first:], slopes)
+            _diodes(laws.diodes, laws.curves, space, c, u[c, first:], amps[first:], slopes)
             for p in range(ports):
                 off[p] = u[c, p] - open_v[c, p]
             _move(between[c], ends, siemens, slopes, amps, off, drawn)
@@ -176,8 +176,8 @@ def draw(laws: Laws, u: Table, amps: Table, siemens: Table, slopes: Table) -> No
     Slopes of tubes (column, slope) stand in the order of `rewired_tube_slopes.slope_ends`, those of diodes (column,
     diode, diode) by rows.
     """
-    first, within = u.shape[1] - laws.diodes.kind.shape[1], room(laws.curves)
+    first, space = u.shape[1] - laws.diodes.kind.shape[1], room(laws.curves)
     for c in range(len(u)):
         amps[c], siemens[c] = 0.0, 0.0
         _tubes(laws.tubes, c, u[c], amps[c], siemens[c])
-        _diodes(laws.diodes, laws.curves, within, c, u[c, first:], amps[c, first:], slopes[c])
+        _diodes(laws.diodes, laws.curves, space, c, u[c, first:], amps[c, first:], slopes[c])

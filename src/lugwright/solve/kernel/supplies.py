@@ -126,9 +126,9 @@ def _count_of(members: Table) -> float:
 
 
 @compiled
-def supply_currents(curves: Curves, within: Room) -> None:
+def supply_currents(curves: Curves, space: Room) -> None:
     """Write the mean currents of the excited diodes at their mean volts, and the slopes."""
-    v, amps, slopes, off, aside, lean, here, there = within
+    v, amps, slopes, off, aside, lean, here, there = space
     count = len(v)
     for e in range(count):
         off[e] = v[e] - curves.base_v[e]
