@@ -98,41 +98,17 @@ def solved_each(matrices: Numbers, right_sides: Numbers) -> Numbers:
         return found
 
 
-def _released(firm: Numbers, inside: Numbers, release: Array) -> Numbers:
-    """Return the middle of Woodbury's identity with what holds weak joints taken out again.
-
-    In a second step of its own, so that the noise of a joint that hardly anything holds stays at that joint.
-    """
-    if not release.any():
-        return firm
-    through = inside @ firm
-    held = inside - through @ inside
-    matrix = release[:, :, None] * held
-    k = np.arange(release.shape[1])
-    matrix[..., k, k] += 1.0
-    diagonal = np.zeros_like(held)
-    diagonal[..., k, k] = release
-    second = solved_each(matrix, diagonal)
-    left, right = -(firm @ inside), -through
-    left[..., k, k] += 1.0
-    right[..., k, k] += 1.0
-    return np.asarray(firm + left @ second @ right)
-
-
 class UpdatedInverse:
     """The inverse of the base matrix with each column's differences in it; columns on the first axis of results."""
 
     def __init__(self, base: BaseInverse, differences: Differences) -> None:
+        from lugwright.solve.kernel import middle  # brings the compiler along: only where there is something to solve
+
         drops = differences.drops
         self.inverse, self._plus, self._minus = base.inverse, drops.rows, drops.against
-        mends, at = base.mends(drops.pairs), drops.at[:, :, None]
-        inside = self._right(self._plus) - self._right(self._minus)
-        inside += mends[at, self._plus[:, None, :]] - mends[at, self._minus[:, None, :]]
-        matrix = differences.delta @ inside
-        k = np.arange(matrix.shape[2])
-        matrix[..., k, k] += 1.0
-        firm = solved_each(matrix, differences.delta)
-        self.middle = _released(firm, inside, differences.release)
+        self.middle = np.empty_like(differences.delta)
+        changes = middle.Changes(drops.rows, drops.against, drops.at, differences.delta, differences.release)
+        middle.middles(self.inverse, base.mends(drops.pairs), changes, self.middle)
 
     def __len__(self) -> int:
         """Return how many columns there are."""
@@ -200,11 +176,9 @@ class UpdatedInverse:
 
     def among(self, a: Index, b: Index) -> Numbers:
         """Return the same between all of some pairs of joints (column, pair, pair)."""
-        if np.iscomplexobj(self.middle):
-            return self.between((a, b), (a, b))
         from lugwright.solve.kernel import ports  # brings the compiler along: only where there is something to solve
 
-        found = np.empty((*a.shape, a.shape[1]))
+        found = np.empty((*a.shape, a.shape[1]), dtype=self.middle.dtype)
         plus, minus, middle, a, b = (np.ascontiguousarray(t) for t in (self._plus, self._minus, self.middle, a, b))
         ports.among(ports.Updated(self.inverse, plus, minus, middle), a, b, found)
         return found

@@ -6,7 +6,7 @@ costs nothing, nor does a grid that draws nothing.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,7 @@ from lugwright.solve.kernel.compiled import compiled, entry
 from lugwright.solve.kernel.dense import add_row, solve_in_place
 
 Table = NDArray[np.float64]
+Numbers = NDArray[np.inexact[Any]]  # real or complex
 Rows = NDArray[np.int64]
 
 NOTHING_S = 1e-15  # a slope below this makes nothing of a kilovolt: a picoampere
@@ -85,24 +86,24 @@ def drawn_amps(between: Table, slopes: Slopes, off: Table, drawn: Table) -> None
 class Updated(NamedTuple):
     """An inverse of joints, and what each column changes in it by Woodbury's identity."""
 
-    inverse: Table  # (joint, joint)
+    inverse: Numbers  # (joint, joint)
     plus: Rows  # (column, drop): between these rows and those its drops lie
     minus: Rows
-    middle: Table  # (column, drop, drop)
+    middle: Numbers  # (column, drop, drop)
 
 
 @compiled
-def _lean(first: Table, second: Table, a: Rows, b: Rows, into: Table) -> None:
+def _lean(first: Numbers, second: Numbers, a: Rows, b: Rows, into: Numbers) -> None:
     """Write what two rows of an inverse make of pairs of rows, the first less the second."""
     for q in range(len(a)):
         into[q] = (first[a[q]] - first[b[q]]) - (second[a[q]] - second[b[q]])
 
 
 @entry
-def among(updated: Updated, a: Rows, b: Rows, found: Table) -> None:
+def among(updated: Updated, a: Rows, b: Rows, found: Numbers) -> None:
     """Write the transfer resistance among pairs of joints (column, pair, pair), each a against b (column, pair)."""
     z, drops, count = updated.inverse, updated.plus.shape[1], a.shape[1]
-    lean, right = np.empty(drops), np.empty((drops, count))
+    lean, right = np.empty(drops, dtype=z.dtype), np.empty((drops, count), dtype=z.dtype)
     for c in range(len(a)):
         plus, minus, middle = updated.plus[c], updated.minus[c], updated.middle[c]
         for k in range(drops):
@@ -112,7 +113,7 @@ def among(updated: Updated, a: Rows, b: Rows, found: Table) -> None:
             _lean(first, second, a[c], b[c], found[c, p])
             _lean(first, second, plus, minus, lean)
             for k in range(drops):
-                pull = 0.0
+                pull = 0.0 * lean[k]
                 for m in range(drops):
                     pull += lean[m] * middle[m, k]
                 add_row(found[c, p], -pull, right[k])

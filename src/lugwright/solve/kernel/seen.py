@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from lugwright.solve.kernel.compiled import compiled, entry
 from lugwright.solve.kernel.dense import solve_in_place
+from lugwright.solve.kernel.middle import middle_of, times
 
 Table = NDArray[np.float64]
 Complex = NDArray[np.complex128]
@@ -39,45 +40,6 @@ class Slopes(NamedTuple):
 
 
 @compiled
-def _times(left: Complex, right: Complex) -> Complex:
-    """Return the product of two small matrices."""
-    rows, inner, columns = len(left), len(right), right.shape[1]
-    result = np.zeros((rows, columns), dtype=np.complex128)
-    for i in range(rows):
-        for k in range(inner):
-            share = left[i, k]
-            if share != 0.0:
-                for j in range(columns):
-                    result[i, j] += share * right[k, j]
-    return result
-
-
-@compiled
-def _middle(inside: Complex, delta: Complex, release: Table) -> Complex:
-    """Return the middle of Woodbury's identity, what holds weak joints taken out again in a step of its own."""
-    size = len(delta)
-    matrix, firm = _times(delta, inside), delta.copy()
-    for k in range(size):
-        matrix[k, k] += 1.0
-    solve_in_place(matrix, firm)
-    if not np.any(release != 0.0):
-        return firm
-    left, right = _times(firm, inside), _times(inside, firm)
-    held = inside - _times(right, inside)
-    matrix, second = np.empty((size, size), dtype=np.complex128), np.zeros((size, size), dtype=np.complex128)
-    for i in range(size):
-        for j in range(size):
-            matrix[i, j] = release[i] * held[i, j]
-            left[i, j], right[i, j] = -left[i, j], -right[i, j]
-        matrix[i, i] += 1.0
-        left[i, i] += 1.0
-        right[i, i] += 1.0
-        second[i, i] = release[i]
-    solve_in_place(matrix, second)
-    return firm + _times(_times(left, second), right)
-
-
-@compiled
 def _across(z: Complex, a: int, b: int, c: int, d: int) -> complex:
     """Return the volts from a to b for 1 A into c and out at d."""
     return complex((z[a, c] - z[b, c]) - (z[a, d] - z[b, d]))
@@ -92,7 +54,7 @@ def _between(inverse: Complex, plus: Rows, minus: Rows, middle: Complex, a: Rows
         for k in range(size):
             left[p, k] = _across(inverse, a[p], b[p], plus[k], minus[k])
             right[k, p] = _across(inverse, plus[k], minus[k], a[p], b[p])
-    off = _times(_times(left, middle), right)
+    off = times(times(left, middle), right)
     for p in range(ports):
         for q in range(ports):
             off[p, q] = _across(inverse, a[p], b[p], a[q], b[q]) - off[p, q]
@@ -147,7 +109,7 @@ def see(inverses: Complex, wirings: Wirings, slopes: Slopes, alone: Complex, int
             for i in range(size):
                 for j in range(size):
                     inside[i, j] = _across(inverses[h], plus[i], minus[i], plus[j], minus[j])
-            middle = _middle(inside, wirings.delta[h, c], wirings.release[c])
+            middle = middle_of(inside, wirings.delta[h, c], wirings.release[c])
             z = _between(inverses[h], plus, minus, middle, wirings.a[c], wirings.b[c])
             if len(slopes.ends):
                 _with_slopes(z, alone[c] if h == 0 else nothing, first, slopes.ends, slopes.siemens[c])
