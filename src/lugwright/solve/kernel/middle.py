@@ -49,26 +49,36 @@ def middle_of(inside: Numbers, delta: Numbers, release: Table) -> Numbers:
     What holds weak joints is taken out again in a step of its own, so that the noise of a joint that hardly anything
     holds stays at that joint.
     """
-    size = len(delta)
     matrix, firm = times(delta, inside), delta.copy()
-    for k in range(size):
+    for k in range(len(delta)):
         matrix[k, k] += 1.0
     solve_in_place(matrix, firm)
-    if not np.any(release != 0.0):
-        return firm
-    left, right = times(firm, inside), times(inside, firm)
-    held = inside - times(right, inside)
+    weak = np.flatnonzero(release)
+    if len(weak):
+        _let_go(inside, release, weak, firm)
+    return firm
+
+
+@compiled
+def _let_go(inside: Numbers, release: Table, weak: Rows, middle: Numbers) -> None:
+    """Take what holds weak joints out of a middle, in place."""
+    size, count = len(middle), len(weak)
+    into, out = np.empty((size, count), dtype=middle.dtype), np.empty((count, size), dtype=middle.dtype)
+    for k in range(count):
+        for i in range(size):
+            into[i, k], out[k, i] = inside[i, weak[k]], inside[weak[k], i]
+    left, right = times(middle, into), times(out, middle)
+    held = times(right, into)
     matrix, second = np.empty_like(held), np.zeros_like(held)
-    for i in range(size):
-        for j in range(size):
-            matrix[i, j] = release[i] * held[i, j]
-            left[i, j], right[i, j] = -left[i, j], -right[i, j]
-        matrix[i, i] += 1.0
-        left[i, i] += 1.0
-        right[i, i] += 1.0
-        second[i, i] = release[i]
+    for k in range(count):
+        for m in range(count):
+            matrix[k, m] = release[weak[k]] * (out[k, weak[m]] - held[k, m])
+        matrix[k, k] += 1.0
+        second[k, k] = release[weak[k]]
+        left[weak[k], k] -= 1.0
+        right[k, weak[k]] -= 1.0
     solve_in_place(matrix, second)
-    return firm + times(times(left, second), right)
+    middle += times(times(left, second), right)
 
 
 @entry
