@@ -166,5 +166,5 @@ def _moved_impedance(law: SupplyLaw, columns: RewiredColumns, updated: UpdatedIn
     (a, b) = one[0][0], one[1][0]
     z = updated.inverse
     before = z[np.ix_(a, a)] - z[np.ix_(a, b)] - z[np.ix_(b, a)] + z[np.ix_(b, b)]
-    moved = np.abs(updated.among(*(rows for rows in where)) - before).max(axis=(1, 2))
+    moved = np.abs(updated.among(*where) - before).max(axis=(1, 2))
     return np.asarray(moved / np.abs(np.diagonal(before)).min())

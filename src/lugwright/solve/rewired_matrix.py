@@ -19,7 +19,7 @@ from lugwright.solve.rewired_columns import RewiredColumns
 from lugwright.solve.rewired_layout import HELD_S, Differences
 from lugwright.solve.rewired_ports import summed
 from lugwright.solve.sparse_lu import Numbers
-from lugwright.solve.system import Array, Index, System
+from lugwright.solve.system import Index, System
 
 KEPT = 400  # inverses, a hundred kilobytes each: those of all steps of a power-up at all harmonics
 MANY = 60  # pairs of joints from which on entries are read row by row

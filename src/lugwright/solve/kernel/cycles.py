@@ -180,26 +180,26 @@ def answer(
                 if slope[c, p, i] > quiet:
                     place[count, 0], place[count, 1] = p, i
                     count += 1
-        matrix, right = np.empty((count, count)), np.empty((count, sides))
+        equations = np.empty((count, count + sides))
         for k in range(count):
             p, i, m = place[k, 0], place[k, 1], 0
             for q in range(ports):
                 level = mean_ohm[c, p, q] / n
                 while m < count and place[m, 0] == q:
                     j = place[m, 1]
-                    matrix[k, m] = (around.response[c, p, q, n + i - j] + level) * slope[c, q, j]
+                    equations[k, m] = (around.response[c, p, q, n + i - j] + level) * slope[c, q, j]
                     m += 1
-            matrix[k, k] += 1.0
+            equations[k, k] += 1.0
             for side in range(sides):
-                right[k, side] = forcing[c, side, p, i]
-        solve_in_place(matrix, right)
+                equations[k, count + side] = forcing[c, side, p, i]
+        solve_in_place(equations)
         for side in range(sides):
             for p in range(ports):
                 for i in range(n):
                     amps[p, i], into[c, side, p, i] = 0.0, forcing[c, side, p, i]
             for k in range(count):
                 p, i = place[k, 0], place[k, 1]
-                amps[p, i] = slope[c, p, i] * right[k, side]
+                amps[p, i] = slope[c, p, i] * equations[k, count + side]
             _drop_v(around.supple[c], around.patterns[c], around.ohms[c], amps, nothing, into[c, side])
             for q in range(ports):
                 mean = _mean(amps[q])

@@ -14,7 +14,7 @@ from lugwright.solve.kernel.compiled import compiled, entry
 from lugwright.solve.kernel.dense import solve_in_place
 
 Table = NDArray[np.float64]
-Numbers = NDArray[np.inexact[Any]]  # real or complex
+Numbers = NDArray[Any]  # real or complex
 Rows = NDArray[np.int64]
 
 
@@ -43,16 +43,25 @@ def times(left: Numbers, right: Numbers) -> Numbers:
 
 
 @compiled
+def solved_for(matrix: Numbers, sides: Numbers) -> Numbers:
+    """Return (1 + matrix)^-1 sides."""
+    size, count = sides.shape
+    equations = np.empty((size, size + count), dtype=sides.dtype)
+    equations[:, :size], equations[:, size:] = matrix, sides
+    for k in range(size):
+        equations[k, k] += 1.0
+    solve_in_place(equations)
+    return equations[:, size:]
+
+
+@compiled
 def middle_of(inside: Numbers, delta: Numbers, release: Table) -> Numbers:
     """Return (1 + D Z)^-1 D of a column, Z being what lies ``inside``, between its drops.
 
     What holds weak joints is taken out again in a step of its own, so that the noise of a joint that hardly anything
     holds stays at that joint.
     """
-    matrix, firm = times(delta, inside), delta.copy()
-    for k in range(len(delta)):
-        matrix[k, k] += 1.0
-    solve_in_place(matrix, firm)
+    firm = solved_for(times(delta, inside), delta)
     weak = np.flatnonzero(release)
     if len(weak):
         _let_go(inside, release, weak, firm)
@@ -69,16 +78,14 @@ def _let_go(inside: Numbers, release: Table, weak: Rows, middle: Numbers) -> Non
             into[i, k], out[k, i] = inside[i, weak[k]], inside[weak[k], i]
     left, right = times(middle, into), times(out, middle)
     held = times(right, into)
-    matrix, second = np.empty_like(held), np.zeros_like(held)
+    matrix, diagonal = np.empty_like(held), np.zeros_like(held)
     for k in range(count):
         for m in range(count):
             matrix[k, m] = release[weak[k]] * (out[k, weak[m]] - held[k, m])
-        matrix[k, k] += 1.0
-        second[k, k] = release[weak[k]]
+        diagonal[k, k] = release[weak[k]]
         left[weak[k], k] -= 1.0
         right[k, weak[k]] -= 1.0
-    solve_in_place(matrix, second)
-    middle += times(times(left, second), right)
+    middle += times(times(left, solved_for(matrix, diagonal)), right)
 
 
 @entry

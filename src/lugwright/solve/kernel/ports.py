@@ -51,29 +51,29 @@ def drawn_by(z: Table, ends: Rows, siemens: Table, diodes: Table, off: Table, dr
         for q in range(len(diodes)):
             if abs(diodes[p, q]) > NOTHING_S:
                 count = _into_place(first + p, place, active, count)
-    matrix, side = np.zeros((count, count)), np.zeros((count, 1))
+    equations = np.zeros((count, count + 1))
     for e in range(len(ends)):
         if abs(siemens[e]) > NOTHING_S:
-            _add_row(matrix, side, place[ends[e, 0]], siemens[e], z[ends[e, 1]], off[ends[e, 1]], active)
+            _add_row(equations[place[ends[e, 0]]], siemens[e], z[ends[e, 1]], off[ends[e, 1]], active)
     for p in range(len(diodes)):
         for q in range(len(diodes)):
             if abs(diodes[p, q]) > NOTHING_S:
-                _add_row(matrix, side, place[first + p], diodes[p, q], z[first + q], off[first + q], active)
+                _add_row(equations[place[first + p]], diodes[p, q], z[first + q], off[first + q], active)
     for k in range(count):
-        matrix[k, k] += 1.0
-    solve_in_place(matrix, side)
+        equations[k, k] += 1.0
+    solve_in_place(equations)
     drawn[:] = 0.0
     for k in range(count):
-        drawn[active[k]] = side[k, 0]
+        drawn[active[k]] = equations[k, count]
 
 
 @compiled
-def _add_row(matrix: Table, side: Table, k: int, slope: float, z: Table, off: float, active: Rows) -> None:
+def _add_row(equation: Table, slope: float, z: Table, off: float, active: Rows) -> None:
     """Add what one slope makes of the volts that the carrying ports' currents make, and of volts that are off."""
-    row = matrix[k]
-    for m in range(len(row)):
-        row[m] += slope * z[active[m]]
-    side[k, 0] += slope * off
+    last = len(equation) - 1
+    for m in range(last):
+        equation[m] += slope * z[active[m]]
+    equation[last] += slope * off
 
 
 @entry

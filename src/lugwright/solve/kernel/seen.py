@@ -74,24 +74,24 @@ def _with_slopes(z: Complex, alone: Complex, first: int, ends: Rows, siemens: Ta
         if siemens[e] != 0.0 and place[i] < 0:
             place[i], carrying[count] = count, i
             count += 1
-    matrix, drawn = np.zeros((count, count), dtype=np.complex128), np.zeros((count, first + 1), dtype=np.complex128)
+    equations = np.zeros((count, count + first + 1), dtype=np.complex128)
     for e in range(len(ends)):
         if siemens[e] != 0.0:
             k, j = place[first + ends[e, 0]], first + ends[e, 1]
             for m in range(count):
-                matrix[k, m] += siemens[e] * z[j, carrying[m]]
+                equations[k, m] += siemens[e] * z[j, carrying[m]]
             for q in range(first):
-                drawn[k, q] += siemens[e] * z[j, q]
-            drawn[k, first] += siemens[e] * alone[j]
+                equations[k, count + q] += siemens[e] * z[j, q]
+            equations[k, count + first] += siemens[e] * alone[j]
     for k in range(count):
-        matrix[k, k] += 1.0
-    solve_in_place(matrix, drawn)
+        equations[k, k] += 1.0
+    solve_in_place(equations)
     for p in range(first):
         for k in range(count):
             share = z[p, carrying[k]]
             for q in range(first):
-                z[p, q] -= share * drawn[k, q]
-            alone[p] -= share * drawn[k, first]
+                z[p, q] -= share * equations[k, count + q]
+            alone[p] -= share * equations[k, count + first]
 
 
 @entry
