@@ -32,34 +32,21 @@ class Meeting:
     def __init__(self, columns: RewiredColumns, values: Array, own_y: Array) -> None:
         from lugwright.solve.kernel import joints  # brings the compiler along: only where there is something to certify
 
-        self._system, self._values = columns.system, values
-        self._wirings = joints.Wirings(
-            columns.system.couple_i, columns.system.couple_j, np.ascontiguousarray(own_y.T),
-            np.ascontiguousarray(columns.ends.T), len(columns.system.branch_a), columns.bridge_ends, columns.bridge_s,
-            np.ascontiguousarray(columns.to_ground_s.T),
+        system, first = columns.system, len(columns.system.resistors) + len(columns.system.capacitors)
+        push_v = np.zeros((columns.count, len(system.branch_a)))
+        push_v[:, first : first + len(system.sources)] = values[system.source_dc].T
+        self.wirings = joints.Wirings(
+            system.couple_i, system.couple_j, np.ascontiguousarray(own_y.T), np.ascontiguousarray(columns.ends.T),
+            len(system.branch_a), len(system.triodes), len(system.pentodes), columns.bridge_ends, columns.bridge_s,
+            np.ascontiguousarray(columns.to_ground_s.T), push_v, np.ascontiguousarray(values[system.current_amps].T),
         )  # fmt: skip
+        self.least = joints.Least(RELATIVE, ABSOLUTE_A)
 
     def flows(self, chosen: Index, v: Array, port_a: Array) -> Flows:
         """Return the flows of some columns at volts (joint, column); port currents are (column, port)."""
         from lugwright.solve.kernel import joints
 
-        system = self._system
-        push_v = np.zeros((len(chosen), len(system.branch_a)))
-        first = len(system.resistors) + len(system.capacitors)
-        push_v[:, first : first + len(system.sources)] = self._values[np.ix_(system.source_dc, chosen)].T
-        amps = self._values[np.ix_(system.current_amps, chosen)].T
-        parts = np.concatenate([_into_ends(system, port_a), amps, -amps], axis=1)
         volts = np.ascontiguousarray(v.T)
         left, allowed = np.empty(volts.shape), np.empty(volts.shape)
-        currents = joints.Currents(volts, push_v, parts)
-        joints.meet(self._wirings, chosen, currents, RELATIVE, ABSOLUTE_A, left, allowed)
+        joints.meet(self.wirings, chosen, volts, np.ascontiguousarray(port_a), self.least, left, allowed)
         return Flows(left.T, allowed.T)
-
-
-def _into_ends(system: System, port_a: Array) -> Array:
-    """Return what every end of a tube and of a diode draws out of its joint (column, end). [A]"""
-    t, p = len(system.triodes), len(system.pentodes)
-    plate, grid, big, screen, big_grid, diodes = np.split(port_a, np.cumsum([t, t, p, p, p]), axis=1)
-    return np.concatenate(
-        [plate, grid, -plate - grid, big, screen, big_grid, -big - screen - big_grid, diodes, -diodes], axis=1
-    )

@@ -114,6 +114,11 @@ class UpdatedInverse:
         """Return how many columns there are."""
         return len(self.middle)
 
+    @property
+    def tables(self) -> tuple[Any, Index, Index, Any]:
+        """Return the base's inverse, columns first, the ends of drops and the middles, for the machine code."""
+        return np.ascontiguousarray(self.inverse.T), self._plus, self._minus, self.middle
+
     def _with(self, plus: Index, minus: Index, middle: Numbers) -> UpdatedInverse:
         other = object.__new__(UpdatedInverse)
         other.inverse, other._plus, other._minus, other.middle = self.inverse, plus, minus, middle

@@ -68,6 +68,15 @@ class Block:
         """Return the transfer resistance between the ports of devices (column, port, port). [ohm]"""
         return self.updated.among(self.ports.a.T, self.ports.b.T)
 
+    @property
+    def tables(self) -> tuple[Index, Index, Array, Array, Index, Index, Array]:
+        """Return the ports' rows (column, port), what is between them, and the updated inverse, for the machine code.
+
+        In the order of `lugwright.solve.kernel.polish.Block`.
+        """
+        a, b = (np.ascontiguousarray(rows.T) for rows in (self.ports.a, self.ports.b))
+        return a, b, self.between, *self.updated.tables
+
     def __getstate__(self) -> dict[str, object]:
         """Return it without what is sooner worked out than sent to another process."""
         return {name: value for name, value in self.__dict__.items() if name != "between"}
@@ -149,11 +158,24 @@ def newton(
 
 def full_move(system: System, block: Block, found: Answer, left: Array) -> Array:
     """Return one Newton step on every joint (joint, column) for what is left over there."""
+    once = block.updated.apply(left)
+    amps = _drawn_amps(system, block, found, np.ascontiguousarray(block.ports.across(once).T)[:, :, None])[:, :, 0]
+    return np.asarray(once - block.updated.apply(block.ports.into_joints(amps.T, len(left))))
+
+
+def between_with_slopes(system: System, block: Block, found: Answer, at: Index) -> Array:
+    """Return volts between some ports for a current into others of them, devices by their slopes (column, port, port).
+
+    In ohms.
+    """
+    into = np.ascontiguousarray(block.between[:, :, at])
+    return np.asarray(into[:, at] - block.between[:, at] @ _drawn_amps(system, block, found, into))
+
+
+def _drawn_amps(system: System, block: Block, found: Answer, off: Array) -> Array:
+    """Return what devices draw by their slopes where ports are off by some volts without them (column, port, side)."""
     from lugwright.solve.kernel import ports
 
-    once = block.updated.apply(left)
-    off = np.ascontiguousarray(block.ports.across(once).T)
-    amps = np.empty_like(off)
-    ends = slope_ends(len(system.triodes), len(system.pentodes))
+    amps, ends = np.empty_like(off), slope_ends(len(system.triodes), len(system.pentodes))
     ports.drawn_amps(block.between, ports.Slopes(ends, found.siemens, found.diode_s), off, amps)
-    return np.asarray(once - block.updated.apply(block.ports.into_joints(amps.T, len(left))))
+    return amps

@@ -18,9 +18,8 @@ from lugwright.solve.mains_cycle import CyclePoint
 from lugwright.solve.rewired_cycles import Loads, ManyCycles
 from lugwright.solve.rewired_dc import DcColumns
 from lugwright.solve.rewired_devices import Plane, PortDevices, drawn
-from lugwright.solve.rewired_newton import Answer, Block
+from lugwright.solve.rewired_newton import Answer, Block, between_with_slopes, full_move
 from lugwright.solve.rewired_ports import summed
-from lugwright.solve.rewired_slopes import Linearized
 from lugwright.solve.rewired_supply import SupplyLaw
 from lugwright.solve.rewired_surroundings import Surroundings
 from lugwright.solve.rewired_tube_slopes import slope_ends
@@ -149,10 +148,9 @@ class OwnSupplies:
         v, amps = self.dc.volts[:, chosen], self._carried[place]
         u = block.ports.across(v)
         here = self._devices(chosen, u, amps, np.zeros((len(chosen), e, e)))
-        linear = Linearized.of(self.system, block, here)
         at = self.diodes - len(self.system.diodes)
-        move = linear.apply(self.dc.flows(chosen, v, here).left)
-        ohm = linear.entries_between(at)
+        move = full_move(self.system, block, here, self.dc.flows(chosen, v, here).left)
+        ohm = between_with_slopes(self.system, block, here, at)
         open_v = (u - block.ports.across(move))[at].T + np.einsum("cpq,cq->cp", ohm, amps)
         loads = Loads(open_v, ohm)
         return self.cycles.only(place).close(loads, self.waves[place])

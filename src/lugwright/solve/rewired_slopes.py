@@ -66,11 +66,6 @@ class Linearized:
         """Return where tubes and diodes stand."""
         return self.block.ports
 
-    def entries_between(self, at: Index) -> Numbers:
-        """Return volts between some ports for a current into others of them (column, port, port)."""
-        z = self.block.between
-        return np.asarray(z[..., at[:, None], at] - z[..., at, :] @ (self.pull @ z[..., at]))
-
     def entries(self, out: tuple[Index, Index], into: tuple[Index, Index]) -> Numbers:
         """Return volts between pairs of joints for a current into others (column, out, into), as `between`."""
         rows = (self.ports.a.T, self.ports.b.T)

@@ -126,7 +126,7 @@ def test_what_devices_draw_is_that_of_the_whole_equations(size: int) -> None:
     both[1, :, 0] = 0.0  # a diode that does not conduct
     siemens = rng.normal(size=(count, len(ends)))
     siemens[0, 2] = 0.0
-    off, drawn = rng.normal(size=(count, size)), np.empty((count, size))
+    off, drawn = rng.normal(size=(count, size, 3)), np.empty((count, size, 3))
     ports.drawn_amps(between, ports.Slopes(ends, siemens, both), off, drawn)
     for k in range(count):
         whole = np.zeros((size, size))

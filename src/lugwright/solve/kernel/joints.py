@@ -17,45 +17,55 @@ ROUNDINGS = 4.0  # of the volts at both ends of a branch
 
 
 class Wirings(NamedTuple):
-    """All columns: where ends stand, and what every branch passes."""
+    """All columns: where ends stand, what every branch passes and what sources drive."""
 
     couple_i: Rows  # (pair): branch of the current
     couple_j: Rows  # and of the volts
     siemens: Table  # (column, pair)
     ends: Rows  # (column, end): branches' a, branches' b, then what has currents of its own
     branches: int
+    triodes: int
+    pentodes: int
     bridge_ends: Rows  # (2, bridge, column)
     bridge_s: Table  # (bridge, column)
     to_ground_s: Table  # (column, joint + ground)
-
-
-class Currents(NamedTuple):
-    """Volts and currents of those columns that are looked at."""
-
-    volts: Table  # (column, joint + ground)
     push_v: Table  # (column, branch): what a source in it puts there
-    parts: Table  # (column, end): out of the joints that the ends behind the branches' stand on
+    steady_a: Table  # (column, source of current)
 
 
-class _Room(NamedTuple):
-    """Room for numbers in between, of one column."""
+class Least(NamedTuple):
+    """What currents may leave over at a joint: a share of those that meet there, and an amount."""
+
+    relative: float
+    absolute_a: float
+
+
+class Room(NamedTuple):
+    """Where the currents of one column are added up."""
 
     through: Table  # (branch)
     rounded: Table
-    left: Table  # (joint + ground)
+    sums: Table  # (joint + ground)
     size: Table
     doubt: Table
 
 
 @compiled
-def _add(at: _Room, joint: int, amps: float, rounded: float) -> None:
-    at.left[joint] += amps
+def room(wirings: Wirings) -> Room:
+    """Return room for a column."""
+    joints, n = wirings.to_ground_s.shape[1], wirings.branches
+    return Room(np.empty(n), np.empty(n), np.empty(joints), np.empty(joints), np.empty(joints))
+
+
+@compiled
+def _add(at: Room, joint: int, amps: float, rounded: float) -> None:
+    at.sums[joint] += amps
     at.size[joint] += abs(amps)
     at.doubt[joint] += rounded
 
 
 @compiled
-def _branches(wirings: Wirings, c: int, volts: Table, push_v: Table, at: _Room) -> None:
+def _branches(wirings: Wirings, c: int, volts: Table, push_v: Table, at: Room) -> None:
     """Add what flows in branches, and what rounding may make of it."""
     n, ends, siemens = wirings.branches, wirings.ends[c], wirings.siemens[c]
     at.through[:], at.rounded[:] = 0.0, 0.0
@@ -77,20 +87,53 @@ def _branches(wirings: Wirings, c: int, volts: Table, push_v: Table, at: _Room) 
             _add(at, second, -between * (a - b), rounded)
 
 
+@compiled
+def _devices(wirings: Wirings, c: int, port_a: Table, at: Room) -> None:
+    """Add what tubes, diodes and sources of current draw; port currents in the order of `rewired_ports.Ports`."""
+    t, p, end, port = wirings.triodes, wirings.pentodes, 2 * wirings.branches, 0
+    ends, steady_a = wirings.ends[c], wirings.steady_a[c]
+    for tubes, electrodes in ((t, 2), (p, 3)):
+        for k in range(tubes):
+            cathode_a = 0.0
+            for electrode in range(electrodes):
+                amps = port_a[port + electrode * tubes + k]
+                _add(at, ends[end + electrode * tubes + k], amps, 0.0)
+                cathode_a -= amps
+            _add(at, ends[end + electrodes * tubes + k], cathode_a, 0.0)
+        end, port = end + (electrodes + 1) * tubes, port + electrodes * tubes
+    diodes = len(port_a) - port
+    for k in range(diodes):
+        _add(at, ends[end + k], port_a[port + k], 0.0)
+        _add(at, ends[end + diodes + k], -port_a[port + k], 0.0)
+    end += 2 * diodes
+    for k in range(len(steady_a)):
+        _add(at, ends[end + k], steady_a[k], 0.0)
+        _add(at, ends[end + len(steady_a) + k], -steady_a[k], 0.0)
+
+
+@compiled
+def meet_at(
+    wirings: Wirings, c: int, volts: Table, port_a: Table, least: Least, at: Room, left: Table, allowed: Table
+) -> None:
+    """Write what is left over at every joint of a column at these volts, and what may be."""
+    joints = len(left)
+    at.sums[:], at.size[:], at.doubt[:] = 0.0, 0.0, 0.0
+    _branches(wirings, c, volts, wirings.push_v[c], at)
+    _devices(wirings, c, port_a, at)
+    for joint in range(joints):
+        left[joint] = at.sums[joint] + wirings.to_ground_s[c, joint] * volts[joint]
+        allowed[joint] = least.relative * at.size[joint] + least.absolute_a + ROUNDINGS * EPS * at.doubt[joint]
+    left[joints - 1] = 0.0
+
+
 @entry
 def meet(
-    wirings: Wirings, chosen: Rows, currents: Currents, relative: float, absolute_a: float, left: Table, allowed: Table
+    wirings: Wirings, chosen: Rows, volts: Table, port_a: Table, least: Least, left: Table, allowed: Table
 ) -> None:
-    """Write what is left over at every joint (column, joint + ground) of some columns, and what may be."""
-    joints, n = left.shape[1], wirings.branches
-    at = _Room(np.empty(n), np.empty(n), np.empty(joints), np.empty(joints), np.empty(joints))
+    """Write what is left over at every joint (column, joint + ground) of some columns, and what may be.
+
+    ``volts`` are theirs (column, joint + ground), ``port_a`` the currents of their tubes and diodes (column, port).
+    """
+    at = room(wirings)
     for k in range(len(chosen)):
-        c, volts, parts = chosen[k], currents.volts[k], currents.parts[k]
-        at.left[:], at.size[:], at.doubt[:] = 0.0, 0.0, 0.0
-        _branches(wirings, c, volts, currents.push_v[k], at)
-        for end in range(len(parts)):
-            _add(at, wirings.ends[c, 2 * n + end], parts[end], 0.0)
-        for joint in range(joints):
-            left[k, joint] = at.left[joint] + wirings.to_ground_s[c, joint] * volts[joint]
-            allowed[k, joint] = relative * at.size[joint] + absolute_a + ROUNDINGS * EPS * at.doubt[joint]
-        left[k, joints - 1] = 0.0
+        meet_at(wirings, chosen[k], volts[k], port_a[k], least, at, left[k], allowed[k])

@@ -40,8 +40,8 @@ def _into_place(p: int, place: Rows, active: Rows, count: int) -> int:
 
 @compiled
 def drawn_by(z: Table, ends: Rows, siemens: Table, diodes: Table, off: Table, drawn: Table) -> None:
-    """Write (1 + D Z)^-1 D off, D being the slopes of the ports and Z the resistance between them."""
-    ports, first = len(z), len(z) - len(diodes)
+    """Write (1 + D Z)^-1 D off (port, side), D being the slopes of the ports and Z the resistance between them."""
+    ports, first, sides = len(z), len(z) - len(diodes), off.shape[1]
     place, active = np.full(ports, -1), np.empty(ports, dtype=np.int64)
     count = 0
     for e in range(len(ends)):
@@ -51,34 +51,36 @@ def drawn_by(z: Table, ends: Rows, siemens: Table, diodes: Table, off: Table, dr
         for q in range(len(diodes)):
             if abs(diodes[p, q]) > NOTHING_S:
                 count = _into_place(first + p, place, active, count)
-    equations = np.zeros((count, count + 1))
+    equations = np.zeros((count, count + sides))
     for e in range(len(ends)):
         if abs(siemens[e]) > NOTHING_S:
-            _add_row(equations[place[ends[e, 0]]], siemens[e], z[ends[e, 1]], off[ends[e, 1]], active)
+            _add_row(equations[place[ends[e, 0]]], siemens[e], z[ends[e, 1]], off[ends[e, 1]], active[:count])
     for p in range(len(diodes)):
         for q in range(len(diodes)):
             if abs(diodes[p, q]) > NOTHING_S:
-                _add_row(equations[place[first + p]], diodes[p, q], z[first + q], off[first + q], active)
+                _add_row(equations[place[first + p]], diodes[p, q], z[first + q], off[first + q], active[:count])
     for k in range(count):
         equations[k, k] += 1.0
     solve_in_place(equations)
     drawn[:] = 0.0
     for k in range(count):
-        drawn[active[k]] = equations[k, count]
+        for side in range(sides):
+            drawn[active[k], side] = equations[k, count + side]
 
 
 @compiled
-def _add_row(equation: Table, slope: float, z: Table, off: float, active: Rows) -> None:
+def _add_row(equation: Table, slope: float, z: Table, off: Table, active: Rows) -> None:
     """Add what one slope makes of the volts that the carrying ports' currents make, and of volts that are off."""
-    last = len(equation) - 1
-    for m in range(last):
+    count = len(active)
+    for m in range(count):
         equation[m] += slope * z[active[m]]
-    equation[last] += slope * off
+    for side in range(len(off)):
+        equation[count + side] += slope * off[side]
 
 
 @entry
 def drawn_amps(between: Table, slopes: Slopes, off: Table, drawn: Table) -> None:
-    """Write what the slopes draw where ports are off by some volts without them (column, port)."""
+    """Write what the slopes draw where ports are off by some volts without them (column, port, side)."""
     for k in range(len(off)):
         drawn_by(between[k], slopes.ends, slopes.siemens[k], slopes.diodes[k], off[k], drawn[k])
 

@@ -63,7 +63,7 @@ class Way(NamedTuple):
 
 
 @compiled
-def _tubes(tubes: Tubes, c: int, u: Table, amps: Table, siemens: Table) -> None:
+def tubes_at(tubes: Tubes, c: int, u: Table, amps: Table, siemens: Table) -> None:
     """Write the currents of tubes' ports, and slopes in the order of `rewired_tube_slopes.slope_ends`."""
     t, p = len(tubes.triodes), len(tubes.pentodes)
     for k in range(t):
@@ -89,7 +89,7 @@ def _tubes(tubes: Tubes, c: int, u: Table, amps: Table, siemens: Table) -> None:
 
 
 @compiled
-def _diodes(diodes: Diodes, curves: Curves, space: Room, c: int, v: Table, amps: Table, slopes: Table) -> None:
+def diodes_at(diodes: Diodes, curves: Curves, space: Room, c: int, v: Table, amps: Table, slopes: Table) -> None:
     """Write the currents of one column's diodes, and their slopes."""
     count, curved = len(v), False
     slopes[:] = 0.0
@@ -120,11 +120,11 @@ def _move(z: Table, ends: Rows, siemens: Table, slopes: Table, amps: Table, off:
     ports = len(off)
     for p in range(ports):
         for q in range(ports):
-            off[p] += z[p, q] * amps[q]
+            off[p, 0] += z[p, q] * amps[q]
     drawn_by(z, ends, siemens, slopes, off, drawn)
     for p in range(ports):
         for q in range(ports):
-            off[p] -= z[p, q] * drawn[q]
+            off[p, 0] -= z[p, q] * drawn[q, 0]
 
 
 @compiled
@@ -134,7 +134,7 @@ def _taken(way: Way, u: Table, move: Table, before: Table) -> tuple[bool, bool]:
     before[:] = u
     for p in range(len(u)):
         if not way.still[p]:
-            u[p] -= move[p]
+            u[p] -= move[p, 0]
     for p in way.plates:
         if before[p] > way.knee_v and u[p] < way.knee_v:
             u[p] = way.knee_v
@@ -153,15 +153,15 @@ def settle(between: Table, laws: Laws, ends: Rows, way: Way, open_v: Table, u: T
     columns, ports = u.shape
     count = laws.diodes.kind.shape[1]
     first = ports - count
-    off, amps, drawn, before = np.empty(ports), np.zeros(ports), np.empty(ports), np.empty(ports)
+    off, drawn, amps, before = np.empty((ports, 1)), np.empty((ports, 1)), np.zeros(ports), np.empty(ports)
     siemens, slopes, space = np.zeros(len(ends)), np.zeros((count, count)), room(laws.curves)
     for c in range(columns):
         amps[:], siemens[:] = 0.0, 0.0
         for _ in range(way.steps):
-            _tubes(laws.tubes, c, u[c], amps, siemens)
-            _diodes(laws.diodes, laws.curves, space, c, u[c, first:], amps[first:], slopes)
+            tubes_at(laws.tubes, c, u[c], amps, siemens)
+            diodes_at(laws.diodes, laws.curves, space, c, u[c, first:], amps[first:], slopes)
             for p in range(ports):
-                off[p] = u[c, p] - open_v[c, p]
+                off[p, 0] = u[c, p] - open_v[c, p]
             _move(between[c], ends, siemens, slopes, amps, off, drawn)
             small, finite = _taken(way, u[c], off, before)
             settled[c] = small and finite
@@ -179,5 +179,5 @@ def draw(laws: Laws, u: Table, amps: Table, siemens: Table, slopes: Table) -> No
     first, space = u.shape[1] - laws.diodes.kind.shape[1], room(laws.curves)
     for c in range(len(u)):
         amps[c], siemens[c] = 0.0, 0.0
-        _tubes(laws.tubes, c, u[c], amps[c], siemens[c])
-        _diodes(laws.diodes, laws.curves, space, c, u[c, first:], amps[c, first:], slopes[c])
+        tubes_at(laws.tubes, c, u[c], amps[c], siemens[c])
+        diodes_at(laws.diodes, laws.curves, space, c, u[c, first:], amps[c, first:], slopes[c])
