@@ -18,6 +18,7 @@ from lugwright.solve.rewired_tube_slopes import slope_ends
 from lugwright.solve.system import Array, Index
 
 if TYPE_CHECKING:
+    from lugwright.solve.kernel import polish
     from lugwright.solve.kernel.settle import Laws
 
 POLISH = 40  # full Newton steps at the most after the ports have settled
@@ -67,40 +68,45 @@ class DcColumns:
         with np.errstate(all="ignore"):
             for block in blocks:
                 last = first + len(block.chosen)
-                laws = devices.tables(block.chosen)
-                self._polish(block, laws, self._on_ports(block, laws, start[:, first:last]))
+                tables, laws = block.tables, devices.tables(block.chosen)
+                self._polish(tables, laws, self._on_ports(tables, laws, start[:, first:last]))
                 first = last
 
     def approach(self, block: Block, devices: PortDevices) -> None:
         """Put the columns of a block where devices would have their ports, in the base where that is nowhere."""
         chosen, start = block.chosen, self.start(block.chosen)
         with np.errstate(all="ignore"):
-            near = self._on_ports(block, devices.tables(block.chosen), block.ports.across(start))
+            near = self._on_ports(block.tables, devices.tables(chosen), block.ports.across(start)).T
             found = np.abs(near).max(axis=0) < FAR_V
         self.volts[:, chosen] = np.where(found, near, start)
 
-    def _on_ports(self, block: Block, laws: Laws, start: Array) -> Array:
-        """Return where Newton's method on the ports leaves all joints of a block (joint, column)."""
-        chosen, drive = block.chosen, self.drive[:, block.chosen]
-        open_v = block.ports.across(block.updated.apply(drive))
-        u, _ = newton(self.system, laws, block.between, open_v, start, self._live(chosen))
-        return block.updated.apply(drive - block.ports.into_joints(drawn(laws, u).amps.T, len(drive)))
+    def _on_ports(self, block: polish.Block, laws: Laws, start: Array) -> Array:
+        """Return where Newton's method on the ports leaves all joints of a block (column, joint)."""
+        from lugwright.solve.kernel import polish
+
+        drive_a = np.ascontiguousarray(self.drive[:, block.chosen].T)
+        open_v, volts = np.empty(block.a.shape), np.empty(drive_a.shape)
+        polish.alone(block, drive_a, open_v)
+        u, _ = newton(self.system, laws, block.between, open_v.T, start, self._live(block.chosen))
+        polish.at_joints(block, drive_a, drawn(laws, u).amps, volts)
+        return volts
 
     def _live(self, chosen: Index) -> Index:
         """Return the ports of tubes that are in, in any of some columns, and of diodes."""
         tubes = fitted_ports(self.system, self.values, chosen)
         return np.flatnonzero(np.concatenate([tubes, np.ones(len(self.system.diodes), dtype=bool)]))
 
-    def _polish(self, block: Block, laws: Laws, start: Array) -> None:
-        """Take Newton steps on all joints until the currents cancel; write down the best point of each column."""
+    def _polish(self, block: polish.Block, laws: Laws, volts: Array) -> None:
+        """Take Newton steps on all joints until the currents cancel; write down the best point of each column.
+
+        They start from volts (column, joint), which are lost.
+        """
         from lugwright.solve.kernel import polish
 
-        chosen, volts = block.chosen, np.ascontiguousarray(start.T)
-        left, allowed = np.empty(volts.shape), np.empty(volts.shape)
+        left, allowed, chosen = np.empty(volts.shape), np.empty(volts.shape), block.chosen
         way = polish.Way(POLISH, WELL_BELOW, STALLS, self._meeting.least)
-        tables = polish.Block(chosen, *block.tables)
         ends = slope_ends(len(self.system.triodes), len(self.system.pentodes))
-        polish.polish(self._meeting.wirings, laws, ends, tables, way, volts, left, allowed)
+        polish.polish(self._meeting.wirings, laws, ends, block, way, volts, left, allowed)
         self.volts[:, chosen], self.left[:, chosen], self.allowed[:, chosen] = volts.T, left.T, allowed.T
 
 

@@ -22,7 +22,7 @@ from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index, System
 
 if TYPE_CHECKING:
-    from lugwright.solve.kernel import settle
+    from lugwright.solve.kernel import polish, settle
 
 STEPS = 30  # what has not settled after that does not
 SETTLED = 1e-7  # of a volt, or of the volts themselves
@@ -69,13 +69,12 @@ class Block:
         return self.updated.among(self.ports.a.T, self.ports.b.T)
 
     @property
-    def tables(self) -> tuple[Index, Index, Array, Array, Index, Index, Array]:
-        """Return the ports' rows (column, port), what is between them, and the updated inverse, for the machine code.
+    def tables(self) -> polish.Block:
+        """Return it as the machine code wants it."""
+        from lugwright.solve.kernel import polish
 
-        In the order of `lugwright.solve.kernel.polish.Block`.
-        """
         a, b = (np.ascontiguousarray(rows.T) for rows in (self.ports.a, self.ports.b))
-        return a, b, self.between, *self.updated.tables
+        return polish.Block(self.chosen, a, b, self.between, *self.updated.tables)
 
     def __getstate__(self) -> dict[str, object]:
         """Return it without what is sooner worked out than sent to another process."""

@@ -79,6 +79,33 @@ def _excess(left: Table, allowed: Table) -> float:
     return most
 
 
+@compiled
+def _out_of_joints(a: Rows, b: Rows, amps: Table, into: Table) -> None:
+    """Take what ports draw out of their joints off the currents into these."""
+    for p in range(len(a)):
+        into[a[p]] -= amps[p]
+        into[b[p]] += amps[p]
+
+
+@entry
+def alone(block: Block, drive_a: Table, into: Table) -> None:
+    """Write the volts of ports (column, port) that sources make without any device, by their currents into joints."""
+    volts = np.empty(drive_a.shape[1])
+    for k in range(len(into)):
+        _volts(block, k, drive_a[k], volts)
+        _across(block.a[k], block.b[k], volts, into[k])
+
+
+@entry
+def at_joints(block: Block, drive_a: Table, port_a: Table, volts: Table) -> None:
+    """Write the volts of joints (column, joint + ground) that sources and ports' currents (column, port) make."""
+    into = np.empty(drive_a.shape[1])
+    for k in range(len(volts)):
+        into[:] = drive_a[k]
+        _out_of_joints(block.a[k], block.b[k], port_a[k], into)
+        _volts(block, k, into, volts[k])
+
+
 @entry
 def polish(
     wirings: Wirings, laws: Laws, ends: Rows, block: Block, way: Way, volts: Table, left: Table, allowed: Table
@@ -111,9 +138,7 @@ def polish(
             _across(a, b, once, off[:, 0])
             drawn_by(block.between[k], ends, siemens, slopes, off, drawn)
             into[:] = 0.0
-            for p in range(ports):
-                into[a[p]] += drawn[p, 0]
-                into[b[p]] -= drawn[p, 0]
+            _out_of_joints(a, b, drawn[:, 0], into)
             _volts(block, k, into, back)
             for joint in range(joints):
-                v[joint] -= once[joint] - back[joint]
+                v[joint] -= once[joint] + back[joint]
