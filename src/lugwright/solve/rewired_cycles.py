@@ -7,9 +7,9 @@ close is left to whoever asked.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from copy import copy
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,9 +18,6 @@ from lugwright.solve.device_laws import DiodeLaws, law_table
 from lugwright.solve.mains_cycle import CLOSED, CyclePoint
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
-
-if TYPE_CHECKING:
-    from lugwright.solve.kernel.cycles import Around, State
 
 STEPS = 40
 EXACT = 1e-12  # as in the single cycle
@@ -44,6 +41,11 @@ class Loads:
         """Return those of some columns."""
         return Loads(self.open_v[pick], self.ohm[pick])
 
+    @staticmethod
+    def together(parts: Sequence[Loads]) -> Loads:
+        """Return the columns of some loads, one after the other."""
+        return Loads(np.concatenate([part.open_v for part in parts]), np.concatenate([part.ohm for part in parts]))
+
 
 @dataclass(frozen=True)
 class ManyStiffWays:
@@ -64,46 +66,83 @@ class ManyStiffWays:
         return np.asarray(self.patterns * self.ohms[:, None, :]) @ self.patterns.transpose(0, 2, 1)
 
 
+@dataclass(frozen=True)
+class ClosedCycles:
+    """Closed cycles of many columns, as `mains_cycle.CyclePoint` is one; what did not close means nothing."""
+
+    closed: NDArray[np.bool_]  # (column)
+    port_v: Array  # (column, diode, instant)
+    port_a: Array
+    slope_s: Array  # of mean currents over mean volts (column, diode, diode)
+    left_over_v: Array  # (column)
+
+    @cached_property
+    def mean_v(self) -> Array:
+        """Return the mean volts across each diode (column, diode). [V]"""
+        return np.asarray(self.port_v.mean(axis=2))
+
+    @cached_property
+    def mean_a(self) -> Array:
+        """Return the mean current through each diode (column, diode). [A]"""
+        return np.asarray(self.port_a.mean(axis=2))
+
+    def only(self, pick: Index) -> ClosedCycles:
+        """Return those of some columns."""
+        return ClosedCycles(*(getattr(self, field.name)[pick] for field in fields(self)))
+
+    def replaced(self, columns: Index, others: ClosedCycles) -> ClosedCycles:
+        """Return these with others in the place of those of some columns."""
+        tables = [getattr(self, field.name).copy() for field in fields(self)]
+        for table, field in zip(tables, fields(self), strict=True):
+            table[columns] = getattr(others, field.name)
+        return ClosedCycles(*tables)
+
+    @staticmethod
+    def of_one(cycle: CyclePoint) -> ClosedCycles:
+        """Return a closed cycle as that of one column."""
+        tables = (np.asarray(x)[None] for x in (cycle.port_v, cycle.port_a, cycle.slope_s, cycle.left_over_v))
+        return ClosedCycles(np.ones(1, dtype=bool), *tables)
+
+
 class ManyCycles:
     """The surroundings of the diodes of many columns at every harmonic, and the diodes' laws."""
 
     def __init__(self, impedance: Numbers, open_v: Array, laws: DiodeLaws) -> None:
         self.impedance, self.open_v, self.laws = impedance, open_v, laws
-        self.ports, self.instants = open_v.shape[1:]
+        self._around = _around(impedance, open_v, laws)
 
     def see(self, columns: Index, impedance: Numbers, open_v: Array) -> None:
         """Let some columns see other surroundings."""
         self.impedance[columns], self.open_v[columns] = impedance, open_v
-        self.__dict__.pop("_around", None)
+        for table, own in zip(self._around, _around(impedance, open_v, _laws_of(self.laws, columns)), strict=True):
+            table[columns] = own
 
     def only(self, pick: Index) -> ManyCycles:
         """Return some of the columns."""
-        some = ManyCycles(self.impedance[pick], self.open_v[pick], self._laws_of(pick))
-        if "_around" in self.__dict__:
-            some.__dict__["_around"] = tuple(table[pick] for table in self._around)
+        some = copy(self)
+        some.impedance, some.open_v, some.laws = self.impedance[pick], self.open_v[pick], _laws_of(self.laws, pick)
+        some._around = tuple(table[pick] for table in self._around)
         return some
 
-    def close(self, loads: Loads, start: Array) -> list[CyclePoint | None]:
-        """Return each column's closed cycle on its load, started from port volts; None where it does not close.
+    def close(self, loads: Loads, start: Array) -> ClosedCycles:
+        """Return each column's closed cycle on its load, started from port volts.
 
         Source
         ------
         Newton's method on the incident wave of each diode, as `lugwright.solve.mains_cycle`, from its start and, where
-        that does not close it, from where the mains alone puts the diodes.
+        that does not close it, from where the mains alone puts the diodes. A step takes each diode to the volts that
+        its tangent asks for with the current that the tangent has there, or none where that would turn around: so
+        what lets go does so at once, and not by the same share with every step.
         """
         finite = loads.finite & np.isfinite(self.impedance).all(axis=(1, 2, 3))
         found = self._close_together(loads, start, np.flatnonzero(finite))
-        again = np.array([k for k, cycle in enumerate(found) if cycle is None and finite[k]], dtype=np.intp)
+        again = np.flatnonzero(finite & ~found.closed)
         if len(again):
-            second = self.only(again)._close_together(loads.only(again), self.open_v[again], np.arange(len(again)))
-            for k, cycle in zip(again, second, strict=True):
-                found[k] = cycle
+            few, every = self.only(again), np.arange(len(again))
+            return found.replaced(again, few._close_together(loads.only(again), few.open_v, every))
         return found
 
-    def _laws_of(self, pick: Index) -> DiodeLaws:
-        return replace(self.laws, **{name: getattr(self.laws, name)[:, pick] for name in _BY_COLUMN})
-
-    def _close_together(self, loads: Loads, start: Array, going: Index) -> list[CyclePoint | None]:
+    def _close_together(self, loads: Loads, start: Array, going: Index) -> ClosedCycles:
         from lugwright.solve.kernel import cycles  # brings the compiler along: only where there is a cycle to close
 
         ohm = np.where(loads.finite[:, None, None], loads.ohm, 0.0)
@@ -115,48 +154,40 @@ class ManyCycles:
         state.wave[:] = start + around.at_once[:, :, None] * self.currents(start)
         scale = np.maximum(1.0, np.abs(self.open_v).max(axis=(1, 2), initial=0.0))
         worst, closed = np.full(len(start), np.nan), np.zeros(len(start), dtype=bool)
-        sides = (len(start), 1, self.ports, self.instants)
-        way = cycles.Way(STEPS, EXACT * scale, CLOSED * scale, QUIET, sides)
-        cycles.close(around, load, state, going, ohm, way, worst, closed)
-        return self._found(around, state, np.flatnonzero(closed), worst)
+        cycles.close(
+            around, load, state, going, ohm, cycles.Way(STEPS, EXACT * scale, CLOSED * scale, QUIET), worst, closed
+        )
+        slopes = np.zeros(ohm.shape)
+        cycles.mean_slopes(around, np.flatnonzero(closed), state.slope, MEANS_QUIET, slopes)
+        return ClosedCycles(closed, state.v, state.amps, slopes, worst)
 
     def currents(self, v: Array) -> Array:
         """Return the diodes' currents at their volts (column, diode, instant)."""
         laws = replace(self.laws, **{name: getattr(self.laws, name)[..., None] for name in _BY_COLUMN})
         return laws.currents_a(v.transpose(1, 0, 2))[0].transpose(1, 0, 2)
 
-    def _found(self, around: Around, state: State, done: Index, worst: Array) -> list[CyclePoint | None]:
-        """Return the closed cycles of some columns in their places, with the slopes of means over means."""
-        from lugwright.solve.kernel import cycles
 
-        count, each = len(state.v), np.arange(self.ports)
-        unit = np.zeros((count, self.ports, self.ports, self.instants))
-        unit[:, each, each] = 1.0
-        follow, nothing = np.zeros(unit.shape), np.zeros(unit.shape[:3])
-        cycles.answer(around, done, state.slope, unit, nothing, MEANS_QUIET, follow)
-        slopes = np.mean(state.slope[:, None] * follow, axis=3).transpose(0, 2, 1)
-        mean_v, mean_a = state.v.mean(axis=2), state.amps.mean(axis=2)
-        found: list[CyclePoint | None] = [None] * count
-        for k in done.tolist():
-            found[k] = CyclePoint(state.v[k], state.amps[k], mean_v[k], mean_a[k], slopes[k], float(worst[k]), 0)
-        return found
+def _laws_of(laws: DiodeLaws, pick: Index) -> DiodeLaws:
+    return replace(laws, **{name: getattr(laws, name)[:, pick] for name in _BY_COLUMN})
 
-    @cached_property
-    def _around(self) -> tuple[Array, ...]:
-        """Return the columns as tables, in the order of `lugwright.solve.kernel.cycles.Around`."""
-        seen = np.where(np.isfinite(self.impedance), self.impedance, 0.0)
-        response = self._response(seen)
-        stiff = ManyStiffWays.of(response[:, :, :, 0] * (self.instants / (self.instants - 1.0)))
-        supple = self._response(seen - stiff.matrix_ohm[..., None])
-        reach = np.abs(np.diagonal(seen, axis1=1, axis2=2)).max(axis=1, initial=0.0)
-        twice = (np.concatenate([r, r], axis=3) for r in (response, supple))
-        at_once = _easiest_way(response[:, :, :, 0])
-        return (self.open_v, *twice, stiff.patterns, stiff.ohms, at_once, reach, law_table(self.laws))
 
-    def _response(self, impedance: Numbers) -> Array:
-        """Return the periodic impulse response (column, diode, diode, instant), its mean taken out. [ohm]"""
-        spectrum = np.concatenate([np.zeros((*impedance.shape[:3], 1)), impedance], axis=3)
-        return np.fft.irfft(spectrum, n=self.instants, axis=3)
+def _around(impedance: Numbers, open_v: Array, laws: DiodeLaws) -> tuple[Array, ...]:
+    """Return surroundings as tables, in the order of `lugwright.solve.kernel.cycles.Around`."""
+    seen, instants = np.where(np.isfinite(impedance), impedance, 0.0), open_v.shape[2]
+    response = _response(seen, instants)
+    at_once = response[:, :, :, 0]
+    stiff = ManyStiffWays.of(at_once * (instants / (instants - 1.0)))
+    supple, some = response.copy(), np.flatnonzero(stiff.ohms.any(axis=1))
+    supple[some] = _response(seen[some] - stiff.matrix_ohm[some, :, :, None], instants)
+    reach = np.abs(np.diagonal(seen, axis1=1, axis2=2)).max(axis=1, initial=0.0)
+    return open_v, response, supple, stiff.patterns, stiff.ohms, _easiest_way(at_once), reach, law_table(laws)
+
+
+def _response(impedance: Numbers, instants: int) -> Array:
+    """Return the periodic impulse response (column, diode, diode, twice the instants), its mean taken out. [ohm]"""
+    spectrum = np.concatenate([np.zeros((*impedance.shape[:3], 1)), impedance], axis=3)
+    once = np.fft.irfft(spectrum, n=instants, axis=3)
+    return np.concatenate([once, once], axis=3)
 
 
 def _easiest_way(at_once: Array) -> Array:

@@ -6,7 +6,6 @@ the final volts. Diodes that nothing alternates across follow their own law.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,8 +13,7 @@ from numpy.typing import NDArray
 
 from lugwright.solve.current_tones import tones_of
 from lugwright.solve.device_laws import diode_laws, diodes_only
-from lugwright.solve.mains_cycle import CyclePoint
-from lugwright.solve.rewired_cycles import Loads, ManyCycles
+from lugwright.solve.rewired_cycles import ClosedCycles, Loads, ManyCycles
 from lugwright.solve.rewired_dc import DcColumns
 from lugwright.solve.rewired_devices import Plane, PortDevices, drawn
 from lugwright.solve.rewired_newton import Answer, Block, between_with_slopes, full_move
@@ -37,21 +35,6 @@ TELLING = 2  # harmonics that tell whether they do
 SAME = 3e-3  # share by which they may, as for wirings that keep the base's cycle
 STALLS = 2  # rounds that bring a column no nearer before it is given up
 CARRIES_V = 1e-5  # so close to a closed cycle its tangent is right to within rounding
-
-
-@dataclass(frozen=True)
-class Tangents:
-    """Mean currents and slopes of the excited diodes around mean volts (column, diode[, diode])."""
-
-    volts: Array
-    amps: Array
-    slopes: Array
-
-    @staticmethod
-    def of(cycles: list[CyclePoint]) -> Tangents:
-        """Return the tangents at closed cycles."""
-        volts, amps, slopes = (np.stack([getattr(c, n) for c in cycles]) for n in ("mean_v", "mean_a", "slope_s"))
-        return Tangents(volts, amps, slopes)
 
 
 class OwnSupplies:
@@ -101,17 +84,13 @@ class OwnSupplies:
         for _ in range(ROUNDS):
             part = block.narrowed(going)
             found = self._closed(part)
-            closed = np.array([k for k, cycle in enumerate(found) if cycle is not None], dtype=np.intp)
-            failed += [int(c) for k, c in enumerate(part.chosen) if found[k] is None]
-            lost = closed[~(np.abs(dc.volts[:, part.chosen[closed]]).max(axis=0) < RUNAWAY_V)]
-            failed += [int(c) for c in part.chosen[lost]]
-            closed = np.setdiff1d(closed, lost)
-            going, part = going[closed], part.narrowed(closed)
+            kept = found.closed & (np.abs(dc.volts[:, part.chosen]).max(axis=0) < RUNAWAY_V)
+            failed += [int(c) for c in part.chosen[~kept]]
+            closed = np.flatnonzero(kept)
+            going, part, cycles = going[closed], part.narrowed(closed), found.only(closed)
             if not len(going):
                 break
-            kept = set(closed.tolist())
-            cycles = [cycle for k, cycle in enumerate(found) if cycle is not None and k in kept]
-            self.waves[self._place[part.chosen]] = np.stack([cycle.port_v for cycle in cycles])
+            self.waves[self._place[part.chosen]] = cycles.port_v
             own = self._at_mean(part, cycles)
             done = self._certify(part, own, cycles) & ~self._tubes_matter(part, own)
             answer.put(part.chosen[done], own.only(np.flatnonzero(done)))
@@ -121,7 +100,7 @@ class OwnSupplies:
             going, part = going[on], part.narrowed(on)
             if not len(going):
                 break
-            self._settle(part, Tangents.of([cycles[k] for k in on]))
+            self._settle(part, cycles.only(on))
         failed += [int(c) for c in block.chosen[going]]
         return np.array(sorted(set(failed)), dtype=np.intp)
 
@@ -139,7 +118,7 @@ class OwnSupplies:
         at_v = u[self.diodes - len(self.system.diodes)].T
         return drawn(self.laws(chosen, amps, at_v, slopes), u)
 
-    def _closed(self, block: Block) -> list[CyclePoint | None]:
+    def _closed(self, block: Block) -> ClosedCycles:
         """Close the cycles of a block on its DC circuit as it is at the columns' volts, tubes by their slopes.
 
         The load is told from the currents that flow there, so that at the point itself its noise has no say.
@@ -155,21 +134,20 @@ class OwnSupplies:
         loads = Loads(open_v, ohm)
         return self.cycles.only(place).close(loads, self.waves[place])
 
-    def _at_mean(self, block: Block, cycles: list[CyclePoint]) -> Answer:
+    def _at_mean(self, block: Block, cycles: ClosedCycles) -> Answer:
         """Return what devices do with the cycles' mean currents, each carried over to the very volts of DC."""
         u = block.ports.across(self.dc.volts[:, block.chosen])
-        tangents = Tangents.of(cycles)
-        off = u[self.diodes - len(self.system.diodes)].T - tangents.volts
+        off = u[self.diodes - len(self.system.diodes)].T - cycles.mean_v
         near = np.abs(off).max(axis=1, keepdims=True) < CARRIES_V
-        amps = tangents.amps + np.where(near, np.einsum("cpq,cq->cp", tangents.slopes, off), 0.0)
-        return self._devices(block.chosen, u, amps, tangents.slopes)
+        amps = cycles.mean_a + np.where(near, np.einsum("cpq,cq->cp", cycles.slope_s, off), 0.0)
+        return self._devices(block.chosen, u, amps, cycles.slope_s)
 
-    def _certify(self, block: Block, own: Answer, cycles: list[CyclePoint]) -> NDArray[np.bool_]:
+    def _certify(self, block: Block, own: Answer, cycles: ClosedCycles) -> NDArray[np.bool_]:
         """Write down what is left over with the cycles closed at these volts; return where that is little enough."""
         chosen, dc = block.chosen, self.dc
         flows = dc.flows(chosen, dc.volts[:, chosen], own)
         at = self.diodes - len(self.system.diodes)
-        doubt = np.stack([np.abs(c.slope_s).sum(axis=1) * c.left_over_v for c in cycles], axis=1)
+        doubt = np.abs(cycles.slope_s).sum(axis=2).T * cycles.left_over_v
         ends = np.concatenate([block.ports.a[at], block.ports.b[at]])
         allowed = flows.allowed + summed(ends, np.concatenate([doubt, doubt]), flows.allowed.shape)
         dc.left[:, chosen], dc.allowed[:, chosen] = flows.left, allowed
@@ -208,22 +186,22 @@ class OwnSupplies:
         matter[again] = True
         return matter
 
-    def _settle(self, block: Block, tangents: Tangents) -> None:
+    def _settle(self, block: Block, cycles: ClosedCycles) -> None:
         at = self.diodes - len(self.system.diodes)
-        self.dc.solve([block], _NearCycles(self, block, tangents), block.ports.across(self.dc.volts[:, block.chosen]))
-        off = block.ports.across(self.dc.volts[:, block.chosen])[at].T - tangents.volts
-        self._carried[self._place[block.chosen]] = tangents.amps + np.einsum("cpq,cq->cp", tangents.slopes, off)
+        self.dc.solve([block], _NearCycles(self, block, cycles), block.ports.across(self.dc.volts[:, block.chosen]))
+        off = block.ports.across(self.dc.volts[:, block.chosen])[at].T - cycles.mean_v
+        self._carried[self._place[block.chosen]] = cycles.mean_a + np.einsum("cpq,cq->cp", cycles.slope_s, off)
 
 
 class _NearCycles:
     """What the devices of a block do near its closed cycles: rectifiers along the tangents there."""
 
-    def __init__(self, own: OwnSupplies, block: Block, tangents: Tangents) -> None:
-        self._own, self._tangents = own, tangents
+    def __init__(self, own: OwnSupplies, block: Block, cycles: ClosedCycles) -> None:
+        self._own, self._cycles = own, cycles
         self._place = np.full(own.dc.columns.count, -1)
         self._place[block.chosen] = np.arange(len(block.chosen))
 
     def tables(self, chosen: Index) -> Laws:
         """Return their laws, for the machine code."""
-        tangents, k = self._tangents, self._place[chosen]
-        return self._own.laws(chosen, tangents.amps[k], tangents.volts[k], tangents.slopes[k])
+        cycles, k = self._cycles, self._place[chosen]
+        return self._own.laws(chosen, cycles.mean_a[k], cycles.mean_v[k], cycles.slope_s[k])

@@ -9,7 +9,6 @@ nothing alternates across follows its own law.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from contextlib import suppress
 from copy import copy
 from dataclasses import dataclass
@@ -23,8 +22,8 @@ from lugwright.errors import NoIdlePoint
 from lugwright.solve.current_tones import tones_of
 from lugwright.solve.device_laws import diode_laws, tube_matrix_entries, tube_state
 from lugwright.solve.load_line import LoadLine
-from lugwright.solve.mains_cycle import CyclePoint, MainsCycle
-from lugwright.solve.rewired_cycles import Loads, ManyCycles
+from lugwright.solve.mains_cycle import MainsCycle
+from lugwright.solve.rewired_cycles import ClosedCycles, Loads, ManyCycles
 from lugwright.solve.solved import Solved
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Array, Index
@@ -45,21 +44,27 @@ class Curve:
 
     ports: Index  # its diodes, among the excited ones
     shift_v: Array  # (point), rising
-    off_v: Array  # where all excited diodes are then, against the base (excited, point)
+    off_v: Array  # where all excited diodes are then, against the base (point, excited)
     follows: Array  # and how they go on with the shift [-]
-    amps: Array  # (excited, point)
-    slopes: Array  # (excited, excited, point)
-    tones: Numbers  # of the currents (tone, excited, point)
+    amps: Array  # (point, excited)
+    slopes: Array  # (point, excited, excited)
+    tones: Numbers  # of the currents (point, tone, excited)
 
 
 class _Loaded(NamedTuple):
-    """A closed cycle with one supply at a load: its shift, where the excited diodes are and what they do."""
+    """Closed cycles with one supply at some loads: its shifts, where the excited diodes are and what they do."""
 
-    shift_v: float
-    off_v: Array  # against the base (excited)
+    shift_v: Array  # (point)
+    off_v: Array  # against the base (point, excited)
     amps: Array
-    slopes: Array  # (excited, excited)
-    tones: Numbers  # (tone, excited)
+    slopes: Array  # (point, excited, excited)
+    tones: Numbers  # (point, tone, excited)
+
+    def beside(self, others: _Loaded) -> _Loaded:
+        """Return these and others, by rising shift."""
+        both = [np.concatenate(pair) for pair in zip(self, others, strict=True)]
+        order = np.argsort(both[0])
+        return _Loaded(*(table[order] for table in both))
 
 
 class SupplyLaw:
@@ -80,7 +85,7 @@ class SupplyLaw:
         if len(self.excited):
             tubes = tube_state(self.system, base.values, base.dc.volts)
             self.around = MainsCycle(self.system, base.values, tubes, instants=COARSE)
-            self.curves = [self._curve(ports) for ports in self._supplies()]
+            self.curves = self._curves()
             self.curves.sort(key=lambda c: -float(np.abs(self.base_v[c.ports] * self.base_a[c.ports]).sum()))
         self.quiet = np.setdiff1d(np.arange(count), self.excited)
 
@@ -155,10 +160,10 @@ class SupplyLaw:
         for k, curve in enumerate(self.curves):
             at = slice(0, points[k])
             members[k, curve.ports], shift[k, at] = 1.0, curve.shift_v
-            onward = np.einsum("epk,pk->ek", curve.slopes, curve.follows)
+            onward = np.einsum("kep,kp->ke", curve.slopes, curve.follows)
             for row, table in zip(rows, (curve.off_v, curve.follows, curve.amps, onward), strict=True):
-                row[k, at] = table.T
-            slopes[k, at] = curve.slopes.transpose(2, 0, 1)
+                row[k, at] = table
+            slopes[k, at] = curve.slopes
         base = (self.base_v, self.base_a, self.base_s) if count else (np.zeros(0), np.zeros(0), np.zeros((0, 0)))
         off, follows, amps, steep = rows
         base_v, base_a, base_s = map(np.ascontiguousarray, base)
@@ -178,64 +183,69 @@ class SupplyLaw:
             groups.append((joints, members))
         return [np.array(members, dtype=np.intp) for _, members in groups]
 
-    def _curve(self, ports: Index) -> Curve:
-        """Close the cycle with one supply at its loads, the others on theirs of the base."""
-        at, swing = self.excited, np.abs(self.around.open_v).max(axis=1)
-        level, top = float(self.base_v[ports].mean()), float(swing[self.excited[ports]].mean())
+    def _curves(self) -> list[Curve]:
+        """Return each supply's curve; the cycles of all are closed together."""
+        supplies = self._supplies()
+        shifts = [self._shifts(ports) for ports in supplies]
+        asked = list(map(self._asked, supplies, shifts))
+        cycles = self._closed(Loads.together([loads for loads, _ in asked]), np.concatenate([v for _, v in asked]))
+        ends = np.cumsum([len(each) for each in shifts])
+        columns = np.split(np.arange(ends[-1]), ends[:-1])
+        return list(map(self._curve, supplies, shifts, map(cycles.only, columns)))
+
+    def _shifts(self, ports: Index) -> Array:
+        """Return where a supply's cycle is closed, rising: volts from the base, itself among them."""
+        swing = np.abs(self.around.open_v[self.excited[ports]]).max(axis=1)
+        level, top = float(self.base_v[ports].mean()), float(swing.mean())
         empty = min(-top - level, -1e-3 * top)
-        points = [self._base_point]  # taken from the cycle there, where it closes
-        shifts = list(dict.fromkeys([*(empty * x for x in reversed(LIGHTER)), 0.0, *_heavier(-empty, -level)]))
-        for shift, closed in zip(shifts, self._closed(ports, shifts), strict=True):
-            if closed is None:
-                continue  # the curve runs on from its neighbors
-            off, slopes = closed.mean_v[at] - self.base_v, closed.slope_s[np.ix_(at, at)]
-            found = _Loaded(shift, off, closed.mean_a[at], slopes, tones_of(closed.port_a[at]))
-            points = [*(p for p in points if p.shift_v != shift), found]
-        if len(points) == 1:
-            points.append(self._onward(ports))
-        return self._anchored(ports, sorted(points, key=lambda p: p.shift_v))
+        return np.unique([*(empty * x for x in LIGHTER), 0.0, *_heavier(-empty, -level)])
 
-    def _closed(self, ports: Index, shifts: Sequence[float]) -> list[CyclePoint | None]:
-        """Return the cycles with one supply at some shifts; None for those that do not close."""
-        count, around = len(shifts), self.around
-        impedance = np.repeat(around.impedance[None], count, axis=0)
-        open_v = np.repeat(around.open_v[None], count, axis=0)
-        laws = diode_laws(self.system, np.repeat(self.base.values, count, axis=1))
-        loads = [self._load(ports, shift) for shift in shifts]
-        start = np.repeat(self.coarse_v(np.arange(around.ports))[None], count, axis=0)
-        start[:, self.excited[ports]] += np.array(shifts)[:, None, None]
-        every = Loads(np.stack([load.open_v for load in loads]), np.stack([load.impedance_ohm for load in loads]))
-        found = ManyCycles(impedance, open_v, laws).close(every, start)
-        return [cycle or self._by_itself(*one) for cycle, *one in zip(found, loads, start, strict=True)]
+    def _asked(self, ports: Index, shifts: Array) -> tuple[Loads, Array]:
+        """Return loads that hold a supply at some shifts, the others being on theirs, and volts to start from."""
+        start = np.tile(self.coarse_v(np.arange(self.around.ports)), (len(shifts), 1, 1))
+        start[:, self.excited[ports]] += shifts[:, None, None]
+        count, others = len(self._mean_v), _but(ports, len(self.excited))
+        open_v, ohm = np.tile(self._mean_v, (len(shifts), 1)), np.zeros((len(shifts), count, count))
+        at, shown = self.excited[others], self._load_ohm[np.ix_(others, others)]
+        ohm[:, at[:, None], at] = shown
+        open_v[:, at] += shown @ self.base_a[others]
+        open_v[:, self.excited[ports]] += shifts[:, None]
+        return Loads(open_v, ohm), start
 
-    def _by_itself(self, load: LoadLine, start: Array) -> CyclePoint | None:
-        """Return a cycle that did not close with the others."""
-        with suppress(NoIdlePoint):
-            return self.around.close(load, start)
-        return None
+    def _closed(self, loads: Loads, start: Array) -> ClosedCycles:
+        """Return the base's cycle on other loads; what does not close with the others is tried by itself."""
+        around, every = self.around, np.zeros(len(start), dtype=np.intp)
+        one = ManyCycles(around.impedance[None], around.open_v[None], diode_laws(self.system, self.base.values))
+        found = one.only(every).close(loads, start)
+        for k in np.flatnonzero(~found.closed).tolist():
+            with suppress(NoIdlePoint):
+                alone = around.close(LoadLine(loads.open_v[k], loads.ohm[k]), start[k])
+                found = found.replaced(np.array([k]), ClosedCycles.of_one(alone))
+        return found
+
+    def _curve(self, ports: Index, shifts: Array, cycles: ClosedCycles) -> Curve:
+        """Return the curve of a supply through the cycles that have closed; it runs on where one has not."""
+        at, kept = self.excited, np.flatnonzero(cycles.closed)
+        closed = cycles.only(kept)
+        tones = np.moveaxis(tones_of(closed.port_a[:, at]), 0, 1)
+        off, slopes = closed.mean_v[:, at] - self.base_v, closed.slope_s[:, at[:, None], at]
+        points = _Loaded(shifts[kept], off, closed.mean_a[:, at], slopes, tones)
+        if 0.0 not in points.shift_v:
+            points = points.beside(self._base_point)
+        if len(points.shift_v) == 1:
+            points = points.beside(self._onward(ports))
+        return self._anchored(ports, points)
 
     @property
     def _base_point(self) -> _Loaded:
         cycle, at = self.base.cycle, self.excited
         tones = tones_of(np.zeros((0, COARSE)) if cycle is None else cycle.port_a[at])
-        return _Loaded(0.0, np.zeros(len(at)), self.base_a, self.base_s, tones)
+        return _Loaded(np.zeros(1), np.zeros((1, len(at))), self.base_a[None], self.base_s[None], tones[None])
 
     def _onward(self, ports: Index) -> _Loaded:
         """Return where the base's own slopes lead within one volt."""
-        off = _following(self.base_s, self._load_ohm, ports)
-        return self._base_point._replace(shift_v=1.0, off_v=off, amps=self.base_a + self.base_s @ off)
-
-    def _load(self, ports: Index, shift: float) -> LoadLine:
-        """Return a load line that holds one supply's diodes at a shift and leaves the others on their load."""
-        open_v = self._mean_v.copy()
-        ohm = np.zeros((len(open_v), len(open_v)))
-        others = np.setdiff1d(np.arange(len(self.excited)), ports)
-        if len(others):
-            at = self.excited[others]
-            ohm[np.ix_(at, at)] = self._load_ohm[np.ix_(others, others)]
-            open_v[at] += self._load_ohm[np.ix_(others, others)] @ self.base_a[others]
-        open_v[self.excited[ports]] += shift
-        return LoadLine(open_v, ohm)
+        off = _following(self.base_s[None], self._load_ohm, ports)
+        return self._base_point._replace(shift_v=np.ones(1), off_v=off, amps=self.base_a + off @ self.base_s.T)
 
     @cached_property
     def _load_ohm(self) -> Array:
@@ -252,22 +262,19 @@ class SupplyLaw:
         volts = np.vstack([np.linalg.solve(dense, drive[:-1]), np.zeros((1, len(self.excited)))])
         return np.asarray(volts[system.port_a[self.excited]] - volts[system.port_b[self.excited]])
 
-    def _anchored(self, ports: Index, points: list[_Loaded]) -> Curve:
+    def _anchored(self, ports: Index, points: _Loaded) -> Curve:
         """Return the curve through the base itself, the coarser cycles moved by the volts they are off there."""
-        here = next(k for k, p in enumerate(points) if p.shift_v == 0.0)
-        shift = np.array([p.shift_v for p in points])
-        off, amps = (np.stack([getattr(p, name) for p in points], axis=1) for name in ("off_v", "amps"))
-        slopes, tones = (np.stack([getattr(p, name) for p in points], axis=2) for name in ("slopes", "tones"))
-        lacking = float((self.base_a[ports] - amps[ports, here]).sum())
-        steep = float(slopes[:, :, here][np.ix_(ports, ports)].sum())
+        shift, off, amps, slopes, tones = points
+        here = int(np.flatnonzero(shift == 0.0)[0])
+        lacking = float((self.base_a[ports] - amps[here, ports]).sum())
+        steep = float(slopes[here][np.ix_(ports, ports)].sum())
         room = 0.3 * float(np.abs(np.delete(shift, here)).min())
         late = min(max(lacking / steep, -room), room) if steep > LEAST_S else 0.0
-        shift, off = shift - late, off - off[:, [here]]
-        off[ports] = shift
-        shift[here], off[:, here], amps[:, here], slopes[:, :, here] = 0.0, 0.0, self.base_a, self.base_s
-        tones[:, :, here] = self._base_point.tones
-        follows = np.stack([_following(slopes[:, :, k], self._load_ohm, ports) for k in range(len(shift))], axis=1)
-        return Curve(ports, shift, off, follows, amps, slopes, tones)
+        shift, off = shift - late, off - off[here]
+        off[:, ports] = shift[:, None]
+        shift[here], off[here], amps[here], slopes[here] = 0.0, 0.0, self.base_a, self.base_s
+        tones[here] = self._base_point.tones[0]
+        return Curve(ports, shift, off, _following(slopes, self._load_ohm, ports), amps, slopes, tones)
 
 
 @lru_cache(maxsize=12)
@@ -286,14 +293,16 @@ def _heavier(drop: float, short: float) -> list[float]:
 
 
 def _following(slopes: Array, load_ohm: Array, ports: Index) -> Array:
-    """Return how the volts of all diodes follow a shift of one supply, the others being on their load (excited)."""
-    count = len(slopes)
-    others = np.setdiff1d(np.arange(count), ports)
-    moves = np.zeros(count)
-    moves[ports] = 1.0
-    if len(others):
-        ohm = load_ohm[np.ix_(others, others)]
-        pull = slopes[np.ix_(others, ports)].sum(axis=1)
-        matrix = np.eye(len(others)) + ohm @ slopes[np.ix_(others, others)]
-        moves[others] = -np.linalg.solve(matrix, ohm @ pull)
+    """Return how the volts of all diodes follow a shift of one supply, the others on their load (point, excited)."""
+    points, count = slopes.shape[:2]
+    others, moves = _but(ports, count), np.zeros((points, count))
+    moves[:, ports] = 1.0
+    ohm = load_ohm[np.ix_(others, others)]
+    pull = ohm @ slopes[:, others[:, None], ports].sum(axis=2)[..., None]
+    moves[:, others] = -np.linalg.solve(np.eye(len(others)) + ohm @ slopes[:, others[:, None], others], pull)[..., 0]
     return moves
+
+
+def _but(some: Index, count: int) -> Index:
+    """Return the places that are not among some."""
+    return np.delete(np.arange(count), some)

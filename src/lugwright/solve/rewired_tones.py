@@ -44,11 +44,11 @@ def supply_tones(law: SupplyLaw, mean_a: Array, mains: Array) -> Numbers:
     scale = np.where(mains > 0.0, mains, 1.0)
     for curve in law.curves:
         at = law.excited[curve.ports]
-        known = curve.amps[curve.ports].sum(axis=0)
+        known = curve.amps[:, curve.ports].sum(axis=1)
         order = np.argsort(known, kind="stable")
         load = mean_a[at].sum(axis=0) / scale
         for tone in range(len(TONES)):
-            for diode, row in zip(at, curve.tones[tone, curve.ports], strict=True):
+            for diode, row in zip(at, curve.tones[:, tone, curve.ports].T, strict=True):
                 between = [np.interp(load, known[order], part[order]) for part in (row.real, row.imag)]
                 found[tone, diode] = (between[0] + 1j * between[1]) * mains
     return found

@@ -125,7 +125,7 @@ def test_the_law_of_a_supply_ends_at_no_load_and_at_a_short() -> None:
         v = np.repeat(law.base.cycle.mean_v[:, None], 5, axis=1) if law.base.cycle else np.zeros((0, 5))
         for end, beyond in ((curve.shift_v[0], -1.0), (curve.shift_v[-1], 1.0)):
             there = v.copy()
-            there[law.excited] += np.stack([np.interp(steps * end, curve.shift_v, off) for off in curve.off_v])
+            there[law.excited] += np.stack([np.interp(steps * end, curve.shift_v, off) for off in curve.off_v.T])
             assert law.reaches(there[:, :-1], np.ones(4)).all()
             there[law.excited[curve.ports]] += beyond * 20.0
             assert not law.reaches(there[:, -1:], np.ones(1)).any()

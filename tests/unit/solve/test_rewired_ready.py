@@ -10,8 +10,8 @@ from lugwright.solve.rewired_ready import load
 load()
 from lugwright.solve.kernel import cycles, drops, joints, middle, polish, ports, seen, settle, supplies
 for entry in (
-    cycles.close, cycles.answer, drops.grow, drops.fill, joints.meet, polish.alone, polish.at_joints, polish.polish,
-    ports.drawn_amps, seen.see, settle.draw, settle.settle, supplies.within, ports.among, middle.middles,
+    cycles.close, cycles.mean_slopes, drops.grow, drops.fill, joints.meet, polish.alone, polish.at_joints,
+    polish.polish, ports.drawn_amps, seen.see, settle.draw, settle.settle, supplies.within, ports.among, middle.middles,
 ):
     print(len(entry.signatures))
 """

@@ -55,7 +55,6 @@ class Way(NamedTuple):
     exact_v: Table  # so little left over, or
     enough_v: Table  # so little that does not get less
     quiet: float  # share of answers to be left out of the steps
-    sides: tuple[int, int, int, int]  # (column, 1, diode, instant)
 
 
 class State(NamedTuple):
@@ -112,9 +111,21 @@ def _least(amps: Table, least: Table) -> None:
             least[p] = min(least[p], a)
 
 
+@compiled
+def _wave_after(r: float, here: float, moved: float, amps: float, slope: float) -> float:
+    """Return the incident wave of a diode that Newton's method has moved to some volts.
+
+    It carries the current that its tangent has there; where that has none left, none.
+    """
+    onward = amps - slope * moved
+    if amps * moved > 0.0 and amps * onward < 0.0:
+        onward = 0.0
+    return here + r * onward
+
+
 @entry
 def advance(around: Around, load: Load, state: State, going: Rows, worst: Table) -> None:
-    """Move some columns by what Newton's method said, along the wave or along the volts, whichever is the shorter way.
+    """Move some columns by what Newton's method said: volts to where it wants them, the current along its tangent.
 
     Then find the volts that belong to the wave, and what is left over there.
     """
@@ -122,21 +133,22 @@ def advance(around: Around, load: Load, state: State, going: Rows, worst: Table)
     least = np.empty(ports)
     for c in going:
         for p in range(ports):
-            r, law = around.at_once[c, p], around.laws[c, p]
+            r, law, steady_v = around.at_once[c, p], around.laws[c, p], load.open_v[c, p]
             for i in range(n):
-                v, moved, wave = state.v[c, p, i], state.moved[c, p, i], state.wave[c, p, i]
-                here, step = v - moved, 1.0
+                wave, moved, here = state.wave[c, p, i], state.moved[c, p, i], state.v[c, p, i]
+                if moved != 0.0:
+                    here -= moved
+                    wave = _wave_after(r, here, moved, state.amps[c, p, i], state.slope[c, p, i])
                 a, s = current_a(law, here)
-                along_wave, along_v = -(1.0 + r * state.slope[c, p, i]) * moved, here + r * a - wave
-                wave += along_wave if abs(along_wave) <= abs(along_v) else along_v
                 for _ in range(REFLECT_STEPS):
                     step = (here + r * a - wave) / (1.0 + r * s)
-                    here -= step
-                    a, s = current_a(law, here)
                     if abs(step) <= REFLECTED_V:
                         break
+                    here -= step
+                    a, s = current_a(law, here)
+                wave = here + r * a  # to the last figure, or the next step starts from elsewhere
                 state.wave[c, p, i], state.v[c, p, i], state.amps[c, p, i], state.slope[c, p, i] = wave, here, a, s
-                state.left[c, p, i] = -here + around.open_v[c, p, i] + load.open_v[c, p]
+                state.left[c, p, i] = -here + around.open_v[c, p, i] + steady_v
         _mean_drop_v(load.supple[c], load.patterns[c], load.ohms[c], state.amps[c], state.left[c])
         _least(state.amps[c], least)
         _drop_v(around.supple[c], around.patterns[c], around.ohms[c], state.amps[c], least, state.left[c])
@@ -162,50 +174,87 @@ def _mean_drop_v(supple: Table, patterns: Table, ohms: Table, amps: Table, drop:
                 drop[p, i] -= ohm * mean
 
 
+@compiled
+def _taking_part(slope: Table, quiet_s: Table, place: Rows, steep: Table) -> int:
+    """Write where diodes (place, 2) answer their volts by more than each may leave out, and by how much."""
+    count = 0
+    for p in range(len(slope)):
+        for i in range(slope.shape[1]):
+            if slope[p, i] > quiet_s[p]:
+                place[count, 0], place[count, 1], steep[count] = p, i, slope[p, i]
+                count += 1
+    return count
+
+
+@compiled
+def _held(response: Table, mean_ohm: Table, place: Rows, steep: Table, equations: Table) -> None:
+    """Write 1 + Z D of the places that take part; Z is ``mean_ohm`` at zero frequency."""
+    count, n = len(equations), response.shape[2] // 2
+    for k in range(count):
+        row, p, i = equations[k], place[k, 0], place[k, 1]
+        for m in range(count):
+            q = place[m, 0]
+            row[m] = (response[p, q, n + i - place[m, 1]] + mean_ohm[p, q] / n) * steep[m]
+        row[k] += 1.0
+
+
 @entry
 def answer(
     around: Around, going: Rows, slope: Table, forcing: Table, mean_ohm: Table, share: float, into: Table
 ) -> None:  # fmt: skip
-    """Write dv with (1 + Z D) dv = forcing (column, side, diode, instant); Z is ``mean_ohm`` at zero frequency.
+    """Write dv with (1 + Z D) dv = forcing (column, diode, instant); Z is ``mean_ohm`` at zero frequency.
 
     Diodes that answer their volts by less than ``share`` take no part.
     """
-    sides, ports, n = forcing.shape[1:]
-    place, amps, nothing = np.empty((ports * n, 2), dtype=np.int64), np.empty((ports, n)), np.zeros(ports)
+    ports, n = forcing.shape[1:]
+    place, steep = np.empty((ports * n, 2), dtype=np.int64), np.empty(ports * n)
+    amps, quiet_s, nothing = np.empty((ports, n)), np.empty(ports), np.zeros(ports)
     for c in going:
-        count = 0
         for p in range(ports):
-            quiet = max(QUIET_S, share / max(around.reach[c, p] + abs(mean_ohm[c, p, p]), 1e-9))
-            for i in range(n):
-                if slope[c, p, i] > quiet:
-                    place[count, 0], place[count, 1] = p, i
-                    count += 1
-        equations = np.empty((count, count + sides))
+            quiet_s[p] = max(QUIET_S, share / max(around.reach[c, p] + abs(mean_ohm[c, p, p]), 1e-9))
+        count = _taking_part(slope[c], quiet_s, place, steep)
+        equations = np.empty((count, count + 1))
+        _held(around.response[c], mean_ohm[c], place, steep, equations)
         for k in range(count):
-            p, i, m = place[k, 0], place[k, 1], 0
-            for q in range(ports):
-                level = mean_ohm[c, p, q] / n
-                while m < count and place[m, 0] == q:
-                    j = place[m, 1]
-                    equations[k, m] = (around.response[c, p, q, n + i - j] + level) * slope[c, q, j]
-                    m += 1
-            equations[k, k] += 1.0
-            for side in range(sides):
-                equations[k, count + side] = forcing[c, side, p, i]
+            equations[k, count] = forcing[c, place[k, 0], place[k, 1]]
         solve_in_place(equations)
-        for side in range(sides):
+        for p in range(ports):
+            for i in range(n):
+                amps[p, i], into[c, p, i] = 0.0, forcing[c, p, i]
+        for k in range(count):
+            amps[place[k, 0], place[k, 1]] = steep[k] * equations[k, count]
+        _drop_v(around.supple[c], around.patterns[c], around.ohms[c], amps, nothing, into[c])
+        for q in range(ports):
+            mean = _mean(amps[q])
             for p in range(ports):
                 for i in range(n):
-                    amps[p, i], into[c, side, p, i] = 0.0, forcing[c, side, p, i]
-            for k in range(count):
-                p, i = place[k, 0], place[k, 1]
-                amps[p, i] = slope[c, p, i] * equations[k, count + side]
-            _drop_v(around.supple[c], around.patterns[c], around.ohms[c], amps, nothing, into[c, side])
+                    into[c, p, i] -= mean_ohm[c, p, q] * mean
+
+
+@entry
+def mean_slopes(around: Around, going: Rows, slope: Table, share: float, into: Table) -> None:
+    """Write how mean currents follow mean volts around closed cycles (column, diode, over diode).
+
+    Diodes that answer their volts by less than ``share`` follow these alone.
+    """
+    ports, n = slope.shape[1:]
+    place, steep = np.empty((ports * n, 2), dtype=np.int64), np.empty(ports * n)
+    quiet_s, nothing = np.empty(ports), np.zeros((ports, ports))
+    for c in going:
+        for p in range(ports):
+            quiet_s[p] = max(QUIET_S, share / max(around.reach[c, p], 1e-9))
+            into[c, p] = 0.0
+            for s in slope[c, p]:
+                into[c, p, p] += s / n if s <= quiet_s[p] else 0.0
+        count = _taking_part(slope[c], quiet_s, place, steep)
+        equations = np.zeros((count, count + ports))
+        _held(around.response[c], nothing, place, steep, equations)
+        for k in range(count):
+            equations[k, count + place[k, 0]] = 1.0
+        solve_in_place(equations)
+        for k in range(count):
             for q in range(ports):
-                mean = _mean(amps[q])
-                for p in range(ports):
-                    for i in range(n):
-                        into[c, side, p, i] -= mean_ohm[c, p, q] * mean
+                into[c, place[k, 0], q] += steep[k] * equations[k, count + q] / n
 
 
 @entry
@@ -213,7 +262,6 @@ def close(
     around: Around, load: Load, state: State, going: Rows, mean_ohm: Table, way: Way, worst: Table, closed: Flags
 ) -> None:  # fmt: skip
     """Step until the cycles of some columns are closed; ``closed`` says of which."""
-    left, moved = state.left.reshape(way.sides), state.moved.reshape(way.sides)
     for k in range(len(going)):
         c, one, before = going[k], going[k : k + 1], np.inf
         for _ in range(way.steps):
@@ -222,4 +270,4 @@ def close(
             if closed[c] or not np.isfinite(worst[c]):
                 break
             before = worst[c]
-            answer(around, one, state.slope, left, mean_ohm, way.quiet, moved)
+            answer(around, one, state.slope, state.left, mean_ohm, way.quiet, state.moved)
