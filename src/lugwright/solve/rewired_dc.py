@@ -82,11 +82,11 @@ class DcColumns:
 
     def _on_ports(self, block: polish.Block, laws: Laws, start: Array) -> Array:
         """Return where Newton's method on the ports leaves all joints of a block (column, joint)."""
-        from lugwright.solve.kernel import polish
+        from lugwright.solve.kernel import polish, ports
 
         drive_a = np.ascontiguousarray(self.drive[:, block.chosen].T)
         open_v, volts = np.empty(block.a.shape), np.empty(drive_a.shape)
-        polish.alone(block, drive_a, open_v)
+        ports.between_pairs(block.driven, drive_a, block.a, block.b, open_v)
         u, _ = newton(self.system, laws, block.between, open_v.T, start, self._live(block.chosen))
         polish.at_joints(block, drive_a, drawn(laws, u).amps, volts)
         return volts

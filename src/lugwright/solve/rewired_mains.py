@@ -83,9 +83,9 @@ def mains_seen(base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Ar
             chosen = part.columns
             updated = UpdatedInverse(inverse, part.differences(base_y[:, 0], own_y, at=values_at[chosen]))
             if harmonic == HARMONICS[0]:
-                left = _left(base, columns, drive[:, chosen], updated)
-                share[chosen], kept = left.share(columns, law.excited)
-                port_v[:, chosen] = left.across(columns.ports.chosen(chosen))
+                left = _left(law, columns, columns.ports.chosen(chosen), updated, drive[:, chosen])
+                share[chosen], kept = left.share
+                port_v[:, chosen] = np.abs(left.port_v)
                 alone[chosen] &= kept
             moved = _moved_impedance(law, columns, updated)
             alone[chosen] &= (moved <= SAME_OHM) | (share[chosen] == 0.0)
@@ -106,30 +106,33 @@ def _rows(columns: RewiredColumns, diodes: Index, count: int) -> tuple[Index, In
 
 @dataclass(frozen=True)
 class _Left:
-    """What the mains alone puts on the joints: of every column, and of the base (joint, column or 1), complex RMS."""
+    """What the mains alone puts across the excited diodes where they stand in the base, and across ports; complex RMS.
 
-    new: Numbers
-    old: Numbers
+    Of every column (diode or port, column), ``old_v`` that of the base (diode).
+    """
 
-    def share(self, columns: RewiredColumns, excited: Index) -> tuple[Array, NDArray[np.bool_]]:
+    new_v: Numbers
+    old_v: Numbers
+    port_v: Numbers
+
+    @property
+    def share(self) -> tuple[Array, NDArray[np.bool_]]:
         """Return each column's share of the base's mains at the excited diodes, and whether it is the same at all."""
-        a, b = _rows(columns, excited, 1)
-        old_v, new_v = (v[a[0]] - v[b[0]] for v in (self.old, self.new))
-        ratio = new_v / old_v
+        ratio = self.new_v / self.old_v[:, None]
         size = np.abs(ratio).mean(axis=0)
         even = np.abs(ratio - ratio.mean(axis=0)).max(axis=0) <= SAME_V
         dead = np.abs(ratio).max(axis=0) < DEAD
         return np.where(dead, 0.0, size), (even & (np.abs(size - 1.0) < SCALES_V)) | dead
 
-    def across(self, ports: Ports) -> Array:
-        """Return the RMS volts across ports of every column (port, column)."""
-        each = np.arange(self.new.shape[1])
-        return np.asarray(np.abs(self.new[ports.a, each] - self.new[ports.b, each]))
 
-
-def _left(base: Solved, columns: RewiredColumns, drive: Numbers, updated: UpdatedInverse) -> _Left:
-    before = mains_drive(columns, columns.base_ends[:, None], base.values)
-    return _Left(updated.apply(drive), updated.inverse @ before)
+def _left(law: SupplyLaw, columns: RewiredColumns, ports: Ports, updated: UpdatedInverse, drive: Numbers) -> _Left:
+    """Return what is left where ports of some columns stand so, and a drive into joints (joint, column) is that."""
+    base, count = law.base, len(law.excited)
+    rows = _rows(columns, law.excited, len(updated))
+    a, b = (np.concatenate([at, ends.T], axis=1) for at, ends in zip(rows, (ports.a, ports.b), strict=True))
+    volts = updated.between_pairs(drive, a, b).T
+    before = updated.inverse @ mains_drive(columns, columns.base_ends[:, None], base.values)[:, 0]
+    return _Left(volts[:count], before[rows[0][0]] - before[rows[1][0]], volts[count:])
 
 
 def mains_drive(columns: RewiredColumns, ends: Index, values: Array) -> Numbers:

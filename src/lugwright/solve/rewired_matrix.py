@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -20,6 +20,9 @@ from lugwright.solve.rewired_layout import HELD_S, Differences
 from lugwright.solve.rewired_ports import summed
 from lugwright.solve.sparse_lu import Numbers
 from lugwright.solve.system import Index, System
+
+if TYPE_CHECKING:
+    from lugwright.solve.kernel import ports
 
 KEPT = 400  # inverses, a hundred kilobytes each: those of all steps of a power-up at all harmonics
 MANY = 60  # pairs of joints from which on entries are read row by row
@@ -115,9 +118,11 @@ class UpdatedInverse:
         return len(self.middle)
 
     @property
-    def tables(self) -> tuple[Any, Index, Index, Any]:
-        """Return the base's inverse, columns first, the ends of drops and the middles, for the machine code."""
-        return np.ascontiguousarray(self.inverse.T), self._plus, self._minus, self.middle
+    def driven(self) -> ports.Driven:
+        """Return it as the machine code wants it for currents into a few joints."""
+        from lugwright.solve.kernel import ports
+
+        return ports.Driven(np.ascontiguousarray(self.inverse.T), self._plus, self._minus, self.middle)
 
     def _with(self, plus: Index, minus: Index, middle: Numbers) -> UpdatedInverse:
         other = object.__new__(UpdatedInverse)
@@ -169,6 +174,15 @@ class UpdatedInverse:
         pull = (self.middle @ at[:, :, None])[:, :, 0].T
         back = summed(self._plus.T, pull, amps.shape) - summed(self._minus.T, pull, amps.shape)
         return np.asarray(once - self.inverse @ back)
+
+    def between_pairs(self, amps: Numbers, a: Index, b: Index) -> Numbers:
+        """Return the volts between pairs of joints (column, pair) that currents into joints (joint, column) make."""
+        from lugwright.solve.kernel import ports
+
+        found = np.empty(a.shape, dtype=self.middle.dtype)
+        amps, a, b = (np.ascontiguousarray(table) for table in (amps.T, a, b))
+        ports.between_pairs(self.driven, amps, a, b, found)
+        return found
 
     def between(self, out: tuple[Index, Index], into: tuple[Index, Index]) -> Numbers:
         """Return the transfer resistance (column, out, into) between pairs of joints (column, pair), a against b.

@@ -74,7 +74,7 @@ class Block:
         from lugwright.solve.kernel import polish
 
         a, b = (np.ascontiguousarray(rows.T) for rows in (self.ports.a, self.ports.b))
-        return polish.Block(self.chosen, a, b, self.between, *self.updated.tables)
+        return polish.Block(self.chosen, a, b, self.between, self.updated.driven)
 
     def __getstate__(self) -> dict[str, object]:
         """Return it without what is sooner worked out than sent to another process."""

@@ -86,8 +86,7 @@ class Surroundings:
         a, b = np.ascontiguousarray(ports.a[rows].T), np.ascontiguousarray(ports.b[rows].T)
         alone = np.zeros(a.shape, dtype=complex)
         if drive is not None:
-            volts, each = UpdatedInverse(some.first, part.once(0)).apply(drive), np.arange(len(a))[:, None]
-            alone[:] = volts[a, each] - volts[b, each]
+            alone = UpdatedInverse(some.first, part.once(0)).between_pairs(drive, a, b)
         into = np.zeros((len(some.at), len(a), e, e), dtype=complex)
         wirings = seen.Wirings(part.drops.rows, part.drops.against, part.delta, part.release, a, b)
         seen.see(

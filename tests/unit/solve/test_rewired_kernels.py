@@ -104,7 +104,7 @@ def test_an_updated_inverse_is_that_of_the_whole_matrix_also_where_a_joint_is_ha
     updated = UpdatedInverse(BaseInverse(np.pad(np.linalg.inv(matrix), (0, 1)), np.pad(matrix, (0, 1)), ()), part)
     between, among = updated.between(out, into), updated.among(*into)
     amps = rng.normal(size=(JOINTS + 1, 2)).astype(kind)
-    volts = updated.apply(amps)
+    volts, across = updated.apply(amps), updated.between_pairs(amps, *into)
     even = np.ones(JOINTS)
     even[0] = 1e4  # the joint's row is nanosiemens: scaled, it is no smaller than the others
     for c in range(2):
@@ -115,6 +115,8 @@ def test_an_updated_inverse_is_that_of_the_whole_matrix_also_where_a_joint_is_ha
         assert np.abs(between[c] - expected).max() < SAME * np.abs(exact).max()
         assert np.abs(among[c] - exact[np.ix_(into[0][c], into[0][c])]).max() < SAME * np.abs(exact).max()
         assert np.abs(volts[:, c] - exact @ amps[:, c]).max() < SAME * np.abs(exact).max()
+        pairs = (exact @ amps[:, c])[into[0][c]] - (exact @ amps[:, c])[into[1][c]]
+        assert np.abs(across[c] - pairs).max() < SAME * np.abs(exact).max()
 
 
 @pytest.mark.parametrize("size", [PORTS, 20, 31])

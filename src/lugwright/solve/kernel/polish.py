@@ -8,10 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lugwright.solve.kernel.compiled import compiled, entry
-from lugwright.solve.kernel.dense import add_row
 from lugwright.solve.kernel.joints import Least, Wirings, meet_at
 from lugwright.solve.kernel.joints import room as room_at_joints
-from lugwright.solve.kernel.ports import drawn_by
+from lugwright.solve.kernel.ports import Driven, across, drawn_by, volts_of
 from lugwright.solve.kernel.settle import Laws, diodes_at, tubes_at
 from lugwright.solve.kernel.supplies import room
 
@@ -26,10 +25,7 @@ class Block(NamedTuple):
     a: Rows  # (column, port)
     b: Rows
     between: Table  # (column, port, port) [ohm]
-    turned: Table  # the base's inverse, columns first (joint + ground, joint + ground) [ohm]
-    plus: Rows  # (column, drop): between these rows and those the column's drops lie
-    minus: Rows
-    middle: Table  # (column, drop, drop): what these change, by Woodbury's identity
+    driven: Driven
 
 
 class Way(NamedTuple):
@@ -39,31 +35,6 @@ class Way(NamedTuple):
     well_below: float  # share of what may be left over at which it ends
     stalls: int  # steps that halve nothing before a column is given up
     least: Least
-
-
-@compiled
-def _volts(block: Block, k: int, amps: Table, volts: Table) -> None:
-    """Write the volts (joint) that currents into joints make without any device."""
-    volts[:] = 0.0
-    for joint in range(len(amps)):
-        if amps[joint] != 0.0:
-            add_row(volts, amps[joint], block.turned[joint])
-    plus, minus, middle = block.plus[k], block.minus[k], block.middle[k]
-    pull = np.zeros(len(plus))
-    for m in range(len(plus)):
-        drop = volts[plus[m]] - volts[minus[m]]
-        for n in range(len(plus)):
-            pull[n] += middle[n, m] * drop
-    for n in range(len(plus)):
-        if pull[n] != 0.0:
-            add_row(volts, -pull[n], block.turned[plus[n]])
-            add_row(volts, pull[n], block.turned[minus[n]])
-
-
-@compiled
-def _across(a: Rows, b: Rows, volts: Table, into: Table) -> None:
-    for p in range(len(a)):
-        into[p] = volts[a[p]] - volts[b[p]]
 
 
 @compiled
@@ -88,22 +59,13 @@ def _out_of_joints(a: Rows, b: Rows, amps: Table, into: Table) -> None:
 
 
 @entry
-def alone(block: Block, drive_a: Table, into: Table) -> None:
-    """Write the volts of ports (column, port) that sources make without any device, by their currents into joints."""
-    volts = np.empty(drive_a.shape[1])
-    for k in range(len(into)):
-        _volts(block, k, drive_a[k], volts)
-        _across(block.a[k], block.b[k], volts, into[k])
-
-
-@entry
 def at_joints(block: Block, drive_a: Table, port_a: Table, volts: Table) -> None:
     """Write the volts of joints (column, joint + ground) that sources and ports' currents (column, port) make."""
     into = np.empty(drive_a.shape[1])
     for k in range(len(volts)):
         into[:] = drive_a[k]
         _out_of_joints(block.a[k], block.b[k], port_a[k], into)
-        _volts(block, k, into, volts[k])
+        volts_of(block.driven, k, into, volts[k])
 
 
 @entry
@@ -123,7 +85,7 @@ def polish(
         a, b, nearest, stalls = block.a[k], block.b[k], np.inf, 0
         v[:], amps[:], siemens[:] = volts[k], 0.0, 0.0
         for step in range(way.steps + 1):
-            _across(a, b, v, u)
+            across(a, b, v, u)
             tubes_at(laws.tubes, k, u, amps, siemens)
             diodes_at(laws.diodes, laws.curves, space, k, u[first:], amps[first:], slopes)
             meet_at(wirings, block.chosen[k], v, amps, way.least, at, now_left, now_allowed)
@@ -134,11 +96,11 @@ def polish(
             if excess <= way.well_below or stalls >= way.stalls or step == way.steps:
                 break
             nearest = excess if excess < nearest else nearest
-            _volts(block, k, now_left, once)
-            _across(a, b, once, off[:, 0])
+            volts_of(block.driven, k, now_left, once)
+            across(a, b, once, off[:, 0])
             drawn_by(block.between[k], ends, siemens, slopes, off, drawn)
             into[:] = 0.0
             _out_of_joints(a, b, drawn[:, 0], into)
-            _volts(block, k, into, back)
+            volts_of(block.driven, k, into, back)
             for joint in range(joints):
                 v[joint] -= once[joint] + back[joint]

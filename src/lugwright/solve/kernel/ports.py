@@ -119,3 +119,47 @@ def among(updated: Updated, a: Rows, b: Rows, found: Numbers) -> None:
                 for m in range(drops):
                     pull += lean[m] * middle[m, k]
                 add_row(found[c, p], -pull, right[k])
+
+
+class Driven(NamedTuple):
+    """The same for currents into a few joints."""
+
+    turned: Numbers  # the inverse, columns first (joint, joint)
+    plus: Rows
+    minus: Rows
+    middle: Numbers
+
+
+@compiled
+def volts_of(driven: Driven, c: int, amps: Numbers, volts: Numbers) -> None:
+    """Write the volts (joint) that currents into the joints of a column make."""
+    volts[:] = 0.0
+    for joint in range(len(amps)):
+        if amps[joint] != 0.0:
+            add_row(volts, amps[joint], driven.turned[joint])
+    plus, minus, middle = driven.plus[c], driven.minus[c], driven.middle[c]
+    pull = np.zeros(len(plus), dtype=driven.turned.dtype)
+    for m in range(len(plus)):
+        drop = volts[plus[m]] - volts[minus[m]]
+        for k in range(len(plus)):
+            pull[k] += middle[k, m] * drop
+    for k in range(len(plus)):
+        if pull[k] != 0.0:
+            add_row(volts, -pull[k], driven.turned[plus[k]])
+            add_row(volts, pull[k], driven.turned[minus[k]])
+
+
+@compiled
+def across(a: Rows, b: Rows, volts: Numbers, into: Numbers) -> None:
+    """Write the volts between pairs of joints."""
+    for p in range(len(a)):
+        into[p] = volts[a[p]] - volts[b[p]]
+
+
+@entry
+def between_pairs(driven: Driven, amps: Numbers, a: Rows, b: Rows, into: Numbers) -> None:
+    """Write the volts between pairs of joints (column, pair) that currents into joints (column, joint) make."""
+    volts = np.empty(amps.shape[1], dtype=amps.dtype)
+    for c in range(len(into)):
+        volts_of(driven, c, amps[c], volts)
+        across(a[c], b[c], volts, into[c])
