@@ -73,15 +73,15 @@ def mains_seen(base: Solved, law: SupplyLaw, columns: RewiredColumns, values: Ar
     own, drive = values[:, different], mains_drive(columns, columns.ends, values)
     port_v = np.zeros(columns.ports.a.shape)
     open_ = np.ones(columns.count, dtype=bool)  # whether higher harmonics have a say
-    for harmonic in HARMONICS:
-        s = np.array([2j * np.pi * system.circuit.mains_hz * harmonic])
-        base_y = system.admittances(base.values, s)
-        inverse = base_inverse(columns, (system.matrix(base_y) + tubes)[:, 0])
-        own_y = system.admittances(own, s)
+    s = 2j * np.pi * system.circuit.mains_hz * np.array(HARMONICS)
+    base_y, every_y = system.admittances(base.values, s), system.admittances_beside(base.values, own, s)
+    slots = system.matrix(base_y) + tubes
+    for k, (harmonic, own_y) in enumerate(zip(HARMONICS, every_y, strict=True)):
+        inverse = base_inverse(columns, slots[:, k])
         for layout in columns.layouts(coupled=True, held=inverse.held):
             part = layout.narrowed(np.flatnonzero(open_[layout.columns]))
             chosen = part.columns
-            updated = UpdatedInverse(inverse, part.differences(base_y[:, 0], own_y, at=values_at[chosen]))
+            updated = UpdatedInverse(inverse, part.differences(base_y[:, k], own_y, at=values_at[chosen]))
             if harmonic == HARMONICS[0]:
                 left = _left(law, columns, columns.ports.chosen(chosen), updated, drive[:, chosen])
                 share[chosen], kept = left.share

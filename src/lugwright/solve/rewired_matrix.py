@@ -24,7 +24,7 @@ from lugwright.solve.system import Index, System
 if TYPE_CHECKING:
     from lugwright.solve.kernel import ports
 
-KEPT = 400  # inverses, a hundred kilobytes each: those of all steps of a power-up at all harmonics
+KEPT = 64  # tables of inverses, five megabytes for 31 harmonics: those of all steps of a power-up
 MANY = 60  # pairs of joints from which on entries are read row by row
 WEAK_OHM = 3e8  # a joint that shows more than this to ground is hardly held
 _HELD: WeakKeyDictionary[System, dict[str, list[int]]] = WeakKeyDictionary()  # joints held last, by kind of number
@@ -60,33 +60,69 @@ class BaseInverse:
 
 
 def base_inverse(columns: RewiredColumns, slots: Numbers) -> BaseInverse:
-    """Return the inverse of a matrix of the system (slots)."""
-    n, size = columns.system.size, columns.ground + 1
-    matrix, small, held = _inverse_of(columns.system, slots.tobytes(), slots.dtype.char)
-    whole, inverse = (np.zeros((size, size), dtype=small.dtype) for _ in range(2))
-    whole[:n, :n], inverse[:n, :n] = matrix, small
-    fresh = np.arange(n, columns.ground)
-    whole[fresh, fresh], inverse[fresh, fresh] = HELD_S, 1.0 / HELD_S
-    return BaseInverse(inverse, whole, held)
+    """Return the inverse of a matrix of the system (slot)."""
+    return base_inverses(columns, slots[:, None])[0]
+
+
+def base_inverses(columns: RewiredColumns, slots: Numbers) -> tuple[BaseInverse, Numbers]:
+    """Return the inverses of a matrix of the system at some frequencies (slot, frequency): the first, and all.
+
+    All (frequency, joint, joint) hold the same joints.
+    """
+    system, fresh = columns.system, np.arange(columns.system.size, columns.ground)
+    inverses, held = _inverses_of(system, columns.ground, slots.tobytes(), slots.dtype.char, slots.shape[1])
+    matrix = np.zeros(inverses.shape[1:], dtype=inverses.dtype)
+    matrix[system.dense_index] = slots[:-1, 0]
+    for joints in (held, fresh):
+        matrix[joints, joints] += HELD_S
+    return BaseInverse(inverses[0], matrix, tuple(held)), inverses
 
 
 @lru_cache(maxsize=KEPT)
-def _inverse_of(system: System, slots: bytes, kind: str) -> tuple[Numbers, Numbers, tuple[int, ...]]:
-    """Return a matrix on the system's own joints, its inverse and the joints held; others may ask for the same."""
-    n = system.size
-    dense = np.zeros((n, n), dtype=kind)
-    dense[system.dense_index] = np.frombuffer(slots, dtype=kind)[:-1]
-    before = _HELD.setdefault(system, {})  # as a rule, at another frequency or in another step it is the same joints
+def _inverses_of(system: System, ground: int, slots: bytes, kind: str, count: int) -> tuple[Numbers, list[int]]:
+    """Return the inverses with rows up to ground, and the joints they hold; others may ask for the same."""
+    entries = np.frombuffer(slots, dtype=kind).reshape(-1, count)[:-1]
+    before = _HELD.setdefault(system, {})  # as a rule, at other frequencies or in another step it is the same joints
     held = list(before.get(kind, ()))
-    dense[held, held] += HELD_S
-    small = np.linalg.inv(dense)
-    while float(np.abs(np.diagonal(small)).max(initial=0.0)) > WEAK_OHM:
-        held.append(int(np.argmax(np.abs(np.diagonal(small)))))
-        dense[held[-1], held[-1]] += HELD_S
-        small = np.linalg.inv(dense)
-    dense.flags.writeable = small.flags.writeable = False  # whoever asks next gets the same
+    while True:
+        inverses = _inverted(system, ground, entries, held)
+        shown = np.abs(np.diagonal(inverses, axis1=1, axis2=2)).max(axis=0)[: system.size]
+        if not shown.max(initial=0.0) > WEAK_OHM:
+            break
+        held.append(int(np.argmax(shown)))
     before[kind] = held
-    return dense, small, tuple(held)
+    return inverses, held
+
+
+def _inverted(system: System, ground: int, entries: Numbers, held: Sequence[int]) -> Numbers:
+    """Return the inverses of matrices (entry, frequency), some joints held; ground's row is zeros.
+
+    Joints at which nothing swings with frequency are taken out once for all. With A among these and B, C between them
+    and the others, only S = D - C A^-1 B is inverted at each frequency; the whole is P S^-1 Q and A^-1 in its place,
+    P and Q being a one at the others and -A^-1 B and -C A^-1 at these.
+    """
+    (i, j), n = system.dense_index, ground + 1
+    steady, swings = np.zeros((n, n)), np.zeros(n, dtype=bool)
+    steady[i, j] = entries[:, 0].real
+    moving = np.any((entries != entries[:, :1]) | (entries.imag != 0.0), axis=1)
+    swings[i[moving]] = swings[j[moving]] = True
+    fresh = np.arange(system.size, ground)
+    for joints in (held, fresh):
+        steady[joints, joints] += HELD_S
+    still, others = np.flatnonzero(~swings[:ground]), np.flatnonzero(swings)
+    once = np.linalg.inv(steady[np.ix_(still, still)])
+    p, q, each = np.zeros((n, len(others))), np.zeros((len(others), n)), np.arange(len(others))
+    p[others, each], q[each, others] = 1.0, 1.0
+    p[still], q[:, still] = -once @ steady[np.ix_(still, others)], -steady[np.ix_(others, still)] @ once
+    found = np.zeros((entries.shape[1], n, n), dtype=entries.dtype)
+    found[:, i, j] = entries.T
+    found[:, held, held] += HELD_S
+    inner = np.linalg.inv(found[:, others[:, None], others] + steady[np.ix_(others, still)] @ p[still])
+    found.real = p @ np.ascontiguousarray(inner.real) @ q
+    if np.iscomplexobj(found):
+        found.imag = p @ np.ascontiguousarray(inner.imag) @ q
+    found[:, still[:, None], still] += once
+    return found
 
 
 def solved_each(matrices: Numbers, right_sides: Numbers) -> Numbers:

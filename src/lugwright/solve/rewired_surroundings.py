@@ -10,7 +10,7 @@ from lugwright.solve.device_laws import tube_matrix_entries, tube_state
 from lugwright.solve.rewired_dc import DcColumns
 from lugwright.solve.rewired_layout import Differences
 from lugwright.solve.rewired_mains import mains_drive
-from lugwright.solve.rewired_matrix import BaseInverse, UpdatedInverse, base_inverse
+from lugwright.solve.rewired_matrix import BaseInverse, UpdatedInverse, base_inverses
 from lugwright.solve.rewired_newton import Answer
 from lugwright.solve.rewired_supply import SupplyLaw
 from lugwright.solve.rewired_tube_slopes import TubeSlopes
@@ -19,11 +19,9 @@ from lugwright.solve.system import Array, Index
 
 
 class _Harmonics(NamedTuple):
-    """Harmonics at which the base's inverses hold the same joints."""
+    """The base at the first few harmonics."""
 
-    at: Index  # which
-    held: tuple[int, ...]  # the joints
-    first: BaseInverse  # that of the first of them
+    first: BaseInverse  # that of the first
     inverses: Numbers  # (harmonic, joint, joint)
     base_y: Numbers  # admittances of pairs of branches (harmonic, pair)
     own_y: Numbers  # (harmonic, pair, column with values of its own)
@@ -35,12 +33,10 @@ class Surroundings:
     def __init__(self, law: SupplyLaw, dc: DcColumns, columns: Index, diodes: Index) -> None:
         self.law, self.dc, self.diodes = law, dc, diodes
         different, place = dc.columns.distinct(columns)
-        count, s = len(different), law.around.s
-        own_y = dc.system.admittances(np.tile(dc.values[:, different], len(s)), np.repeat(s, count))
-        self._own_y = own_y.reshape(-1, len(s), count).swapaxes(0, 1)  # (harmonic, pair, column)
+        self._own_y = dc.system.admittances_beside(law.base.values, dc.values[:, different], law.around.s)
         self._own_y_at = np.full(dc.columns.count, -1)
         self._own_y_at[columns] = place
-        self._harmonics: dict[tuple[int, bool], list[_Harmonics]] = {}
+        self._harmonics: dict[tuple[int, bool], _Harmonics] = {}
 
     def of(self, chosen: Index, answer: Answer | None = None, harmonics: int | None = None) -> tuple[Numbers, Array]:
         """Return impedance (column, diode, diode, harmonic) and open volts (column, diode, instant) of some columns.
@@ -55,23 +51,20 @@ class Surroundings:
         place = np.full(columns.count, -1)
         place[chosen] = np.arange(len(chosen))
         with np.errstate(all="ignore"):
-            for some in self._held_alike(count, with_tubes=answer is None):
-                for layout in columns.layouts(coupled=True, held=some.held):
-                    pick = np.flatnonzero(place[layout.columns] >= 0)
-                    if not len(pick):
-                        continue
-                    here = place[layout.columns[pick]]
-                    own = layout.narrowed(pick)
-                    part = own.differences(some.base_y, some.own_y, at=self._own_y_at[own.columns])
-                    amps = drive[:, here] if some.at[0] == 0 else None
-                    seen, alone = self._seen(some, part, amps, None if answer is None else answer.only(here))
-                    impedance[some.at[:, None], here] = seen
-                    if amps is not None:
-                        spectrum[here, :, 1] = alone
+            some = self._at(count, with_tubes=answer is None)
+            for layout in columns.layouts(coupled=True, held=some.first.held):
+                pick = np.flatnonzero(place[layout.columns] >= 0)
+                if not len(pick):
+                    continue
+                here = place[layout.columns[pick]]
+                own = layout.narrowed(pick)
+                part = own.differences(some.base_y, some.own_y, at=self._own_y_at[own.columns])
+                mine = None if answer is None else answer.only(here)
+                impedance[:, here], spectrum[here, :, 1] = self._seen(some, part, drive[:, here], mine)
         return np.ascontiguousarray(impedance.transpose(1, 2, 3, 0)), np.fft.irfft(spectrum, n=around.instants, axis=2)
 
     def _seen(
-        self, some: _Harmonics, part: Differences, drive: Numbers | None, answer: Answer | None
+        self, some: _Harmonics, part: Differences, drive: Numbers, answer: Answer | None
     ) -> tuple[Numbers, Numbers]:
         """Return what some columns show the diodes (harmonic, column, diode, diode), and at the first harmonic alone.
 
@@ -84,10 +77,8 @@ class Surroundings:
         slopes = TubeSlopes.none(len(part.columns)) if answer is None else TubeSlopes.of(system, answer.siemens)
         rows = np.concatenate([len(ports.a) - len(system.diodes) + self.diodes, slopes.ports])
         a, b = np.ascontiguousarray(ports.a[rows].T), np.ascontiguousarray(ports.b[rows].T)
-        alone = np.zeros(a.shape, dtype=complex)
-        if drive is not None:
-            alone = UpdatedInverse(some.first, part.once(0)).between_pairs(drive, a, b)
-        into = np.zeros((len(some.at), len(a), e, e), dtype=complex)
+        alone = UpdatedInverse(some.first, part.once(0)).between_pairs(drive, a, b)
+        into = np.zeros((len(some.inverses), len(a), e, e), dtype=complex)
         wirings = seen.Wirings(part.drops.rows, part.drops.against, part.delta, part.release, a, b)
         seen.see(
             some.inverses,
@@ -98,19 +89,13 @@ class Surroundings:
         )
         return into, alone[:, :e]
 
-    def _held_alike(self, count: int, *, with_tubes: bool) -> list[_Harmonics]:
-        """Return the first so many harmonics, those whose base inverses hold the same joints together."""
+    def _at(self, count: int, *, with_tubes: bool) -> _Harmonics:
+        """Return the first so many harmonics."""
         key = (count, with_tubes)
         if key not in self._harmonics:
-            base_y, alike = self.law.around.admittances[:, :count], list[_Harmonics]()
-            slots = self._slots(base_y, with_tubes=with_tubes)
-            found = [base_inverse(self.dc.columns, slots[:, k]) for k in range(count)]
-            for held in dict.fromkeys(each.held for each in found):
-                at = np.array([k for k in range(count) if found[k].held == held], dtype=np.intp)
-                own_y = self._own_y[:count] if len(at) == count else self._own_y[at]  # as a rule all, and a large table
-                inverses = np.stack([found[k].inverse for k in at])
-                alike.append(_Harmonics(at, held, found[at[0]], inverses, base_y[:, at].T, own_y))
-            self._harmonics[key] = alike
+            base_y = self.law.around.admittances[:, :count]
+            first, inverses = base_inverses(self.dc.columns, self._slots(base_y, with_tubes=with_tubes))
+            self._harmonics[key] = _Harmonics(first, inverses, base_y.T, self._own_y[:count])
         return self._harmonics[key]
 
     def _slots(self, base_y: Numbers, *, with_tubes: bool) -> Numbers:

@@ -6,7 +6,7 @@ The batch is either many edited circuits or many frequencies of one.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import Any
@@ -45,6 +45,11 @@ class _WindingGroup:
     ohm: Index
     leakage: Index
     magnetizing: int
+
+    @property
+    def values(self) -> Index:
+        """Return the rows of all its values."""
+        return np.concatenate([self.turns, self.ohm, self.leakage, [self.magnetizing]])
 
 
 @dataclass(frozen=True)
@@ -292,6 +297,29 @@ class System:
         parts = [resistors, capacitors, sources, leaks, *(self._winding_block(g, values, s) for g in self.groups)]
         batch = np.broadcast_shapes(*(p.shape[1:] for p in parts if p.size), np.shape(s))
         return np.concatenate([np.broadcast_to(p, (p.shape[0], *batch)) for p in parts])
+
+    def admittances_beside(self, base: Array, values: Array, s: NDArray[Any]) -> NDArray[Any]:
+        """Return the same (frequency, pair, column) of columns that differ from a base (value, 1) in few values. [S]"""
+        found = np.repeat(self.admittances(base, s).T[:, :, None], values.shape[1], axis=2)
+        differs, each, last = values != base, s[:, None], 0
+        laws: tuple[tuple[tuple[Index, ...], Callable[..., NDArray[Any]]], ...] = (
+            ((self.ohm_of,), lambda ohm: 1.0 / ohm),
+            ((self.leak_of, self.farad_of), lambda leak, farad: leak + each * farad),
+            ((self.source_ohm,), lambda ohm: 1.0 / ohm),
+        )
+        for rows, law in laws:
+            pair, column = np.nonzero(np.any([differs[row] for row in rows], axis=0))
+            found[:, last + pair, column] = law(*(values[row[pair], column] for row in rows))
+            last += len(rows[0])
+        junction, column = np.nonzero(differs[self.diode_rows.leak])
+        own = values[self.diode_rows.leak[junction], column]
+        found[:, last + self.diode_rows.junctions[junction], column] = own
+        last += len(self.diodes)
+        for group in self.groups:
+            first, last = last, last + len(group.branches) ** 2
+            column = np.flatnonzero(differs[group.values].any(axis=0))
+            found[:, first:last, column] = self._winding_block(group, values[:, None, column], each).swapaxes(0, 1)
+        return found
 
     def diode_leaks(self, values: Array) -> Array:
         """Return the admittance of each diode to any voltage, besides its law (diode, batch). [S]"""
