@@ -169,12 +169,17 @@ class RewiredColumns:
             *self._holds(held, ALTERNATING_LEAK_S if coupled else 0.0),
         )  # fmt: skip
 
+    @cached_property
+    def _own_holds(self) -> tuple[NDArray[np.intp], ...]:
+        """Return the rows that columns hold themselves, and which columns."""
+        return np.nonzero(self._held_s)
+
     def _holds(self, held: tuple[int, ...], least_s: float) -> tuple[Index, Index, Array, NDArray[np.bool_]]:
         """Return where each column's holds begin, their rows and siemens, and whether the base holds the row already.
 
         A column's own come first, then those of the base.
         """
-        row, column = np.nonzero(self._held_s)
+        row, column = self._own_holds
         mine = ~np.isin(row, held)
         row, column = row[mine], column[mine]
         everywhere = np.array(held, dtype=np.intp)

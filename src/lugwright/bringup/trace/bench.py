@@ -177,31 +177,31 @@ class TraceBench:
             return self.circuit.with_elements([generator])
         return self.circuit
 
-    def _not_in(self, key: str) -> frozenset[str]:
-        """Return the elements whose values count for nothing in a step."""
-        if key not in self._left_out:
+    def _present(self, key: str) -> tuple[frozenset[str], frozenset[str]]:
+        """Return the tubes fitted in a step, "" with them, and the elements whose values count for nothing there."""
+        if key not in self._told_present:
             out = {change.element for change in self.steps[key].edit.changes}
             if key == OHMS:
                 out |= {e.name for e in self.circuit.elements if isinstance(e, TUBES | VoltageSource)}
-            self._left_out[key] = frozenset(out)
-        return self._left_out[key]
+            self._told_present[key] = frozenset({"", *self.steps[key].fitted}), frozenset(out)
+        return self._told_present[key]
 
     @cached_property
-    def _left_out(self) -> dict[str, frozenset[str]]:
+    def _told_present(self) -> dict[str, tuple[frozenset[str], frozenset[str]]]:
         return {}
 
     def rewiring_at(self, key: str, hypothesis: Hypothesis) -> Rewiring:
         """Return what is wired otherwise in one step: nothing of a tube that is not in, the generator on its jack."""
-        step = self.steps[key]
-        if hypothesis.faults and all(f.fitted and f.fitted not in step.fitted for f in hypothesis.faults):
-            return Rewiring(hypothesis.rewiring.name)
-        rewiring, out = hypothesis.rewiring, self._not_in(key)
-        changes = tuple(change for change in rewiring.changes if change.element not in out)
-        moved = rewiring.moved
-        if key == SIGNAL and self.driven in hypothesis.stands:
-            moved = (*moved, Moved(GENERATOR, "a", hypothesis.stands[self.driven]))
-        if len(changes) == len(rewiring.changes) and moved is rewiring.moved:
+        fitted, out = self._present(key)
+        rewiring, faults = hypothesis.rewiring, hypothesis.faults
+        if faults and fitted.isdisjoint([fault.fitted for fault in faults]):
+            return Rewiring(rewiring.name)
+        moves_tip = key == SIGNAL and self.driven in hypothesis.stands
+        if not moves_tip and out.isdisjoint([change.element for change in rewiring.changes]):
             return rewiring  # as most are in every step
+        changes, moved = tuple(c for c in rewiring.changes if c.element not in out), rewiring.moved
+        if moves_tip:
+            moved = (*moved, Moved(GENERATOR, "a", hypothesis.stands[self.driven]))
         return replace(rewiring, changes=changes, moved=moved)
 
     @cached_property

@@ -85,9 +85,10 @@ class StepAnswers:
     def column(self) -> Chosen:
         """Return which of the different wirings each hypothesis is: in one step many are the same."""
         place: dict[tuple[object, ...], int] = {}
-        driven = self.bench.driven
-        keys = ((*_told(r), h.stands.get(driven)) for r, h in zip(self._own, self.hypotheses, strict=True))
-        return np.array([place.setdefault(key, len(place)) for key in keys], dtype=int)
+        driven, found = self.bench.driven, np.empty(len(self.hypotheses), dtype=int)
+        for k, (r, h) in enumerate(zip(self._own, self.hypotheses, strict=True)):
+            found[k] = place.setdefault((r.changes, r.moved, r.bridges, h.stands.get(driven)), len(place))
+        return found
 
     @cached_property
     def rewirings(self) -> tuple[Rewiring, ...]:
@@ -360,10 +361,6 @@ class StepAnswers:
             np.where(still, 0.0, doubt),
             tips.place,
         )
-
-
-def _told(rewiring: Rewiring) -> tuple[object, ...]:
-    return rewiring.changes, rewiring.moved, rewiring.bridges
 
 
 _QUANTITIES: Mapping[str, Callable[[StepAnswers, Sequence[Probe], Chosen], Said]] = {
