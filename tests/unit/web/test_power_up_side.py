@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from lugwright.errors import ReadingError
+from lugwright.web.asked.trace import alarm_beyond
 from lugwright.web.desk import Desk
+from lugwright.web.fragments import fragment
 from lugwright.web.shown.trace import chance_words
 from lugwright.workflow import fault_bench, measured_in, read_in
 from lugwright.workflow.readings import SaidReading
@@ -58,9 +61,10 @@ def test_tracing_names_suspects_what_to_measure_next_and_takes_signs_by_a_tap(de
     assert 'data-deed="reading" data-step="ohms"' in html, "with the plug out, where something burns"
     assert "faults on the list" in html
     assert ": nothing wrong" in html
-    alarm = found["parts"]["trace-alarm"]
-    assert "■ SWITCH OFF NOW" in alarm
-    assert "Plug out of the wall; hands off until every filter capacitor is measured below 60 V." in alarm
+    above = ask("power up")["parts"]["power-alarm"]
+    assert "■ SWITCH OFF NOW" in above
+    assert "What glows red burns within a minute." in above
+    assert not found["parts"]["trace-alarm"].strip(), "what stands there already is not said once more"
     assert "svg" in ask("suspects")["svg"]
     ask("sign back", sign="red plate V2")
     assert 'data-sign="red plate V2" data-seen="yes" aria-pressed="false"' in ask("trace")["parts"]["power-trace"]
@@ -68,9 +72,24 @@ def test_tracing_names_suspects_what_to_measure_next_and_takes_signs_by_a_tap(de
 
 def test_tracing_says_which_feed_is_in_doubt(desk: Desk, ask: Ask) -> None:
     read_in(desk.opened, [SaidReading("B+1", "205 V"), SaidReading("B+2", "204 V")], step="no tubes, lamp")
-    alarm = ask("trace")["parts"]["trace-alarm"]
-    assert "▼ IN DOUBT: READ AGAIN" in alarm
-    assert "<p>Read B+1 again, before anything else: R15 gets more than its 5 W unless B+1 really stands" in alarm
+    above = ask("power up")["parts"]["power-alarm"]
+    assert "▼ IN DOUBT: READ AGAIN" in above
+    assert "Read B+1 again, before anything else: R15 gets more than its 5 W unless B+1 really stands" in above
+    assert not ask("trace")["parts"]["trace-alarm"].strip(), "what stands there already is not said once more"
+
+
+def test_what_the_search_finds_dangerous_is_said_whatever_else_stands_there(desk: Desk, ask: Ask) -> None:
+    ask("sign", sign="red plate V2", seen=True)
+    bench = fault_bench(desk.opened)
+    bench.take_logged()
+    found = bench.tracing(count=1)
+    assert found.live, "a red plate is seen with the plug in"
+    other = replace(found, switch_off="C9 gets warm, its plus on the minus side", again="read B+1 again")
+    words = fragment("power/trace_alarm", **alarm_beyond(desk, other))
+    assert "■ SWITCH OFF NOW" in words
+    assert "<p>C9 gets warm, its plus on the minus side. Plug out of the wall;" in words
+    assert "▼ IN DOUBT: READ AGAIN" in words
+    assert "<p>Read B+1 again.</p>" in words
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,15 @@ from lugwright.web.asked.asked import LOG, LONG, Args, Asked, NoArgs
 from lugwright.web.desk import Desk
 from lugwright.web.fragments import fragment
 from lugwright.web.shown.trace import chance_words, doubt_words
-from lugwright.workflow import FaultBench, SaidSign, fault_bench, signs_in, suspects_drawing, take_signs_back
+from lugwright.workflow import (
+    FaultBench,
+    SaidSign,
+    alarms_now,
+    fault_bench,
+    signs_in,
+    suspects_drawing,
+    take_signs_back,
+)
 
 FEW = 3  # faults of one group that are told with what to do
 AHEAD = 3  # readings proposed
@@ -67,8 +75,20 @@ def _trace(desk: Desk, args: NoArgs) -> dict[str, Any]:
         signs=bench.signs(),
         left_out=bench.left_out,
     )
-    alarm = fragment("power/trace_alarm", found=found)
+    alarm = fragment("power/trace_alarm", **alarm_beyond(desk, found))
     return {"state": found.state, "parts": {"trace-alarm": alarm, "power-trace": html}}
+
+
+def alarm_beyond(desk: Desk, found: Tracing) -> dict[str, Any]:
+    """Return what the search says at once, without what the alarm above it says of a reading or a sign already."""
+    standing = alarms_now(desk.opened)
+    told = {each.why for each in standing if not each.doubt and (each.live or not found.live)}
+    asked = {each.why for each in standing if each.doubt}
+    return {
+        "switch_off": "" if found.switch_off in told else found.switch_off,
+        "again": "" if found.again in asked else found.again,
+        "live": found.live,
+    }
 
 
 def _suspects(desk: Desk, args: NoArgs) -> dict[str, Any]:
