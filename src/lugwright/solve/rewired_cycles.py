@@ -151,7 +151,6 @@ class ManyCycles:
         load = cycles.Load(loads.open_v, ohm - stiff.matrix_ohm, stiff.patterns, stiff.ohms)
         state = cycles.State(*(np.zeros(start.shape) for _ in cycles.State._fields))
         state.v[:] = start
-        state.wave[:] = start + around.at_once[:, :, None] * self.currents(start)
         scale = np.maximum(1.0, np.abs(self.open_v).max(axis=(1, 2), initial=0.0))
         worst, closed = np.full(len(start), np.nan), np.zeros(len(start), dtype=bool)
         cycles.close(

@@ -60,7 +60,6 @@ class Way(NamedTuple):
 class State(NamedTuple):
     """Where each column stands (column, diode, instant)."""
 
-    wave: Table  # incident wave v + r i [V]
     v: Table
     amps: Table
     slope: Table
@@ -127,7 +126,7 @@ def _wave_after(r: float, here: float, moved: float, amps: float, slope: float) 
 def advance(around: Around, load: Load, state: State, going: Rows, worst: Table) -> None:
     """Move some columns by what Newton's method said: volts to where it wants them, the current along its tangent.
 
-    Then find the volts that belong to the wave, and what is left over there.
+    Then find the volts that belong to the incident wave v + r i of both, and what is left over there.
     """
     ports, n = state.v.shape[1:]
     least = np.empty(ports)
@@ -135,19 +134,18 @@ def advance(around: Around, load: Load, state: State, going: Rows, worst: Table)
         for p in range(ports):
             r, law, steady_v = around.at_once[c, p], around.laws[c, p], load.open_v[c, p]
             for i in range(n):
-                wave, moved, here = state.wave[c, p, i], state.moved[c, p, i], state.v[c, p, i]
-                if moved != 0.0:
-                    here -= moved
-                    wave = _wave_after(r, here, moved, state.amps[c, p, i], state.slope[c, p, i])
+                moved = state.moved[c, p, i]
+                here = state.v[c, p, i] - moved
                 a, s = current_a(law, here)
-                for _ in range(REFLECT_STEPS):
-                    step = (here + r * a - wave) / (1.0 + r * s)
-                    if abs(step) <= REFLECTED_V:
-                        break
-                    here -= step
-                    a, s = current_a(law, here)
-                wave = here + r * a  # to the last figure, or the next step starts from elsewhere
-                state.wave[c, p, i], state.v[c, p, i], state.amps[c, p, i], state.slope[c, p, i] = wave, here, a, s
+                if moved != 0.0:
+                    wave = _wave_after(r, here, moved, state.amps[c, p, i], state.slope[c, p, i])
+                    for _ in range(REFLECT_STEPS):
+                        step = (here + r * a - wave) / (1.0 + r * s)
+                        if abs(step) <= REFLECTED_V:
+                            break
+                        here -= step
+                        a, s = current_a(law, here)
+                state.v[c, p, i], state.amps[c, p, i], state.slope[c, p, i] = here, a, s
                 state.left[c, p, i] = -here + around.open_v[c, p, i] + steady_v
         _mean_drop_v(load.supple[c], load.patterns[c], load.ohms[c], state.amps[c], state.left[c])
         _least(state.amps[c], least)
