@@ -109,19 +109,19 @@ class ManyCycles:
 
     def __init__(self, impedance: Numbers, open_v: Array, laws: DiodeLaws) -> None:
         self.impedance, self.open_v, self.laws = impedance, open_v, laws
-        self._around = _around(impedance, open_v, laws)
+        self._row, self._tables = np.arange(len(open_v)), _tables(impedance, open_v, laws)
 
     def see(self, columns: Index, impedance: Numbers, open_v: Array) -> None:
         """Let some columns see other surroundings."""
-        self.impedance[columns], self.open_v[columns] = impedance, open_v
-        for table, own in zip(self._around, _around(impedance, open_v, _laws_of(self.laws, columns)), strict=True):
-            table[columns] = own
+        rows = self._row[columns]
+        self.impedance[rows], self.open_v[rows] = impedance, open_v
+        for table, own in zip(self._tables, _tables(impedance, open_v, _laws_of(self.laws, rows)), strict=True):
+            table[rows] = own
 
     def only(self, pick: Index) -> ManyCycles:
-        """Return some of the columns."""
+        """Return some of the columns, which see what these see."""
         some = copy(self)
-        some.impedance, some.open_v, some.laws = self.impedance[pick], self.open_v[pick], _laws_of(self.laws, pick)
-        some._around = tuple(table[pick] for table in self._around)
+        some._row = self._row[pick]
         return some
 
     def close(self, loads: Loads, start: Array) -> ClosedCycles:
@@ -134,12 +134,13 @@ class ManyCycles:
         its tangent asks for with the current that the tangent has there, or none where that would turn around: so
         what lets go does so at once, and not by the same share with every step.
         """
-        finite = loads.finite & np.isfinite(self.impedance).all(axis=(1, 2, 3))
+        seen = np.asarray(np.isfinite(self.impedance).all(axis=(1, 2, 3)))
+        finite = loads.finite & seen[self._row]
         found = self._close_together(loads, start, np.flatnonzero(finite))
         again = np.flatnonzero(finite & ~found.closed)
         if len(again):
-            few, every = self.only(again), np.arange(len(again))
-            return found.replaced(again, few._close_together(loads.only(again), few.open_v, every))
+            start, every = self.open_v[self._row[again]], np.arange(len(again))
+            return found.replaced(again, self.only(again)._close_together(loads.only(again), start, every))
         return found
 
     def _close_together(self, loads: Loads, start: Array, going: Index) -> ClosedCycles:
@@ -147,11 +148,11 @@ class ManyCycles:
 
         ohm = np.where(loads.finite[:, None, None], loads.ohm, 0.0)
         stiff = ManyStiffWays.of(ohm)
-        around = cycles.Around(*self._around)
+        around = cycles.Around(self._row, *self._tables)
         load = cycles.Load(loads.open_v, ohm - stiff.matrix_ohm, stiff.patterns, stiff.ohms)
         state = cycles.State(*(np.zeros(start.shape) for _ in cycles.State._fields))
         state.v[:] = start
-        scale = np.maximum(1.0, np.abs(self.open_v).max(axis=(1, 2), initial=0.0))
+        scale = np.maximum(1.0, np.abs(self.open_v).max(axis=(1, 2), initial=0.0))[self._row]
         worst, closed = np.full(len(start), np.nan), np.zeros(len(start), dtype=bool)
         cycles.close(
             around, load, state, going, ohm, cycles.Way(STEPS, EXACT * scale, CLOSED * scale, QUIET), worst, closed
@@ -162,7 +163,8 @@ class ManyCycles:
 
     def currents(self, v: Array) -> Array:
         """Return the diodes' currents at their volts (column, diode, instant)."""
-        laws = replace(self.laws, **{name: getattr(self.laws, name)[..., None] for name in _BY_COLUMN})
+        own = _laws_of(self.laws, self._row)
+        laws = replace(own, **{name: getattr(own, name)[..., None] for name in _BY_COLUMN})
         return laws.currents_a(v.transpose(1, 0, 2))[0].transpose(1, 0, 2)
 
 
@@ -170,8 +172,8 @@ def _laws_of(laws: DiodeLaws, pick: Index) -> DiodeLaws:
     return replace(laws, **{name: getattr(laws, name)[:, pick] for name in _BY_COLUMN})
 
 
-def _around(impedance: Numbers, open_v: Array, laws: DiodeLaws) -> tuple[Array, ...]:
-    """Return surroundings as tables, in the order of `lugwright.solve.kernel.cycles.Around`."""
+def _tables(impedance: Numbers, open_v: Array, laws: DiodeLaws) -> tuple[Array, ...]:
+    """Return what diodes see, and their laws, in the order of `lugwright.solve.kernel.cycles.Around`."""
     seen, instants = np.where(np.isfinite(impedance), impedance, 0.0), open_v.shape[2]
     response = _response(seen, instants)
     at_once = response[:, :, :, 0]

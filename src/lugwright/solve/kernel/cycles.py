@@ -27,16 +27,17 @@ STALLED = 0.3  # a step that leaves more than this share of what there was does 
 
 
 class Around(NamedTuple):
-    """What the diodes of each column see, and their laws."""
+    """What the diodes of each column see, and their laws; columns may share a row of the tables."""
 
-    open_v: Table  # (column, diode, instant)
-    response: Table  # (column, diode, diode, twice the instants) [ohm]
+    row: Rows  # (column)
+    open_v: Table  # (row, diode, instant)
+    response: Table  # (row, diode, diode, twice the instants) [ohm]
     supple: Table  # the same without the stiff ways
-    patterns: Table  # (column, diode, way): stiff ways, each of length 1
-    ohms: Table  # (column, way), zero for ways that are not stiff
-    at_once: Table  # (column, diode): resistance within one instant, by the easiest way [ohm]
-    reach: Table  # (column, diode): largest impedance at any harmonic [ohm]
-    laws: Table  # (column, diode, figure)
+    patterns: Table  # (row, diode, way): stiff ways, each of length 1
+    ohms: Table  # (row, way), zero for ways that are not stiff
+    at_once: Table  # (row, diode): resistance within one instant, by the easiest way [ohm]
+    reach: Table  # (row, diode): largest impedance at any harmonic [ohm]
+    laws: Table  # (row, diode, figure)
 
 
 class Load(NamedTuple):
@@ -131,8 +132,9 @@ def advance(around: Around, load: Load, state: State, going: Rows, worst: Table)
     ports, n = state.v.shape[1:]
     least = np.empty(ports)
     for c in going:
+        row = around.row[c]
         for p in range(ports):
-            r, law, steady_v = around.at_once[c, p], around.laws[c, p], load.open_v[c, p]
+            r, law, steady_v = around.at_once[row, p], around.laws[row, p], load.open_v[c, p]
             for i in range(n):
                 moved = state.moved[c, p, i]
                 here = state.v[c, p, i] - moved
@@ -146,10 +148,10 @@ def advance(around: Around, load: Load, state: State, going: Rows, worst: Table)
                         here -= step
                         a, s = current_a(law, here)
                 state.v[c, p, i], state.amps[c, p, i], state.slope[c, p, i] = here, a, s
-                state.left[c, p, i] = -here + around.open_v[c, p, i] + steady_v
+                state.left[c, p, i] = -here + around.open_v[row, p, i] + steady_v
         _mean_drop_v(load.supple[c], load.patterns[c], load.ohms[c], state.amps[c], state.left[c])
         _least(state.amps[c], least)
-        _drop_v(around.supple[c], around.patterns[c], around.ohms[c], state.amps[c], least, state.left[c])
+        _drop_v(around.supple[row], around.patterns[row], around.ohms[row], state.amps[c], least, state.left[c])
         worst[c] = 0.0
         for p in range(ports):
             for i in range(n):
@@ -208,11 +210,12 @@ def answer(
     place, steep = np.empty((ports * n, 2), dtype=np.int64), np.empty(ports * n)
     amps, quiet_s, nothing = np.empty((ports, n)), np.empty(ports), np.zeros(ports)
     for c in going:
+        row = around.row[c]
         for p in range(ports):
-            quiet_s[p] = max(QUIET_S, share / max(around.reach[c, p] + abs(mean_ohm[c, p, p]), 1e-9))
+            quiet_s[p] = max(QUIET_S, share / max(around.reach[row, p] + abs(mean_ohm[c, p, p]), 1e-9))
         count = _taking_part(slope[c], quiet_s, place, steep)
         equations = np.empty((count, count + 1))
-        _held(around.response[c], mean_ohm[c], place, steep, equations)
+        _held(around.response[row], mean_ohm[c], place, steep, equations)
         for k in range(count):
             equations[k, count] = forcing[c, place[k, 0], place[k, 1]]
         solve_in_place(equations)
@@ -221,7 +224,7 @@ def answer(
                 amps[p, i], into[c, p, i] = 0.0, forcing[c, p, i]
         for k in range(count):
             amps[place[k, 0], place[k, 1]] = steep[k] * equations[k, count]
-        _drop_v(around.supple[c], around.patterns[c], around.ohms[c], amps, nothing, into[c])
+        _drop_v(around.supple[row], around.patterns[row], around.ohms[row], amps, nothing, into[c])
         for q in range(ports):
             mean = _mean(amps[q])
             for p in range(ports):
@@ -239,14 +242,15 @@ def mean_slopes(around: Around, going: Rows, slope: Table, share: float, into: T
     place, steep = np.empty((ports * n, 2), dtype=np.int64), np.empty(ports * n)
     quiet_s, nothing = np.empty(ports), np.zeros((ports, ports))
     for c in going:
+        row = around.row[c]
         for p in range(ports):
-            quiet_s[p] = max(QUIET_S, share / max(around.reach[c, p], 1e-9))
+            quiet_s[p] = max(QUIET_S, share / max(around.reach[row, p], 1e-9))
             into[c, p] = 0.0
             for s in slope[c, p]:
                 into[c, p, p] += s / n if s <= quiet_s[p] else 0.0
         count = _taking_part(slope[c], quiet_s, place, steep)
         equations = np.zeros((count, count + ports))
-        _held(around.response[c], nothing, place, steep, equations)
+        _held(around.response[row], nothing, place, steep, equations)
         for k in range(count):
             equations[k, count + place[k, 0]] = 1.0
         solve_in_place(equations)
