@@ -24,7 +24,8 @@ from lugwright.solve.system import Index, System
 if TYPE_CHECKING:
     from lugwright.solve.kernel import ports
 
-KEPT = 64  # tables of inverses, five megabytes for 31 harmonics: those of all steps of a power-up
+KEPT = 200  # inverses at one frequency, a hundred kilobytes each: those of all steps of a power-up
+TABLES_KEPT = 24  # those at all harmonics, four megabytes each: two for each step
 MANY = 60  # pairs of joints from which on entries are read row by row
 WEAK_OHM = 3e8  # a joint that shows more than this to ground is hardly held
 _HELD: WeakKeyDictionary[System, dict[str, list[int]]] = WeakKeyDictionary()  # joints held last, by kind of number
@@ -70,7 +71,8 @@ def base_inverses(columns: RewiredColumns, slots: Numbers) -> tuple[BaseInverse,
     All (frequency, joint, joint) hold the same joints.
     """
     system, fresh = columns.system, np.arange(columns.system.size, columns.ground)
-    inverses, held = _inverses_of(system, columns.ground, slots.tobytes(), slots.dtype.char, slots.shape[1])
+    kept = _inverse_of if slots.shape[1] == 1 else _table_of
+    inverses, held = kept(system, columns.ground, slots.tobytes(), slots.dtype.char, slots.shape[1])
     matrix = np.zeros(inverses.shape[1:], dtype=inverses.dtype)
     matrix[system.dense_index] = slots[:-1, 0]
     for joints in (held, fresh):
@@ -78,7 +80,6 @@ def base_inverses(columns: RewiredColumns, slots: Numbers) -> tuple[BaseInverse,
     return BaseInverse(inverses[0], matrix, tuple(held)), inverses
 
 
-@lru_cache(maxsize=KEPT)
 def _inverses_of(system: System, ground: int, slots: bytes, kind: str, count: int) -> tuple[Numbers, list[int]]:
     """Return the inverses with rows up to ground, and the joints they hold; others may ask for the same."""
     entries = np.frombuffer(slots, dtype=kind).reshape(-1, count)[:-1]
@@ -92,6 +93,9 @@ def _inverses_of(system: System, ground: int, slots: bytes, kind: str, count: in
         held.append(int(np.argmax(shown)))
     before[kind] = held
     return inverses, held
+
+
+_inverse_of, _table_of = lru_cache(maxsize=KEPT)(_inverses_of), lru_cache(maxsize=TABLES_KEPT)(_inverses_of)
 
 
 def _inverted(system: System, ground: int, entries: Numbers, held: Sequence[int]) -> Numbers:
