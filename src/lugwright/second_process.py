@@ -24,7 +24,7 @@ from lugwright.errors import LugwrightError
 
 _COMMAND = "import sys; from lugwright.second_process import serve; serve(sys.argv[1:])"
 _SELDOM = 50_000  # objects made between two looks for rings of dead ones: we leave hardly any
-_PROTOCOL = pickle.HIGHEST_PROTOCOL  # copies no table on its way into the pipe
+_PROTOCOL = pickle.HIGHEST_PROTOCOL
 Helper = subprocess.Popen[bytes]
 
 
@@ -165,6 +165,8 @@ def _end(child: Helper) -> None:
 
 def serve(modules: Sequence[str], source: IO[bytes] | None = None, answers: IO[bytes] | None = None) -> None:
     """Read an owner and names from the pipe and answer one after the other: the second process's whole life."""
+    from concurrent.futures import ThreadPoolExecutor
+
     gc.set_threshold(_SELDOM)
     for each in modules:
         module, _, ready = each.partition(":")
@@ -172,9 +174,14 @@ def serve(modules: Sequence[str], source: IO[bytes] | None = None, answers: IO[b
     gc.freeze()  # nothing imported dies
     stream = answers or sys.stdout.buffer
     owner, names = pickle.load(source or sys.stdin.buffer)
-    for name in names:
-        pickle.dump(_answer(owner, name), stream, _PROTOCOL)
-        stream.flush()
+    with ThreadPoolExecutor(1) as sender:  # who listens is busy, too, and takes little at a time
+        for name in names:
+            sender.submit(_send, pickle.dumps(_answer(owner, name), _PROTOCOL), stream)
+
+
+def _send(told: bytes, stream: IO[bytes]) -> None:
+    stream.write(told)
+    stream.flush()
 
 
 def _answer(owner: object, name: str) -> tuple[bool, Any]:
