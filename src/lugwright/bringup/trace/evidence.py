@@ -175,9 +175,9 @@ def slice_of(predictions: Predictions, readings: Readings, some: NDArray[np.int_
     TraceError
         A prediction has no error at all, or is no number.
     """
-    known = np.asarray(predictions.known)[some][:, readings.at]
-    noise = np.asarray(predictions.noise)[some][:, readings.at] ** 2
-    off = readings.value - np.asarray(predictions.expected)[some][:, readings.at]
+    at = (np.arange(len(predictions.expected))[some][:, None], readings.at)  # both at once: a row may be of many causes
+    known, noise = np.asarray(predictions.known)[at], np.asarray(predictions.noise)[at] ** 2
+    off = readings.value - np.asarray(predictions.expected)[at]
     if not np.all(np.isfinite(off[known])) or not np.all((noise + readings.noise**2)[known] > 0.0):
         raise TraceError(
             what="a prediction cannot be compared with a reading",
@@ -185,7 +185,7 @@ def slice_of(predictions: Predictions, readings: Readings, some: NDArray[np.int_
             wanted="a number with a standard deviation above zero, or one marked as not known",
             do="please report this build file",
         )
-    loading, past = np.asarray(predictions.loading)[some][:, readings.at], np.full(off.shape, np.nan)
+    loading, past = np.asarray(predictions.loading)[at], np.full(off.shape, np.nan)
     if np.any(over := readings.over):
         spread = np.sqrt(np.einsum("hkc,hkc->hk", loading[:, over], loading[:, over]) + noise[:, over])
         beyond = (readings.value - readings.top - off)[:, over]
