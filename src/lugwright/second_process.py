@@ -18,9 +18,12 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from importlib import import_module
 from threading import Condition, Thread
-from typing import IO, Any
+from typing import IO, TYPE_CHECKING, Any
 
 from lugwright.errors import LugwrightError
+
+if TYPE_CHECKING:
+    from concurrent.futures import Future
 
 _COMMAND = "import sys; from lugwright.second_process import serve; serve(sys.argv[1:])"
 _SELDOM = 50_000  # objects made between two looks for rings of dead ones: we leave hardly any
@@ -175,8 +178,12 @@ def serve(modules: Sequence[str], source: IO[bytes] | None = None, answers: IO[b
     stream = answers or sys.stdout.buffer
     owner, names = pickle.load(source or sys.stdin.buffer)
     with ThreadPoolExecutor(1) as sender:  # who listens is busy, too, and takes little at a time
+        sent: Future[None] | None = None
         for name in names:
-            sender.submit(_send, pickle.dumps(_answer(owner, name), _PROTOCOL), stream)
+            told = pickle.dumps(_answer(owner, name), _PROTOCOL)
+            if sent is not None:
+                sent.result()  # where nobody listens any more it ends here
+            sent = sender.submit(_send, told, stream)
 
 
 def _send(told: bytes, stream: IO[bytes]) -> None:

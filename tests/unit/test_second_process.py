@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import gc
+import io
 import os
+import pickle
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -157,3 +160,48 @@ def test_a_helper_that_is_never_asked_is_ended() -> None:
         assert helper is not None
         assert helper.poll() is None
     assert helper.poll() is not None
+
+
+class Asked:
+    """Answers to be given one after the other; remembers how many were asked for, in the process that gives them."""
+
+    given = 0
+
+    def __getattr__(self, name: str) -> int:
+        if not name.startswith("answer"):
+            raise AttributeError(name)
+        Asked.given += 1
+        return Asked.given
+
+
+class Deaf(io.BytesIO):
+    """A pipe at whose other end nobody listens any more."""
+
+    def write(self, _: object) -> int:
+        raise BrokenPipeError
+
+
+@pytest.fixture
+def tidying() -> Iterator[None]:
+    """Leave this process's own tidying as it was: a second process has it seldom."""
+    usual = gc.get_threshold()
+    yield
+    gc.set_threshold(*usual)
+    gc.unfreeze()
+
+
+@pytest.mark.usefixtures("tidying")
+def test_a_second_process_to_which_nobody_listens_any_more_computes_no_further() -> None:
+    Asked.given = 0
+    question = io.BytesIO(pickle.dumps((Asked(), ("answer a", "answer b", "answer c", "answer d"))))
+    with pytest.raises(BrokenPipeError):
+        second_process.serve((), question, Deaf())
+    assert Asked.given == 2
+
+
+@pytest.mark.usefixtures("tidying")
+def test_a_second_process_sends_every_answer_in_its_order() -> None:
+    Asked.given, heard = 0, io.BytesIO()
+    second_process.serve((), io.BytesIO(pickle.dumps((Asked(), ("answer a", "answer b", "answer c")))), heard)
+    heard.seek(0)
+    assert [pickle.load(heard) for _ in range(3)] == [(True, 1), (True, 2), (True, 3)]
